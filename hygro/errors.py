@@ -1,0 +1,31 @@
+"""The errors a user can meet. Owns the base class; knows nothing else of the package."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+class HygroError(ValueError):
+    """Something the user can mend: the message says where, what, the bound and the likely cause."""
+
+
+class InputError(HygroError):
+    """An input (case file, material, weather, argument) is missing, malformed or out of bounds."""
+
+
+class SolveError(HygroError):
+    """The march could not go on; the message names date, place, residual and what to try."""
+
+
+class RecordError(HygroError):
+    """A result file is not one of ours, is damaged, or cannot be written."""
+
+
+def near_matches(word: str, known: Iterable[str]) -> str:
+    """Return a clause that offers the nearest known words, or lists a few of them."""
+    names = list(known)
+    close = difflib.get_close_matches(word, names, n=3, cutoff=0.5)
+    if close:
+        return "did you mean " + " or ".join(f"'{name}'" for name in close) + "?"
+    return "known: " + ", ".join(sorted(names)[:12]) + (", …" if len(names) > 12 else "")
