@@ -1,0 +1,66 @@
+"""Interpolation and conversion shared by the material curves. Owns the arithmetic, knows no form.
+
+Relative humidity near saturation loses all digits, so storage is read over s = -ln(rh); s and
+suction are proportional at the reference temperature (Kelvin).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from hygro.constants import GAS_CONSTANT_VAPOUR, REFERENCE_TEMPERATURE, WATER_DENSITY
+
+Array: TypeAlias = NDArray[np.float64]
+Points: TypeAlias = tuple[tuple[float, ...], ...]
+
+SUCTION_PER_S = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
+"""Suction that belongs to s = 1 at the reference temperature (Kelvin). [Pa]"""
+GRAVITY = 9.81
+"""Standard gravity, rounded; turns suction into a water column. [m/s²]"""
+
+_TAIL = 0.2
+_FLOOR = 1e-7  # s that belongs to about 14 Pa: below it a curve is linear in s
+
+
+def s_of_rh(rh: ArrayLike) -> Array:
+    """Return s = -ln(rh), infinite at rh = 0. [-]"""
+    with np.errstate(divide="ignore"):
+        return np.maximum(-np.log(np.asarray(rh, dtype=float)), 0.0)
+
+
+def stretched(s: ArrayLike) -> Array:
+    """Return a coordinate that runs like rh when dry and like ln(1/s) when nearly saturated. [-]
+
+    It maps s from infinity to 0 onto 0 to about 4.2 and is strictly monotone, so that one smooth
+    interpolant serves sorption points and retention points alike.
+    """
+    s = np.asarray(s, dtype=float)
+    rh = np.exp(-s)
+    return rh + _TAIL * np.log1p(rh / (s + _FLOOR))
+
+
+@lru_cache(maxsize=1024)
+def _pchip(points: Points) -> Callable[[Any], Any]:
+    from scipy.interpolate import PchipInterpolator  # slow to import
+
+    x, y = np.array(points).T
+    return PchipInterpolator(x, y, extrapolate=False)
+
+
+def monotone(points: Points, x: ArrayLike) -> Array:
+    """Evaluate the shape-preserving cubic through (x, y) points; held constant beyond the ends."""
+    x = np.asarray(x, dtype=float)
+    if len(points) == 1:
+        return np.full_like(x, points[0][1])
+    return np.asarray(_pchip(points)(np.clip(x, points[0][0], points[-1][0])), dtype=float)
+
+
+def linear(points: Points, x: ArrayLike) -> Array:
+    """Evaluate the polygon through (x, y) points; held constant beyond the ends."""
+    xs, ys = np.array(points).T
+    return np.interp(np.asarray(x, dtype=float), xs, ys)

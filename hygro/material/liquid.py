@@ -1,0 +1,143 @@
+"""Liquid transport forms over water content. Owns the curves, not the driving potential.
+
+A form gives either K [s], driven by suction, or D_w [m²/s], driven by water content; `form`
+on each class says which, and asking for the other raises, because the conversion needs the
+slope of the storage curve at the state of the solver.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, ClassVar, Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from hygro.errors import InputError
+from hygro.material.curves import SUCTION_PER_S, Array, Points, linear
+
+Driving: TypeAlias = Literal["conductivity", "diffusivity"]
+
+
+class _Conductivity:
+    form: ClassVar[Driving] = "conductivity"
+
+    def diffusivity(self, w: ArrayLike) -> Array:  # noqa: ARG002
+        """Refuse: this form is driven by suction."""
+        raise InputError("liquid transport is given as conductivity K, not as diffusivity D_w")
+
+
+class _Diffusivity:
+    form: ClassVar[Driving] = "diffusivity"
+
+    def conductivity(self, w: ArrayLike) -> Array:  # noqa: ARG002
+        """Refuse: this form is driven by water content."""
+        raise InputError("liquid transport is given as diffusivity D_w, not as conductivity K")
+
+
+@dataclass(frozen=True)
+class PolynomialConductivity(_Conductivity):
+    """K = exp(Σ cᵢ·(w − w0)ⁱ) in s, w in kg/m³.
+
+    `allow_non_monotone` holds the reason why a polynomial that falls somewhere is used as given.
+    """
+
+    tag: ClassVar[str] = "conductivity-polynomial"
+    w0: float
+    coefficients: tuple[float, ...]
+    allow_non_monotone: str | None = None
+
+    def conductivity(self, w: ArrayLike) -> Array:
+        """Liquid conductivity. [s]"""
+        z = np.asarray(w, dtype=float) - self.w0
+        return np.exp(np.polynomial.polynomial.polyval(z, self.coefficients))
+
+
+@dataclass(frozen=True)
+class ConductivityOverWater(_Conductivity):
+    """Points (w [kg/m³], log10 K [s]); linear between, held beyond the ends."""
+
+    tag: ClassVar[str] = "conductivity-table"
+    points: Points
+    allow_non_monotone: str | None = None
+
+    def conductivity(self, w: ArrayLike) -> Array:
+        """Liquid conductivity. [s]"""
+        return 10.0 ** linear(self.points, w)
+
+
+@dataclass(frozen=True)
+class ConductivityOverSuction(_Conductivity):
+    """Points (log10 suction [Pa] at 20 °C, log10 K [s]); linear between, held beyond the ends.
+
+    Holds the storage of its own material to find the suction that belongs to w.
+    """
+
+    tag: ClassVar[str] = "conductivity-suction-table"
+    points: Points
+    storage: Any = field(default=None, metadata={"link": "storage"})
+    allow_non_monotone: str | None = None
+
+    def conductivity(self, w: ArrayLike) -> Array:
+        """Liquid conductivity. [s]"""
+        return 10.0 ** linear(_over_water(self), w)
+
+
+@lru_cache(maxsize=128)
+def _over_water(table: ConductivityOverSuction) -> Points:
+    first, last = table.points[0][0], table.points[-1][0]
+    log_p = np.linspace(last, first, 801)  # dry to wet; fine enough that K bends are kept
+    w = table.storage.water_content(10.0**log_p / SUCTION_PER_S)
+    log_k = linear(table.points, log_p)
+    rising = np.concatenate(([True], np.diff(w) > 0.0))
+    return tuple(zip(w[rising].tolist(), log_k[rising].tolist(), strict=True))
+
+
+@dataclass(frozen=True)
+class ConstantDiffusivity(_Diffusivity):
+    """D_w = value. [m²/s]"""
+
+    tag: ClassVar[str] = "diffusivity-constant"
+    value: float
+
+    def diffusivity(self, w: ArrayLike) -> Array:
+        """Liquid diffusivity. [m²/s]"""
+        return np.full_like(np.asarray(w, dtype=float), self.value)
+
+
+@dataclass(frozen=True)
+class AbsorptionDiffusivity(_Diffusivity):
+    """D_w = 3.8·(A/w_free)²·1000^(w/w_free − 1), from the water absorption coefficient.
+
+    Parameters
+    ----------
+    a : water absorption coefficient A [kg/(m²·s^0.5)]
+    w_free : free saturation [kg/m³]
+
+    References
+    ----------
+    Künzel 1995 (from memory).
+    """
+
+    tag: ClassVar[str] = "absorption"
+    a: float
+    w_free: float
+
+    def diffusivity(self, w: ArrayLike) -> Array:
+        """Liquid diffusivity; held at its value at w_free above it. [m²/s]"""
+        filled = np.minimum(np.asarray(w, dtype=float) / self.w_free, 1.0)
+        return 3.8 * (self.a / self.w_free) ** 2 * 1000.0 ** (filled - 1.0)
+
+
+@dataclass(frozen=True)
+class DiffusivityTable(_Diffusivity):
+    """Points (w [kg/m³], log10 D_w [m²/s]); linear between, held beyond the ends."""
+
+    tag: ClassVar[str] = "diffusivity-table"
+    points: Points
+    allow_non_monotone: str | None = None
+
+    def diffusivity(self, w: ArrayLike) -> Array:
+        """Liquid diffusivity. [m²/s]"""
+        return 10.0 ** linear(self.points, w)

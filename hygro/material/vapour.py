@@ -1,0 +1,190 @@
+"""Vapour permeability of layers and permeance of sheets over humidity. Owns the curves.
+
+Values hold at 20 °C; `temperature_law` names how a solver carries them to another temperature:
+"constant", "air" (T/293.15)^0.81, "inverse" 293.15/T. Beyond the ends of a table the last value
+holds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, ClassVar, Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from hygro.constants import PERM, REFERENCE_TEMPERATURE, STILL_AIR_PERMEABILITY
+from hygro.material.curves import Array, Points, linear, monotone, s_of_rh
+
+TemperatureLaw: TypeAlias = Literal["constant", "air", "inverse"]
+
+DRY_CUP_RH = 0.25
+WET_CUP_RH = 0.75
+"""Mean humidity in the cup tests 0/50 % and 50/100 % (ASTM E96 A and B, from memory). [-]"""
+
+
+@dataclass(frozen=True)
+class ConstantMu:
+    """δ = still-air permeability / mu."""
+
+    tag: ClassVar[str] = "mu"
+    mu: float
+    temperature_law: TemperatureLaw = "air"
+
+    def permeability(self, rh: ArrayLike) -> Array:
+        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
+        return np.full_like(np.asarray(rh, dtype=float), STILL_AIR_PERMEABILITY / self.mu)
+
+
+@dataclass(frozen=True)
+class DryWetMu:
+    """mu of the dry cup (25 % mean rh) and of the wet cup (75 %): ln δ linear in rh between.
+
+    The exponential bridge is this library's choice; outside 25 to 75 % the cup values hold.
+    """
+
+    tag: ClassVar[str] = "mu-dry-wet"
+    dry: float
+    wet: float
+    temperature_law: TemperatureLaw = "air"
+
+    def permeability(self, rh: ArrayLike) -> Array:
+        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
+        log_mu = linear(((DRY_CUP_RH, np.log(self.dry)), (WET_CUP_RH, np.log(self.wet))), rh)
+        return STILL_AIR_PERMEABILITY * np.exp(-log_mu)
+
+
+@dataclass(frozen=True)
+class PermeabilityTable:
+    """Points (rh [-], δ [kg/(m·s·Pa)]); shape-preserving cubic."""
+
+    tag: ClassVar[str] = "permeability-table"
+    points: Points
+    temperature_law: TemperatureLaw = "constant"
+
+    def permeability(self, rh: ArrayLike) -> Array:
+        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
+        return monotone(self.points, rh)
+
+
+@dataclass(frozen=True)
+class PermeanceOfThickness:
+    """Points (rh [-], permeance [perm]) of a board tested at a given thickness [m]."""
+
+    tag: ClassVar[str] = "perm-table"
+    thickness: float
+    points: Points
+    temperature_law: TemperatureLaw = "constant"
+
+    def permeability(self, rh: ArrayLike) -> Array:
+        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
+        return self.thickness * PERM * monotone(self.points, rh)
+
+
+@dataclass(frozen=True)
+class ExponentialPermeability:
+    """δ = exp(b0 + b1·rh + b2·rh²) kg/(m·s·Pa).
+
+    References
+    ----------
+    Burch, Thomas, Fanney 1992, ASHRAE Trans. 98(2), 486-494 (form from memory).
+    """
+
+    tag: ClassVar[str] = "exponential"
+    b0: float
+    b1: float
+    b2: float
+    temperature_law: TemperatureLaw = "constant"
+
+    def permeability(self, rh: ArrayLike) -> Array:
+        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
+        x = np.clip(np.asarray(rh, dtype=float), 0.0, 1.0)
+        return np.exp(self.b0 + self.b1 * x + self.b2 * x**2)
+
+
+@dataclass(frozen=True)
+class BenchmarkPermeability:
+    """δ = M_w/(R·T)·(26.1e-6/mu)·(1 − w/w_sat)/(0.503·(1 − w/w_sat)² + 0.497).
+
+    Holds the storage of its own material, because the formula is written over w.
+
+    References
+    ----------
+    EN 15026:2007 and Hagentoft et al. 2004 (from memory). M_w/R = 0.018016/8.314.
+    """
+
+    tag: ClassVar[str] = "benchmark"
+    mu: float
+    w_sat: float
+    storage: Any = field(default=None, metadata={"link": "storage"})
+    temperature_law: TemperatureLaw = "inverse"
+
+    def permeability(self, rh: ArrayLike) -> Array:
+        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
+        w = self.storage.water_content(s_of_rh(rh))
+        empty = np.maximum(1.0 - w / self.w_sat, 0.0)
+        molar = 0.018016 / (8.314 * REFERENCE_TEMPERATURE)
+        return molar * 26.1e-6 / self.mu * empty / (0.503 * empty**2 + 0.497)
+
+
+@dataclass(frozen=True)
+class ConstantPermeability:
+    """A permeability that depends on nothing, in kg/(m·s·Pa)."""
+
+    tag: ClassVar[str] = "permeability"
+    value: float
+    temperature_law: TemperatureLaw = "constant"
+
+    def permeability(self, rh: ArrayLike) -> Array:
+        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
+        return np.full_like(np.asarray(rh, dtype=float), self.value)
+
+
+@dataclass(frozen=True)
+class SheetPerm:
+    """A constant permeance in US perm."""
+
+    tag: ClassVar[str] = "perm"
+    perm: float
+
+    def permeance(self, rh: ArrayLike) -> Array:
+        """Permeance. [kg/(m²·s·Pa)]"""
+        return np.full_like(np.asarray(rh, dtype=float), self.perm * PERM)
+
+
+@dataclass(frozen=True)
+class SheetConstant:
+    """A constant permeance in kg/(m²·s·Pa)."""
+
+    tag: ClassVar[str] = "permeance"
+    value: float
+
+    def permeance(self, rh: ArrayLike) -> Array:
+        """Permeance. [kg/(m²·s·Pa)]"""
+        return np.full_like(np.asarray(rh, dtype=float), self.value)
+
+
+@dataclass(frozen=True)
+class SheetAirLayer:
+    """A permeance given as the thickness s_d of a still-air layer of equal resistance [m]."""
+
+    tag: ClassVar[str] = "sd"
+    sd: float
+
+    def permeance(self, rh: ArrayLike) -> Array:
+        """Permeance. [kg/(m²·s·Pa)]"""
+        value = STILL_AIR_PERMEABILITY / self.sd
+        return np.full_like(np.asarray(rh, dtype=float), value)
+
+
+@dataclass(frozen=True)
+class SheetPermTable:
+    """Points (mean rh [-], permeance [perm]); shape-preserving cubic through ln(permeance)."""
+
+    tag: ClassVar[str] = "perm-table"
+    points: Points
+
+    def permeance(self, rh: ArrayLike) -> Array:
+        """Permeance. [kg/(m²·s·Pa)]"""
+        logs = tuple((x, float(np.log(y))) for x, y in self.points)
+        return PERM * np.exp(monotone(logs, rh))
