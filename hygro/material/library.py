@@ -1,0 +1,78 @@
+"""Where materials are found: the shipped library, and the user's own files. Owns the lookup.
+
+The shipped data are read on first use and kept; a user's file is read, checked and returned.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from hygro.errors import InputError, near_matches
+from hygro.material.check import check
+from hygro.material.model import AnyMaterial, from_dict
+
+
+@cache
+def library() -> Mapping[str, AnyMaterial]:
+    """Return every shipped material and sheet by key, in the order of the data files.
+
+    The shipped data are checked by the tests, not on every start.
+    """
+    found: dict[str, AnyMaterial] = {}
+    folder = resources.files("hygro.material") / "data"
+    for entry in sorted(folder.iterdir(), key=lambda item: item.name):
+        if entry.name.endswith(".toml"):
+            tables = tomllib.loads(entry.read_text(encoding="utf-8"))
+            found |= {key: _read(key, table, entry.name) for key, table in tables.items()}
+    return MappingProxyType(found)
+
+
+def get(key: str, *, extra: Mapping[str, AnyMaterial] | None = None) -> AnyMaterial:
+    """Return the material of that key; `extra` (the user's own) goes before the library.
+
+    Raises
+    ------
+    InputError
+        No such key; the message offers near matches.
+    """
+    if extra and key in extra:
+        return extra[key]
+    if key in library():
+        return library()[key]
+    raise InputError(
+        f"material '{key}': unknown; " + near_matches(key, [*(extra or ()), *library()])
+    )
+
+
+def load_file(path: str | Path) -> dict[str, AnyMaterial]:
+    """Read and check a TOML file whose top tables are materials or sheets.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read or parsed, or a material fails its check.
+    """
+    path = Path(path)
+    try:
+        tables = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read: {error.strerror}") from error
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputError(f"{path}: is not valid TOML: {error}") from error
+    found = {key: _read(key, table, path.name) for key, table in tables.items()}
+    for key, material in found.items():
+        check(material, place=f"{path.name}, table [{key}]")
+    return found
+
+
+def _read(key: str, table: Any, file: str) -> AnyMaterial:
+    place = f"{file}, table [{key}]"
+    if not isinstance(table, Mapping):
+        raise InputError(f"{place} = {table!r}: must be a table that describes one material")
+    return from_dict({"key": key} | dict(table), place=place)
