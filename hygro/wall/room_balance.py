@@ -37,6 +37,10 @@ INTERMEDIATE_FACTOR = 1.36e5
 """c in p_i = p_o,24h + c·ṁ/Q, ASHRAE 160 (from memory); R_v·T_i at 294.7 K. [Pa·m³/kg]"""
 
 
+NOTHING = always(0.0)
+"""Schedule of an unused source."""
+
+
 def bedroom_moisture(bedrooms: int) -> float:
     """Moisture generation of a dwelling, ASHRAE 160-2009 (from memory). [kg/s]"""
     if bedrooms < 1:
@@ -158,8 +162,8 @@ class Balance:
 
     volume: float
     ventilation: Schedule
-    production: Schedule = always(0.0)
-    occupants: Schedule = always(0.0)
+    production: Schedule = NOTHING
+    occupants: Schedule = NOTHING
     person_moisture: float = PERSON_MOISTURE
     temperature: float | TemperatureRule = "ashrae160_heating"
     open_window: float = 0.0
