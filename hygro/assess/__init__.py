@@ -1,1 +1,89 @@
-"""Package."""
+"""Ratings of a result Dataset: moisture content, mould, condensation, decay, corrosion, frost,
+drying, and the verdict. Works from the Dataset alone; knows neither the solver nor the wall.
+"""
+
+from __future__ import annotations
+
+from hygro.assess.balance import YearlyBalance, yearly_balance
+from hygro.assess.condensation import (
+    Condensation,
+    RunOff,
+    condensate,
+    face_condensate,
+    face_condensation,
+    free_water,
+    interface_condensation,
+    run_off,
+)
+from hygro.assess.criteria import CRITERIA, Criterion, with_changes
+from hygro.assess.decay import brown_rot, daily_dose, decay_rating
+from hygro.assess.digest import SUMMARY, summary
+from hygro.assess.frost import FreezeThaw, freeze_thaw
+from hygro.assess.growth import Decay, decay, decay_dose, mould
+from hygro.assess.humidity import (
+    CorrosionHours,
+    SurfaceHumidity,
+    corrosion,
+    surface_humidity,
+    surface_state,
+)
+from hygro.assess.judge import verdict
+from hygro.assess.moisture import days_to_dry, hours_above, moisture_content
+from hygro.assess.mould import mould_index
+from hygro.assess.places import find_sheathing, surfaces
+from hygro.assess.series import (
+    Exceedance,
+    Peak,
+    drying_days,
+    exceedance,
+    running,
+    running_mean,
+)
+from hygro.assess.verdict import Finding, Verdict
+
+__all__ = [
+    "CRITERIA",
+    "SUMMARY",
+    "Condensation",
+    "CorrosionHours",
+    "Criterion",
+    "Decay",
+    "Exceedance",
+    "Finding",
+    "FreezeThaw",
+    "Peak",
+    "RunOff",
+    "SurfaceHumidity",
+    "Verdict",
+    "YearlyBalance",
+    "brown_rot",
+    "condensate",
+    "corrosion",
+    "daily_dose",
+    "days_to_dry",
+    "decay",
+    "decay_dose",
+    "decay_rating",
+    "drying_days",
+    "exceedance",
+    "face_condensate",
+    "face_condensation",
+    "find_sheathing",
+    "free_water",
+    "freeze_thaw",
+    "hours_above",
+    "interface_condensation",
+    "moisture_content",
+    "mould",
+    "mould_index",
+    "run_off",
+    "running",
+    "running_mean",
+    "summary",
+    "surface_humidity",
+    "surface_state",
+    "surfaces",
+    "verdict",
+    "with_changes",
+    "yearly_balance",
+]

@@ -16,7 +16,11 @@ import numpy as np
 Kind = Literal["coordinate", "variable"]
 
 SIDES = ("outer", "inner")
-"""Values of the coordinate ``side``: the face of an interface that looks outdoors or indoors."""
+"""Values of the coordinate ``side``: the outdoor and the room side of an interface.
+
+A layer meets its outer interface on the side "inner" and its inner interface on the side "outer";
+the two differ where a membrane lies between.
+"""
 OUTER, INNER = 0, 1
 """Index of the two sides along the dimension ``side``."""
 
@@ -127,7 +131,7 @@ TABLE: tuple[Variable, ...] = (
     _coordinate(
         "time", "", "time", "local standard time; means belong to the hour before", dtype="time"
     ),
-    _coordinate("side", "", "side", "face of the interface", dtype="str"),
+    _coordinate("side", "", "side", "outdoor or room side of the interface", dtype="str"),
     _coordinate("cell_depth", "m", "cell", "depth of the cell centre from the outdoor surface"),
     _coordinate("cell_thickness", "m", "cell", "thickness of the cell", low=0.0, high=10.0),
     _coordinate("cell_layer", "1", "cell", "index of the layer the cell is in", dtype="int"),

@@ -1,0 +1,195 @@
+"""Condensation and free water at the interfaces of a wall, and water that ran off.
+
+Owns hours at or below a dew point and the water held beyond sorption near an interface.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from hygro.assess.data import SECONDS_PER_HOUR, array, flags, series, times
+from hygro.assess.places import (
+    Face,
+    cell_spans,
+    interface_index,
+    surface,
+)
+from hygro.assess.series import Exceedance, exceedance
+from hygro.errors import InputError
+from hygro.record.variables import INNER, OUTER
+from weather.moistair import saturation_pressure
+
+TOLERANCE = 1e-3
+"""Below saturation by this much a surface counts as at its dew point. [1] Capillary water at a
+suction of 1 bar has a relative humidity of 0.99926; 0.001 is 0.016 K of dew point."""
+HYGROSCOPIC_LIMIT = 0.95
+"""Relative humidity up to which water counts as sorbed, not condensed (ISO 12571 calls this the
+hygroscopic range; from memory). [1]"""
+
+
+@dataclass(frozen=True)
+class Condensation:
+    """Hours of condensation at an interface.
+
+    Attributes
+    ----------
+    condensing : Exceedance
+        Hours with the surface at or below the dew point of the air it meets.
+    below_indoor_dew_point : Exceedance
+        Hours with the surface at or below the dew point of the *room* air: what would condense if
+        room air got there by a leak.
+    """
+
+    interface: str
+    side: str
+    condensing: Exceedance
+    below_indoor_dew_point: Exceedance
+
+
+def interface_condensation(
+    ds: xr.Dataset, interface: str, *, side: str = "outer", tolerance: float = TOLERANCE
+) -> Condensation:
+    """Hours of condensation at one side of a named interface.
+
+    Parameters
+    ----------
+    ds : Dataset
+        A result.
+    interface : str
+        Name as in ``interface_name``.
+    side : str
+        "outer" or "inner" side of the interface.
+    tolerance : float
+        How far below saturation counts as condensing. [1]
+    """
+    if side not in ("outer", "inner"):
+        raise InputError(f"side '{side}': must be 'outer' or 'inner'")
+    column = OUTER if side == "outer" else INNER
+    return _condensation(ds, interface_index(ds, interface), column, tolerance)
+
+
+def face_condensation(
+    ds: xr.Dataset, layer: str, face: Face, *, tolerance: float = TOLERANCE
+) -> Condensation:
+    """Hours of condensation at one face of a layer; see `interface_condensation`."""
+    place = surface(ds, layer, face)
+    return _condensation(ds, place.interface, place.side, tolerance)
+
+
+def _condensation(ds: xr.Dataset, index: int, column: int, tolerance: float) -> Condensation:
+    stamps = times(ds)
+    rh = array(ds, "interface_relative_humidity")[:, index, column]
+    saturated = saturation_pressure(
+        array(ds, "interface_temperature")[:, index, column], over="iso13788"
+    )
+    surplus = array(ds, "indoor_vapour_pressure") - saturated
+    return Condensation(
+        str(ds["interface_name"].values[index]),
+        ("outer", "inner")[column],
+        exceedance(rh, stamps, 1.0 - tolerance, or_equal=True),
+        exceedance(surplus, stamps, 0.0, or_equal=True),
+    )
+
+
+def near_interface(ds: xr.Dataset, interface: int, depth: float) -> np.ndarray:
+    """Thickness of each cell that lies within `depth` of an interface. [m]"""
+    if not depth > 0.0:
+        raise InputError(f"near = {depth} m: must be above 0")
+    centre = array(ds, "interface_depth")[interface]
+    outer, inner = cell_spans(ds)
+    overlap = np.minimum(inner, centre + depth) - np.maximum(outer, centre - depth)
+    return np.maximum(overlap, 0.0)
+
+
+def sorbed_water(ds: xr.Dataset, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndarray:
+    """Water content that each layer holds at a relative humidity `limit`, as the run shows it.
+
+    Interpolated between the two states of the layer next to the limit; where the layer was always
+    on one side, the nearest state. Dims (layer). [kg/m³]
+    """
+    rh, water = array(ds, "relative_humidity"), array(ds, "water_content")
+    owner = flags(ds, "cell_layer")
+    held = [
+        _water_at(rh[:, owner == i], water[:, owner == i], limit) for i in range(ds.sizes["layer"])
+    ]
+    return np.array(held)
+
+
+def _water_at(rh: np.ndarray, water: np.ndarray, limit: float) -> float:
+    below, above = np.where(rh <= limit, rh, -1.0), np.where(rh > limit, rh, 9.0)
+    low, high = int(below.argmax()), int(above.argmin())
+    if below.flat[low] < 0.0:
+        return float(water.flat[high])
+    if above.flat[high] > 8.0:
+        return float(water.flat[low])
+    share = (limit - rh.flat[low]) / (rh.flat[high] - rh.flat[low])
+    return float(water.flat[low] + share * (water.flat[high] - water.flat[low]))
+
+
+def condensate(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
+    """Water beyond sorption (above 95 % RH) within `near` [m] of an interface, hourly. [kg/m²]
+
+    Counts condensate and leaked rain alike: the Dataset does not tell where water came from.
+    """
+    return _beyond(ds, interface_index(ds, interface), near, sorbed_water(ds), "beyond sorption")
+
+
+def face_condensate(ds: xr.Dataset, layer: str, face: Face, *, near: float = 0.01) -> xr.DataArray:
+    """`condensate` at the interface that a face of a layer lies on."""
+    return _beyond(
+        ds, surface(ds, layer, face).interface, near, sorbed_water(ds), "beyond sorption"
+    )
+
+
+def free_water(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
+    """Water above free saturation within `near` [m] of an interface, hourly. [kg/m²]
+
+    Such water is held by no pore force and can run down.
+    """
+    held = array(ds, "layer_w_free")
+    return _beyond(ds, interface_index(ds, interface), near, held, "above free saturation")
+
+
+def _beyond(
+    ds: xr.Dataset, interface: int, near: float, held: np.ndarray, words: str
+) -> xr.DataArray:
+    weights = near_interface(ds, interface, near)
+    inside = weights > 0.0
+    owner = flags(ds, "cell_layer")[inside]
+    surplus = np.maximum(array(ds, "water_content")[:, inside] - held[owner], 0.0)
+    name = str(ds["interface_name"].values[interface])
+    return series(
+        ds,
+        surplus @ weights[inside],
+        unit="kg m-2",
+        long_name=f"water {words} within {near * 1000:g} mm of {name}",
+    )
+
+
+@dataclass(frozen=True)
+class RunOff:
+    """Water that met the wall or leaked into it and did not stay, over the whole run. [kg/m²]
+
+    `rain_runoff` ran down the outdoor surface; `drained` found no room inside and drained;
+    `leak_vapour` was dropped by leaking air (net).
+    """
+
+    rain_incident: float
+    rain_absorbed: float
+    rain_runoff: float
+    leak_rain: float
+    drained: float
+    leak_vapour: float
+
+
+def run_off(ds: xr.Dataset) -> RunOff:
+    """Sum the hourly rain and leak flows of a run."""
+    return RunOff(*(float(hourly_mass(ds, name).sum()) for name in RunOff.__annotations__))
+
+
+def hourly_mass(ds: xr.Dataset, name: str) -> np.ndarray:
+    """Mass of each hour of a flow (hour mean), without the first instant. [kg/m²]"""
+    return array(ds, name)[1:] * SECONDS_PER_HOUR

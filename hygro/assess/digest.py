@@ -1,0 +1,119 @@
+"""The short list of numbers that comparison tables and maps show for a run.
+
+Owns the choice of numbers and their units; each comes from a rating module.
+"""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+
+import numpy as np
+import xarray as xr
+
+from hygro.assess.balance import yearly_balance
+from hygro.assess.condensation import face_condensation, run_off
+from hygro.assess.data import HOURS_PER_YEAR, after, times
+from hygro.assess.growth import mould
+from hygro.assess.humidity import surface_humidity
+from hygro.assess.moisture import moisture_content
+from hygro.assess.mould import Model
+from hygro.assess.places import find_sheathing
+from hygro.assess.series import DAY, MONTH, exceedance, peak, running_mean
+
+SUMMARY: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
+    {
+        "sheathing": ("", "layer judged as sheathing"),
+        "mc_30d_max": ("1", "highest 30-day mean moisture content of the sheathing, by mass"),
+        "mc_24h_max": ("1", "highest 24-h mean moisture content of the sheathing, by mass"),
+        "hours_mc_above_20": ("h", "hours with the sheathing above 20 % by mass"),
+        "hours_mc_above_28": ("h", "hours with the sheathing above 28 % by mass"),
+        "mould_index_max": ("1", "highest mould index from the sheathing inward"),
+        "mould_surface": ("", "surface with the highest mould index"),
+        "mould_by_surface": ("1", "highest mould index of each surface"),
+        "condensation_hours": ("h", "hours of condensation at the inner face of the sheathing"),
+        "dew_point_hours": ("h", "hours with that face at or below the indoor dew point"),
+        "rh_30d_max": ("1", "highest 30-day mean relative humidity at that face"),
+        "water_change_per_year": ("kg m-2", "change of the water in the wall per year"),
+        "leak_rain": ("kg m-2", "rain leaked into the wall in the run"),
+        "drained": ("kg m-2", "leaked water that drained in the run"),
+        "leak_vapour": ("kg m-2", "moisture dropped by leaking air in the run, net"),
+        "u_value": ("W m-2 K-1", "thermal transmittance, where the run gives it"),
+    }
+)
+"""Keys of `summary` with unit and meaning."""
+
+
+def summary(
+    ds: xr.Dataset,
+    *,
+    sheathing: str | None = None,
+    skip_days: float = 0.0,
+    mould_model: Model = "ojanen2010",
+    decline: float | str | None = None,
+) -> dict[str, object]:
+    """Return the numbers of `SUMMARY` for a run; None where the run cannot give one.
+
+    Parameters are those of `verdict`.
+    """
+    layer = find_sheathing(ds, sheathing)
+    rated = after(ds, skip_days)
+    numbers: dict[str, object] = {"sheathing": layer.name}
+    numbers |= _content(rated, layer.name)
+    numbers |= _mould(rated, layer.index, mould_model, decline)
+    numbers |= _humidity(rated, layer.name)
+    numbers["water_change_per_year"] = _change(rated)
+    flows = run_off(rated)
+    numbers |= {key: getattr(flows, key) for key in ("leak_rain", "drained", "leak_vapour")}
+    u_value = ds.attrs.get("u_value")
+    numbers["u_value"] = None if u_value is None else float(u_value)
+    return numbers
+
+
+def _number(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _content(ds: xr.Dataset, layer: str) -> dict[str, object]:
+    content, stamps = moisture_content(ds, layer).values, times(ds)
+    return {
+        "mc_30d_max": _number(peak(running_mean(content, MONTH), stamps).value),
+        "mc_24h_max": _number(peak(running_mean(content, DAY), stamps).value),
+        "hours_mc_above_20": exceedance(content, stamps, 0.20).hours,
+        "hours_mc_above_28": exceedance(content, stamps, 0.28).hours,
+    }
+
+
+def _mould(
+    ds: xr.Dataset, sheathing: int, model: Model, decline: float | str | None
+) -> dict[str, object]:
+    index = mould(ds, model=model, decline=decline)
+    highest = dict(zip(map(str, index["surface"].values), index.values.max(axis=0), strict=True))
+    layers = index["layer_index"].values
+    inward = {
+        name: float(value)
+        for (name, value), layer in zip(highest.items(), layers, strict=True)
+        if layer >= sheathing
+    }
+    worst = max(inward, key=lambda name: inward[name]) if inward else None
+    return {
+        "mould_index_max": None if worst is None else inward[worst],
+        "mould_surface": worst,
+        "mould_by_surface": {name: float(value) for name, value in highest.items()},
+    }
+
+
+def _humidity(ds: xr.Dataset, layer: str) -> dict[str, object]:
+    hours = face_condensation(ds, layer, "inner")
+    rated = surface_humidity(ds, layer, "inner")
+    return {
+        "condensation_hours": hours.condensing.hours,
+        "dew_point_hours": hours.below_indoor_dew_point.hours,
+        "rh_30d_max": _number(rated.month_any.value),
+    }
+
+
+def _change(ds: xr.Dataset) -> float | None:
+    """Trend over the years, or the change in the only year. [kg/m² per year]"""
+    if len(times(ds)) <= HOURS_PER_YEAR:
+        return None
+    return yearly_balance(ds).trend

@@ -1,0 +1,125 @@
+"""Freeze-thaw cycles of wet material.
+
+Owns the counting rule: a cycle is a pass from thawed to frozen while the pores are nearly full.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from hygro.assess.data import array
+from hygro.assess.places import Part, layer_index, part_name, part_weights
+from hygro.constants import ZERO_CELSIUS
+from hygro.errors import InputError
+
+CRITICAL_SATURATION = 0.8
+"""Filled share of the pores from which frost may damage brick and concrete: 0.8-0.9 is typical
+(after Fagerlund, from memory); the value of a product must be measured. [1]"""
+FREEZE = ZERO_CELSIUS - 2.0
+"""Temperature at which pore water counts as frozen; -2 °C: common practice, no source. [K]"""
+THAW = ZERO_CELSIUS
+"""Temperature above which it counts as thawed. [K]"""
+
+
+@dataclass(frozen=True)
+class FreezeThaw:
+    """Freeze-thaw cycles of a layer or its part.
+
+    Attributes
+    ----------
+    cycles : int
+        Passes into frost while nearly full, of the worst cell.
+    all_cycles : int
+        Passes into frost of that cell, wet or dry.
+    depth : float
+        Depth of the worst cell from the outdoor surface. [m]
+    highest_saturation : float
+        Highest filled share of the pores while frozen, of all cells rated. [1]
+    ice : float
+        Most ice at one time in the part rated; 0 where the run has no ice. [kg/m²]
+    """
+
+    place: str
+    cycles: int
+    all_cycles: int
+    depth: float
+    highest_saturation: float
+    ice: float
+
+
+def freeze_thaw(
+    ds: xr.Dataset,
+    layer: str,
+    part: Part | None = None,
+    *,
+    saturation: float = CRITICAL_SATURATION,
+    freeze: float = FREEZE,
+    thaw: float = THAW,
+) -> FreezeThaw:
+    """Count freeze-thaw cycles in every cell of a layer and report the worst cell.
+
+    A cell freezes when it reaches `freeze` (and holds ice, where the run knows ice) and thaws when
+    it passes `thaw`; between the two nothing changes, so a flutter around one limit is one cycle.
+
+    Parameters
+    ----------
+    ds, layer, part
+        Result, layer and part as in `moisture_content`.
+    saturation : float
+        Filled share of the pores, w / w_max, from which a pass counts. [1]
+    freeze, thaw : float
+        [K]
+
+    Raises
+    ------
+    InputError
+        For limits out of order, or a layer without pores.
+    """
+    if not (0.0 < saturation <= 1.0 and freeze <= thaw):
+        raise InputError(
+            f"freeze-thaw: saturation = {saturation} must be 0-1 and freeze = {freeze} K at most "
+            f"thaw = {thaw} K"
+        )
+    index = layer_index(ds, layer)
+    weights = part_weights(ds, index, part)
+    inside = weights > 0.0
+    share = _pore_share(ds, index, layer)[:, inside]
+    ice = array(ds, "ice_content")[:, inside] if "ice_content" in ds else None
+    entered, frozen = _passes(array(ds, "temperature")[:, inside], ice, freeze, thaw)
+    wet = (entered & (share >= saturation)).sum(axis=0)
+    worst = int(np.lexsort((entered.sum(axis=0), wet))[-1])
+    return FreezeThaw(
+        part_name(layer, part),
+        int(wet[worst]),
+        int(entered[:, worst].sum()),
+        float(array(ds, "cell_depth")[inside][worst]),
+        float(share[frozen].max()) if frozen.any() else 0.0,
+        0.0 if ice is None else float((ice @ weights[inside]).max()),
+    )
+
+
+def _pore_share(ds: xr.Dataset, index: int, layer: str) -> np.ndarray:
+    full = float(array(ds, "layer_w_max")[index])
+    if not full > 0.0:
+        raise InputError(f"layer '{layer}': w_max = {full} kg/m³, a layer without pores")
+    return array(ds, "water_content") / full
+
+
+def _passes(
+    temperature: np.ndarray, ice: np.ndarray | None, freeze: float, thaw: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Instants of passing into frost, and the frozen instants, dims (time, cell)."""
+    freezing = temperature <= freeze
+    if ice is not None:
+        freezing &= ice > 0.0
+    decided = freezing | (temperature > thaw)
+    decided[0] = True  # a cell starts frozen only if it is at or below the freezing limit
+    rows = np.arange(len(temperature))[:, None]
+    last = np.maximum.accumulate(np.where(decided, rows, 0), axis=0)
+    frozen = np.take_along_axis(freezing, last, axis=0)
+    entered = np.zeros_like(frozen)
+    entered[1:] = frozen[1:] & ~frozen[:-1]
+    return entered, frozen

@@ -1,0 +1,285 @@
+"""The mould index of a surface from its hourly temperature and humidity.
+
+Owns the three forms of the index (Hukka & Viitanen 1999, Ojanen et al. 2010, ANSI/ASHRAE 160-2016
+addendum e) with all their constants and the compiled loop; knows no Dataset and no wall.
+
+Index: 0 none; 1 small amounts under the microscope; 2 several colonies under the microscope;
+3 visible on less than 10 % of the surface, or 50 % under the microscope; 4 visible on 10-50 %;
+5 visible on more than 50 %; 6 dense, about 100 % (Hukka & Viitanen 1999).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from types import MappingProxyType
+from typing import Literal, NamedTuple
+
+import numpy as np
+from numba import njit
+
+from hygro.constants import ZERO_CELSIUS
+from hygro.errors import InputError, near_matches
+
+Model = Literal["ojanen2010", "hukka1999", "ashrae160e"]
+MODELS = ("ojanen2010", "hukka1999", "ashrae160e")
+
+
+class MouldClass(NamedTuple):
+    """Sensitivity of a surface: growth rates below and above index 1, and the ceiling.
+
+    The ceiling is A + B q - C q² with q the humidity above critical as a fraction; `rh_min` is the
+    lowest humidity that lets mould grow. [%]
+    """
+
+    k1_low: float
+    k1_high: float
+    a: float
+    b: float
+    c: float
+    rh_min: float
+
+
+CLASSES: MappingProxyType[str, MouldClass] = MappingProxyType(
+    {
+        "very sensitive": MouldClass(1.0, 2.0, 1.0, 7.0, 2.0, 80.0),
+        "sensitive": MouldClass(0.578, 0.386, 0.3, 6.0, 1.0, 80.0),
+        "medium resistant": MouldClass(0.072, 0.097, 0.0, 5.0, 1.5, 85.0),
+        "resistant": MouldClass(0.033, 0.014, 0.0, 3.0, 1.0, 85.0),
+    }
+)
+"""Sensitivity classes, Ojanen et al. 2010. Examples (from memory): pine sapwood; planed wood, glued
+board, paper facing; concrete and mineral wool; polished plastic."""
+
+WOOD_1999 = MouldClass(1.0, math.nan, 1.0, 7.0, 2.0, 80.0)
+"""Wood after Hukka & Viitanen 1999; NaN: the rate above index 1 follows from t_v / t_m."""
+
+DECLINE: MappingProxyType[str, float] = MappingProxyType(
+    {"strong": 1.0, "significant": 0.5, "relatively low": 0.25, "almost none": 0.1}
+)
+"""Decline as a multiple of the decline on wood, Ojanen et al. 2010 (from memory). [1]"""
+DEFAULT_DECLINE = 0.1
+"""Where the decline of the material is not known, ANSI/ASHRAE 160-2016 add. e (from memory). [1]"""
+
+SPRUCE_SHIFT, KILN_SHIFT, SPRUCE_SHIFT_VISIBLE = 0.14, -0.33, 0.06
+"""0.14 W, -0.33 SQ in the weeks to index 1; 0.06 W in the weeks to index 3."""
+_NOT_JUDGED = frozenset({"", "none", "not judged"})
+
+
+def mould_class(name: str) -> str | None:
+    """Read a class name ("very_sensitive" reads as "very sensitive"); None for "none" and "".
+
+    Raises
+    ------
+    InputError
+        For an unknown class, with near matches.
+    """
+    plain = name.strip().lower().replace("_", " ").replace("-", " ")
+    if plain in _NOT_JUDGED:
+        return None
+    if plain not in CLASSES:
+        raise InputError(f"mould class '{name}': unknown ({near_matches(plain, CLASSES)})")
+    return plain
+
+
+def mould_index(
+    temperature: np.ndarray,
+    rh: np.ndarray,
+    *,
+    sensitivity: str | Sequence[str] = "sensitive",
+    model: Model = "ojanen2010",
+    decline: float | str | None = None,
+    wood: Literal["pine", "spruce"] = "pine",
+    surface: Literal["sawn", "kiln-dried"] = "sawn",
+    start: float = 0.0,
+) -> np.ndarray:
+    """Mould index of each surface at each instant. [1], 0-6
+
+    The first instant keeps `start`; the hour that ends at instant i grows at the conditions of i.
+    No growth at or below 0 °C, from 50 °C up, and below the critical humidity: there the index
+    declines by 0.032 per day in the first 6 h, not at all to 24 h, then by 0.016 per day, times
+    the decline factor. Valid for 0-50 °C; humidity above 100 % counts as 100 %.
+
+    Parameters
+    ----------
+    temperature : array, (time,) or (time, surface)
+        Surface temperature, hourly. [K]
+    rh : array of the same shape
+        Relative humidity at the surface. [1]
+    sensitivity : str or sequence of str
+        Class of all surfaces, or of each; not used by "hukka1999", which knows wood only.
+    model : str
+        "ojanen2010", "hukka1999", or "ashrae160e" (as Ojanen, but all classes except the very
+        sensitive one grow like spruce, W = 1; from memory).
+    decline : float or str, optional
+        Factor on the decline of wood, 0-1, or a name in `DECLINE`. None: 1 for "hukka1999", else
+        0.1. [1]
+    wood, surface : str
+        Species and surface quality, "hukka1999" only.
+    start : float
+        Index at the first instant. [1]
+
+    Raises
+    ------
+    InputError
+        For arrays of different shape, NaN, other units, unknown options.
+
+    References
+    ----------
+    Hukka & Viitanen 1999, Wood Sci. Technol. 33, 475-485; Ojanen et al. 2010; ANSI/ASHRAE
+    160-2016 addendum e (from memory).
+    """
+    t, h = np.asarray(temperature, float), np.asarray(rh, float)
+    _check_state(t, h)
+    columns = 1 if t.ndim == 1 else t.shape[1]
+    names = [sensitivity] * columns if isinstance(sensitivity, str) else list(sensitivity)
+    if len(names) != columns:
+        raise InputError(f"sensitivity: {len(names)} classes for {columns} surfaces")
+    if not 0.0 <= start <= 6.0:
+        raise InputError(f"start = {start}: the mould index must be 0-6")
+    rows = np.array([_row(name, model, decline, wood, surface) for name in names])
+    index = _march(
+        t.reshape(len(t), columns) - ZERO_CELSIUS, 100.0 * h.reshape(len(h), columns), rows, start
+    )
+    return index.reshape(t.shape)
+
+
+def _check_state(t: np.ndarray, h: np.ndarray) -> None:
+    if t.shape != h.shape or t.ndim not in (1, 2) or not t.size:
+        raise InputError(
+            f"mould index: temperature {t.shape} and rh {h.shape} must be alike, "
+            "(time,) or (time, surface), and not empty"
+        )
+    if not (np.isfinite(t).all() and np.isfinite(h).all()):
+        raise InputError("mould index: temperature or rh holds NaN or infinity")
+    if t.min() < 150.0 or t.max() > 400.0:
+        raise InputError(f"temperature = {t.min():.4g}: must be 150-400 K; is it in °C?")
+    if h.min() < 0.0 or h.max() > 2.0:
+        raise InputError(f"rh = {h.max():.4g}: must be 0-1; is it in percent?")
+
+
+def _row(
+    name: str, model: str, decline: float | str | None, wood: str, surface: str
+) -> tuple[float, ...]:
+    """Constants of one surface as the loop reads them."""
+    if model == "hukka1999":
+        shift, visible = _wood_shift(wood, surface)
+        return (*WOOD_1999, shift, visible, decline_factor(1.0 if decline is None else decline))
+    if model not in MODELS:
+        raise InputError(f"mould model '{model}': unknown ({near_matches(model, MODELS)})")
+    plain = mould_class(name)
+    if plain is None:
+        raise InputError(f"mould class '{name}': this surface is not to be judged")
+    like_spruce = model == "ashrae160e" and plain != "very sensitive"
+    factor = decline_factor(DEFAULT_DECLINE if decline is None else decline)
+    return (*CLASSES[plain], SPRUCE_SHIFT if like_spruce else 0.0, 0.0, factor)
+
+
+def _wood_shift(wood: str, surface: str) -> tuple[float, float]:
+    if wood not in ("pine", "spruce"):
+        raise InputError(f"wood '{wood}': must be 'pine' or 'spruce'")
+    if surface not in ("sawn", "kiln-dried"):
+        raise InputError(f"surface '{surface}': must be 'sawn' or 'kiln-dried'")
+    spruce = wood == "spruce"
+    shift = SPRUCE_SHIFT * spruce + KILN_SHIFT * (surface == "kiln-dried")
+    return shift, SPRUCE_SHIFT_VISIBLE * spruce
+
+
+def decline_factor(decline: float | str) -> float:
+    """Read a decline factor, a number 0-1 or a name in `DECLINE`."""
+    if isinstance(decline, str):
+        if decline not in DECLINE:
+            raise InputError(f"decline '{decline}': unknown ({near_matches(decline, DECLINE)})")
+        return DECLINE[decline]
+    if not 0.0 <= decline <= 1.0:
+        raise InputError(f"decline = {decline}: the factor on the decline of wood must be 0-1")
+    return float(decline)
+
+
+def weeks_to_start(temperature: float, rh: float, *, shift: float = 0.0) -> float:
+    """Weeks of constant conditions until the index is 1 on wood, t_m. [week]
+
+    Hukka & Viitanen 1999. `shift` is 0.14 W - 0.33 SQ; temperature in K, rh 0-1.
+    """
+    return float(_weeks_start(temperature - ZERO_CELSIUS, 100.0 * rh, shift))
+
+
+def weeks_to_visible(temperature: float, rh: float, *, shift: float = 0.0) -> float:
+    """Weeks until the index is 3 on wood, t_v; meaningful where the ceiling is above 3. [week]
+
+    Hukka & Viitanen 1999. `shift` is 0.06 W; temperature in K, rh 0-1.
+    """
+    return float(_weeks_visible(temperature - ZERO_CELSIUS, 100.0 * rh, shift))
+
+
+def critical_rh(temperature: float, *, rh_min: float = 0.80) -> float:
+    """Lowest relative humidity that lets mould grow at a temperature [K], 0-50 °C. [1]"""
+    return float(_critical(temperature - ZERO_CELSIUS, 100.0 * rh_min)) / 100.0
+
+
+@njit(cache=True)
+def _weeks_start(t, h, shift):  # type: ignore[no-untyped-def]
+    return math.exp(-0.68 * math.log(t) - 13.9 * math.log(h) + shift + 66.02)
+
+
+@njit(cache=True)
+def _weeks_visible(t, h, shift):  # type: ignore[no-untyped-def]
+    return math.exp(-0.74 * math.log(t) - 12.72 * math.log(h) + shift + 61.50)
+
+
+@njit(cache=True)
+def _critical(t, rh_min):  # type: ignore[no-untyped-def]
+    if t > 20.0:
+        return rh_min
+    return max(((-0.00267 * t + 0.160) * t - 3.13) * t + 100.0, rh_min)
+
+
+@njit(cache=True)
+def _growth(m, t, h, critical, row):  # type: ignore[no-untyped-def]
+    """Growth in one hour at conditions that let mould grow."""
+    q = (critical - h) / (critical - 100.0)
+    ceiling = max(0.0, row[2] + row[3] * q - row[4] * q * q)
+    k2 = max(0.0, 1.0 - math.exp(2.3 * (m - ceiling)))
+    start = _weeks_start(t, h, row[6])
+    k1 = row[0]
+    if m >= 1.0:
+        k1 = row[1]
+        if math.isnan(k1):
+            k1 = 2.0 / (_weeks_visible(t, h, row[7]) / start - 1.0)
+    return k1 * k2 / (168.0 * start)
+
+
+@njit(cache=True)
+def _decline(dry, factor):  # type: ignore[no-untyped-def]
+    """Decline in the hour that ends `dry` hours after growth became impossible."""
+    if dry <= 6.0:
+        return factor * 0.032 / 24.0
+    if dry <= 24.0:
+        return 0.0
+    return factor * 0.016 / 24.0
+
+
+@njit(cache=True)
+def _march(temperature, humidity, rows, start):  # type: ignore[no-untyped-def]
+    """Index of every surface; temperature in °C, humidity in %, one row of constants a surface."""
+    steps, columns = temperature.shape
+    out = np.empty((steps, columns))
+    for s in range(columns):
+        row = rows[s]
+        m = start
+        dry = 0.0
+        out[0, s] = m
+        for i in range(1, steps):
+            t = temperature[i, s]
+            h = min(humidity[i, s], 100.0)
+            critical = 101.0
+            if 0.0 < t < 50.0:
+                critical = _critical(t, row[5])
+            if h >= critical and critical < 100.0:
+                dry = 0.0
+                m += _growth(m, t, h, critical, row)
+            else:
+                dry += 1.0
+                m = max(0.0, m - _decline(dry, row[8]))
+            out[i, s] = m
+    return out

@@ -1,0 +1,187 @@
+"""Where ratings look: layers by name, parts of a layer, and the two faces of each layer.
+
+Owns the way from a name to indices of the Dataset; rates nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from hygro.assess.data import array, flags, text
+from hygro.errors import InputError, near_matches
+from hygro.record.variables import INNER, OUTER
+
+Face = Literal["outer", "inner"]
+Part = tuple[Face, float]
+
+# Depths are sums of layer thicknesses; a file in single precision keeps a metre to 1e-7.
+SAME_DEPTH = 1e-6
+BOARD_DENSITY = 300.0
+"""Lightest layer taken for a board when the sheathing is not named (our choice). [kg/m³]"""
+
+
+class Surface(NamedTuple):
+    """One face of one layer, and where the Dataset keeps its state."""
+
+    name: str
+    layer: int
+    face: Face
+    interface: int
+    side: int
+
+
+@dataclass(frozen=True)
+class Sheathing:
+    """The layer judged as sheathing, and why it was taken."""
+
+    name: str
+    index: int
+    reason: str
+
+
+def layer_index(ds: xr.Dataset, layer: str) -> int:
+    """Index of a layer by name.
+
+    Raises
+    ------
+    InputError
+        If no layer, or more than one, has this name.
+    """
+    names = text(ds, "layer_name")
+    found = [i for i, name in enumerate(names) if name == layer]
+    if not found:
+        raise InputError(f"layer '{layer}': not in this wall ({near_matches(layer, names)})")
+    if len(found) > 1:
+        raise InputError(f"layer '{layer}': {len(found)} layers have this name; rename them")
+    return found[0]
+
+
+def interface_index(ds: xr.Dataset, interface: str) -> int:
+    """Index of an interface by name; raises `InputError` with near matches."""
+    names = text(ds, "interface_name")
+    if interface not in names:
+        raise InputError(
+            f"interface '{interface}': not in this wall ({near_matches(interface, names)})"
+        )
+    return names.index(interface)
+
+
+def cell_spans(ds: xr.Dataset) -> tuple[np.ndarray, np.ndarray]:
+    """Outer and inner edge of each cell, from the outdoor surface. [m]"""
+    centre, half = array(ds, "cell_depth"), 0.5 * array(ds, "cell_thickness")
+    return centre - half, centre + half
+
+
+def layer_span(ds: xr.Dataset, index: int) -> tuple[float, float]:
+    """Outer and inner edge of a layer, from the outdoor surface. [m]"""
+    outer, inner = cell_spans(ds)
+    mine = flags(ds, "cell_layer") == index
+    if not mine.any():
+        raise InputError(f"result: layer {index} has no cell; the file is damaged")
+    return float(outer[mine].min()), float(inner[mine].max())
+
+
+def part_weights(ds: xr.Dataset, index: int, part: Part | None) -> np.ndarray:
+    """Thickness of each cell that lies in a layer, or in its outer or inner part. [m]
+
+    The part ``("outer", 0.003)`` is the outer 3 mm of layer `index`; None is the whole layer.
+
+    Raises
+    ------
+    InputError
+        If the part is not thicker than 0, or thicker than the layer.
+    """
+    start, end = layer_span(ds, index)
+    if part is not None:
+        start, end = _narrow(start, end, part, text(ds, "layer_name")[index])
+    outer, inner = cell_spans(ds)
+    overlap = np.minimum(inner, end) - np.maximum(outer, start)
+    return np.where(flags(ds, "cell_layer") == index, np.maximum(overlap, 0.0), 0.0)
+
+
+def _narrow(start: float, end: float, part: Part, layer: str) -> tuple[float, float]:
+    face, depth = part
+    if face not in ("outer", "inner"):
+        raise InputError(f"part of layer '{layer}': face '{face}' must be 'outer' or 'inner'")
+    if not 0.0 < depth <= end - start + SAME_DEPTH:
+        raise InputError(
+            f"part of layer '{layer}': {depth} m must be above 0 and at most the thickness "
+            f"{end - start:.4g} m; is it in mm?"
+        )
+    return (start, min(start + depth, end)) if face == "outer" else (max(end - depth, start), end)
+
+
+def part_name(layer: str, part: Part | None) -> str:
+    """Name a layer or its part in words."""
+    return layer if part is None else f"{layer}, {part[0]} {part[1] * 1000:g} mm"
+
+
+def surfaces(ds: xr.Dataset) -> tuple[Surface, ...]:
+    """Both faces of every layer, outdoors to indoors."""
+    depth = array(ds, "interface_depth")
+    found: list[Surface] = []
+    for index, layer in enumerate(text(ds, "layer_name")):
+        start, end = layer_span(ds, index)
+        # Interfaces at one depth (a gap without depth, a sheet) lie in order: the outer face of a
+        # layer is the last of them, the inner face the first.
+        outer = _at_depth(depth, start, layer)[-1]
+        inner = _at_depth(depth, end, layer)[0]
+        found.append(Surface(f"{layer}, outer face", index, "outer", outer, INNER))
+        found.append(Surface(f"{layer}, inner face", index, "inner", inner, OUTER))
+    return tuple(found)
+
+
+def _at_depth(depth: np.ndarray, wanted: float, layer: str) -> list[int]:
+    found = np.flatnonzero(np.abs(depth - wanted) < SAME_DEPTH)
+    if not len(found):
+        raise InputError(
+            f"result: no interface at the face of layer '{layer}' (depth {wanted:.6g} m)"
+        )
+    return [int(i) for i in found]
+
+
+def surface(ds: xr.Dataset, layer: str, face: Face) -> Surface:
+    """One face of one layer; raises `InputError` for an unknown layer."""
+    index = layer_index(ds, layer)
+    return next(s for s in surfaces(ds) if s.layer == index and s.face == face)
+
+
+def at_surfaces(ds: xr.Dataset, name: str, places: tuple[Surface, ...]) -> np.ndarray:
+    """Values of an interface array at some surfaces, dims (time, surface)."""
+    values = array(ds, name)
+    return values[:, [p.interface for p in places], [p.side for p in places]]
+
+
+def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
+    """Choose the layer to judge as sheathing.
+
+    A named layer is taken as it is. Otherwise, leaving the outermost layer for last: a layer whose
+    name says sheathing, a wood-based board, any board or masonry, any wood-based layer.
+
+    Raises
+    ------
+    InputError
+        If none of these exists.
+    """
+    names = text(ds, "layer_name")
+    if layer is not None:
+        return Sheathing(layer, layer_index(ds, layer), "named by the user")
+    wood = flags(ds, "layer_wood_based") == 1
+    heavy = array(ds, "layer_density") >= BOARD_DENSITY
+    named = np.array(["sheath" in name.lower() for name in names])
+    rules = (
+        (named, "its name says so"),
+        (wood & heavy, "first wood-based board"),
+        (heavy, "first board or masonry behind the outermost layer"),
+        (wood, "first wood-based layer"),
+    )
+    order = [*range(1, len(names)), 0]
+    for rule, reason in rules:
+        for index in order:
+            if rule[index]:
+                return Sheathing(names[index], index, reason)
+    raise InputError(f"sheathing: none of the layers {list(names)} can be it; name one")
