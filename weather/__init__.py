@@ -1,1 +1,46 @@
-"""Package."""
+"""Hourly outdoor climate as one canonical xarray Dataset; useful without any wall.
+
+Names are those of the modules below; pvlib is imported only by the functions that need it.
+"""
+
+from weather.canonical import Origin, Place, history, with_rain
+from weather.errors import WeatherError
+from weather.join import join, repeat_years
+from weather.loads import plane_loads
+from weather.plane import split_global
+from weather.quality import (
+    fill,
+    has_rain,
+    inspect,
+    require_complete,
+    require_rain,
+    rescale,
+)
+from weather.rain import AshraeFactors, IsoFactors
+from weather.read import read
+from weather.summary import summarise
+from weather.table import Column, read_table
+
+__all__ = [
+    "AshraeFactors",
+    "Column",
+    "IsoFactors",
+    "Origin",
+    "Place",
+    "WeatherError",
+    "fill",
+    "has_rain",
+    "history",
+    "inspect",
+    "join",
+    "plane_loads",
+    "read",
+    "read_table",
+    "repeat_years",
+    "require_complete",
+    "require_rain",
+    "rescale",
+    "split_global",
+    "summarise",
+    "with_rain",
+]

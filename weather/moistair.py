@@ -1,0 +1,151 @@
+"""Moist air: saturation pressure and its inverses, humidity ratio, enthalpy; knows no files.
+
+Saturation pressure is the Magnus form of ISO 13788:2012 (from memory):
+p = 610.5·exp(17.269 θ/(237.3 + θ)) over water, 610.5·exp(21.875 θ/(265.5 + θ)) over ice.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+
+from weather.errors import fault
+
+Surface = Literal["water", "ice", "iso13788"]
+
+ZERO_CELSIUS = 273.15
+"""0 °C. [K]"""
+TRIPLE_PRESSURE = 610.5
+"""Saturation pressure at 0 °C in ISO 13788 (from memory). [Pa]"""
+GAS_CONSTANT_VAPOUR = 461.5
+"""Specific gas constant of water vapour. [J/(kg·K)]"""
+MASS_RATIO = 0.621945
+"""Molar mass of water over that of dry air, ASHRAE Fundamentals ch. 1 (from memory). [1]"""
+STANDARD_PRESSURE = 101325.0
+"""Standard atmosphere at sea level. [Pa]"""
+
+
+class _Magnus(NamedTuple):
+    factor: float
+    offset: float
+
+
+_WATER = _Magnus(17.269, 237.3)
+_ICE = _Magnus(21.875, 265.5)
+
+
+def saturation_pressure(temperature: Any, *, over: Surface = "water") -> Any:
+    """Saturation vapour pressure. [Pa]
+
+    Parameters
+    ----------
+    temperature : float or array
+        Air temperature. [K]
+    over : {"water", "ice", "iso13788"}
+        Liquid water also below 0 °C (the WMO convention of relative humidity), ice, or water
+        above and ice below 0 °C as ISO 13788:2012 has it.
+
+    Notes
+    -----
+    ISO 13788:2012, equations E.7 and E.8 (numbers from memory). Valid −40..60 °C: within 0.2 % of
+    the reference equation of state above 0 °C, within 3 % over supercooled water at −40 °C and 2 %
+    over ice at −40 °C.
+    """
+    theta = temperature - ZERO_CELSIUS
+    if over == "iso13788":
+        return _choose(theta, _magnus(theta, _WATER), _magnus(theta, _ICE))
+    return _magnus(theta, _coefficients(over))
+
+
+def saturation_slope(temperature: Any, *, over: Surface = "water") -> Any:
+    """Derivative of `saturation_pressure` by temperature. [Pa/K]"""
+    theta = temperature - ZERO_CELSIUS
+    if over == "iso13788":
+        return _choose(theta, _slope(theta, _WATER), _slope(theta, _ICE))
+    return _slope(theta, _coefficients(over))
+
+
+def dew_point(vapour_pressure: Any, *, over: Surface = "water") -> Any:
+    """Temperature at which the vapour is saturated; the inverse of `saturation_pressure`. [K]
+
+    Parameters
+    ----------
+    vapour_pressure : float or array
+        Partial pressure of water vapour, above 0. [Pa]
+    over : {"water", "ice", "iso13788"}
+        Dew point, frost point, or dew point above and frost point below 0 °C.
+
+    Raises
+    ------
+    WeatherError
+        If a pressure is not above 0: dry air has no dew point.
+    """
+    if np.any(np.asarray(vapour_pressure) <= 0.0):
+        raise fault("dew_point", "vapour pressure must be above 0 Pa", "dry air has no dew point")
+    logarithm = np.log(vapour_pressure / TRIPLE_PRESSURE)
+    if over == "iso13788":
+        return _choose(logarithm, _inverse(logarithm, _WATER), _inverse(logarithm, _ICE))
+    return _inverse(logarithm, _coefficients(over))
+
+
+def vapour_pressure(temperature: Any, relative_humidity: Any, *, over: Surface = "water") -> Any:
+    """Partial pressure of water vapour from temperature [K] and relative humidity [1]. [Pa]"""
+    return relative_humidity * saturation_pressure(temperature, over=over)
+
+
+def humidity_ratio(vapour_pressure: Any, pressure: Any = STANDARD_PRESSURE) -> Any:
+    """Mass of vapour per mass of dry air, ideal gas. [kg/kg]
+
+    Parameters
+    ----------
+    vapour_pressure, pressure : float or array
+        Partial pressure of vapour and total pressure. [Pa]
+    """
+    return MASS_RATIO * vapour_pressure / (pressure - vapour_pressure)
+
+
+def enthalpy(temperature: Any, humidity_ratio: Any) -> Any:
+    """Enthalpy of moist air per kg of dry air, zero for dry air and liquid water at 0 °C. [J/kg]
+
+    ASHRAE Fundamentals ch. 1 (from memory): h = 1006 θ + W (2 501 000 + 1860 θ).
+    """
+    theta = temperature - ZERO_CELSIUS
+    return 1006.0 * theta + humidity_ratio * (2.501e6 + 1860.0 * theta)
+
+
+def vapour_density(temperature: Any, vapour_pressure: Any) -> Any:
+    """Mass of vapour per volume of air, ideal gas. [kg/m³]"""
+    return vapour_pressure / (GAS_CONSTANT_VAPOUR * temperature)
+
+
+def standard_pressure(altitude: Any) -> Any:
+    """Pressure of the standard atmosphere at an altitude [m] below 11 km. [Pa]
+
+    ASHRAE Fundamentals ch. 1 (from memory): 101325·(1 − 2.25577e-5 z)^5.2559.
+    """
+    return STANDARD_PRESSURE * (1.0 - 2.25577e-5 * altitude) ** 5.2559
+
+
+def _coefficients(over: str) -> _Magnus:
+    if over not in ("water", "ice"):
+        raise fault("over", f"'{over}' is not known", "choose 'water', 'ice' or 'iso13788'")
+    return _WATER if over == "water" else _ICE
+
+
+def _magnus(theta: Any, form: _Magnus) -> Any:
+    return TRIPLE_PRESSURE * np.exp(form.factor * theta / (form.offset + theta))
+
+
+def _slope(theta: Any, form: _Magnus) -> Any:
+    return _magnus(theta, form) * form.factor * form.offset / (form.offset + theta) ** 2
+
+
+def _inverse(logarithm: Any, form: _Magnus) -> Any:
+    return ZERO_CELSIUS + form.offset * logarithm / (form.factor - logarithm)
+
+
+def _choose(key: Any, above: Any, below: Any) -> Any:
+    """Take `above` where key is 0 or more; keep scalars scalar."""
+    chosen = np.where(np.asarray(key) >= 0.0, above, below)
+    return float(chosen) if np.ndim(key) == 0 else chosen

@@ -1,0 +1,218 @@
+"""Sun position and shortwave irradiance on a plane of any azimuth and tilt; knows no longwave.
+
+Transposition by pvlib; azimuth is clockwise from north of the outward normal, tilt from the
+horizontal (90 is a wall).
+"""
+
+from __future__ import annotations
+
+import warnings
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from weather.canonical import Place, needed, note, place_of
+from weather.errors import fault
+from weather.join import calendar_time
+from weather.stamps import HOUR
+from weather.variables import attributes
+
+SkyModel = Literal["perez", "haydavies", "isotropic"]
+
+
+class Sun(NamedTuple):
+    """The sun of each hour, at the middle of the hour's sunlit part."""
+
+    zenith: np.ndarray
+    """True (not refracted) zenith angle; above 90 where the sun is down all hour. [degree]"""
+    azimuth: np.ndarray
+    """Clockwise from north. [degree]"""
+    extraterrestrial: np.ndarray
+    """Normal irradiance outside the atmosphere. [W/m²]"""
+    moment: np.ndarray
+    """The instant used, local standard time."""
+
+
+class Shortwave(NamedTuple):
+    """Hour means of irradiance on a plane, before absorptance. [W/m²]"""
+
+    beam: np.ndarray
+    sky: np.ndarray
+    ground: np.ndarray
+
+    @property
+    def total(self) -> np.ndarray:
+        """Beam, sky and ground together. [W/m²]"""
+        return self.beam + self.sky + self.ground
+
+
+def sun_of(time: np.ndarray, place: Place) -> Sun:
+    """Position of the sun in the hours that end at the stamps.
+
+    Taken at the middle of the hour, and where the sun rises or sets within it, at the middle of
+    the sunlit part: at the middle of the hour it may still be below the horizon while the mean of
+    the hour already holds sunshine.
+
+    Parameters
+    ----------
+    time : array of datetime64
+        Hour-ending stamps, local standard time.
+    place : Place
+        Latitude, longitude, altitude, zone.
+    """
+    from pvlib.irradiance import get_extra_radiation
+
+    ends = time.astype("datetime64[s]")
+    begin_height = 90.0 - _position(ends - HOUR, place)[0]
+    end_height = 90.0 - _position(ends, place)[0]
+    moment = ends - HOUR + _sunlit_middle(begin_height, end_height)
+    zenith, azimuth = _position(moment, place)
+    extra = np.asarray(get_extra_radiation(_utc(moment, place)), dtype=float)
+    return Sun(zenith, azimuth, extra, moment)
+
+
+def sun_position(dataset: xr.Dataset) -> Sun:
+    """Position of the sun in the hours of a canonical dataset."""
+    return sun_of(calendar_time(dataset), place_of(dataset))
+
+
+def shortwave_on_plane(
+    dataset: xr.Dataset,
+    *,
+    azimuth: float,
+    tilt: float,
+    albedo: float = 0.2,
+    sky: SkyModel = "perez",
+) -> Shortwave:
+    """Beam, sky-diffuse and ground-reflected irradiance on a plane. [W/m²]
+
+    Parameters
+    ----------
+    dataset : Dataset
+        With global_horizontal, direct_normal, diffuse_horizontal.
+    azimuth : float
+        Of the outward normal, clockwise from north. [degree]
+    tilt : float
+        0 looks up, 90 is a wall, 180 looks down. [degree]
+    albedo : float
+        Shortwave reflectance of the ground; 0.2 is common practice, no source. [1]
+    sky : {"perez", "haydavies", "isotropic"}
+        Perez et al. 1990, Hay & Davies 1980, or a uniform sky.
+
+    Raises
+    ------
+    WeatherError
+        On gaps in the radiation, or angles or albedo out of bounds.
+    """
+    check_plane(azimuth, tilt)
+    if not 0.0 <= albedo <= 1.0:
+        raise fault("albedo", f"{albedo:g}: must be 0–1", "is it in percent?")
+    if sky not in ("perez", "haydavies", "isotropic"):
+        raise fault("sky", f"'{sky}' is not known", "choose perez, haydavies or isotropic")
+    purpose = "irradiance on a plane"
+    total = needed(dataset, "global_horizontal", purpose=purpose)
+    direct = needed(dataset, "direct_normal", purpose=purpose)
+    diffuse = needed(dataset, "diffuse_horizontal", purpose=purpose)
+    sun = sun_position(dataset)
+    ground = total * albedo * 0.5 * (1.0 - np.cos(np.radians(tilt)))
+    return Shortwave(
+        direct * _projection(sun, azimuth, tilt),
+        _sky_diffuse(diffuse, direct, sun, azimuth, tilt, sky),
+        ground,
+    )
+
+
+def split_global(dataset: xr.Dataset) -> xr.Dataset:
+    """Add direct_normal and diffuse_horizontal to weather that has only global_horizontal.
+
+    Correlation of Erbs, Klein & Duffie 1982, by pvlib; written into the history.
+    """
+    total = needed(dataset, "global_horizontal", purpose="splitting the global radiation")
+    direct, diffuse = erbs_split(total, sun_position(dataset))
+    result = dataset.assign(
+        direct_normal=("time", direct, attributes("direct_normal")),
+        diffuse_horizontal=("time", diffuse, attributes("diffuse_horizontal")),
+    ).assign_attrs(dataset.attrs)
+    return note(result, "direct_normal, diffuse_horizontal: from global by Erbs et al. 1982")
+
+
+def erbs_split(total: np.ndarray, sun: Sun) -> tuple[np.ndarray, np.ndarray]:
+    """Direct normal and diffuse horizontal irradiance from global; closes on the global. [W/m²]"""
+    from pvlib.irradiance import erbs
+
+    day = sun.moment.astype("datetime64[D]")
+    of_year = (day - day.astype("datetime64[Y]")).astype(int) + 1
+    direct = np.asarray(erbs(total, sun.zenith, of_year)["dni"], dtype=float)
+    cosine = np.maximum(np.cos(np.radians(sun.zenith)), 0.0)
+    return direct, np.maximum(total - direct * cosine, 0.0)
+
+
+def check_plane(azimuth: float, tilt: float) -> None:
+    """Refuse angles outside 0–360 (azimuth) and 0–180 (tilt) degrees."""
+    if not 0.0 <= azimuth <= 360.0:
+        raise fault("azimuth", f"{azimuth:g}: must be 0–360 degrees clockwise from north")
+    if not 0.0 <= tilt <= 180.0:
+        raise fault("tilt", f"{tilt:g}: must be 0–180 degrees from the horizontal")
+
+
+def _projection(sun: Sun, azimuth: float, tilt: float) -> np.ndarray:
+    """Cosine of the angle between sun and normal, 0 behind the plane or below the horizon."""
+    from pvlib.irradiance import aoi_projection
+
+    cosine = np.asarray(aoi_projection(tilt, azimuth, sun.zenith, sun.azimuth), dtype=float)
+    return np.where(sun.zenith < 90.0, np.maximum(cosine, 0.0), 0.0)
+
+
+def _sky_diffuse(
+    diffuse: np.ndarray, direct: np.ndarray, sun: Sun, azimuth: float, tilt: float, model: str
+) -> np.ndarray:
+    from pvlib.irradiance import get_sky_diffuse
+
+    uniform = diffuse * 0.5 * (1.0 + np.cos(np.radians(tilt)))
+    if model == "isotropic":
+        return uniform
+    with warnings.catch_warnings():
+        # Air mass and clearness are undefined at night; those hours are replaced below.
+        warnings.simplefilter("ignore", RuntimeWarning)
+        values = np.asarray(
+            get_sky_diffuse(
+                tilt,
+                azimuth,
+                sun.zenith,
+                sun.azimuth,
+                direct,
+                diffuse + direct * np.cos(np.radians(sun.zenith)),
+                diffuse,
+                dni_extra=sun.extraterrestrial,
+                model=model,
+            ),
+            dtype=float,
+        )
+    # Twilight has light but no sun, and no model of circumsolar light holds: uniform sky.
+    return np.where((sun.zenith < 90.0) & np.isfinite(values), values, uniform)
+
+
+def _sunlit_middle(begin: np.ndarray, end: np.ndarray) -> np.ndarray:
+    """Time from the hour's begin to the middle of its sunlit part, heights linear in between."""
+    change = np.where(end == begin, 1.0, end - begin)
+    crossing = np.clip(-begin / change, 0.0, 1.0)
+    rises, sets = (begin <= 0.0) & (end > 0.0), (begin > 0.0) & (end <= 0.0)
+    middle = np.where(rises, 0.5 * (1.0 + crossing), np.where(sets, 0.5 * crossing, 0.5))
+    return np.round(middle * 3600.0).astype("timedelta64[s]")
+
+
+def _position(moment: np.ndarray, place: Place) -> tuple[np.ndarray, np.ndarray]:
+    from pvlib.solarposition import get_solarposition
+
+    table = get_solarposition(
+        _utc(moment, place), place.latitude, place.longitude, altitude=place.altitude
+    )
+    return np.asarray(table["zenith"], dtype=float), np.asarray(table["azimuth"], dtype=float)
+
+
+def _utc(moment: np.ndarray, place: Place) -> Any:
+    import pandas as pd
+
+    offset = np.timedelta64(round(place.utc_offset_hours * 3600.0), "s")
+    return pd.DatetimeIndex((moment - offset).astype("datetime64[ns]"), tz="UTC")

@@ -1,0 +1,76 @@
+"""Picks the reader of a weather file by name or suffix; knows the formats' names only."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Literal
+
+import xarray as xr
+
+from weather.canonical import SNOW_BELOW, require_file
+from weather.epw import read_epw
+from weather.errors import fault
+from weather.stamps import LeapDay
+from weather.table import read_canonical
+from weather.tmy import read_tmy2, read_tmy3
+
+Format = Literal["epw", "tmy3", "tmy2", "netcdf"]
+
+_READERS: dict[str, Callable[..., xr.Dataset]] = {
+    "epw": read_epw,
+    "tmy3": read_tmy3,
+    "tmy2": read_tmy2,
+}
+_SUFFIXES = {".epw": "epw", ".tm2": "tmy2", ".nc": "netcdf"}
+
+
+def read(
+    path: str | Path,
+    *,
+    format: Format | None = None,
+    leap_day: LeapDay | None = None,
+    snow_below: float = SNOW_BELOW,
+) -> xr.Dataset:
+    """Read a weather file into the canonical hourly dataset.
+
+    Parameters
+    ----------
+    path : path
+        EPW, TMY3 (.csv), TMY2 (.tm2), or a canonical dataset saved as netCDF (.nc).
+    format : {"epw", "tmy3", "tmy2", "netcdf"}, optional
+        Taken from the suffix and the first line when not given. Other CSV: `weather.read_table`.
+    leap_day : {"keep", "drop"}, optional
+        What to do with 29 February; EPW keeps it and TMY drops it when not given.
+    snow_below : float
+        Air temperature below which precipitation is snow. [K]
+
+    Raises
+    ------
+    WeatherError
+        When the file is missing, of unknown format, or faulty.
+    """
+    found = require_file(path)
+    chosen = format or _guess(found)
+    if chosen == "netcdf":
+        return read_canonical(found)
+    if chosen not in _READERS:
+        raise fault("format", f"'{chosen}' is not known", f"choose from {', '.join(_READERS)}")
+    options: dict[str, Any] = {} if leap_day is None else {"leap_day": leap_day}
+    return _READERS[chosen](found, snow_below=snow_below, **options)
+
+
+def _guess(path: Path) -> str:
+    suffix = path.suffix.lower()
+    if suffix in _SUFFIXES:
+        return _SUFFIXES[suffix]
+    with path.open(encoding="utf-8", errors="replace") as file:
+        file.readline()
+        second = file.readline()
+    if second.startswith("Date (MM/DD/YYYY),Time (HH:MM)"):
+        return "tmy3"
+    raise fault(
+        path.name,
+        "format not recognised",
+        "give format=, or use weather.read_table with a column map",
+    )

@@ -1,0 +1,223 @@
+"""Reads TMY3 and TMY2 files into the canonical dataset; the only module that knows these formats.
+
+Formats: Wilcox & Marion 2008, NREL/TP-581-43156 (TMY3); Marion & Urban 1995 (TMY2), from memory.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from weather.canonical import SNOW_BELOW, Place, build, origin_of, require_file
+from weather.errors import WeatherError, fault
+from weather.stamps import LeapDay, settle
+
+
+class _Field(NamedTuple):
+    """A TMY3 column by pvlib's name, or a TMY2 slice; SI = value·scale + shift."""
+
+    source: Any
+    missing: float
+    scale: float = 1.0
+    shift: float = 0.0
+
+
+_TMY3 = {
+    "temperature": _Field("temp_air", 9999.0, 1.0, 273.15),
+    "dew_point": _Field("temp_dew", 9999.0, 1.0, 273.15),
+    "relative_humidity": _Field("relative_humidity", 9999.0, 0.01),
+    "pressure": _Field("pressure", 9999.0, 100.0),
+    "global_horizontal": _Field("ghi", 9999.0),
+    "direct_normal": _Field("dni", 9999.0),
+    "diffuse_horizontal": _Field("dhi", 9999.0),
+    "wind_direction": _Field("wind_direction", 990.0),
+    "wind_speed": _Field("wind_speed", 990.0),
+    "cloud_cover": _Field("OpqCld (tenths)", 99.0, 0.1),
+    "precipitation": _Field("Lprecip depth (mm)", 9999.0),
+}
+_TMY3_MISSING = -900.0
+"""TMY3 marks a missing value by -9900 and the like; nothing else is that low."""
+
+# Slices of a TMY2 line counted from 0.
+_TMY2 = {
+    "global_horizontal": _Field(slice(17, 21), 9999.0),
+    "direct_normal": _Field(slice(23, 27), 9999.0),
+    "diffuse_horizontal": _Field(slice(29, 33), 9999.0),
+    "cloud_cover": _Field(slice(63, 65), 99.0, 0.1),
+    "temperature": _Field(slice(67, 71), 9999.0, 0.1, 273.15),
+    "dew_point": _Field(slice(73, 77), 9999.0, 0.1, 273.15),
+    "relative_humidity": _Field(slice(79, 82), 999.0, 0.01),
+    "pressure": _Field(slice(84, 88), 9999.0, 100.0),
+    "wind_direction": _Field(slice(90, 93), 999.0),
+    "wind_speed": _Field(slice(95, 98), 999.0, 0.1),
+}
+_TMY2_LENGTH = 142
+_TMY2_DATE = {
+    "year": slice(1, 3),
+    "month": slice(3, 5),
+    "day": slice(5, 7),
+    "hour": slice(7, 9),
+}
+
+
+def read_tmy3(
+    path: str | Path, *, leap_day: LeapDay = "drop", snow_below: float = SNOW_BELOW
+) -> xr.Dataset:
+    """Read a TMY3 file (CSV of NREL, 2008 and the 2015 update).
+
+    Liquid precipitation is often missing, given as sums over 6 or 24 hours, or in tenths of a
+    millimetre although headed mm; only sums over one hour are taken, and `weather.inspect` and
+    `weather.require_rain` judge the annual sum.
+
+    Raises
+    ------
+    WeatherError
+        On a missing, truncated or malformed file; names row and column.
+    """
+    from pvlib.iotools import read_tmy3 as pvlib_read
+
+    found = require_file(path)
+    try:
+        frame, meta = pvlib_read(str(found), encoding="utf-8")
+    except (ValueError, KeyError, AttributeError, TypeError) as error:
+        raise fault(found.name, f"not a TMY3 file: {error}", "wrong format or damaged") from error
+    dates = frame["Date (MM/DD/YYYY)"].str.split("/", expand=True)
+    clock = frame["Time (HH:MM)"].str.split(":", expand=True)
+    stamps = settle(
+        *(_whole(part, found.name) for part in (dates[2], dates[0], dates[1], clock[0])),
+        place=found.name,
+        leap_day=leap_day,
+    )
+    notes = list(stamps.notes)
+    columns = {
+        name: _tmy3_column(frame, field, found.name)[stamps.keep] for name, field in _TMY3.items()
+    }
+    _settle_accumulation(columns, frame, stamps.keep, notes)
+    place = Place(
+        meta["latitude"],
+        meta["longitude"],
+        meta["altitude"],
+        meta["TZ"],
+        f"{meta['Name'].strip(chr(34))}, {meta['State']}",
+    )
+    kind = origin_of(found, "typical year" if stamps.typical else "measured")
+    return build(columns, stamps.time, place, kind, notes, snow_below=snow_below)
+
+
+def read_tmy2(
+    path: str | Path, *, leap_day: LeapDay = "drop", snow_below: float = SNOW_BELOW
+) -> xr.Dataset:
+    """Read a TMY2 file (fixed columns of NREL, 1995). The format holds no precipitation.
+
+    Parsed here and not by pvlib, whose reader splits the header at blanks and so refuses every
+    station whose name has two words.
+
+    Raises
+    ------
+    WeatherError
+        On a missing, truncated or malformed file; names line and field.
+    """
+    found = require_file(path)
+    lines = found.read_text(encoding="ascii", errors="replace").splitlines()
+    if len(lines) < 2:
+        raise fault(found.name, f"{len(lines)} lines, no data", "is the file truncated?")
+    place = _tmy2_place(lines[0], found.name)
+    body = lines[1:]
+    _check_lengths(body, found.name)
+    date = {name: _slices(body, cut, name, found.name) for name, cut in _TMY2_DATE.items()}
+    stamps = settle(
+        date["year"] + 1900,
+        date["month"],
+        date["day"],
+        date["hour"],
+        place=found.name,
+        leap_day=leap_day,
+    )
+    columns = {}
+    for name, field in _TMY2.items():
+        values = _slices(body, field.source, name, found.name)[stamps.keep]
+        columns[name] = np.where(
+            values >= field.missing, np.nan, values * field.scale + field.shift
+        )
+    notes = [*stamps.notes, "precipitation: the TMY2 format has none"]
+    kind = origin_of(found, "typical year" if stamps.typical else "measured")
+    return build(columns, stamps.time, place, kind, notes, snow_below=snow_below)
+
+
+def _tmy3_column(frame: Any, field: _Field, name: str) -> np.ndarray:
+    if field.source not in frame:
+        raise fault(name, f"column '{field.source}' is missing", "not a TMY3 file?")
+    values = _numbers(frame[field.source], field.source, name)
+    absent = (values >= field.missing) | (values <= _TMY3_MISSING)
+    return np.where(absent, np.nan, values * field.scale + field.shift)
+
+
+def _numbers(series: Any, column: str, name: str) -> np.ndarray:
+    import pandas as pd
+
+    values = np.asarray(pd.to_numeric(series, errors="coerce"), dtype=float)
+    bad = np.flatnonzero(np.isnan(values))
+    if len(bad):
+        # Two header lines stand before the first row.
+        where = f"{name}, line {int(bad[0]) + 3}"
+        raise fault(where, f"{column} = '{series.iloc[bad[0]]}': must be a number")
+    return values
+
+
+def _whole(series: Any, name: str) -> np.ndarray:
+    return _numbers(series, "date", name).astype(int)
+
+
+def _settle_accumulation(
+    columns: dict[str, np.ndarray], frame: Any, keep: np.ndarray, notes: list[str]
+) -> None:
+    """Keep one-hour sums only: longer ones overlap each other and belong to no single hour."""
+    hours = np.asarray(frame["Lprecip quantity (hr)"], dtype=float)[keep]
+    several = (hours != 1.0) & ~np.isnan(columns["precipitation"])
+    if several.any():
+        columns["precipitation"] = np.where(several, np.nan, columns["precipitation"])
+        notes.append(
+            f"precipitation: {int(several.sum())} sums over several hours treated as missing"
+        )
+
+
+def _tmy2_place(line: str, name: str) -> Place:
+    try:
+        latitude = float(line[39:41]) + float(line[42:44]) / 60.0
+        longitude = float(line[47:50]) + float(line[51:53]) / 60.0
+        return Place(
+            latitude if line[37] == "N" else -latitude,
+            longitude if line[45] == "E" else -longitude,
+            float(line[55:59]),
+            float(line[33:36]),
+            f"{line[7:29].strip()}, {line[30:32]}",
+        )
+    except (ValueError, IndexError) as error:
+        raise WeatherError(f"{name}, line 1: not a TMY2 header ({error})") from error
+
+
+def _check_lengths(lines: list[str], name: str) -> None:
+    for number, line in enumerate(lines, start=2):
+        if len(line.rstrip()) < _TMY2_LENGTH - 1:
+            raise fault(
+                f"{name}, line {number}",
+                f"{len(line.rstrip())} characters, must be {_TMY2_LENGTH}",
+                "is the file truncated?",
+            )
+
+
+def _slices(lines: list[str], cut: slice, field: str, name: str) -> np.ndarray:
+    texts = [line[cut] for line in lines]
+    try:
+        return np.array(texts, dtype=float)
+    except ValueError:
+        for number, text in enumerate(texts, start=2):
+            try:
+                float(text)
+            except ValueError:
+                where = f"{name}, line {number}"
+                raise fault(where, f"{field} = '{text}': must be a number") from None
+        raise
