@@ -1,0 +1,20 @@
+"""Case files: the only package that reads them. Text in, checked values or one error with all."""
+
+from hygro.case.climate import climate
+from hygro.case.locate import built_in, find
+from hygro.case.model import Case, CaseWall, from_data, load
+from hygro.case.template import set_value
+from hygro.case.trouble import CaseError, Problem
+
+__all__ = [
+    "Case",
+    "CaseError",
+    "CaseWall",
+    "Problem",
+    "built_in",
+    "climate",
+    "find",
+    "from_data",
+    "load",
+    "set_value",
+]

@@ -1,0 +1,100 @@
+"""The climate of a case: reads or generates the weather it names and refuses what is not enough.
+
+Owns the order of steps (read, join, fill, check, length and start of the run); the steps themselves
+are in `weather`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+import weather
+from hygro.case.climate_entry import ClimateEntry, FillEntry, TableEntry
+from hygro.case.model import Case
+from hygro.case.trouble import CaseError, Problem
+from weather.stamps import YEAR_HOURS
+
+NEEDED = ("temperature", "relative_humidity", "wind_speed")
+"""Variables that no run can do without."""
+
+
+def climate(case: Case) -> xr.Dataset:
+    """Return the hourly weather of a case, as long as the run and from its first month on.
+
+    Raises
+    ------
+    CaseError
+        With what is wrong with the weather, under the key of the case that names it.
+    """
+    entry, folder = case.climate, case.path.parent
+    try:
+        found = _source(entry, folder)
+        for item in entry.fill:
+            found = _filled(found, item)
+        weather.require_complete(found, NEEDED)
+        if _rain_is_used(case):
+            weather.require_rain(found)
+        return _cut(found, case.years, case.start_month)
+    except weather.WeatherError as error:
+        text = str(error)
+        if "rain" in text and entry.rain == "required":
+            text += ' (or accept a run without rain: climate.rain = "none accepted")'
+        raise CaseError(case.path, [Problem("climate", text)]) from error
+
+
+def _rain_is_used(case: Case) -> bool:
+    wetted = any(item.wall.outside.rain_method is not None for item in case.walls)
+    return wetted and case.climate.rain == "required"
+
+
+def _source(entry: ClimateEntry, folder: Path) -> xr.Dataset:
+    if entry.generate is not None:
+        made = entry.generate
+        normals = weather.read_normals(folder / made.normals)
+        return weather.generate(normals, seed=made.seed, years=made.years)
+    read = [_read(folder / name, entry) for name in entry.sources]
+    return read[0] if len(read) == 1 else weather.join(read, how=entry.join)
+
+
+def _read(path: Path, entry: ClimateEntry) -> xr.Dataset:
+    if entry.table is not None:
+        return _read_table(path, entry.table)
+    return weather.read(path, leap_day=entry.leap_day)
+
+
+def _read_table(path: Path, entry: TableEntry) -> xr.Dataset:
+    columns = {key: weather.Column(name, unit) for key, (name, unit) in entry.columns.items()}
+    options: dict[str, Any] = entry.model_dump(exclude={"columns", "site"})
+    return weather.read_table(path, columns, weather.Place(**entry.site.model_dump()), **options)
+
+
+def _filled(found: xr.Dataset, item: FillEntry) -> xr.Dataset:
+    return weather.fill(found, item.variable, how=item.how, max_gap_hours=round(item.max_gap))
+
+
+def _cut(found: xr.Dataset, years: int, start_month: int | None) -> xr.Dataset:
+    """Bring the weather to the length of the run, from the first hour of its start month on."""
+    hours = found.sizes["time"]
+    if hours < YEAR_HOURS and years == 1 and start_month is None:
+        return found
+    first = 0 if start_month is None else _first_hour(found, start_month)
+    if hours >= first + years * YEAR_HOURS:
+        return found.isel(time=slice(first, first + years * YEAR_HOURS))
+    if hours == YEAR_HOURS:
+        repeated = weather.repeat_years(found, years + (1 if first else 0))
+        return repeated.isel(time=slice(first, first + years * YEAR_HOURS))
+    raise weather.WeatherError(
+        f"{hours} hours are not enough for {years} year(s) from hour {first} on, and only a year "
+        f'of {YEAR_HOURS} hours can be repeated (a leap year has 8784: say leap_day = "drop")'
+    )
+
+
+def _first_hour(found: xr.Dataset, month: int) -> int:
+    """Index of the hour that begins the month; a stamp ends its hour."""
+    begins = found["time"].values - np.timedelta64(1, "h")
+    months = begins.astype("datetime64[M]").astype(int) % 12 + 1
+    return int(np.argmax(months == month))

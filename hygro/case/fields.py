@@ -1,0 +1,127 @@
+"""Field types of the case file: numbers with units and bounds. Owns the annotated types, no tables.
+
+A field accepts a plain number in SI or a text with a unit, and answers a value outside its bounds
+with the value, the bound and the likely cause.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
+
+from hygro.errors import InputError
+from hygro.units import QUANTITIES, parse
+
+
+class Entry(BaseModel):
+    """A table of the case file: frozen, every key known."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+def quantity(
+    kind: str, low: float, high: float, *, cause: str = "", says: str = ""
+) -> tuple[BeforeValidator, WithJsonSchema]:
+    """Return the validator and the schema of one quantity.
+
+    Parameters
+    ----------
+    kind : str
+        A name in `hygro.units.QUANTITIES`.
+    low, high : float
+        Bounds in the SI unit of the quantity, both included.
+    cause : str
+        Likely cause of a value outside, said after the bound.
+    says : str
+        Description for the schema.
+    """
+
+    def checked(value: Any) -> float:
+        return read(value, kind, low, high, cause)
+
+    return BeforeValidator(checked), WithJsonSchema(_schema(kind, low, high, says))
+
+
+def read(value: Any, kind: str, low: float, high: float, cause: str = "") -> float:
+    """Return the SI value of what was written; raises `InputError` outside the bounds."""
+    number = parse(value, kind)
+    if not low <= number <= high:
+        unit = "" if QUANTITIES[kind].si == "1" else " " + QUANTITIES[kind].si
+        given = f'"{value}"' if isinstance(value, str) else f"{value:g}"
+        raise InputError(
+            f"{given}: must be {low:g} to {high:g}{unit}" + (f"; {cause}" if cause else "")
+        )
+    return number
+
+
+def _schema(kind: str, low: float, high: float, says: str) -> dict[str, Any]:
+    row = QUANTITIES[kind]
+    units = ", ".join(row.factors)
+    text = f"{says or kind.capitalize()}: text with a unit ({units})"
+    numeric: dict[str, Any] = {"type": "number"}
+    if row.plain:
+        text += f" or a number in {row.si}"
+        numeric |= {"minimum": low, "maximum": high}
+    options = [{"type": "string"}] + ([numeric] if row.plain else [])
+    return {"description": f"{text}; {low:g} to {high:g} {row.si}", "anyOf": options}
+
+
+PERCENT = 'is it in percent? write "54 %"'
+
+Fraction = Annotated[float, *quantity("fraction", 0.0, 1.0, cause=PERCENT)]
+Humidity = Annotated[
+    float, *quantity("fraction", 0.0, 1.0, cause=PERCENT, says="Relative humidity")
+]
+Content = Annotated[
+    float, *quantity("fraction", 0.0, 20.0, cause=PERCENT, says="Water per dry mass")
+]
+Temperature = Annotated[
+    float, *quantity("temperature", 180.0, 400.0, cause="is the unit right (degC, degF, K)?")
+]
+Difference = Annotated[float, *quantity("temperature difference", 0.0, 100.0)]
+Length = Annotated[float, *quantity("length", 1e-5, 100.0, cause="is the unit right (mm, m, in)?")]
+GapDepth = Annotated[
+    float, *quantity("length", 0.001, 0.3, cause='is it in mm? write "20 mm"', says="Gap depth")
+]
+Height = Annotated[float, *quantity("length", -200.0, 1000.0, says="Height")]
+Resistance = Annotated[float, *quantity("thermal resistance", 1e-4, 100.0)]
+Permeance = Annotated[
+    float, *quantity("permeance", 1e-15, 1e-6, cause='is the unit missing? write "1 perm"')
+]
+AirFlowRate = Annotated[
+    float,
+    *quantity("air flow", -0.1, 0.1, cause='is it in L/(s.m2)? write "0.1 L/(s.m2)"'),
+]
+AirPermeance = Annotated[
+    float, *quantity("air permeance", 0.0, 0.01, cause="is it in L/(s.m2.Pa^n)?")
+]
+AirChange = Annotated[float, *quantity("air change", 0.0, 1e5)]
+MassPerArea = Annotated[
+    float, *quantity("mass per area", 0.0, 100.0, cause='is it in g/m2? write "500 g/m2"')
+]
+MoistureProduction = Annotated[
+    float,
+    *quantity("moisture production", 0.0, 0.1, cause='is it in kg/day? write "10 kg/day"'),
+]
+MoistureLoad = Annotated[
+    float, *quantity("moisture load", -0.02, 0.05, cause='is it in g/m3? write "4 g/m3"')
+]
+Pressure = Annotated[float, *quantity("pressure", -1000.0, 1000.0)]
+Volume = Annotated[float, *quantity("volume", 1.0, 1e7)]
+Area = Annotated[float, *quantity("area per width", 0.0, 1.0, says="Free area per metre width")]
+Transmittance = Annotated[
+    float, *quantity("thermal transmittance", 0.0, 1000.0, says="Heat transfer coefficient")
+]
+Azimuth = Annotated[
+    float,
+    *quantity(
+        "angle",
+        0.0,
+        360.0,
+        cause="degrees clockwise from north, or N, NE, E, SE, S, SW, W, NW",
+        says="Direction the wall faces",
+    ),
+]
+Tilt = Annotated[float, *quantity("angle", 0.0, 180.0, cause="90 is a wall, 0 a flat roof")]
+Hours = Annotated[float, *quantity("time", 0.0, 1e6)]

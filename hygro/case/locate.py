@@ -1,0 +1,51 @@
+"""Where case files are: a path as given, or a built-in name. Owns the search, reads none.
+
+Built-in cases lie beside the installed package, in a source checkout in the folder `cases`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from hygro.errors import InputError, near_matches
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+_FOLDERS = (_PACKAGE / "_cases", _PACKAGE.parent / "cases")
+
+
+def built_in() -> dict[str, Path]:
+    """Return the built-in cases by name: folder name, or folder/file where a folder has several."""
+    root = next((folder for folder in _FOLDERS if folder.is_dir()), None)
+    if root is None:
+        return {}
+    found = {}
+    for path in sorted(root.glob("**/case.toml")):
+        found[path.parent.relative_to(root).as_posix()] = path
+    for path in sorted(root.glob("**/*.case.toml")):
+        stem = path.name.removesuffix(".case.toml")
+        found[(path.parent.relative_to(root) / stem).as_posix()] = path
+    return found
+
+
+def find(name: str | Path) -> Path:
+    """Return the case file of a path or of a built-in name.
+
+    Raises
+    ------
+    InputError
+        There is no such file and no such built-in case.
+    """
+    path = Path(name).expanduser()
+    if path.is_file():
+        return path
+    if path.is_dir() and (path / "case.toml").is_file():
+        return path / "case.toml"
+    cases = built_in()
+    if str(name) in cases:
+        return cases[str(name)]
+    if path.is_dir():
+        raise InputError(f"{path}: is a folder without a file case.toml")
+    raise InputError(
+        f"{name}: no such case file, and no built-in case of that name; "
+        + near_matches(str(name), cases)
+    )

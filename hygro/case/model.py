@@ -1,0 +1,269 @@
+"""The case as values: walls with their rooms, settings, criteria and what to read for the climate.
+
+Owns the reading of a case file from text to values, with all problems of the file in one error.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from hygro.assess.criteria import CRITERIA, Criterion, with_changes
+from hygro.case.build import wall as build_wall
+from hygro.case.climate_entry import ClimateEntry
+from hygro.case.locate import find
+from hygro.case.materials import shelf
+from hygro.case.rooms import room as build_room
+from hygro.case.schema import CaseFile, CriteriaEntry, SettingsEntry, WallEntry
+from hygro.case.template import expand
+from hygro.case.trouble import CaseError, Problem, findings
+from hygro.errors import InputError, near_matches
+from hygro.solve.settings import Settings
+from hygro.wall.assembly import Wall
+from hygro.wall.room_models import Room
+
+
+@dataclass(frozen=True)
+class CaseWall:
+    """A wall of a case with the room behind it.
+
+    Attributes
+    ----------
+    sheathing : str or None
+        Layer to be judged as sheathing; None lets the verdict choose.
+    """
+
+    wall: Wall
+    room: Room
+    room_name: str
+    sheathing: str | None = None
+    note: str = ""
+
+    @property
+    def name(self) -> str:
+        """Name of the wall."""
+        return self.wall.name
+
+    @property
+    def leaks(self) -> bool:
+        """Whether anything gets into the wall besides diffusion."""
+        wall = self.wall
+        return bool(wall.rain_leaks or wall.wettings or wall.air_leaks or wall.air_flow)
+
+    def without_leaks(self) -> CaseWall:
+        """Return the same wall with nothing getting in."""
+        tight = replace(self.wall, rain_leaks=(), wettings=(), air_leaks=(), air_flow=None)
+        return replace(self, wall=tight)
+
+
+@dataclass(frozen=True)
+class Case:
+    """A case that has been read and checked; climate files are known to exist but not yet read.
+
+    Attributes
+    ----------
+    data : mapping
+        The tables of the file with derived walls written out; what a study varies.
+    sha256 : str
+        Of the text of the file.
+    """
+
+    name: str
+    note: str
+    path: Path
+    walls: tuple[CaseWall, ...]
+    rooms: Mapping[str, Room]
+    climate: ClimateEntry
+    settings: Settings
+    years: int
+    start_month: int | None
+    criteria: tuple[Criterion, ...]
+    skip_days: float
+    mould_model: str
+    sha256: str
+    data: Mapping[str, Any] = field(repr=False)
+
+    def wall(self, name: str) -> CaseWall:
+        """Return the wall of that name; raises `InputError` with near matches."""
+        for item in self.walls:
+            if item.name == name:
+                return item
+        known = near_matches(name, [item.name for item in self.walls])
+        raise InputError(f"{self.path.name}: no wall '{name}'; {known}")
+
+
+def load(name: str | Path) -> Case:
+    """Read a case file, or a built-in case by its name.
+
+    Raises
+    ------
+    CaseError
+        With every problem of the file, one a line.
+    """
+    path = find(name)
+    text = _text(path)
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CaseError(path, [Problem("", f"is not valid TOML: {error}")]) from error
+    return from_data(data, path=path, sha256=hashlib.sha256(text.encode()).hexdigest())
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise CaseError(path, [Problem("", "is not UTF-8 text; is it a case file?")]) from error
+    except OSError as error:
+        raise CaseError(path, [Problem("", f"cannot be read: {error.strerror}")]) from error
+
+
+def from_data(data: Mapping[str, Any], *, path: Path, sha256: str = "") -> Case:
+    """Build a case from its tables, such as `Case.data` with a value changed.
+
+    Parameters
+    ----------
+    data : mapping
+        Tables of a case file.
+    path : Path
+        Where they come from; files that they name are sought beside it.
+    sha256 : str
+        Of the text, where there is one.
+
+    Raises
+    ------
+    CaseError
+        With every problem, one a line.
+    """
+    tables, problems = expand(data)
+    try:
+        file = CaseFile.model_validate(tables)
+    except ValidationError as error:
+        told = findings(error, tables, CaseFile) + _sound_walls(tables, path)
+        raise CaseError(path, [*problems, *_first_told(told, tables)]) from error
+    return _build(file, tables, path, sha256, problems)
+
+
+def _sound_walls(tables: Mapping[str, Any], path: Path) -> list[Problem]:
+    """Return what is wrong with the walls that are well formed, in a file that is not."""
+    own = tables.get("materials")
+    tables_of_own = own if isinstance(own, dict) else {}
+    found, problems = shelf(tables_of_own, [], path.parent)
+    for table in tables.get("wall") or []:
+        try:
+            problems += build_wall(WallEntry.model_validate(table), found)[1]
+        except ValidationError:
+            continue  # told by the validation of the whole file
+    return problems
+
+
+def _first_told(found: list[Problem], tables: Mapping[str, Any]) -> list[Problem]:
+    """Leave out what a derived wall repeats of its base."""
+    base_of = {w.get("name"): w.get("base") for w in tables.get("wall", []) if isinstance(w, dict)}
+    told = set(found)
+    kept = []
+    for problem in found:
+        name = next((n for n in base_of if problem.path.startswith(f'wall."{n}"')), None)
+        base = base_of.get(name)
+        rest = problem.path.removeprefix(f'wall."{name}"')
+        if base is None or Problem(f'wall."{base}"{rest}', problem.text) not in told:
+            kept.append(problem)
+    return kept
+
+
+def _build(
+    file: CaseFile, tables: Mapping[str, Any], path: Path, sha256: str, problems: list[Problem]
+) -> Case:
+    found, own = shelf(file.materials, file.material_files, path.parent)
+    problems = [*problems, *own, *_missing_files(file.climate, path.parent)]
+    rooms = _rooms(file, problems)
+    walls = []
+    repeated = []
+    for entry in file.wall:
+        room_name = _room_name(entry, file, problems)
+        wall, wrong = build_wall(entry, found)
+        repeated += wrong
+        if wall is not None and entry.sheathing is not None:
+            repeated += _no_sheathing(entry, wall)
+        if wall is not None and room_name in rooms:
+            walls.append(CaseWall(wall, rooms[room_name], room_name, entry.sheathing, entry.note))
+    problems += _first_told(repeated, tables)
+    criteria = _criteria(file.criteria, problems)
+    if problems:
+        raise CaseError(path, problems)
+    return Case(
+        name=file.case.name,
+        note=file.case.note,
+        path=path,
+        walls=tuple(walls),
+        rooms=rooms,
+        climate=file.climate,
+        settings=_settings(file.settings),
+        years=file.settings.years,
+        start_month=file.settings.start_month,
+        criteria=criteria,
+        skip_days=file.criteria.skip_days,
+        mould_model=file.criteria.mould_model,
+        sha256=sha256,
+        data=tables,
+    )
+
+
+def _settings(entry: SettingsEntry) -> Settings:
+    return Settings(accuracy=entry.accuracy, tolerance=entry.tolerance, freezing=entry.freezing)
+
+
+def _missing_files(climate: ClimateEntry, folder: Path) -> list[Problem]:
+    key = "generate.normals" if climate.generate else "file" if climate.file else "files"
+    return [
+        Problem(f"climate.{key}", f'"{name}": no such file beside the case ({folder / name})')
+        for name in climate.sources
+        if not (folder / name).is_file()
+    ]
+
+
+def _rooms(file: CaseFile, problems: list[Problem]) -> dict[str, Room]:
+    rooms = {}
+    for name, entry in file.room.items():
+        try:
+            rooms[name] = build_room(entry)
+        except InputError as error:
+            problems.append(Problem(f"room.{name}", str(error)))
+    return rooms
+
+
+def _room_name(entry: WallEntry, file: CaseFile, problems: list[Problem]) -> str:
+    place = f'wall."{entry.name}".room'
+    if entry.room is None and len(file.room) == 1:
+        return next(iter(file.room))
+    if entry.room is None:
+        problems.append(Problem(place, "missing; the case has more than one room"))
+    elif entry.room not in file.room:
+        known = near_matches(entry.room, file.room)
+        problems.append(Problem(place, f"'{entry.room}': no such room; {known}"))
+    return entry.room or ""
+
+
+def _no_sheathing(entry: WallEntry, wall: Wall) -> list[Problem]:
+    names = [layer.name for layer in wall.layers]
+    if entry.sheathing in names:
+        return []
+    known = near_matches(str(entry.sheathing), names)
+    text = f"'{entry.sheathing}': the wall has no such layer; {known}"
+    return [Problem(f'wall."{entry.name}".sheathing', text)]
+
+
+def _criteria(entry: CriteriaEntry, problems: list[Problem]) -> tuple[Criterion, ...]:
+    rows = CRITERIA
+    for key, change in entry.change.items():
+        try:
+            rows = with_changes(key, **change.model_dump(), criteria=rows)
+        except InputError as error:
+            problems.append(Problem(f"criteria.change.{key}", str(error)))
+    return rows

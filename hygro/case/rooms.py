@@ -1,0 +1,67 @@
+"""From a room table to the room as a value. Owns that step alone; the rules are in `hygro.wall`."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from hygro.case.room_entry import (
+    BalanceRoom,
+    ConstantRoom,
+    ExcessRoom,
+    IntermediateRoom,
+    PresetRoom,
+    RoomKind,
+    RuleRoom,
+    SeasonalRoom,
+)
+from hygro.wall.room_balance import HOUR, Ashrae160Intermediate, Balance
+from hygro.wall.room_models import Constant, Room, Seasonal
+from hygro.wall.room_presets import moisture_excess, outdoor_rule, room_preset
+from hygro.wall.room_time import always
+
+
+def room(entry: RoomKind) -> Room:
+    """Build the room that a table of the case describes.
+
+    Raises
+    ------
+    InputError
+        An unknown rule or use, or values that contradict each other.
+    """
+    match entry:
+        case ConstantRoom():
+            return Constant(entry.temperature, entry.rh)
+        case SeasonalRoom():
+            return Seasonal(**entry.model_dump(exclude={"kind"}))
+        case RuleRoom():
+            rule = outdoor_rule(entry.rule)
+            given = entry.temperature
+            return rule if given is None else replace(rule, temperature=given)
+        case ExcessRoom():
+            return moisture_excess(
+                entry.rule,
+                temperature=entry.temperature,
+                margin=entry.margin,
+                rh_limit=entry.rh_limit,
+            )
+        case PresetRoom():
+            return room_preset(entry.use)
+        case IntermediateRoom():
+            return Ashrae160Intermediate(**entry.model_dump(exclude={"kind"}))
+        case BalanceRoom():
+            return _balance(entry)
+
+
+def _balance(entry: BalanceRoom) -> Balance:
+    flow = entry.volume / HOUR
+    return Balance(
+        volume=entry.volume,
+        ventilation=always(entry.air_change * flow),
+        production=always(entry.production),
+        occupants=always(entry.occupants),
+        temperature=entry.temperature,
+        open_window=entry.open_window_air_change * flow,
+        humidify_to=entry.humidify_to,
+        dehumidify_to=entry.dehumidify_to,
+        initial_rh=entry.initial_rh,
+    )

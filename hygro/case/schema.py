@@ -1,0 +1,262 @@
+"""The tables of the case file as pydantic models. Owns names, types and bounds of every key.
+
+Builds nothing: what a table becomes is decided in `hygro.case.build`.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Discriminator, Field, Tag, ValidationInfo, field_validator
+
+from hygro.case.climate_entry import ClimateEntry
+from hygro.case.fields import (
+    AirChange,
+    AirFlowRate,
+    AirPermeance,
+    Area,
+    Azimuth,
+    Content,
+    Entry,
+    Fraction,
+    GapDepth,
+    Height,
+    Hours,
+    Humidity,
+    Length,
+    MassPerArea,
+    Permeance,
+    Pressure,
+    Resistance,
+    Temperature,
+    Tilt,
+    Transmittance,
+)
+from hygro.case.room_entry import RoomEntry
+from hygro.errors import InputError
+
+THICKEST = 1.5
+"""A thicker layer is taken for a slip of units unless the case says `thick = true`. [m]"""
+
+
+class CaseEntry(Entry):
+    """Name and purpose of the case."""
+
+    name: str
+    note: str = ""
+
+
+class InitialEntry(Entry):
+    """State of a layer at the start: relative humidity or water per dry mass."""
+
+    rh: Humidity = 0.80
+    moisture_content: Content | None = None
+    temperature: Temperature | None = None
+
+
+class LayerEntry(Entry):
+    """A layer with storage: `material` with a `thickness`, or with a `resistance` to be reached."""
+
+    material: str
+    name: str = ""
+    thick: bool = False
+    thickness: Length | None = None
+    resistance: Resistance | None = None
+    initial: InitialEntry | None = None
+    capillary_contact: bool = True
+
+    @field_validator("thickness")
+    @classmethod
+    def _not_in_millimetres(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if value is not None and value > THICKEST and not info.data.get("thick"):
+            raise InputError(
+                f"{value:g} m: must be at most {THICKEST:g} m unless the layer says thick = true; "
+                f'is it in mm? write "{value:g} mm"'
+            )
+        return value
+
+
+class MembraneEntry(Entry):
+    """A sheet at an interface; `permeance` replaces the one of the material."""
+
+    membrane: str
+    name: str = ""
+    permeance: Permeance | None = None
+
+
+class OpeningsEntry(Entry):
+    """Ventilation openings from which the air change is computed each hour."""
+
+    area: Area
+    height: Length
+    discharge: Fraction = 0.61
+    wind_coefficient: Annotated[float, Field(ge=0, le=2)] = 0.1
+
+
+def _change_kind(value: Any) -> str:
+    if isinstance(value, list):
+        return "monthly"
+    return "openings" if isinstance(value, dict | OpeningsEntry) else "one"
+
+
+AirChangeEntry = Annotated[
+    Annotated[AirChange, Tag("one")]
+    | Annotated[list[AirChange], Field(min_length=12, max_length=12), Tag("monthly")]
+    | Annotated[OpeningsEntry, Tag("openings")],
+    Discriminator(_change_kind),
+]
+
+
+class GapEntry(Entry):
+    """An air gap, `gap` being its name; `air_change` one number, twelve, or openings."""
+
+    gap: str
+    depth: GapDepth
+    air_change: AirChangeEntry = 0.0
+    emissivity_outer: Fraction = 0.9
+    emissivity_inner: Fraction = 0.9
+    convection: Transmittance | None = None
+    film: MassPerArea = 0.1
+
+
+ELEMENT_KEYS = ("material", "membrane", "gap")
+"""The key that says what an element of a wall is."""
+
+
+def _element_kind(value: Any) -> str | None:
+    keys = [key for key in ELEMENT_KEYS if isinstance(value, dict) and key in value]
+    return keys[0] if len(keys) == 1 else None
+
+
+ElementEntry = Annotated[
+    Annotated[LayerEntry, Tag("material")]
+    | Annotated[MembraneEntry, Tag("membrane")]
+    | Annotated[GapEntry, Tag("gap")],
+    Discriminator(_element_kind),
+]
+
+
+class PlaceEntry(Entry):
+    """Where a source acts: the outer or inner `depth` of the layer named by `at`."""
+
+    at: str
+    face: Literal["outer", "inner"] = "outer"
+    depth: Length | None = None
+
+
+class RainLeakEntry(PlaceEntry):
+    """Rain past the cladding: a fraction of the driving rain on the wall."""
+
+    fraction: Fraction = 0.01
+
+
+class WettingEntry(PlaceEntry):
+    """A one-off wetting, spread over one hour."""
+
+    mass: MassPerArea
+    after: Hours = 0.0
+
+
+class AirLeakEntry(PlaceEntry):
+    """Indoor air that meets a cold plane: a constant `rate`, or a `permeance` with pressures."""
+
+    face: Literal["outer", "inner"] = "inner"
+    rate: AirFlowRate | None = None
+    permeance: AirPermeance | None = None
+    exponent: Annotated[float, Field(ge=0.5, le=1)] = 0.65
+    height: Height = 2.5
+    fan_pressure: Pressure = 0.0
+    wind_coefficient: Annotated[float, Field(ge=-3, le=3)] = 0.0
+
+
+class LeaksEntry(Entry):
+    """What gets into the wall besides diffusion; compared with the same wall without."""
+
+    rain: list[RainLeakEntry] = Field(default_factory=list)
+    wetting: list[WettingEntry] = Field(default_factory=list)
+    air: list[AirLeakEntry] = Field(default_factory=list)
+
+    @field_validator("rain", "wetting", "air", mode="before")
+    @classmethod
+    def _one_is_a_list_of_one(cls, value: Any) -> Any:
+        return [value] if isinstance(value, dict) else value
+
+
+class OutsideEntry(Entry):
+    """The outdoor surface: transfer, radiation and driving rain."""
+
+    convection: Transmittance | None = None
+    absorptance: Fraction = 0.6
+    emissivity: Fraction = 0.9
+    albedo: Fraction = 0.2
+    rain: Literal["ashrae160", "iso15927", "none"] = "ashrae160"
+    rain_factors: dict[str, float | str] = Field(default_factory=dict)
+
+
+class InsideEntry(Entry):
+    """The indoor surface: combined heat transfer coefficient."""
+
+    coefficient: Annotated[Transmittance, Field(gt=0)] = 1 / 0.13
+
+
+class WallEntry(Entry):
+    """A wall from outside to inside.
+
+    `base` names another wall of the file whose keys this one takes over; `change` then alters
+    single elements by their name and `remove` takes elements out.
+    """
+
+    name: Annotated[str, Field(min_length=1)]
+    note: str = ""
+    base: str | None = None
+    change: dict[str, dict[str, Any]] = Field(default_factory=dict)
+    remove: list[str] = Field(default_factory=list)
+    room: str | None = None
+    sheathing: str | None = None
+    azimuth: Azimuth = 0.0
+    tilt: Tilt = 90.0
+    layers: list[ElementEntry] = Field(default_factory=list)
+    initial: InitialEntry = InitialEntry()
+    outside: OutsideEntry = OutsideEntry()
+    inside: InsideEntry = InsideEntry()
+    leaks: LeaksEntry = LeaksEntry()
+    air_flow: AirFlowRate | None = None
+
+
+class SettingsEntry(Entry):
+    """How the run is computed."""
+
+    accuracy: Literal["draft", "normal", "fine"] = "normal"
+    tolerance: Annotated[float, Field(ge=1e-6, le=100)] = 1.0
+    freezing: bool = True
+    years: Annotated[int, Field(ge=1, le=100)] = 1
+    start_month: Annotated[int, Field(ge=1, le=12)] | None = None
+
+
+class CriterionEntry(Entry):
+    """Another limit or weight for one criterion; a changed limit should name its `source`."""
+
+    limit: float | None = None
+    hard: bool | None = None
+    source: str | None = None
+
+
+class CriteriaEntry(Entry):
+    """How the runs are judged: the table of criteria with changes, and what is left out."""
+
+    skip_days: Annotated[float, Field(ge=0)] = 0.0
+    mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
+    change: dict[str, CriterionEntry] = Field(default_factory=dict)
+
+
+class CaseFile(Entry):
+    """A case: several walls that share climate, rooms and settings."""
+
+    case: CaseEntry
+    climate: ClimateEntry
+    room: Annotated[dict[str, RoomEntry], Field(min_length=1)]
+    wall: Annotated[list[WallEntry], Field(min_length=1)]
+    settings: SettingsEntry = SettingsEntry()
+    criteria: CriteriaEntry = CriteriaEntry()
+    materials: dict[str, dict[str, Any]] = Field(default_factory=dict)
+    material_files: list[str] = Field(default_factory=list)
