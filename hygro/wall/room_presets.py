@@ -1,13 +1,10 @@
 """Named rooms and rules, built from the data files that hold their numbers and sources.
 
-Owns the reading of `data/room_rules.toml` and `data/room_presets.toml`; knows no physics.
+Owns the meaning of `data/room_rules.toml` and `data/room_presets.toml`; knows no physics.
 """
 
 from __future__ import annotations
 
-import tomllib
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from hygro.constants import ZERO_CELSIUS
@@ -15,12 +12,7 @@ from hygro.errors import InputError, near_matches
 from hygro.wall.room_balance import HOUR, Balance, Buffer
 from hygro.wall.room_models import Constant, MoistureExcess, OutdoorRule, Seasonal, TemperatureRule
 from hygro.wall.room_time import Averaging, Schedule, always, scaled, weekly
-
-
-@cache
-def table(name: str) -> dict[str, Any]:
-    """Data file of this package by name, parsed."""
-    return tomllib.loads((files("hygro.wall") / "data" / f"{name}.toml").read_text("utf-8"))
+from hygro.wall.tables import table
 
 
 def outdoor_rule(name: str) -> OutdoorRule:
