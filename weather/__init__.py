@@ -5,8 +5,9 @@ Names are those of the modules below; pvlib is imported only by the functions th
 
 from weather.canonical import Origin, Place, history, with_rain
 from weather.errors import WeatherError
-from weather.join import join, repeat_years
+from weather.generator import generate
 from weather.loads import plane_loads
+from weather.normals import MonthlyNormals
 from weather.plane import split_global
 from weather.quality import (
     fill,
@@ -17,7 +18,8 @@ from weather.quality import (
     rescale,
 )
 from weather.rain import AshraeFactors, IsoFactors
-from weather.read import read
+from weather.reader import read
+from weather.series import join, repeat_years
 from weather.summary import summarise
 from weather.table import Column, read_table
 
@@ -25,10 +27,12 @@ __all__ = [
     "AshraeFactors",
     "Column",
     "IsoFactors",
+    "MonthlyNormals",
     "Origin",
     "Place",
     "WeatherError",
     "fill",
+    "generate",
     "has_rain",
     "history",
     "inspect",

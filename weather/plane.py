@@ -14,7 +14,7 @@ import xarray as xr
 
 from weather.canonical import Place, needed, note, place_of
 from weather.errors import fault
-from weather.join import calendar_time
+from weather.series import calendar_time
 from weather.stamps import HOUR
 from weather.variables import attributes
 

@@ -9,10 +9,10 @@ import xarray as xr
 
 from weather.canonical import needed
 from weather.errors import WeatherError
-from weather.join import calendar_time
 from weather.moistair import ZERO_CELSIUS
 from weather.quality import annual_sum, has_rain
 from weather.rain import free_driving_rain_iso15927
+from weather.series import calendar_time
 
 ORIENTATIONS = {"N": 0, "NE": 45, "E": 90, "SE": 135, "S": 180, "SW": 225, "W": 270, "NW": 315}
 """Azimuths of the eight orientations. [degree]"""
