@@ -160,6 +160,17 @@ _ALL = (
     _quantity("angle", "deg", {}, ("deg", 0), ("deg", 0)),
     _quantity("time", "h", {"d": 24.0, "day": 24.0, "days": 24.0}, ("h", 0), ("h", 0)),
     _quantity("water sum", "mm", {"in": 25.4}, ("mm", 0), ("in", 1)),
+    _quantity(
+        "irradiance",
+        "W/m2",
+        {
+            "kWh/(m2.day)": 1000.0 / 24.0,
+            "MJ/(m2.day)": 1e6 / DAY,
+            "Btu/(ft2.day)": BTU / FOOT**2 / DAY,
+        },
+        ("W/m2", 0),
+        ("Btu/(ft2.day)", 0),
+    ),
     _quantity("speed", "m/s", {"km/h": 1 / 3.6, "mph": 0.44704}, ("m/s", 1), ("mph", 1)),
 )
 QUANTITIES: MappingProxyType[str, Quantity] = MappingProxyType({row.name: row for row in _ALL})

@@ -15,6 +15,7 @@ import xarray as xr
 import weather
 from hygro.case.climate_entry import ClimateEntry, FillEntry, TableEntry
 from hygro.case.model import Case
+from hygro.case.normals import read_normals
 from hygro.case.trouble import CaseError, Problem
 from weather.stamps import YEAR_HOURS
 
@@ -54,7 +55,7 @@ def _rain_is_used(case: Case) -> bool:
 def _source(entry: ClimateEntry, folder: Path) -> xr.Dataset:
     if entry.generate is not None:
         made = entry.generate
-        normals = weather.read_normals(folder / made.normals)
+        normals = read_normals(folder / made.normals)
         return weather.generate(normals, seed=made.seed, years=made.years)
     read = [_read(folder / name, entry) for name in entry.sources]
     return read[0] if len(read) == 1 else weather.join(read, how=entry.join)
@@ -88,8 +89,9 @@ def _cut(found: xr.Dataset, years: int, start_month: int | None) -> xr.Dataset:
         repeated = weather.repeat_years(found, years + (1 if first else 0))
         return repeated.isel(time=slice(first, first + years * YEAR_HOURS))
     raise weather.WeatherError(
-        f"{hours} hours are not enough for {years} year(s) from hour {first} on, and only a year "
-        f'of {YEAR_HOURS} hours can be repeated (a leap year has 8784: say leap_day = "drop")'
+        f"{hours} hours: a run of {years} year(s) from month {start_month or 1} on needs "
+        f"{first + years * YEAR_HOURS}; give more years (only a single year of {YEAR_HOURS} hours "
+        'is repeated; a leap year has 8784: say leap_day = "drop")'
     )
 
 

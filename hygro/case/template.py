@@ -109,9 +109,7 @@ def element_name(element: Mapping[str, Any]) -> str:
     """Return the name of an element: its own, or what it is made of."""
     for key in ("name", *ELEMENT_KEYS):
         if element.get(key):
-            return (
-                str(element[key]) if key in ("name", "gap") else str(element[key]).replace("_", " ")
-            )
+            return str(element[key])
     return ""
 
 

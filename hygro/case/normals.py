@@ -1,0 +1,98 @@
+"""A file of monthly normals, from which a case may have its weather generated. Owns that format.
+
+Each series states its unit beside its twelve numbers, January first.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field, ValidationError
+
+from hygro.case.climate_entry import SiteEntry
+from hygro.case.fields import Entry
+from hygro.case.trouble import CaseError, Problem, findings
+from hygro.errors import InputError
+from hygro.units import parse
+from weather import MonthlyNormals, Place, WeatherError
+
+Twelve = Annotated[list[float], Field(min_length=12, max_length=12)]
+
+
+class MonthlyEntry(Entry):
+    """Twelve values in one unit, January to December."""
+
+    unit: str
+    monthly: Twelve
+
+
+class NormalsEntry(Entry):
+    """Monthly normals of a place.
+
+    `daily_range` is the mean of daily maximum minus minimum, `temperature_spread` the standard
+    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north.
+    """
+
+    note: str = ""
+    place: SiteEntry
+    temperature: MonthlyEntry
+    daily_range: MonthlyEntry
+    temperature_spread: MonthlyEntry
+    relative_humidity: MonthlyEntry
+    wind_speed: MonthlyEntry
+    global_horizontal: MonthlyEntry
+    precipitation: MonthlyEntry
+    rain_days: Twelve
+    wind_rose: Annotated[
+        list[Annotated[list[float], Field(min_length=4)]], Field(min_length=1, max_length=12)
+    ]
+
+
+_KINDS = {
+    "temperature": "temperature",
+    "daily_range": "temperature difference",
+    "temperature_spread": "temperature difference",
+    "relative_humidity": "fraction",
+    "wind_speed": "speed",
+    "global_horizontal": "irradiance",
+    "precipitation": "water sum",
+}
+
+
+def read_normals(path: Path) -> MonthlyNormals:
+    """Read and check a file of monthly normals.
+
+    Raises
+    ------
+    CaseError
+        With every problem of the file.
+    """
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        entry = NormalsEntry.model_validate(data)
+        return _normals(entry)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise CaseError(path, [Problem("", f"cannot be read as TOML: {error}")]) from error
+    except ValidationError as error:
+        raise CaseError(path, findings(error, data, NormalsEntry)) from error
+    except (InputError, WeatherError) as error:
+        raise CaseError(path, [Problem("", str(error))]) from error
+
+
+def _normals(entry: NormalsEntry) -> MonthlyNormals:
+    series = {key: _values(key, getattr(entry, key)) for key in _KINDS}
+    return MonthlyNormals(
+        place=Place(**entry.place.model_dump()),
+        rain_days=entry.rain_days,
+        wind_rose=entry.wind_rose,
+        **series,
+    )
+
+
+def _values(key: str, entry: MonthlyEntry) -> tuple[float, ...]:
+    try:
+        return tuple(parse(f"{value:.10g} {entry.unit}", _KINDS[key]) for value in entry.monthly)
+    except InputError as error:
+        raise InputError(f"{key}: {error}") from error
