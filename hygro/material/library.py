@@ -33,6 +33,11 @@ def library() -> Mapping[str, AnyMaterial]:
     return MappingProxyType(found)
 
 
+def keys() -> list[str]:
+    """Return the keys of the shipped library."""
+    return list(library())
+
+
 def get(key: str, *, extra: Mapping[str, AnyMaterial] | None = None) -> AnyMaterial:
     """Return the material of that key; `extra` (the user's own) goes before the library.
 
@@ -45,9 +50,7 @@ def get(key: str, *, extra: Mapping[str, AnyMaterial] | None = None) -> AnyMater
         return extra[key]
     if key in library():
         return library()[key]
-    raise InputError(
-        f"material '{key}': unknown; " + near_matches(key, [*(extra or ()), *library()])
-    )
+    raise InputError(f"material '{key}': unknown; " + near_matches(key, [*(extra or ()), *keys()]))
 
 
 def load_file(path: str | Path) -> dict[str, AnyMaterial]:
