@@ -159,8 +159,9 @@ def at_surfaces(ds: xr.Dataset, name: str, places: tuple[Surface, ...]) -> np.nd
 def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
     """Choose the layer to judge as sheathing.
 
-    A named layer is taken as it is. Otherwise, leaving the outermost layer for last: a layer whose
-    name says sheathing, a wood-based board, any board or masonry, any wood-based layer.
+    A named layer is taken as it is. Otherwise, in this order: a layer whose name says sheathing, a
+    wood-based board, any board or masonry, any wood-based layer. The outermost layer (cladding) is
+    taken only where no other layer fits.
 
     Raises
     ------
@@ -176,12 +177,12 @@ def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
     rules = (
         (named, "its name says so"),
         (wood & heavy, "first wood-based board"),
-        (heavy, "first board or masonry behind the outermost layer"),
+        (heavy, "first board or masonry"),
         (wood, "first wood-based layer"),
     )
-    order = [*range(1, len(names)), 0]
-    for rule, reason in rules:
-        for index in order:
-            if rule[index]:
-                return Sheathing(names[index], index, reason)
+    for candidates in (range(1, len(names)), (0,)):
+        for rule, reason in rules:
+            found = [index for index in candidates if rule[index]]
+            if found:
+                return Sheathing(names[found[0]], found[0], reason)
     raise InputError(f"sheathing: none of the layers {list(names)} can be it; name one")
