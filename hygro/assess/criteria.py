@@ -12,7 +12,7 @@ from typing import Literal
 
 from hygro.errors import InputError, near_matches
 
-Origin = Literal["published", "from memory", "common practice, no source"]
+Origin = Literal["published", "from memory", "common practice, no source", "set by the user"]
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,7 @@ CRITERIA: tuple[Criterion, ...] = (
     ),
     Criterion(
         "accumulation",
-        "increase of the water in the wall from year to year",
+        "increase of water in the last year",
         0.05,
         "kg m-2",
         "at most",
@@ -119,7 +119,7 @@ CRITERIA: tuple[Criterion, ...] = (
     ),
     Criterion(
         "condensate",
-        "water beyond sorption at the inner face of the sheathing",
+        "water beyond sorption",
         0.5,
         "kg m-2",
         "at most",
@@ -130,7 +130,7 @@ CRITERIA: tuple[Criterion, ...] = (
     ),
     Criterion(
         "rh_30d",
-        "30-day mean relative humidity while the 30-day mean temperature is 5-40 °C",
+        "30-day mean relative humidity (30-day mean temperature 5-40 °C)",
         0.80,
         "1",
         "below",
@@ -141,7 +141,7 @@ CRITERIA: tuple[Criterion, ...] = (
     ),
     Criterion(
         "rh_7d",
-        "7-day mean relative humidity while the mean temperature is 5-40 °C",
+        "7-day mean relative humidity (mean temperature 5-40 °C)",
         0.98,
         "1",
         "below",
@@ -152,7 +152,7 @@ CRITERIA: tuple[Criterion, ...] = (
     ),
     Criterion(
         "rh_24h",
-        "24-h mean relative humidity while the mean temperature is 5-40 °C",
+        "24-h mean relative humidity (mean temperature 5-40 °C)",
         1.0,
         "1",
         "below",
@@ -174,7 +174,7 @@ CRITERIA: tuple[Criterion, ...] = (
     ),
     Criterion(
         "condensation_hours",
-        "hours with the inner face of the sheathing at the dew point of the air it meets",
+        "hours at the dew point of the air it meets",
         0.0,
         "h",
         "at most",
@@ -185,7 +185,7 @@ CRITERIA: tuple[Criterion, ...] = (
     ),
     Criterion(
         "dew_point_hours",
-        "hours with the inner face of the sheathing at or below the indoor dew point",
+        "hours at or below the indoor dew point",
         0.0,
         "h",
         "at most",
@@ -196,7 +196,7 @@ CRITERIA: tuple[Criterion, ...] = (
     ),
     Criterion(
         "dose",
-        "decay dose of the sheathing over the run",
+        "decay dose over the run",
         325.0,
         "d",
         "below",
@@ -242,7 +242,7 @@ def with_changes(
         raise InputError(f"criterion '{key}': unknown ({near_matches(key, known)})")
     row = known[key]
     if limit is not None:
-        row = replace(row, limit=limit, source="set by the user", origin="published")
+        row = replace(row, limit=limit, source="set by the user", origin="set by the user")
     if source is not None:
         row = replace(row, source=source)
     if hard is not None:

@@ -30,7 +30,8 @@ def check_dataset(ds: xr.Dataset) -> None:
     """
     if not isinstance(ds, xr.Dataset):
         raise InputError(f"result: expected an xarray Dataset, got {type(ds).__name__}")
-    missing = [dim for dim in _DIMS if dim not in ds.sizes]
+    sizes = ds.sizes
+    missing = [dim for dim in _DIMS if dim not in sizes]
     if missing:
         raise InputError(
             f"result: dimensions {missing} are missing (it has {sorted(map(str, ds.sizes))}); "
@@ -56,14 +57,17 @@ def array(ds: xr.Dataset, name: str) -> np.ndarray:
     return values
 
 
-def _find(ds: xr.Dataset, name: str) -> xr.DataArray:
+def _find(ds: xr.Dataset, name: str) -> xr.Variable:
     check_dataset(ds)
-    if name not in ds.variables:
+    # The bare variable: building a DataArray with its coordinates costs more than most ratings.
+    found = ds.variables.get(name)
+    if found is None:
         raise InputError(
             f"result: array '{name}' is missing ({near_matches(name, map(str, ds.variables))})"
         )
     dims = VARIABLES[name].dims
-    found = ds[name]
+    if found.dims == dims:
+        return found
     if set(found.dims) != set(dims):
         raise InputError(f"result: '{name}' has dimensions {found.dims}: must be {dims}")
     return found.transpose(*dims)
@@ -103,7 +107,7 @@ def times(ds: xr.Dataset) -> np.ndarray:
     check_dataset(ds)
     if "time" not in ds.variables:
         raise InputError("result: coordinate 'time' is missing")
-    stamps = ds["time"].values
+    stamps = ds.variables["time"].values
     if len(stamps) < 2:
         raise InputError(f"result: {len(stamps)} instants: a rating needs at least one hour")
     wrong = np.flatnonzero(np.diff(stamps) != HOUR)
@@ -145,4 +149,4 @@ def series(
     attrs = {"units": unit, "long_name": long_name}
     if source:
         attrs["source"] = source
-    return xr.DataArray(values, dims=("time",), coords={"time": ds["time"].values}, attrs=attrs)
+    return xr.DataArray(values, dims=("time",), coords={"time": ds.variables["time"]}, attrs=attrs)

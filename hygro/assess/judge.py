@@ -47,10 +47,7 @@ class _Case:
     skip_days: float
     model: Model
     decline: float | str | None
-
-    @property
-    def stamps(self) -> np.ndarray:
-        return times(self.ds)
+    stamps: np.ndarray
 
 
 def verdict(
@@ -84,15 +81,15 @@ def verdict(
         For an unknown layer or criterion, or a Dataset that is not a complete result.
     """
     rated = after(ds, skip_days)
-    case = _Case(rated, find_sheathing(ds, sheathing), skip_days, mould_model, decline)
+    layer = find_sheathing(ds, sheathing)
+    case = _Case(rated, layer, skip_days, mould_model, decline, times(rated))
     findings: list[Finding] = []
     for row in criteria:
         if row.key not in _JUDGES:
             raise InputError(f"criterion '{row.key}': unknown ({near_matches(row.key, _JUDGES)})")
         findings.extend(_JUDGES[row.key](case, row))
     ends = stamp(case.stamps[0]), stamp(case.stamps[-1])
-    where = case.sheathing
-    return Verdict(tuple(findings), where.name, where.reason, skip_days, *ends)
+    return Verdict(tuple(findings), layer.name, layer.reason, skip_days, *ends)
 
 
 def _finding(
@@ -107,15 +104,14 @@ def _finding(
     """Compare one value with its limit and put it into words."""
     hard = row.hard if hard is None else hard
     if not np.isfinite(found.value):
-        reason = f"{row.quantity} of {place}: not judged, {note or 'the run is too short'}"
+        reason = f"{place}: {row.quantity} not judged, {note or 'the run is too short'}"
         return Finding(row, place, None, row.limit, None, None, hard, None, reason)
     when = None if found.when is None else stamp(found.when)
     passed = bool(row.holds(found.value))
-    relation = "keeps" if passed else "passes"
-    date = f" on {when}" if when else ""
+    date = f" ({'from' if row.unit == 'h' else 'at'} {when})" if when else ""
     reason = (
-        f"{row.quantity} of {place}: {_worded(found.value, row)}{date} {relation} the limit "
-        f"({row.sense} {_worded(row.limit, row)})"
+        f"{place}: {row.quantity} {_worded(found.value, row)}{date}, limit {row.sense} "
+        f"{_worded(row.limit, row)}: {'kept' if passed else 'not kept'}"
     )
     extra = [note] if note else []
     if case.skip_days:
@@ -253,9 +249,11 @@ def _frost(case: _Case, row: Criterion) -> Iterator[Finding]:
     names = text(case.ds, "layer_name")
     absorbent, wood = flags(case.ds, "layer_absorbent"), flags(case.ds, "layer_wood_based")
     full = array(case.ds, "layer_w_max")
-    for index in np.flatnonzero((absorbent == 1) & (wood == 0) & (full > 0.0)):
+    outward = np.arange(len(names)) <= case.sheathing.index
+    for index in np.flatnonzero((absorbent == 1) & (wood == 0) & (full > 0.0) & outward):
         rated = freeze_thaw(case.ds, names[index])
-        note = f"{rated.all_cycles} cycles in all, at most {rated.highest_saturation:.0%} filled"
+        share = f"{rated.highest_saturation:.0%} of the pores filled"
+        note = f"{rated.all_cycles} cycles in all, at most {share} in frost"
         yield _finding(case, row, rated.place, Peak(float(rated.cycles), None), note=note)
 
 

@@ -33,7 +33,10 @@ def test_a_wet_sheathing_fails_by_moisture_content_with_place_and_date():
     assert finding.when == "2030-11-10T00"
     assert finding.place == "osb"
     assert finding.margin < 0
-    assert "passes the limit (at most 20.0 %)" in finding.reason
+    assert finding.reason == (
+        "osb: 30-day mean moisture content by mass 23.8 % (at 2030-11-10T00), "
+        "limit at most 20.0 %: not kept"
+    )
     assert not any(f.criterion.key == "mc_24h" for f in result.failed)
 
 
