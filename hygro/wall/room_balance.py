@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy.linalg import expm
 
 from hygro.constants import GAS_CONSTANT_VAPOUR
 from hygro.errors import InputError
@@ -229,7 +228,7 @@ def _inputs(room: Balance, outdoor: Outdoor, T: Array) -> _Inputs:
 
 
 def _propagators(room: Balance, x: _Inputs) -> tuple[Array, Array, Array]:
-    """Exact hour: state' = Φ·state + response·(source + g·p_o), by the augmented exponential.
+    """Exact hour: state' = Φ·state + response·(source + g·p_o); returns Φ, response, g.
 
     State is (room vapour pressure, RH of the buffer node):
     (V/(R_v T)) dp/dt = g (p_o − p) + source + A k (φ p_sat − p), g = flow/(R_v T);
@@ -237,17 +236,40 @@ def _propagators(room: Balance, x: _Inputs) -> tuple[Array, Array, Array]:
     """
     air = room.volume / (GAS_CONSTANT_VAPOUR * x.T)
     g = x.flow / (GAS_CONSTANT_VAPOUR * x.T)
-    area, capacity, conductance = room.buffer or Buffer(0.0, 1.0, 0.0)
+    area, capacity, conductance = room.buffer or Buffer(1.0, 1.0, 0.0)
     exchange = area * conductance
-    M = np.zeros((len(x.T), 3, 3))
+    M = np.empty((len(x.T), 2, 2))
     M[:, 0, 0] = -(g + exchange) / air
     M[:, 0, 1] = exchange * x.p_sat / air
-    M[:, 0, 2] = 1.0 / air
-    if exchange > 0.0:
-        M[:, 1, 0] = exchange / (area * capacity)
-        M[:, 1, 1] = -exchange * x.p_sat / (area * capacity)
-    E = expm(M * HOUR)
-    return E[:, :2, :2], E[:, :2, 2], g
+    M[:, 1, 0] = conductance / capacity
+    M[:, 1, 1] = -conductance * x.p_sat / capacity
+    determinant = g * exchange * x.p_sat / (air * area * capacity)
+    phi, integral = _exponential(M, determinant, HOUR)
+    return phi, integral[:, :, 0] / air[:, None], g
+
+
+def _exponential(M: Array, determinant: Array, h: float) -> tuple[Array, Array]:
+    """Exponential of M·h and its integral over h, for 2×2 matrices with real eigenvalues ≤ 0.
+
+    f(M) = ½(f1 + f2)·I + (f1 − f2)/(λ1 − λ2)·(M − m·I) with m the mean eigenvalue (Sylvester).
+    The determinant comes from the caller, who knows it without cancellation.
+    """
+    m = 0.5 * (M[:, 0, 0] + M[:, 1, 1])
+    s = np.sqrt(np.maximum(m * m - determinant, 0.0))
+    fast = m - s
+    slow = np.divide(determinant, fast, out=np.zeros_like(m), where=fast < 0.0)
+    shifted = M - m[:, None, None] * np.eye(2)
+
+    def function(at_slow: Array, at_fast: Array) -> Array:
+        # s = 0 means M = 0 here, where the second term is 0 whatever the quotient.
+        quotient = np.divide(at_slow - at_fast, 2.0 * s, out=np.zeros_like(m), where=s > 0.0)
+        mean = 0.5 * (at_slow + at_fast)
+        return np.asarray(mean[:, None, None] * np.eye(2) + quotient[:, None, None] * shifted)
+
+    def integral(rate: Array) -> Array:
+        return np.divide(np.expm1(rate * h), rate, out=np.full_like(m, h), where=rate < 0.0)
+
+    return function(np.exp(slow * h), np.exp(fast * h)), function(integral(slow), integral(fast))
 
 
 def _start(room: Balance, x: _Inputs) -> tuple[float, str]:
