@@ -214,11 +214,13 @@ def _humidity(
     warm = np.maximum(mean - smooth(normals.temperature, axis)[12::24], 0.0)
     daily = saturation_pressure(mean - 0.4 * warm) * np.exp(0.15 * days.moisture)
     vapour = np.interp(axis.day_position, np.arange(axis.days), daily)
+    # Rain brings the air near to saturation, but no more vapour than the mean day can hold; the
+    # floor of 0.85 is common practice, no source.
+    floor = np.minimum(0.85, np.repeat(saturation_pressure(mean), 24) / saturation)
     factor = target.copy()
     for _ in range(_HUMIDITY_ROUNDS):
         humidity = np.minimum(factor[axis.month] * vapour / saturation, 1.0)
-        # Rain brings the air near to saturation; the floor of 0.85 is common practice, no source.
-        humidity = np.where(wet, np.maximum(humidity, 0.85), humidity)
+        humidity = np.where(wet, np.maximum(humidity, floor), humidity)
         factor = factor * target / monthly_mean(humidity, axis)
     return np.maximum(humidity, 0.02)
 

@@ -22,7 +22,7 @@ def plane_loads(
     tilt: float = 90.0,
     albedo: float = 0.2,
     sky: SkyModel = "perez",
-    emissivity: SkyEmissivity = "clark-allen",
+    emissivity: SkyEmissivity = "berdahl-martin",
     rain_method: RainMethod | None = "iso15927",
     rain_factors: IsoFactors | AshraeFactors | None = None,
 ) -> xr.Dataset:
