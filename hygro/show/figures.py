@@ -1,0 +1,297 @@
+"""Figures of a comparison and of a wall section, written to a file. Owns their layout.
+
+Draws what it is given; runs and rates nothing.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+import matplotlib.dates as dates
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from hygro.atomic import replacing
+from hygro.show import style
+from hygro.study.compare import Compared, Outcome
+from hygro.study.trace import Array, Trace
+from hygro.units import System, show
+from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+
+WEEK = 7
+"""Days over which the humidity is smoothed for the eye."""
+
+
+class Panel(NamedTuple):
+    """One row of the comparison figure."""
+
+    title: str
+    values: Callable[[Trace], Array | None]
+    limit: float | None
+    limit_words: str
+    floor: float
+    least_top: float
+
+
+PANELS = (
+    Panel(
+        "Moisture content of the sheathing, % by mass",
+        lambda t: None if t.moisture is None else 100.0 * t.moisture,
+        20.0,
+        "20 %",
+        0.0,
+        25.0,
+    ),
+    Panel("Mould index at its inner face", lambda t: t.mould, 3.0, "3", 0.0, 3.5),
+    Panel(
+        "Relative humidity at its inner face, %, 7-day mean",
+        lambda t: 100.0 * smooth(t.humidity, WEEK),
+        80.0,
+        "80 %",
+        20.0,
+        100.0,
+    ),
+)
+
+
+def smooth(values: Array, days: int) -> Array:
+    """Mean over the days that end with each day; the first ones over the days so far."""
+    total = np.concatenate(([0.0], np.cumsum(values)))
+    end = np.arange(1, len(values) + 1)
+    start = np.maximum(0, end - days)
+    return np.asarray((total[end] - total[start]) / (end - start))
+
+
+def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]) -> Figure:
+    """Draw all walls over time: one column without leaks and one with, three rows.
+
+    Parameters
+    ----------
+    compared : sequence of Compared
+        What to draw.
+    title : str
+        Stands above.
+    order : sequence of str
+        Names of the walls in the order of the case, which gives each its pen.
+    """
+    tight = [item.tight for item in compared]
+    leaky = [item.leaky for item in compared if item.leaky is not None]
+    columns = [("without leaks", tight)] + (
+        [("with the leaks of the case", leaky)] if leaky else []
+    )
+    figure = Figure(figsize=(5.9 * len(columns) + 1.4, 9.2), facecolor=style.PAPER, dpi=120)
+    FigureCanvasAgg(figure)
+    grid = figure.add_gridspec(
+        len(PANELS),
+        len(columns),
+        left=0.07 if len(columns) > 1 else 0.1,
+        right=0.86 if len(columns) > 1 else 0.76,
+        top=0.88,
+        bottom=0.06,
+        hspace=0.32,
+        wspace=0.1,
+    )
+    for row, panel in enumerate(PANELS):
+        top = _top(panel, [*tight, *leaky])
+        for column, (words, outcomes) in enumerate(columns):
+            axes = figure.add_subplot(grid[row, column])
+            _panel(axes, panel, outcomes, order, top, last=column == len(columns) - 1)
+            if column == 0:
+                axes.set_title(panel.title, loc="left", fontsize=9.5, color=style.INK, pad=6)
+            else:
+                axes.tick_params(labelleft=False)
+            if row == 0:
+                axes.annotate(
+                    words, (1, 1.04), xycoords="axes fraction", ha="right", fontsize=9.5,
+                    style="italic", color=style.INK,
+                )  # fmt: skip
+    figure.text(0.07, 0.965, title, fontsize=13, color=style.INK, weight="bold")
+    figure.text(0.07, 0.938, _subtitle(bool(leaky)), fontsize=8.5, color=style.LIMIT)
+    return figure
+
+
+def _subtitle(has_leaks: bool) -> str:
+    if has_leaks:
+        return "Clear wall in one dimension; a comparative aid. Dotted: limit or usual threshold."
+    return (
+        "No leaks defined: what happens when rain or indoor air gets in is not shown. "
+        "Dotted: limit or usual threshold."
+    )
+
+
+def _top(panel: Panel, outcomes: Sequence[Outcome]) -> float:
+    """Upper end of the axis, the same with and without leaks."""
+    series = [panel.values(outcome.trace) for outcome in outcomes]
+    return max([panel.least_top, *(1.05 * float(x.max()) for x in series if x is not None)])
+
+
+def _panel(
+    axes: Axes,
+    panel: Panel,
+    outcomes: Sequence[Outcome],
+    order: Sequence[str],
+    top: float,
+    *,
+    last: bool,
+) -> None:
+    style.quiet(axes)
+    ends = []
+    for outcome in outcomes:
+        values = panel.values(outcome.trace)
+        if values is None:
+            continue
+        number = order.index(outcome.run.name)
+        _line(axes, outcome.trace.day, values, number)
+        ends.append((outcome.run.name, float(values[-1]), number))
+    axes.set_ylim(panel.floor, top)
+    if panel.limit is not None:
+        _limit(axes, panel)
+    _months(axes)
+    if not ends:
+        axes.text(0.5, 0.5, "not rated for this sheathing", ha="center", color=style.FAINT,
+                  transform=axes.transAxes, fontsize=9)  # fmt: skip
+    elif last:
+        _end_labels(axes, ends)
+
+
+def _line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
+    pen = style.pen(number)
+    every = max(len(day) // 9, 1)
+    axes.plot(
+        day, values, color=pen.color, linewidth=pen.width, marker=pen.mark, markersize=4.5,
+        markevery=(min(number * every // 8, len(day) - 1), every), markerfacecolor=style.PAPER,
+        markeredgewidth=1.1, linestyle="-" if pen.dash is None else (0, pen.dash),
+        solid_capstyle="round",
+    )  # fmt: skip
+
+
+def _limit(axes: Axes, panel: Panel) -> None:
+    assert panel.limit is not None  # asked by the caller
+    axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.0, linestyle=(0, (1, 2)))
+    axes.annotate(
+        panel.limit_words, (0, panel.limit), xycoords=("axes fraction", "data"),
+        xytext=(3, 2), textcoords="offset points", fontsize=7.5, color=style.LIMIT,
+    )  # fmt: skip
+
+
+def _months(axes: Axes) -> None:
+    locator = dates.AutoDateLocator(minticks=4, maxticks=9)
+    axes.xaxis.set_major_locator(locator)
+    axes.xaxis.set_major_formatter(dates.ConciseDateFormatter(locator, show_offset=False))
+    axes.margins(x=0.01)
+
+
+def _end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]]) -> None:
+    """Write each wall's name at the right end of its line, moved apart where they would overlap."""
+    low, high = axes.get_ylim()
+    heights = [(value - low) / (high - low) for _, value, _ in ends]
+    placed = style.apart(heights, 0.085, 0.0, 1.0)
+    for (name, value, number), height in zip(ends, placed, strict=True):
+        pen = style.pen(number)
+        axes.plot(
+            [1.0, 1.03],
+            [(value - low) / (high - low), height],
+            color=pen.color,
+            linewidth=0.6,
+            transform=axes.transAxes,
+            clip_on=False,
+        )
+        axes.plot(
+            [1.03],
+            [height],
+            marker=pen.mark,
+            markersize=4.5,
+            color=pen.color,
+            markerfacecolor=style.PAPER,
+            transform=axes.transAxes,
+            clip_on=False,
+        )
+        axes.text(
+            1.045,
+            height,
+            textwrap.shorten(name, 30, placeholder="…"),
+            transform=axes.transAxes,
+            fontsize=8,
+            va="center",
+            color=pen.color,
+        )
+
+
+def section(wall: Wall, *, system: System = "si") -> Figure:
+    """Draw a wall to scale, outside on the left, with the name and size of every element."""
+    width = max(6.5, 0.95 * len(wall.elements))
+    figure = Figure(figsize=(width, 4.4), facecolor=style.PAPER, dpi=120)
+    FigureCanvasAgg(figure)
+    axes = figure.add_axes((0.03, 0.02, 0.94, 0.84))
+    axes.set_axis_off()
+    axes.set_xlim(0, 1)
+    axes.set_ylim(0, 1)
+    scale = 0.62 / wall.thickness
+    at, spots = 0.19, []
+    for element in wall.elements:
+        size = 0.0 if isinstance(element, Membrane) else _size(element)
+        _draw_element(axes, element, at, size * scale)
+        spots.append(at + 0.5 * size * scale)
+        at += size * scale
+    _section_labels(axes, wall, spots, system)
+    axes.text(0.165, 0.72, "outside", rotation=90, va="center", ha="right", fontsize=9,
+              color=style.FAINT)  # fmt: skip
+    axes.text(at + 0.025, 0.72, "inside", rotation=90, va="center", fontsize=9, color=style.FAINT)
+    total = show(wall.thickness, "length", system=system)
+    figure.text(0.03, 0.93, f"{wall.name}", fontsize=12, weight="bold", color=style.INK)
+    figure.text(0.03, 0.875, f"{total} in all, to scale across the wall", fontsize=8.5,
+                color=style.LIMIT)  # fmt: skip
+    return figure
+
+
+def _size(element: Layer | Gap) -> float:
+    return element.depth if isinstance(element, Gap) else element.thickness
+
+
+def _draw_element(axes: Axes, element: Layer | Membrane | Gap, at: float, size: float) -> None:
+    if isinstance(element, Membrane):
+        axes.plot([at, at], [0.44, 1.0], color=style.INK, linewidth=2.0, linestyle=(0, (4, 1.5)))
+        return
+    group = "gap" if isinstance(element, Gap) else element.material.group
+    face, hatch = style.HATCHES.get(group, style.OTHER_HATCH)
+    axes.add_patch(
+        Rectangle(
+            (at, 0.46),
+            size,
+            0.52,
+            facecolor=face,
+            hatch=hatch,
+            edgecolor=style.FAINT,
+            linewidth=0.0,
+        )
+    )
+    axes.add_patch(
+        Rectangle((at, 0.46), size, 0.52, fill=False, edgecolor=style.INK, linewidth=0.9)
+    )
+
+
+def _section_labels(axes: Axes, wall: Wall, spots: Sequence[float], system: System) -> None:
+    """Put the names in one row in the order of the elements, so that no leader crosses another."""
+    count = len(spots)
+    slots = [(i + 0.5) / count for i in range(count)]
+    for element, spot, slot in zip(wall.elements, spots, slots, strict=True):
+        size = (
+            "" if isinstance(element, Membrane) else show(_size(element), "length", system=system)
+        )
+        words = textwrap.wrap(element.name, max(int(100 / count), 8), break_long_words=True)[:4]
+        axes.plot([spot, spot, slot, slot], [0.455, 0.42, 0.33, 0.3], color=style.FAINT,
+                  linewidth=0.8)  # fmt: skip
+        axes.text(slot, 0.285, "\n".join([*words, size]).strip(), ha="center", va="top",
+                  fontsize=8, color=style.INK, linespacing=1.25)  # fmt: skip
+
+
+def write(figure: Figure, path: Path) -> None:
+    """Save a figure in one move; raises `OSError` where it cannot be written."""
+    with replacing(path) as temporary:
+        figure.savefig(temporary, format=path.suffix.lstrip("."))

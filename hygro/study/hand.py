@@ -1,0 +1,200 @@
+"""Hand numbers of a wall beside its simulation: U, resistances, shares, the design dew point.
+
+Owns the step from a wall to the steady formulas of `hygro.wall.steady`; runs nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from hygro.constants import STILL_AIR_PERMEABILITY
+from hygro.errors import InputError
+from hygro.material import Material
+from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+from hygro.wall.room import indoor_climate
+from hygro.wall.room_models import Room
+from hygro.wall.room_time import Outdoor
+from hygro.wall.steady import (
+    SteadyLayer,
+    SteadyWall,
+    highest_indoor_rh,
+    least_outboard_share,
+    outboard_share,
+    plane_index,
+    plane_temperature,
+    u_value,
+)
+from weather.moistair import dew_point, saturation_pressure
+
+HAND_RH = 0.5
+"""Humidity of the materials in the hand numbers; common practice, no source. [1]"""
+HAND_TEMPERATURE = 283.15
+"""Mean temperature of the materials, 10 °C as declared values have it (ISO 10456). [K]"""
+VENTILATED = 10.0
+"""A gap with more air changes counts as well ventilated; common practice, no source. [1/h]"""
+
+# ISO 6946:2017, unventilated air layers, horizontal heat flow (from memory): depth [m], R [m²·K/W]
+_GAP = ((0.0, 0.0), (0.005, 0.11), (0.007, 0.13), (0.010, 0.15), (0.015, 0.17), (0.025, 0.18))
+
+
+class LayerRow(NamedTuple):
+    """One element of the wall in hand numbers."""
+
+    name: str
+    made_of: str
+    thickness: float
+    """[m]"""
+    R: float
+    """[m²·K/W]"""
+    permeance: float
+    """[kg/(m²·s·Pa)]"""
+
+
+@dataclass(frozen=True)
+class HandNumbers:
+    """What a hand calculation says about a wall in its climate.
+
+    Attributes
+    ----------
+    rows : tuple of LayerRow
+        Outside to inside.
+    U : float
+        Clear wall, no framing or fasteners. [W/(m²·K)]
+    sheathing : str
+        Layer whose inner face the shares and the dew point are about.
+    outboard_share : float
+        Share of R outside that face, films included. [1]
+    least_share : float
+        Share that keeps the face at the indoor dew point in the three coldest months. [1]
+    winter_outdoor, winter_indoor, winter_rh : float
+        Means of the three coldest months. [K], [K], [1]
+    face_temperature : float
+        Steady temperature of the face in these months. [K]
+    highest_rh : float
+        Indoor RH at which indoor air would condense (or frost) on the face. [1]
+    notes : tuple of str
+        What was assumed.
+    """
+
+    rows: tuple[LayerRow, ...]
+    U: float
+    sheathing: str
+    outboard_share: float
+    least_share: float
+    winter_outdoor: float
+    winter_indoor: float
+    winter_rh: float
+    face_temperature: float
+    highest_rh: float
+    notes: tuple[str, ...]
+
+
+def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) -> HandNumbers:
+    """Return the hand numbers of a wall.
+
+    Parameters
+    ----------
+    wall : Wall
+        Outside to inside.
+    climate : Dataset
+        Canonical weather of at least a whole year.
+    room : Room
+        Indoor climate.
+    sheathing : str
+        Layer whose inner face is looked at.
+    """
+    rows = tuple(_row(element) for element in wall.elements)
+    steady, notes = _steady(wall, rows)
+    plane = plane_index(steady, sheathing, "inner")
+    T_o, T_i, p_i = winter_means(climate, room)
+    rh = p_i / float(saturation_pressure(T_i))
+    return HandNumbers(
+        rows=rows,
+        U=u_value(steady),
+        sheathing=sheathing,
+        outboard_share=outboard_share(steady, plane),
+        least_share=least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i))),
+        winter_outdoor=T_o,
+        winter_indoor=T_i,
+        winter_rh=rh,
+        face_temperature=plane_temperature(steady, plane, T_o=T_o, T_i=T_i),
+        highest_rh=highest_indoor_rh(steady, plane, T_o=T_o, T_i=T_i),
+        notes=notes,
+    )
+
+
+def _at(x: float, points: Sequence[Sequence[float]]) -> float:
+    """Value of a polygon, held constant beyond its ends."""
+    xs, ys = np.asarray(points, dtype=float).T
+    return float(np.interp(x, xs, ys))
+
+
+def _row(element: Layer | Membrane | Gap) -> LayerRow:
+    if isinstance(element, Gap):
+        R = _at(element.depth, _GAP)
+        name = f"air, {element.depth * 1000:g} mm"
+        return LayerRow(
+            element.name, name, element.depth, R, STILL_AIR_PERMEABILITY / element.depth
+        )
+    if isinstance(element, Membrane):
+        sheet = element.material
+        permeance = float(sheet.permeance.permeance(HAND_RH))
+        return LayerRow(element.name, sheet.name, 0.0, sheet.thermal_resistance, permeance)
+    R = element.thickness / conductivity(element.material)
+    permeance = float(element.material.vapour.permeability(HAND_RH)) / element.thickness
+    return LayerRow(element.name, element.material.name, element.thickness, R, permeance)
+
+
+def conductivity(material: Material) -> float:
+    """Conductivity at 50 % RH and a mean of 10 °C. [W/(m·K)]"""
+    value = float(material.thermal.conductivity(material.water_content(HAND_RH)))
+    points = material.thermal.temperature_factor
+    if points is None:
+        return value
+    return value * _at(HAND_TEMPERATURE, points)
+
+
+def _steady(wall: Wall, rows: tuple[LayerRow, ...]) -> tuple[SteadyWall, tuple[str, ...]]:
+    """Leave out a well-ventilated gap and what stands outside of it, as ISO 6946 does."""
+    vented = [i for i, e in enumerate(wall.elements) if isinstance(e, Gap) and _is_vented(e)]
+    first = vented[-1] + 1 if vented else 0
+    notes = [
+        f"clear wall at {HAND_RH:.0%} RH and 10 °C mean; no framing, fasteners or joints",
+    ]
+    if vented:
+        name = rows[vented[-1]].name
+        notes.append(f"'{name}' and what stands outside of it not counted (ISO 6946, from memory)")
+    layers = tuple(SteadyLayer(row.name, row.R, 1.0 / row.permeance) for row in rows[first:])
+    # R_se of a surface that looks into a well-ventilated gap is that of still air.
+    return SteadyWall(layers, R_se=0.13 if vented else 0.04), tuple(notes)
+
+
+def _is_vented(gap: Gap) -> bool:
+    change = gap.air_change
+    if isinstance(change, int | float):
+        return change > VENTILATED
+    return float(np.mean(change)) > VENTILATED if isinstance(change, tuple) else True
+
+
+def winter_means(climate: xr.Dataset, room: Room) -> tuple[float, float, float]:
+    """Means of the three coldest calendar months: outdoor T, indoor T [K], indoor vapour [Pa].
+
+    Raises
+    ------
+    InputError
+        The climate is shorter than a year.
+    """
+    time = climate["time"].values.astype("datetime64[ns]")
+    if len(time) < 8760:
+        raise InputError(f"climate: {len(time)} hours; hand numbers need a whole year (8760)")
+    T, p = climate["temperature"].values, climate["vapour_pressure"].values
+    indoor = indoor_climate(room, Outdoor(time, T, p))
+    month = (time - np.timedelta64(1, "h")).astype("datetime64[M]").astype(int) % 12
+    means = [float(T[month == m].mean()) for m in range(12)]
+    cold = np.isin(month, np.argsort(means)[:3])
+    return tuple(float(x[cold].mean()) for x in (T, indoor.temperature, indoor.vapour_pressure))  # type: ignore[return-value]

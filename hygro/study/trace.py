@@ -1,0 +1,82 @@
+"""What is kept of a run to draw it: daily series at the sheathing. Owns the choice of series."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from hygro.assess.data import flags, times
+from hygro.assess.growth import mould
+from hygro.assess.moisture import moisture_content
+from hygro.assess.places import at_surfaces, layer_index, surface
+from hygro.constants import ZERO_CELSIUS
+
+Array = NDArray[np.float64]
+
+
+class Trace(NamedTuple):
+    """Daily series; the day is named by its first hour.
+
+    `moisture` is None where the sheathing is not wood-based, `mould` where it has no class.
+    """
+
+    day: NDArray[np.datetime64]
+    sheathing: str
+    moisture: Array | None
+    """Mean water per dry mass of the sheathing. [1]"""
+    mould: Array | None
+    """Mould index at the inner face of the sheathing. [1]"""
+    humidity: Array
+    """Relative humidity at that face. [1]"""
+    temperature: Array
+    """Temperature of that face. [°C]"""
+    outdoor: Array
+    """Outdoor air temperature. [°C]"""
+    water: Array
+    """Water in the whole wall. [kg/m²]"""
+
+
+def trace(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") -> Trace:
+    """Return the daily series of a run at a layer.
+
+    Parameters
+    ----------
+    ds : Dataset
+        A result, fresh or reopened.
+    sheathing : str
+        Name of the layer.
+    mould_model : str
+        See `hygro.assess.mould_index`.
+    """
+    place = surface(ds, sheathing, "inner")
+
+    def at_face(name: str) -> Array:
+        return daily(at_surfaces(ds, name, (place,))[:, 0])
+
+    wood = bool(flags(ds, "layer_wood_based")[layer_index(ds, sheathing)])
+    days = (len(times(ds)) - 1) // 24
+    return Trace(
+        day=times(ds)[: days * 24 : 24].astype("datetime64[D]"),
+        sheathing=sheathing,
+        moisture=daily(moisture_content(ds, sheathing).values) if wood else None,
+        mould=_mould(ds, place.name, mould_model),
+        humidity=at_face("interface_relative_humidity"),
+        temperature=at_face("interface_temperature") - ZERO_CELSIUS,
+        outdoor=daily(ds["outdoor_temperature"].values) - ZERO_CELSIUS,
+        water=daily(ds["layer_water"].values.sum(axis=1)),
+    )
+
+
+def daily(values: Array) -> Array:
+    """Means of whole days from samples at the ends of the hours; the start instant is left out."""
+    days = (len(values) - 1) // 24
+    return np.asarray(values[1 : days * 24 + 1], dtype=float).reshape(days, 24).mean(axis=1)
+
+
+def _mould(ds: xr.Dataset, face: str, model: str) -> Array | None:
+    index = mould(ds, model=model)  # type: ignore[arg-type]
+    names = [str(name) for name in index["surface"].values]
+    return daily(index.values[:, names.index(face)]) if face in names else None
