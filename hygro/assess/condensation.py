@@ -12,6 +12,7 @@ import xarray as xr
 
 from hygro.assess.data import SECONDS_PER_HOUR, array, flags, series, times
 from hygro.assess.places import (
+    SAME_DEPTH,
     Face,
     cell_spans,
     interface_index,
@@ -95,13 +96,16 @@ def _condensation(ds: xr.Dataset, index: int, column: int, tolerance: float) -> 
 
 
 def near_interface(ds: xr.Dataset, interface: int, depth: float) -> np.ndarray:
-    """Thickness of each cell that lies within `depth` of an interface. [m]"""
+    """Thickness of each cell that lies within `depth` of an interface, gap not counted. [m]"""
     if not depth > 0.0:
         raise InputError(f"near = {depth} m: must be above 0")
-    centre = array(ds, "interface_depth")[interface]
+    end = float(array(ds, "interface_depth")[interface])
     outer, inner = cell_spans(ds)
-    overlap = np.minimum(inner, centre + depth) - np.maximum(outer, centre - depth)
-    return np.maximum(overlap, 0.0)
+    behind = outer[outer >= end - SAME_DEPTH]
+    start = float(behind.min()) if len(behind) else end  # a gap lies between end and start
+    before = np.minimum(inner, end) - np.maximum(outer, end - depth)
+    after = np.minimum(inner, start + depth) - np.maximum(outer, start)
+    return np.maximum(before, 0.0) + np.maximum(after, 0.0)
 
 
 def sorbed_water(ds: xr.Dataset, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndarray:

@@ -126,22 +126,15 @@ def surfaces(ds: xr.Dataset) -> tuple[Surface, ...]:
     found: list[Surface] = []
     for index, layer in enumerate(text(ds, "layer_name")):
         start, end = layer_span(ds, index)
-        # Interfaces at one depth (a gap without depth, a sheet) lie in order: the outer face of a
-        # layer is the last of them, the inner face the first.
-        outer = _at_depth(depth, start, layer)[-1]
-        inner = _at_depth(depth, end, layer)[0]
-        found.append(Surface(f"{layer}, outer face", index, "outer", outer, INNER))
-        found.append(Surface(f"{layer}, inner face", index, "inner", inner, OUTER))
+        # An interface stands where its outer layer ends; a gap in it pushes the inner layer away.
+        # So a layer's outer face belongs to the last interface not deeper than the layer's start.
+        outer = np.flatnonzero(depth <= start + SAME_DEPTH)
+        inner = np.flatnonzero(depth >= end - SAME_DEPTH)
+        if not (len(outer) and len(inner)):
+            raise InputError(f"result: layer '{layer}' lies outside the interfaces; damaged file")
+        found.append(Surface(f"{layer}, outer face", index, "outer", int(outer[-1]), INNER))
+        found.append(Surface(f"{layer}, inner face", index, "inner", int(inner[0]), OUTER))
     return tuple(found)
-
-
-def _at_depth(depth: np.ndarray, wanted: float, layer: str) -> list[int]:
-    found = np.flatnonzero(np.abs(depth - wanted) < SAME_DEPTH)
-    if not len(found):
-        raise InputError(
-            f"result: no interface at the face of layer '{layer}' (depth {wanted:.6g} m)"
-        )
-    return [int(i) for i in found]
 
 
 def surface(ds: xr.Dataset, layer: str, face: Face) -> Surface:

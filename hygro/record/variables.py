@@ -164,7 +164,12 @@ TABLE: tuple[Variable, ...] = (
         "layer_w_max", "kg m-3", "layer", "water content with all pores full", low=0, high=1e3
     ),
     _coordinate("interface_name", "", "interface", "name of the interface", dtype="str"),
-    _coordinate("interface_depth", "m", "interface", "depth from the outdoor surface"),
+    _coordinate(
+        "interface_depth",
+        "m",
+        "interface",
+        "depth from the outdoor surface (of the outer face of a gap)",
+    ),
     _coordinate("gap_name", "", "gap", "name of the air gap", dtype="str", optional=True),
     _point("temperature", "K", CELL, "temperature of the cell", KELVIN),
     _point("relative_humidity", "1", CELL, "p_v / p_sat, over ice below 0 degC", UNIT_RH),

@@ -268,6 +268,24 @@ def test_run_off_sums_hours():
     assert total.leak_rain == 0.0
 
 
+def test_a_gap_lies_between_the_two_sides_of_its_interface():
+    # 25 mm of air behind the cladding push the OSB inward; the interface stands at its outer face
+    water = np.full(8, 10.0)
+    water[3:5] = 260.0  # inner cell of the cladding 5 mm, outer cell of the OSB 3 mm
+    ds = record((CLADDING._replace(w_free=200.0), OSB._replace(w_free=250.0)), water=water)
+    shift = np.where(ds["cell_layer"] == 1, 0.025, 0.0)
+    ds = ds.assign_coords(
+        cell_depth=ds["cell_depth"] + shift,
+        interface_depth=("interface", [0.0, 0.020, 0.057]),
+    )
+    found = {s.name: (s.interface, s.side) for s in surfaces(ds)}
+    assert found["cladding, inner face"] == (1, 0)
+    assert found["osb, outer face"] == (1, 1)
+    assert found["osb, inner face"] == (2, 0)
+    mass = free_water(ds, "cladding | osb", near=0.010)
+    assert mass.values == pytest.approx(0.005 * 60 + 0.003 * 10)
+
+
 def test_interfaces_at_one_depth_are_told_apart_by_order():
     # a gap without depth: the cladding meets the first of two interfaces, the OSB the second
     ds = record((CLADDING, OSB))
