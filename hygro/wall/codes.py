@@ -144,3 +144,33 @@ def _zone(zone: str, known: set[str] | dict[str, object]) -> str:
         f"code tables: zone = '{zone}' has no value here (not available); "
         f"{near_matches(zone, sorted(known))}"
     )
+
+
+class DeemedPair(NamedTuple):
+    """Cavity and outer insulation that a guide deems to comply, wood frame."""
+
+    cavity: float
+    """[m²·K/W]"""
+    outer: float
+    """[m²·K/W]"""
+    inner: str
+    """What may stand inside."""
+    mark: str
+
+
+def deemed_pairs(zone: str, framing: Framing) -> tuple[DeemedPair, ...]:
+    """Pairs of a foam-sheathing industry guide for zones 2 and 4 (not Marine).
+
+    Raises
+    ------
+    InputError
+        For zones whose pairs are not available.
+    """
+    rows = table("code_tables")["pairs"]
+    name = _zone(zone, {row["zone"] for row in rows})
+    return tuple(
+        DeemedPair(cavity * R_IP, outer * R_IP, row["inner"], row["mark"])
+        for row in rows
+        if row["zone"] == name
+        for cavity, outer in row["cavity_outer"].get(framing, ())
+    )

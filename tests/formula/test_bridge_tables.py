@@ -23,6 +23,7 @@ from hygro.wall.bridge import (
 )
 from hygro.wall.codes import (
     code_outer_share,
+    deemed_pairs,
     least_outer_resistance,
     least_roof_resistance,
     permitted,
@@ -207,6 +208,16 @@ def test_hot_zones_forbid_tight_sheets_inside():
     assert permitted("6A", "III").answer == "conditional"
     assert vented_cladding_suffices("5A", "structural panel")
     assert not vented_cladding_suffices("6A", "structural panel")
+
+
+def test_deemed_pairs_come_from_the_guide_and_only_where_it_speaks():
+    pairs = {
+        (round(p.cavity / R_IP, 2), round(p.outer / R_IP, 2)) for p in deemed_pairs("4A", "2x6")
+    }
+    assert pairs == {(0.0, 12.0), (19.0, 3.8), (20.0, 4.0), (21.0, 4.2)}
+    for zone in ("4C", "6A"):
+        with pytest.raises(InputError, match="not available"):
+            deemed_pairs(zone, "2x6")
 
 
 def test_millimetres_are_named_as_the_likely_cause():
