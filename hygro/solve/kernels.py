@@ -1,0 +1,1210 @@
+"""The arithmetic of the engine: curves, fluxes, Jacobian, stages, steps. Arrays and floats only.
+
+Owns the discrete equations and the march over hours. Knows no wall, weather, file or message: it
+returns a status and where it happened. Everything that calls each other lives in this one file,
+since the compiler's cache on disk watches the file of the outer function only.
+
+Conventions
+-----------
+Cells run from outside (0) to inside (n-1); face f lies on the outer side of cell f, so that face 0
+is the outdoor and face n the indoor surface. Fluxes are positive inward. The unknowns of a cell are
+its temperature T [K] and moisture potential u [1] (see `tables`); X = (enthalpy [J/m²], water
+[kg/m²]) is what is conserved, F = dX/dt. 2x2 blocks are stored as 4 numbers
+(energy-T, energy-u, water-T, water-u).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+T0 = 273.15
+T_REF = 293.15
+R_V = 461.5
+C_W = 4180.0
+C_ICE = 2100.0
+C_VAP = 1860.0
+C_AIR = 1006.0
+RHO_AIR = 1.2
+L_V = 2.5e6
+L_F = 3.34e5
+G_EARTH = 9.81
+
+# rows of the tables, each four cubic coefficients
+T_ROWS, CURVE_ROWS, SHEET_ROWS, ICE_ROWS = 400, 512, 64, 400
+SUCTION_AT = 6 * CURVE_ROWS
+FACTOR_AT = SUCTION_AT + 2 * CURVE_ROWS
+UNFROZEN_AT = FACTOR_AT + T_ROWS
+MATERIAL_ROWS = UNFROZEN_AT + ICE_ROWS
+# columns of the material scalars
+W_FREE, W_MAX, RHO_C, LAW, HAS_LIQUID, HAS_FACTOR, BEYOND = range(7)
+# columns of the face integers
+KIND, SHEET_A, SHEET_B, LIQUID, GAP_INDEX = range(5)
+
+T_TABLE_MIN = T0 - 80.0
+T_TABLE_INV = 2.0
+ICE_MIN = T0 - 80.0
+ICE_INV = 5.0
+LN_S_MIN = math.log(1e-8)
+LN_S_MAX = math.log(40.0)
+U_MIN = 1e-7
+T_LOW, T_HIGH = T0 - 79.0, T0 + 119.0
+DRAIN_TIME = 600.0
+ACCEPT_RAMP = 0.02
+
+OK, STEP_TOO_SMALL, NOT_FINITE = 0, 1, 2
+
+# columns of the cell property array
+(RH, RH_U, PV, PV_T, PV_U, W, W_U, RK, RK_T, RK_U, RV, RV_T, RV_U, TH, TH_U, KT, KT_U, FL, FL_T,
+ FL_U, ICE, PS, PS_T) = range(23)  # fmt: skip
+N_PROP = 23
+
+# rows of the ledger: (value, d/dT, d/du) summed over what they cover
+(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, E_GAP, G_GAP, LEAK, DRAINED, AIR_DROP, E_SRC) = range(11)
+N_LEDGER = 11
+
+# columns of the surface loads
+B_T, B_P, B_H, B_BETA, B_RADIATION, B_RAIN = range(6)
+
+
+class Problem(NamedTuple):
+    """A wall as arrays; see `problem.build_problem`.
+
+    tab holds every curve as rows of four cubic coefficients: first the temperature table, then one
+    block per material (curves, suction, conductivity factor, unfrozen water), then the sheets.
+    """
+
+    tab: np.ndarray
+    scalars: np.ndarray
+    cell: np.ndarray
+    mat: np.ndarray
+    face: np.ndarray
+    contact: np.ndarray
+    gap: np.ndarray
+    source: np.ndarray
+    source_length: np.ndarray
+    side: np.ndarray
+    flags: np.ndarray
+
+
+class HourlyLoads(NamedTuple):
+    """Loads as arrays: instants (N+1, 2, 4), means (N, 2, 2), and per hour gaps, sources, air flow."""
+
+    instant: np.ndarray
+    mean: np.ndarray
+    gap_rate: np.ndarray
+    wind: np.ndarray
+    source: np.ndarray
+    source_instant: np.ndarray
+    air: np.ndarray
+
+
+@njit(cache=True, error_model="numpy")
+def _value(tab, row, t):
+    return ((tab[row, 3] * t + tab[row, 2]) * t + tab[row, 1]) * t + tab[row, 0]
+
+
+@njit(cache=True, error_model="numpy")
+def _slope(tab, row, t):
+    return (3.0 * tab[row, 3] * t + 2.0 * tab[row, 2]) * t + tab[row, 1]
+
+
+@njit(cache=True, error_model="numpy")
+def _saturation(tab, T):
+    """Saturation pressure and its slope. [Pa], [Pa/K]"""
+    x = (T - T_TABLE_MIN) * T_TABLE_INV
+    j = min(max(int(x), 0), T_ROWS - 1)
+    return _value(tab, 2 * j, x - j), _slope(tab, 2 * j, x - j) * T_TABLE_INV
+
+
+@njit(cache=True, error_model="numpy")
+def _curve(tab, scalars, m, column, u):
+    """One material curve and its slope over the moisture potential."""
+    base = 2 * T_ROWS + m * MATERIAL_ROWS + column
+    if u >= 1.0:
+        row = base + 6 * (CURVE_ROWS - 1)
+        b = scalars[m, BEYOND + column]
+        return tab[row, 0] + tab[row, 1] + tab[row, 2] + tab[row, 3] + b * (u - 1.0), b
+    x = u * CURVE_ROWS
+    j = int(x)
+    return _value(tab, base + 6 * j, x - j), _slope(tab, base + 6 * j, x - j) * CURVE_ROWS
+
+
+@njit(cache=True, error_model="numpy")
+def _suction(tab, m, u):
+    """ln(s) and its slope over u; cut at the wet end of the table."""
+    if u >= 1.0:
+        return LN_S_MIN, 0.0
+    x = u * CURVE_ROWS
+    j = int(x)
+    row = 2 * T_ROWS + m * MATERIAL_ROWS + SUCTION_AT + 2 * j
+    return _value(tab, row, x - j), _slope(tab, row, x - j) * CURVE_ROWS
+
+
+@njit(cache=True, error_model="numpy")
+def _potential(tab, m, ln_s):
+    """U of material m at a given ln(s), and its slope."""
+    inv = CURVE_ROWS / (LN_S_MAX - LN_S_MIN)
+    x = (min(max(ln_s, LN_S_MIN), LN_S_MAX) - LN_S_MIN) * inv
+    j = min(int(x), CURVE_ROWS - 1)
+    row = 2 * T_ROWS + m * MATERIAL_ROWS + SUCTION_AT + 2 * j + 1
+    return _value(tab, row, x - j), _slope(tab, row, x - j) * inv
+
+
+@njit(cache=True, error_model="numpy")
+def _sheet(tab, first, rh):
+    """Vapour resistance of a sheet and its slope over the mean rh. [m²·s·Pa/kg]"""
+    if first < 0:
+        return 0.0, 0.0
+    x = min(max(rh, 0.0), 1.0) * SHEET_ROWS
+    j = min(int(x), SHEET_ROWS - 1)
+    slope = _slope(tab, first + j, x - j) * SHEET_ROWS
+    if rh <= 0.0 or rh >= 1.0:
+        slope = 0.0
+    return _value(tab, first + j, x - j), slope
+
+
+@njit(cache=True, error_model="numpy")
+def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
+    """Properties of all cells; X conserved per area, D = dX/d(T,u)."""
+    for i in range(T.shape[0]):
+        m = mat[i]
+        Ti, ui, dx = T[i], u[i], cell[i, 0]
+        x = (Ti - T_TABLE_MIN) * T_TABLE_INV
+        j = int(x)
+        t = x - j
+        ps = _value(tab, 2 * j, t)
+        ps_T = _slope(tab, 2 * j, t) * T_TABLE_INV
+        block = 2 * T_ROWS + m * MATERIAL_ROWS
+        liquid = scalars[m, HAS_LIQUID] != 0.0
+        th, th_u, kt, kt_u = 0.0, 0.0, 0.0, 0.0
+        if ui < 1.0:
+            y = ui * CURVE_ROWS
+            k = int(y)
+            s = y - k
+            row = block + 6 * k
+            rh, rh_u = _value(tab, row, s), _slope(tab, row, s) * CURVE_ROWS
+            w, w_u = _value(tab, row + 1, s), _slope(tab, row + 1, s) * CURVE_ROWS
+            de, de_u = _value(tab, row + 2, s), _slope(tab, row + 2, s) * CURVE_ROWS
+            la, la_u = _value(tab, row + 5, s), _slope(tab, row + 5, s) * CURVE_ROWS
+            if liquid:
+                th, th_u = _value(tab, row + 3, s), _slope(tab, row + 3, s) * CURVE_ROWS
+                kt, kt_u = _value(tab, row + 4, s), _slope(tab, row + 4, s) * CURVE_ROWS
+        else:
+            rh, rh_u = 1.0, 0.0
+            w, w_u = _curve(tab, scalars, m, 1, ui)
+            de, de_u = _curve(tab, scalars, m, 2, ui)
+            la, la_u = _curve(tab, scalars, m, 5, ui)
+            if liquid:
+                th, th_u = _curve(tab, scalars, m, 3, ui)
+                kt, kt_u = _curve(tab, scalars, m, 4, ui)
+        law, law_T = 1.0, 0.0
+        if scalars[m, LAW] == 1.0:
+            law, law_T = _value(tab, 2 * j + 1, t), _slope(tab, 2 * j + 1, t) * T_TABLE_INV
+        elif scalars[m, LAW] == 2.0:
+            law = T_REF / Ti
+            law_T = -law / Ti
+        fac, fac_T = 1.0, 0.0
+        if scalars[m, HAS_FACTOR] != 0.0:
+            row = block + FACTOR_AT + j
+            fac, fac_T = _value(tab, row, t), _slope(tab, row, t) * T_TABLE_INV
+        theta = Ti - T0
+        heat = (scalars[m, RHO_C] + w * C_W) * theta
+        heat_T = scalars[m, RHO_C] + w * C_W
+        heat_u = w_u * C_W * theta
+        ice = 0.0
+        fl, fl_T, fl_u = 1.0, 0.0, 0.0
+        open_, open_T, open_u = 1.0, 0.0, 0.0
+        if Ti < T0 and freezing != 0:
+            z = (Ti - ICE_MIN) * ICE_INV
+            k = min(max(int(z), 0), ICE_ROWS - 1)
+            row = block + UNFROZEN_AT + k
+            d = w - _value(tab, row, z - k)
+            eps = 0.01 * scalars[m, W_FREE]
+            if d > -eps:
+                if d < eps:
+                    ice = (d + eps) ** 2 / (4.0 * eps)
+                    s1 = (d + eps) / (2.0 * eps)
+                else:
+                    ice, s1 = d, 1.0
+                ice_T = -s1 * _slope(tab, row, z - k) * ICE_INV
+                ice_u = s1 * w_u
+                fusion = L_F + (C_W - C_ICE) * theta
+                heat -= ice * fusion
+                heat_T -= ice_T * fusion + ice * (C_W - C_ICE)
+                heat_u -= ice_u * fusion
+                free = 1.0 - ice / w
+                fl = free * free
+                fl_T = -2.0 * free * ice_T / w
+                fl_u = -2.0 * free * (ice_u * w - ice * w_u) / (w * w)
+                open_ = 1.0 - 0.99 * ice / scalars[m, W_MAX]
+                if open_ < 0.01:
+                    open_ = 0.01
+                else:
+                    open_T = -0.99 * ice_T / scalars[m, W_MAX]
+                    open_u = -0.99 * ice_u / scalars[m, W_MAX]
+        rk = 0.5 * dx / (la * fac)
+        rv = 0.5 * dx / (de * law * open_)
+        P[i, RH] = rh
+        P[i, RH_U] = rh_u
+        P[i, PV] = rh * ps
+        P[i, PV_T] = rh * ps_T
+        P[i, PV_U] = rh_u * ps
+        P[i, W] = w
+        P[i, W_U] = w_u
+        P[i, RK] = rk
+        P[i, RK_T] = -rk * fac_T / fac
+        P[i, RK_U] = -rk * la_u / la
+        P[i, RV] = rv
+        P[i, RV_T] = -rv * (law_T / law + open_T / open_)
+        P[i, RV_U] = -rv * (de_u / de + open_u / open_)
+        P[i, TH] = th
+        P[i, TH_U] = th_u
+        P[i, KT] = kt
+        P[i, KT_U] = kt_u
+        P[i, FL] = fl
+        P[i, FL_T] = fl_T
+        P[i, FL_U] = fl_u
+        P[i, ICE] = ice
+        P[i, PS] = ps
+        P[i, PS_T] = ps_T
+        X[i, 0] = dx * heat
+        X[i, 1] = dx * w
+        D[i, 0] = dx * heat_T
+        D[i, 1] = dx * heat_u
+        D[i, 2] = 0.0
+        D[i, 3] = dx * w_u
+
+
+@njit(cache=True, error_model="numpy")
+def _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, imposed):
+    """Moisture potential of a capillary surface from its water balance; at most free saturation."""
+    k = 2.0 / dx * P[i, FL]
+    ratio = 0.5 * (T + Ts) / T_REF
+    lift = 0.5 * (T - Ts)
+    if imposed != 0:
+        rh = min(b[B_P] / ps, 1.0)
+        us, _ = _potential(tab, m, math.log(max(-math.log(max(rh, 1e-17)), 1e-8)))
+        return us
+    low, high = 0.0, 1.0
+    us = 1.0
+    for trial in range(60):
+        rh, rh_u = _curve(tab, scalars, m, 0, us)
+        th, th_u = _curve(tab, scalars, m, 3, us)
+        kt, kt_u = _curve(tab, scalars, m, 4, us)
+        f = (
+            b[B_BETA] * (b[B_P] - rh * ps)
+            + b[B_RAIN]
+            - (rh * ps - P[i, PV]) / P[i, RV]
+            - k * (ratio * (th - P[i, TH]) + lift * (kt + P[i, KT]))
+        )
+        if trial == 0:
+            if f >= 0.0:
+                return 1.0
+            guess = 0.5 * P[i, RH] + 0.5 * min(P[i, W] / scalars[m, W_FREE], 1.0)
+            us = min(guess, 1.0 - 1e-9)
+            continue
+        if f > 0.0:
+            low = us
+        else:
+            high = us
+        slope = -rh_u * ps * (b[B_BETA] + 1.0 / P[i, RV]) - k * (ratio * th_u + lift * kt_u)
+        step = -f / slope if slope < 0.0 else 0.0
+        new = us + step
+        if not (low < new < high) or slope >= 0.0:
+            new = 0.5 * (low + high)
+        if abs(new - us) < 1e-14:
+            return new
+        us = new
+    return us
+
+
+@njit(cache=True, error_model="numpy")
+def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out):
+    """Fluxes into the cell at a surface, with derivatives over the cell's T and u.
+
+    out rows: energy [W/m²], vapour from the air [kg/(m²·s)], rain absorbed [kg/(m²·s)]; columns:
+    value, d/dT, d/du. Returns the surface temperature [K] and vapour pressure [Pa].
+    """
+    Ta = b[B_T]
+    R = P[i, RK] + contact
+    if imposed != 0:
+        Ts, Ts_T, Ts_R = Ta, 0.0, 0.0
+    else:
+        Ts = T
+        drop = 1.0
+        for _ in range(4):
+            f = b[B_H] * (Ta - Ts) + b[B_RADIATION] - eps * Ts**4 - (Ts - T) / R
+            drop = b[B_H] + 4.0 * eps * Ts**3 + 1.0 / R
+            Ts += f / drop
+            if eps == 0.0:
+                break
+        Ts_T = 1.0 / (R * drop)
+        Ts_R = (Ts - T) / (R * R * drop)
+    q = (Ts - T) / R
+    q_T = (Ts_T - 1.0) / R
+    q_u = (Ts_R - (Ts - T) / R) / R * P[i, RK_U]
+    q_T += (Ts_R - (Ts - T) / R) / R * P[i, RK_T]
+    Ts_u = Ts_R * P[i, RK_U]
+    Ts_T += Ts_R * P[i, RK_T]
+    theta = 0.5 * (Ts + T) - T0
+    theta_T = 0.5 * (Ts_T + 1.0)
+    theta_u = 0.5 * Ts_u
+    rain, rain_T, rain_u = 0.0, 0.0, 0.0
+    if scalars[m, HAS_LIQUID] != 0.0 and sheet < 0:
+        ps, ps_T = _saturation(tab, Ts)
+        us = _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, imposed)
+        rh, rh_u = _curve(tab, scalars, m, 0, us)
+        th, th_u = _curve(tab, scalars, m, 3, us)
+        kt, kt_u = _curve(tab, scalars, m, 4, us)
+        k = 2.0 / dx
+        fl = P[i, FL]
+        ratio = 0.5 * (T + Ts) / T_REF
+        lift = 0.5 * (T - Ts)
+        core = ratio * (th - P[i, TH]) + lift * (kt + P[i, KT])
+        gv = (rh * ps - P[i, PV]) / P[i, RV]
+        gl = k * fl * core
+        # flux into the cell, derivatives at fixed surface potential
+        g_us = rh_u * ps / P[i, RV] + k * fl * (ratio * th_u + lift * kt_u)
+        g_Ts = rh * ps_T / P[i, RV] + k * fl * (
+            0.5 / T_REF * (th - P[i, TH]) - 0.5 * (kt + P[i, KT])
+        )
+        g_T = (
+            -P[i, PV_T] / P[i, RV]
+            - gv * P[i, RV_T] / P[i, RV]
+            + k * fl * (0.5 / T_REF * (th - P[i, TH]) + 0.5 * (kt + P[i, KT]))
+            + k * P[i, FL_T] * core
+            + g_Ts * Ts_T
+        )
+        g_u = (
+            -P[i, PV_U] / P[i, RV]
+            - gv * P[i, RV_U] / P[i, RV]
+            + k * fl * (-ratio * P[i, TH_U] + lift * P[i, KT_U])
+            + k * P[i, FL_U] * core
+            + g_Ts * Ts_u
+        )
+        if imposed != 0:
+            vap, vap_T, vap_u = gv + gl, g_T, g_u
+        else:
+            beta = b[B_BETA]
+            air = beta * (b[B_P] - rh * ps)
+            if us >= 1.0:
+                vap, vap_T, vap_u = air, -beta * rh * ps_T * Ts_T, -beta * rh * ps_T * Ts_u
+                rain, rain_T, rain_u = gv + gl - air, g_T - vap_T, g_u - vap_u
+            else:
+                slope = g_us + beta * rh_u * ps
+                us_T = -(g_T + beta * rh * ps_T * Ts_T) / slope
+                us_u = -(g_u + beta * rh * ps_T * Ts_u) / slope
+                rain = b[B_RAIN]
+                vap = gv + gl - rain
+                vap_T = g_T + g_us * us_T
+                vap_u = g_u + g_us * us_u
+        p_surface = rh * ps
+    else:
+        psa, _ = _saturation(tab, Ta)
+        mean = 0.5 * (P[i, RH] + min(b[B_P] / psa, 1.0))
+        Z, Z_rh = _sheet(tab, sheet, mean)
+        film = 0.0 if imposed != 0 else 1.0 / b[B_BETA]
+        Rv = film + Z + P[i, RV]
+        vap = (b[B_P] - P[i, PV]) / Rv
+        vap_T = -P[i, PV_T] / Rv - vap * P[i, RV_T] / Rv
+        vap_u = -P[i, PV_U] / Rv - vap * (P[i, RV_U] + 0.5 * Z_rh * P[i, RH_U]) / Rv
+        p_surface = b[B_P] - vap * film
+    hv = L_V + C_VAP * theta
+    rain_heat = C_W * (Ta - T0) if rain > 0.0 else C_W * theta
+    out[0, 0] = q + vap * hv + rain * rain_heat
+    out[0, 1] = q_T + vap_T * hv + vap * C_VAP * theta_T + rain_T * rain_heat
+    out[0, 2] = q_u + vap_u * hv + vap * C_VAP * theta_u + rain_u * rain_heat
+    if rain <= 0.0:
+        out[0, 1] += rain * C_W * theta_T
+        out[0, 2] += rain * C_W * theta_u
+    out[1, 0], out[1, 1], out[1, 2] = vap, vap_T, vap_u
+    out[2, 0], out[2, 1], out[2, 2] = rain, rain_T, rain_u
+    return Ts, p_surface
+
+
+@njit(cache=True, error_model="numpy")
+def _contact(tab, scalars, a, b, dx_a, dx_b, P, i, j, ui, uj, out):
+    """Liquid flow across a capillary contact of two materials, over mean T/T_ref = 1.
+
+    Each half drops from its own suction to the other's; the two in series. out: value, d/du_i,
+    d/du_j.
+    """
+    sa, sa_u = _suction(tab, a, ui)
+    sb, sb_u = _suction(tab, b, uj)
+    out[0], out[1], out[2] = 0.0, 0.0, 0.0
+    ua, ua_s = _potential(tab, a, sb)
+    ub, ub_s = _potential(tab, b, sa)
+    tha, tha_u = _curve(tab, scalars, a, 3, ua)
+    thb, thb_u = _curve(tab, scalars, b, 3, ub)
+    ka, kb = 2.0 / dx_a, 2.0 / dx_b
+    fa = ka * (P[i, TH] - tha)
+    fb = kb * (thb - P[j, TH])
+    fa_i, fa_j = ka * P[i, TH_U], -ka * tha_u * ua_s * sb_u
+    fb_i, fb_j = kb * thb_u * ub_s * sa_u, -kb * P[j, TH_U]
+    total = fa + fb
+    if fa * fb > 0.0 and abs(sa - sb) > 1e-9:
+        xa, xb = fb / total, fa / total
+        out[0] = fa * xa
+    else:
+        weight = abs(fa_i) + abs(fb_j)
+        if weight == 0.0 or fa * fb < 0.0:
+            return
+        xa = abs(fb_j) / weight
+        xb = 1.0 - xa
+    out[1] = xa * xa * fa_i + xb * xb * fb_i
+    out[2] = xa * xa * fa_j + xb * xb * fb_j
+
+
+@njit(cache=True, error_model="numpy")
+def _upwind(peclet):
+    """Weight of the upstream cell by exponential fitting; 1/2 for slow flow."""
+    if peclet < 1e-3:
+        return 0.5 + peclet / 12.0
+    if peclet > 50.0:
+        return 1.0 - 1.0 / peclet
+    return 0.5 + 0.5 * (1.0 / math.tanh(0.5 * peclet) - 2.0 / peclet)
+
+
+@njit(cache=True, error_model="numpy")
+def _gap_nodes(tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po):
+    """Temperatures and vapour pressures in a gap; see `_gap` for the network."""
+    k1, k2 = 1.0 / P[i, RK], 1.0 / P[j, RK]
+    h = gap[g, 2]
+    r = gap[g, 1] * (Ti**2 + Tj**2) * (Ti + Tj)
+    G = rate * RHO_AIR * C_AIR
+    D = 2.0 * h + G
+    x = h * h / D
+    A1, A2, B = k1 + h + r - x, k2 + h + r - x, r + x
+    S = h * G * To / D
+    det = A1 * A2 - B * B
+    s1 = (A2 * (k1 * Ti + S) + B * (k2 * Tj + S)) / det
+    s2 = (A1 * (k2 * Tj + S) + B * (k1 * Ti + S)) / det
+    air = (h * (s1 + s2) + G * To) / D
+    Z1, Z1_rh = _sheet(tab, sheet_a, P[i, RH])
+    Z2, Z2_rh = _sheet(tab, sheet_b, P[j, RH])
+    y1 = 1.0 / (1.0 / gap[g, 3] + Z1 + P[i, RV])
+    y2 = 1.0 / (1.0 / gap[g, 3] + Z2 + P[j, RV])
+    Gv = rate / (R_V * To)
+    pa = (y1 * P[i, PV] + y2 * P[j, PV] + Gv * po) / (y1 + y2 + Gv)
+    return s1, s2, air, pa, y1, y2, Gv, Z1_rh, Z2_rh
+
+
+@njit(cache=True, error_model="numpy")
+def _gap(tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po, out):
+    """Fluxes at the two faces of a gap with air exchange; the air holds nothing.
+
+    Network: cell i - surface 1 - air - surface 2 - cell j, radiation from surface 1 to 2, air to
+    outdoors by exchange. out rows: energy leaving cell i, water leaving cell i, energy entering
+    cell j, water entering cell j; columns: value, d/dT_i, d/du_i, d/dT_j, d/du_j.
+    """
+    s1, s2, air, pa, y1, y2, Gv, Z1_rh, Z2_rh = _gap_nodes(
+        tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po
+    )
+    k1, k2 = 1.0 / P[i, RK], 1.0 / P[j, RK]
+    h = gap[g, 2]
+    r = gap[g, 1] * (Ti**2 + Tj**2) * (Ti + Tj)
+    r_i = gap[g, 1] * (2.0 * Ti * (Ti + Tj) + Ti**2 + Tj**2)
+    r_j = gap[g, 1] * (2.0 * Tj * (Ti + Tj) + Ti**2 + Tj**2)
+    x = h * h / (2.0 * h + rate * RHO_AIR * C_AIR)
+    A1, A2, B = k1 + h + r - x, k2 + h + r - x, r + x
+    det = A1 * A2 - B * B
+    k1_T, k1_u = -k1 * P[i, RK_T] / P[i, RK], -k1 * P[i, RK_U] / P[i, RK]
+    k2_T, k2_u = -k2 * P[j, RK_T] / P[j, RK], -k2 * P[j, RK_U] / P[j, RK]
+    q1, q2 = k1 * (Ti - s1), k2 * (s2 - Tj)
+    theta = 0.5 * (Ti + Tj) - T0
+    hv = L_V + C_VAP * theta
+    d1, d2 = Ti - s1, Tj - s2
+    rad = s2 - s1
+    p1, p2 = P[i, PV], P[j, PV]
+    total = y1 + y2 + Gv
+    g1, g2 = y1 * (p1 - pa), y2 * (pa - p2)
+    out[0, 0], out[1, 0] = q1 + g1 * hv, g1
+    out[2, 0], out[3, 0] = q2 + g2 * hv, g2
+    for v in range(4):
+        if v == 0:
+            e1, e2 = k1 + k1_T * d1 + r_i * rad, -r_i * rad
+            dk1, dk2, own1, own2 = k1_T, 0.0, 1.0, 0.0
+        elif v == 1:
+            e1, e2 = k1_u * d1, 0.0
+            dk1, dk2, own1, own2 = k1_u, 0.0, 0.0, 0.0
+        elif v == 2:
+            e1, e2 = r_j * rad, k2 + k2_T * d2 - r_j * rad
+            dk1, dk2, own1, own2 = 0.0, k2_T, 0.0, 1.0
+        else:
+            e1, e2 = 0.0, k2_u * d2
+            dk1, dk2, own1, own2 = 0.0, k2_u, 0.0, 0.0
+        s1_v = (A2 * e1 + B * e2) / det
+        s2_v = (A1 * e2 + B * e1) / det
+        q1_v = dk1 * d1 + k1 * (own1 - s1_v)
+        q2_v = -dk2 * d2 + k2 * (s2_v - own2)
+        y1_v = y2_v = p1_v = p2_v = 0.0
+        if v == 0:
+            y1_v, p1_v = -y1 * y1 * P[i, RV_T], P[i, PV_T]
+        elif v == 1:
+            y1_v, p1_v = -y1 * y1 * (P[i, RV_U] + Z1_rh * P[i, RH_U]), P[i, PV_U]
+        elif v == 2:
+            y2_v, p2_v = -y2 * y2 * P[j, RV_T], P[j, PV_T]
+        else:
+            y2_v, p2_v = -y2 * y2 * (P[j, RV_U] + Z2_rh * P[j, RH_U]), P[j, PV_U]
+        pa_v = (y1_v * (p1 - pa) + y1 * p1_v + y2_v * (p2 - pa) + y2 * p2_v) / total
+        g1_v = y1_v * (p1 - pa) + y1 * (p1_v - pa_v)
+        g2_v = y2_v * (pa - p2) + y2 * (pa_v - p2_v)
+        half = 0.5 * C_VAP if (v == 0 or v == 2) else 0.0
+        out[0, v + 1] = q1_v + g1_v * hv + g1 * half
+        out[1, v + 1] = g1_v
+        out[2, v + 1] = q2_v + g2_v * hv + g2 * half
+        out[3, v + 1] = g2_v
+
+
+@njit(cache=True, error_model="numpy")
+def _sources(tab, scalars, mat, cell, source, source_length, P, T, u, rates, room_p, F, J, led,
+             cell_led):  # fmt: skip
+    """Rain leaks and wettings, moisture dropped by leaking air, and what drains."""
+    n = T.shape[0]
+    for s in range(source.shape[0]):
+        rate = rates[s]
+        if rate == 0.0:
+            continue
+        for i in range(source[s, 1], source[s, 2]):
+            share = rate * cell[i, 0] / source_length[s]
+            theta = T[i] - T0
+            if source[s, 0] == 0:
+                room = (cell[i, 1] - u[i]) / ACCEPT_RAMP
+                take, take_u = 1.0, 0.0
+                if room < 0.0:
+                    take = 0.0
+                elif room < 1.0:
+                    take = room * room * (3.0 - 2.0 * room)
+                    take_u = -6.0 * room * (1.0 - room) / ACCEPT_RAMP
+                g, g_T, g_u = share * take, 0.0, share * take_u
+                e, e_T, e_u = g * C_W * theta, g * C_W, g_u * C_W * theta
+                cell_led[0, i, 0] += g
+                cell_led[0, i, 2] += g_u
+                cell_led[1, i, 0] += share - g
+                cell_led[1, i, 2] -= g_u
+                led[LEAK, 0] += share
+            else:
+                share /= R_V * T_REF
+                g, g_T, g_u = 0.0, 0.0, 0.0
+                if room_p > P[i, PS]:
+                    g, g_T = share * (room_p - P[i, PS]), -share * P[i, PS_T]
+                elif room_p < P[i, PV]:
+                    g = share * (room_p - P[i, PV])
+                    g_T, g_u = -share * P[i, PV_T], -share * P[i, PV_U]
+                hv = L_V + C_VAP * theta
+                e, e_T, e_u = g * hv, g_T * hv + g * C_VAP, g_u * hv
+                cell_led[2, i, 0] += g
+                cell_led[2, i, 1] += g_T
+                cell_led[2, i, 2] += g_u
+            _add_source(i, e, e_T, e_u, g, g_T, g_u, F, J, cell_led)
+            led[E_SRC, 1] = 1.0
+    for i in range(n):
+        if u[i] > cell[i, 1]:
+            led[E_SRC, 1] = 1.0
+            _, w_u = _curve(tab, scalars, mat[i], 1, u[i])
+            w_cap, _ = _curve(tab, scalars, mat[i], 1, cell[i, 1])
+            g = -(P[i, W] - w_cap) * cell[i, 0] / DRAIN_TIME
+            g_u = -P[i, W_U] * cell[i, 0] / DRAIN_TIME
+            theta = T[i] - T0
+            cell_led[1, i, 0] -= g
+            cell_led[1, i, 2] -= g_u
+            _add_source(i, g * C_W * theta, g * C_W, g_u * C_W * theta, g, 0.0, g_u, F, J, cell_led)
+
+
+@njit(cache=True, error_model="numpy")
+def _add_source(i, e, e_T, e_u, g, g_T, g_u, F, J, cell_led):
+    F[i, 0] += e
+    F[i, 1] += g
+    J[i, 4] += e_T
+    J[i, 5] += e_u
+    J[i, 6] += g_T
+    J[i, 7] += g_u
+    cell_led[3, i, 0] += e
+    cell_led[3, i, 1] += e_T
+    cell_led[3, i, 2] += e_u
+
+
+@njit(cache=True, error_model="numpy")
+def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length, side, flags, T, u, b,
+             gap_rate, source_rate, room_p, air, P, X, D, F, J, led, gap_led, cell_led, bout, gq,
+             small):  # fmt: skip
+    """Conserved quantities X, their rates F, and the exact block-tridiagonal Jacobian of F.
+
+    J rows hold the blocks to cell i-1, i, i+1 (4 numbers each). led rows hold (value, d/dT, d/du of
+    cell 0 or n-1) at the surfaces; gap_led (gaps, 2, 5) what leaves to outdoors through gaps;
+    cell_led (4, n, 3) leak accepted, drained, air drop, energy of sources per cell.
+    """
+    n = T.shape[0]
+    _cells(tab, scalars, mat, cell, flags[0], T, u, P, X, D)
+    for i in range(n):
+        F[i, 0] = 0.0
+        F[i, 1] = 0.0
+        for k in range(12):
+            J[i, k] = 0.0
+    led[LEAK, 0] = 0.0
+    for s in range(2):
+        i = 0 if s == 0 else n - 1
+        f = 0 if s == 0 else n
+        _boundary(
+            tab, scalars, mat[i], cell[i, 0], contact[f], face[f, SHEET_A], side[s, 0],
+            side[s, 1], P, i, T[i], b[s], bout,
+        )  # fmt: skip
+        if air != 0.0:
+            _through_flow(P, i, T[i], b[s], air if s == 0 else -air, bout)
+        e = E_OUT if s == 0 else E_IN
+        for k in range(3):
+            led[e, k] = bout[0, k]
+            led[e + 1, k] = bout[1, k]
+            if s == 0:
+                led[RAIN_IN, k] = bout[2, k]
+        F[i, 0] += bout[0, 0]
+        F[i, 1] += bout[1, 0] + bout[2, 0]
+        J[i, 4] += bout[0, 1]
+        J[i, 5] += bout[0, 2]
+        J[i, 6] += bout[1, 1] + bout[2, 1]
+        J[i, 7] += bout[1, 2] + bout[2, 2]
+    for f in range(1, n):
+        i, j = f - 1, f
+        if face[f, KIND] == 2:
+            g = face[f, GAP_INDEX]
+            _gap(tab, P, i, j, T[i], T[j], gap, g, face[f, SHEET_A], face[f, SHEET_B], gap_rate[g],
+                 b[0, B_T], b[0, B_P], gq)  # fmt: skip
+            for k in range(5):
+                gap_led[g, 0, k] = gq[0, k] - gq[2, k]
+                gap_led[g, 1, k] = gq[1, k] - gq[3, k]
+            F[i, 0] -= gq[0, 0]
+            F[i, 1] -= gq[1, 0]
+            F[j, 0] += gq[2, 0]
+            F[j, 1] += gq[3, 0]
+            for k in range(2):
+                J[i, 4 + k] -= gq[0, 1 + k]
+                J[i, 6 + k] -= gq[1, 1 + k]
+                J[i, 8 + k] -= gq[0, 3 + k]
+                J[i, 10 + k] -= gq[1, 3 + k]
+                J[j, k] += gq[2, 1 + k]
+                J[j, 2 + k] += gq[3, 1 + k]
+                J[j, 4 + k] += gq[2, 3 + k]
+                J[j, 6 + k] += gq[3, 3 + k]
+            continue
+        dT = T[i] - T[j]
+        C = 1.0 / (P[i, RK] + P[j, RK] + contact[f])
+        h0 = C * dT
+        h1 = C - h0 * C * P[i, RK_T]
+        h2 = -h0 * C * P[i, RK_U]
+        h3 = -C - h0 * C * P[j, RK_T]
+        h4 = -h0 * C * P[j, RK_U]
+        Z, Z_rh = 0.0, 0.0
+        if face[f, SHEET_A] >= 0:
+            Z, Z_rh = _sheet(tab, face[f, SHEET_A], 0.5 * (P[i, RH] + P[j, RH]))
+            Z_rh *= 0.5
+        V = 1.0 / (P[i, RV] + P[j, RV] + Z)
+        v0 = V * (P[i, PV] - P[j, PV])
+        v1 = V * (P[i, PV_T] - v0 * P[i, RV_T])
+        v2 = V * (P[i, PV_U] - v0 * (P[i, RV_U] + Z_rh * P[i, RH_U]))
+        v3 = V * (-P[j, PV_T] - v0 * P[j, RV_T])
+        v4 = V * (-P[j, PV_U] - v0 * (P[j, RV_U] + Z_rh * P[j, RH_U]))
+        theta = 0.5 * (T[i] + T[j]) - T0
+        if air != 0.0:
+            heat, vap = air * RHO_AIR * C_AIR, air / (R_V * T_REF)
+            a = _upwind(abs(heat) / C)
+            a = a if air > 0.0 else 1.0 - a
+            h0 += heat * (a * T[i] + (1.0 - a) * T[j] - T0)
+            h1 += heat * a
+            h3 += heat * (1.0 - a)
+            a = _upwind(abs(vap) / V)
+            a = a if air > 0.0 else 1.0 - a
+            v0 += vap * (a * P[i, PV] + (1.0 - a) * P[j, PV])
+            v1 += vap * a * P[i, PV_T]
+            v2 += vap * a * P[i, PV_U]
+            v3 += vap * (1.0 - a) * P[j, PV_T]
+            v4 += vap * (1.0 - a) * P[j, PV_U]
+        hv = L_V + C_VAP * theta
+        half = 0.5 * C_VAP * v0
+        q0 = h0 + v0 * hv
+        q1 = h1 + v1 * hv + half
+        q2 = h2 + v2 * hv
+        q3 = h3 + v3 * hv + half
+        q4 = h4 + v4 * hv
+        if face[f, LIQUID] != 0:
+            fl = P[i, FL] * P[j, FL]
+            ratio = 0.5 * (T[i] + T[j]) / T_REF
+            if face[f, LIQUID] == 1:
+                inv = 2.0 / (cell[i, 0] + cell[j, 0])
+                core = (P[i, TH] - P[j, TH]) * inv
+                core_i, core_j = P[i, TH_U] * inv, -P[j, TH_U] * inv
+                km = 0.5 * (P[i, KT] + P[j, KT]) * inv
+                km_i, km_j = 0.5 * P[i, KT_U] * inv, 0.5 * P[j, KT_U] * inv
+            else:
+                _contact(tab, scalars, mat[i], mat[j], cell[i, 0], cell[j, 0], P, i, j, u[i], u[j],
+                         small)  # fmt: skip
+                core, core_i, core_j = small[0], small[1], small[2]
+                km, km_i, km_j = 0.0, 0.0, 0.0
+                if P[i, KT] > 0.0 and P[j, KT] > 0.0:
+                    both = 1.0 / (cell[i, 0] / P[i, KT] + cell[j, 0] / P[j, KT])
+                    km = 2.0 * both
+                    km_i = 2.0 * both * both * cell[i, 0] / P[i, KT] ** 2 * P[i, KT_U]
+                    km_j = 2.0 * both * both * cell[j, 0] / P[j, KT] ** 2 * P[j, KT_U]
+            flow = ratio * core - km * dT
+            l0 = fl * flow
+            l1 = fl * (0.5 / T_REF * core - km) + P[i, FL_T] * P[j, FL] * flow
+            l2 = fl * (ratio * core_i - km_i * dT) + P[i, FL_U] * P[j, FL] * flow
+            l3 = fl * (0.5 / T_REF * core + km) + P[i, FL] * P[j, FL_T] * flow
+            l4 = fl * (ratio * core_j - km_j * dT) + P[i, FL] * P[j, FL_U] * flow
+            hw = C_W * theta
+            q0 += l0 * hw
+            q1 += l1 * hw + 0.5 * C_W * l0
+            q2 += l2 * hw
+            q3 += l3 * hw + 0.5 * C_W * l0
+            q4 += l4 * hw
+            v0 += l0
+            v1 += l1
+            v2 += l2
+            v3 += l3
+            v4 += l4
+        F[i, 0] -= q0
+        F[i, 1] -= v0
+        J[i, 4] -= q1
+        J[i, 5] -= q2
+        J[i, 6] -= v1
+        J[i, 7] -= v2
+        J[i, 8] -= q3
+        J[i, 9] -= q4
+        J[i, 10] -= v3
+        J[i, 11] -= v4
+        F[j, 0] += q0
+        F[j, 1] += v0
+        J[j, 0] += q1
+        J[j, 1] += q2
+        J[j, 2] += v1
+        J[j, 3] += v2
+        J[j, 4] += q3
+        J[j, 5] += q4
+        J[j, 6] += v3
+        J[j, 7] += v4
+    if led[E_SRC, 1] != 0.0:
+        cell_led[:, :, :] = 0.0
+        led[E_SRC, 1] = 0.0
+    _sources(tab, scalars, mat, cell, source, source_length, P, T, u, source_rate, room_p, F, J, led,
+             cell_led)  # fmt: skip
+
+
+@njit(cache=True, error_model="numpy")
+def _through_flow(P, i, T, b, inflow, out):
+    """Air passing a surface: it brings the air's state in, or takes the cell's state out."""
+    heat, vap = inflow * RHO_AIR * C_AIR, inflow / (R_V * T_REF)
+    hv = L_V + C_VAP * (T - T0)
+    if inflow > 0.0:
+        g = vap * b[B_P]
+        hv = L_V + C_VAP * (b[B_T] - T0)
+        out[0, 0] += heat * (b[B_T] - T0) + g * hv
+        out[1, 0] += g
+        return
+    g, g_T, g_u = vap * P[i, PV], vap * P[i, PV_T], vap * P[i, PV_U]
+    out[0, 0] += heat * (T - T0) + g * hv
+    out[0, 1] += heat + g_T * hv + g * C_VAP
+    out[0, 2] += g_u * hv
+    out[1, 0] += g
+    out[1, 1] += g_T
+    out[1, 2] += g_u
+
+
+@njit(cache=True, error_model="numpy")
+def _factorise(n, gdt, D, J, Dinv, Wm, L):
+    """LU of D - gdt J, block tridiagonal, 2x2 blocks."""
+    for i in range(n):
+        a = D[i, 0] - gdt * J[i, 4]
+        b = D[i, 1] - gdt * J[i, 5]
+        c = D[i, 2] - gdt * J[i, 6]
+        d = D[i, 3] - gdt * J[i, 7]
+        if i > 0:
+            l0, l1, l2, l3 = -gdt * J[i, 0], -gdt * J[i, 1], -gdt * J[i, 2], -gdt * J[i, 3]
+            L[i, 0], L[i, 1], L[i, 2], L[i, 3] = l0, l1, l2, l3
+            w0, w1, w2, w3 = Wm[i - 1, 0], Wm[i - 1, 1], Wm[i - 1, 2], Wm[i - 1, 3]
+            a -= l0 * w0 + l1 * w2
+            b -= l0 * w1 + l1 * w3
+            c -= l2 * w0 + l3 * w2
+            d -= l2 * w1 + l3 * w3
+        inv = 1.0 / (a * d - b * c)
+        ia, ib, ic, id_ = d * inv, -b * inv, -c * inv, a * inv
+        Dinv[i, 0], Dinv[i, 1], Dinv[i, 2], Dinv[i, 3] = ia, ib, ic, id_
+        u0, u1, u2, u3 = -gdt * J[i, 8], -gdt * J[i, 9], -gdt * J[i, 10], -gdt * J[i, 11]
+        Wm[i, 0] = ia * u0 + ib * u2
+        Wm[i, 1] = ia * u1 + ib * u3
+        Wm[i, 2] = ic * u0 + id_ * u2
+        Wm[i, 3] = ic * u1 + id_ * u3
+
+
+@njit(cache=True, error_model="numpy")
+def _solve(n, Dinv, Wm, L, r, y):
+    """Solve with the stored LU: y = (D - gdt J)^-1 r."""
+    r0, r1 = r[0, 0], r[0, 1]
+    y[0, 0] = Dinv[0, 0] * r0 + Dinv[0, 1] * r1
+    y[0, 1] = Dinv[0, 2] * r0 + Dinv[0, 3] * r1
+    for i in range(1, n):
+        r0 = r[i, 0] - L[i, 0] * y[i - 1, 0] - L[i, 1] * y[i - 1, 1]
+        r1 = r[i, 1] - L[i, 2] * y[i - 1, 0] - L[i, 3] * y[i - 1, 1]
+        y[i, 0] = Dinv[i, 0] * r0 + Dinv[i, 1] * r1
+        y[i, 1] = Dinv[i, 2] * r0 + Dinv[i, 3] * r1
+    for i in range(n - 2, -1, -1):
+        y[i, 0] -= Wm[i, 0] * y[i + 1, 0] + Wm[i, 1] * y[i + 1, 1]
+        y[i, 1] -= Wm[i, 2] * y[i + 1, 0] + Wm[i, 3] * y[i + 1, 1]
+
+
+class Work(NamedTuple):
+    """Scratch arrays of a march; see `march.make_work`."""
+
+    P: np.ndarray
+    X: np.ndarray
+    D: np.ndarray
+    F: np.ndarray
+    J: np.ndarray
+    Dinv: np.ndarray
+    Wm: np.ndarray
+    L: np.ndarray
+    led: np.ndarray
+    gap_led: np.ndarray
+    cell_led: np.ndarray
+    bout: np.ndarray
+    gq: np.ndarray
+    small: np.ndarray
+    r: np.ndarray
+    y: np.ndarray
+    base: np.ndarray
+    Fs: np.ndarray
+    T: np.ndarray
+    u: np.ndarray
+    b: np.ndarray
+    stage_led: np.ndarray
+    step_led: np.ndarray
+    gap_rate: np.ndarray
+    room_p: np.ndarray
+
+
+class State(NamedTuple):
+    """What a march carries from hour to hour: T, u, the conserved X, and the step memory."""
+
+    T: np.ndarray
+    u: np.ndarray
+    X: np.ndarray
+    slope: np.ndarray
+    memory: np.ndarray
+
+
+@njit(cache=True, error_model="numpy")
+def _loads_at(ld, k, x, b, room_p):
+    """Surface loads at the fraction x of hour k: instants linear, means constant."""
+    for side in range(2):
+        for c in range(4):
+            lo = ld.instant[k, side, c]
+            b[side, c] = lo + x * (ld.instant[k + 1, side, c] - lo)
+        b[side, B_RADIATION] = ld.mean[k, side, 0]
+        b[side, B_RAIN] = ld.mean[k, side, 1]
+    room_p[0] = ld.source_instant[k] + x * (ld.source_instant[k + 1] - ld.source_instant[k])
+
+
+@njit(cache=True, error_model="numpy")
+def _evaluate_work(pb, ld, k, wk, T, u):
+    evaluate(
+        pb.tab, pb.scalars, pb.cell, pb.mat, pb.face, pb.contact, pb.gap, pb.source,
+        pb.source_length, pb.side, pb.flags, T, u, wk.b, wk.gap_rate, ld.source[k], wk.room_p[0],
+        ld.air[k], wk.P, wk.X, wk.D, wk.F, wk.J, wk.led, wk.gap_led, wk.cell_led, wk.bout, wk.gq,
+        wk.small,
+    )  # fmt: skip
+
+
+@njit(cache=True, error_model="numpy")
+def _gather_ledger(pb, wk, out):
+    """Ledger of a stage: values at the last iterate plus their linear change by the last update."""
+    n = wk.T.shape[0]
+    for e in range(5):
+        c = 0 if e < 3 else n - 1
+        out[e] = wk.led[e, 0] + wk.led[e, 1] * wk.y[c, 0] + wk.led[e, 2] * wk.y[c, 1]
+    out[E_GAP] = 0.0
+    out[G_GAP] = 0.0
+    for f in range(1, n):
+        if pb.face[f, KIND] == 2:
+            g = pb.face[f, GAP_INDEX]
+            for r in range(2):
+                out[E_GAP + r] += (
+                    wk.gap_led[g, r, 0]
+                    + wk.gap_led[g, r, 1] * wk.y[f - 1, 0]
+                    + wk.gap_led[g, r, 2] * wk.y[f - 1, 1]
+                    + wk.gap_led[g, r, 3] * wk.y[f, 0]
+                    + wk.gap_led[g, r, 4] * wk.y[f, 1]
+                )
+    out[LEAK] = wk.led[LEAK, 0]
+    out[DRAINED] = 0.0
+    out[AIR_DROP] = 0.0
+    out[E_SRC] = 0.0
+    if wk.led[E_SRC, 1] == 0.0:
+        return
+    for r in range(1, 4):
+        for i in range(n):
+            out[LEAK + r] += (
+                wk.cell_led[r, i, 0]
+                + wk.cell_led[r, i, 1] * wk.y[i, 0]
+                + wk.cell_led[r, i, 2] * wk.y[i, 1]
+            )
+
+
+@njit(cache=True, error_model="numpy")
+def _stage(pb, ld, k, wk, gdt, tol_T, tol_u, max_iter, counters):
+    """Newton for one stage: wk.T, wk.u start as the guess. Returns True when converged.
+
+    On return wk.X is the conserved quantity closed linearly at the last iterate, so that the
+    sum over cells balances the ledger to round-off.
+    """
+    n = wk.T.shape[0]
+    before = 1e30
+    for it in range(max_iter):
+        _evaluate_work(pb, ld, k, wk, wk.T, wk.u)
+        counters[2] += 1.0
+        for i in range(n):
+            wk.r[i, 0] = wk.base[i, 0] + gdt * wk.F[i, 0] - wk.X[i, 0]
+            wk.r[i, 1] = wk.base[i, 1] + gdt * wk.F[i, 1] - wk.X[i, 1]
+        _factorise(n, gdt, wk.D, wk.J, wk.Dinv, wk.Wm, wk.L)
+        _solve(n, wk.Dinv, wk.Wm, wk.L, wk.r, wk.y)
+        size = 0.0
+        damped = False
+        for i in range(n):
+            dT, du = wk.y[i, 0], wk.y[i, 1]
+            if not (abs(dT) < 1e6 and abs(du) < 1e6):
+                return False
+            size = max(size, abs(dT) / tol_T, abs(du) / tol_u)
+            new = wk.T[i] + min(max(dT, -25.0), 25.0)
+            if new < T_LOW or new > T_HIGH or abs(dT) > 25.0:
+                damped = True
+            wk.T[i] = min(max(new, T_LOW), T_HIGH)
+            new = wk.u[i] + du
+            if new < U_MIN:
+                if wk.u[i] > 1e-5:
+                    damped = True
+                new = max(0.1 * wk.u[i], U_MIN)
+            elif abs(du) > 0.3:
+                damped = True
+                new = wk.u[i] + (0.3 if du > 0.0 else -0.3)
+            wk.u[i] = new
+        if not damped:
+            # quadratic convergence: the next change is about size^3 / before^2, at worst size^2/before
+            rate = size / before
+            if size < 0.02 or (it > 0 and rate < 0.5 and size * rate < 0.02):
+                for i in range(n):
+                    wk.X[i, 0] += wk.D[i, 0] * wk.y[i, 0] + wk.D[i, 1] * wk.y[i, 1]
+                    wk.X[i, 1] += wk.D[i, 3] * wk.y[i, 1]
+                return True
+            if it > 2 and rate > 2.0:
+                return False
+        before = size
+    return False
+
+
+@njit(cache=True, error_model="numpy")
+def _step(pb, ld, k, t, dt, wk, st, A, c, E, explicit, tol_T, tol_u, counters):
+    """One step of the stage method from time t [s] within hour k.
+
+    Returns the error norm (< 0: a stage did not converge). wk.T, wk.u, wk.X hold the new state.
+    """
+    n = wk.T.shape[0]
+    stages = c.shape[0]
+    wk.step_led[:] = 0.0
+    last = stages - 1
+    for s in range(stages):
+        _loads_at(ld, k, (t + c[s] * dt) / 3600.0, wk.b, wk.room_p)
+        if s == 0 and explicit:
+            _evaluate_work(pb, ld, k, wk, st.T, st.u)
+            counters[2] += 1.0
+            wk.y[:, :] = 0.0
+            for i in range(n):
+                wk.Fs[0, i, 0], wk.Fs[0, i, 1] = wk.F[i, 0], wk.F[i, 1]
+        else:
+            gdt = A[s, s] * dt
+            for i in range(n):
+                r0, r1 = st.X[i, 0], st.X[i, 1]
+                for j in range(s):
+                    r0 += dt * A[s, j] * wk.Fs[j, i, 0]
+                    r1 += dt * A[s, j] * wk.Fs[j, i, 1]
+                wk.base[i, 0], wk.base[i, 1] = r0, r1
+                if s == 0 or (s == 1 and explicit):
+                    wk.T[i] = st.T[i] + c[s] * dt * st.slope[i, 0]
+                    wk.u[i] = max(st.u[i] + c[s] * dt * st.slope[i, 1], 0.5 * st.u[i])
+                else:
+                    x = c[s] / c[s - 1]
+                    wk.T[i] = st.T[i] + x * (wk.T[i] - st.T[i])
+                    wk.u[i] = max(st.u[i] + x * (wk.u[i] - st.u[i]), 0.5 * st.u[i])
+            if not _stage(pb, ld, k, wk, gdt, tol_T, tol_u, 9, counters):
+                return -1.0
+            for i in range(n):
+                wk.Fs[s, i, 0] = (wk.X[i, 0] - wk.base[i, 0]) / gdt
+                wk.Fs[s, i, 1] = (wk.X[i, 1] - wk.base[i, 1]) / gdt
+        _gather_ledger(pb, wk, wk.stage_led)
+        for e in range(N_LEDGER):
+            wk.step_led[e] += dt * A[last, s] * wk.stage_led[e]
+    for i in range(n):
+        for v in range(2):
+            r = 0.0
+            for s in range(stages):
+                r += dt * E[s] * wk.Fs[s, i, v]
+            wk.r[i, v] = r
+    _solve(n, wk.Dinv, wk.Wm, wk.L, wk.r, wk.y)
+    total, worst = 0.0, 0.0
+    for i in range(n):
+        # near saturation the potential measures water content: weigh it by what rh sees, and a tenth
+        eT = wk.y[i, 0] / tol_T
+        eu = wk.y[i, 1] / tol_u
+        e = eT * eT + eu * eu
+        total += e
+        worst = max(worst, e)
+    return math.sqrt(0.5 * (total / n) + 0.02 * worst)
+
+
+@njit(cache=True, error_model="numpy")
+def _gap_rates(pb, ld, k, st, P, rates):
+    """Air flow through each gap in the hour [m³/(s·m²)]: given, or from wind and buoyancy.
+
+    Openings: V = Cd A / sqrt(2) sqrt(2 dp / rho) per metre width over the height between them, dp
+    from wind 0.5 rho Cp v² and from the density difference of gap and outdoor air, both thermal and
+    by vapour (virtual temperature). The gap state is that at the start of the hour.
+    """
+    n = st.T.shape[0]
+    for f in range(1, n):
+        if pb.face[f, KIND] != 2:
+            continue
+        g = pb.face[f, GAP_INDEX]
+        rates[g] = ld.gap_rate[k, g]
+        if pb.gap[g, 4] <= 0.0:
+            continue
+        To, po = ld.instant[k, 0, B_T], ld.instant[k, 0, B_P]
+        _, _, air, pa, _, _, _, _, _ = _gap_nodes(
+            pb.tab, P, f - 1, f, st.T[f - 1], st.T[f], pb.gap, g, pb.face[f, SHEET_A],
+            pb.face[f, SHEET_B], st.memory[4 + g], To, po,
+        )  # fmt: skip
+        light_o = To * (1.0 + 0.378 * po / 101325.0)
+        light_g = air * (1.0 + 0.378 * pa / 101325.0)
+        stack = RHO_AIR * G_EARTH * pb.gap[g, 5] * (light_g - light_o) / light_o
+        wind = 0.5 * RHO_AIR * pb.gap[g, 6] * ld.wind[k] ** 2
+        dp = abs(stack + wind)
+        rates[g] = pb.gap[g, 4] * math.sqrt(dp / RHO_AIR) / pb.gap[g, 5]
+        st.memory[4 + g] = rates[g]
+
+
+@njit(cache=True, error_model="numpy")
+def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
+    """Temperature and vapour pressure on both sides of each interface at the fraction x of hour k."""
+    n = st.T.shape[0]
+    _loads_at(ld, k, x, wk.b, wk.room_p)
+    for m in range(faces.shape[0]):
+        f = faces[m]
+        if f == 0 or f == n:
+            side, i = (0, 0) if f == 0 else (1, n - 1)
+            Ts, ps = _boundary(
+                pb.tab, pb.scalars, pb.mat[i], pb.cell[i, 0], pb.contact[f], pb.face[f, SHEET_A],
+                pb.side[side, 0], pb.side[side, 1], wk.P, i, st.T[i], wk.b[side], wk.bout,
+            )  # fmt: skip
+            Rs = wk.P[i, RK] + pb.contact[f]
+            inner = st.T[i] + (Ts - st.T[i]) * wk.P[i, RK] / Rs
+            p_in = wk.P[i, PV] + wk.bout[1, 0] * wk.P[i, RV]
+            if pb.scalars[pb.mat[i], HAS_LIQUID] != 0.0 and pb.face[f, SHEET_A] < 0:
+                p_in = ps
+            T_if[m, side], T_if[m, 1 - side] = Ts, inner
+            p_if[m, side], p_if[m, 1 - side] = ps, p_in
+            continue
+        i, j = f - 1, f
+        if pb.face[f, KIND] == 2:
+            g = pb.face[f, GAP_INDEX]
+            s1, s2, air, pa, y1, y2, _, _, _ = _gap_nodes(
+                pb.tab, wk.P, i, j, st.T[i], st.T[j], pb.gap, g, pb.face[f, SHEET_A],
+                pb.face[f, SHEET_B], wk.gap_rate[g], wk.b[0, B_T], wk.b[0, B_P],
+            )  # fmt: skip
+            T_if[m, 0], T_if[m, 1] = s1, s2
+            film = 1.0 / pb.gap[g, 3]
+            p_if[m, 0] = pa + y1 * (wk.P[i, PV] - pa) * film
+            p_if[m, 1] = pa + y2 * (wk.P[j, PV] - pa) * film
+            gap_T[g], gap_p[g] = air, pa
+            continue
+        q = (st.T[i] - st.T[j]) / (wk.P[i, RK] + wk.P[j, RK] + pb.contact[f])
+        T_if[m, 0] = st.T[i] - q * wk.P[i, RK]
+        T_if[m, 1] = st.T[j] + q * wk.P[j, RK]
+        Z, _ = _sheet(pb.tab, pb.face[f, SHEET_A], 0.5 * (wk.P[i, RH] + wk.P[j, RH]))
+        v = (wk.P[i, PV] - wk.P[j, PV]) / (wk.P[i, RV] + wk.P[j, RV] + Z)
+        p_if[m, 0] = wk.P[i, PV] - v * wk.P[i, RV]
+        p_if[m, 1] = wk.P[j, PV] + v * wk.P[j, RV]
+
+
+@njit(cache=True, error_model="numpy")
+def march(pb, ld, first, last, st, wk, A, c, E, order, explicit, tol_T, tol_u, max_step, min_step,
+          faces, out_T, out_u, out_rh, out_w, out_ice, out_led, out_Tif, out_pif, out_gT, out_gp,
+          out_grate, counters, where):  # fmt: skip
+    """March hours first..last-1; row h - first of the outputs holds the end of hour h.
+
+    out_led holds the hour's integrals of the ledger [J/m², kg/m²]. counters: accepted steps,
+    rejected steps, evaluations, retries after a failed stage. where: hour, second, cell, step [s].
+    """
+    n = st.T.shape[0]
+    dt = st.memory[0]
+    _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X, wk.D)
+    for k in range(first, last):
+        row = k - first
+        out_led[row, :] = 0.0
+        _gap_rates(pb, ld, k, st, wk.P, wk.gap_rate)
+        t = 0.0
+        while t < 3600.0 - 1e-6:
+            rest = 3600.0 - t
+            step = min(dt, max_step)
+            count = math.ceil(rest / step - 1e-9)
+            step = rest / count
+            err = _step(pb, ld, k, t, step, wk, st, A, c, E, explicit, tol_T, tol_u, counters)
+            if err < 0.0 or not err < 1e30:
+                counters[3] += 1.0
+                dt = 0.25 * step
+            elif err > 1.0:
+                counters[1] += 1.0
+                dt = step * max(0.2, 0.85 * err ** (-1.0 / order))
+            else:
+                counters[0] += 1.0
+                for i in range(n):
+                    st.slope[i, 0] = (wk.T[i] - st.T[i]) / step
+                    st.slope[i, 1] = (wk.u[i] - st.u[i]) / step
+                    st.T[i], st.u[i] = wk.T[i], wk.u[i]
+                    st.X[i, 0], st.X[i, 1] = wk.X[i, 0], wk.X[i, 1]
+                for e in range(N_LEDGER):
+                    out_led[row, e] += wk.step_led[e]
+                t += step
+                grow = 0.85 * max(err, 1e-6) ** (-1.0 / order)
+                dt = step * min(max(grow, 0.3), 4.0)
+                continue
+            if dt < min_step:
+                worst, cell = 0.0, 0
+                for i in range(n):
+                    e = max(abs(wk.y[i, 0]) / tol_T, abs(wk.y[i, 1]) / tol_u)
+                    if not e <= worst:
+                        worst, cell = e, i
+                where[0], where[1], where[2], where[3], where[4] = k, t, cell, dt, worst
+                return STEP_TOO_SMALL
+        dt = min(dt, 4.0 * max_step)
+        _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X, wk.D)
+        interfaces_at(
+            pb, ld, k, 1.0, wk, st, faces, out_Tif[row], out_pif[row], out_gT[row], out_gp[row]
+        )
+        for i in range(n):
+            out_T[row, i], out_u[row, i] = st.T[i], st.u[i]
+            out_rh[row, i], out_w[row, i] = wk.P[i, RH], wk.P[i, W]
+            out_ice[row, i] = wk.P[i, ICE]
+        for g in range(wk.gap_rate.shape[0]):
+            out_grate[row, g] = wk.gap_rate[g]
+    st.memory[0] = dt
+    return OK
+
+
+@njit(cache=True, error_model="numpy")
+def rates(pb, ld, k, x, T, u, gap_rate, wk, dT, du):
+    """dT/dt and du/dt of the semi-discrete equations at the fraction x of hour k."""
+    _loads_at(ld, k, x, wk.b, wk.room_p)
+    wk.gap_rate[:] = gap_rate
+    _evaluate_work(pb, ld, k, wk, T, u)
+    for i in range(T.shape[0]):
+        du[i] = wk.F[i, 1] / wk.D[i, 3]
+        dT[i] = (wk.F[i, 0] - wk.D[i, 1] * du[i]) / wk.D[i, 0]

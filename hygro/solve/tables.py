@@ -1,0 +1,256 @@
+"""Material curves as tables over one smooth moisture potential. Owns the potential; no grid, no time.
+
+The moisture unknown u of a cell parametrises the storage curve of its material:
+
+    u = (rh + w/w_free) / 2          for 0 <= u <= 1 (up to free saturation)
+    w = w_free + (w_max - w_free) (u - 1), rh = 1    for u > 1 (over-saturated)
+
+so that both rh(u) and w(u) have bounded slopes from dry to full pores: it behaves like relative
+humidity where the curve is flat and like water content where nearly all the water sits between
+0.999 and 1. Every curve is a monotone piecewise cubic over equal intervals in u, stored as four
+coefficients per interval.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
+
+from hygro.constants import (
+    GAS_CONSTANT_VAPOUR,
+    HEAT_OF_FUSION,
+    REFERENCE_TEMPERATURE,
+    WATER_DENSITY,
+    ZERO_CELSIUS,
+)
+from hygro.material import Material, SheetMaterial
+from weather.moistair import saturation_pressure
+
+Array = NDArray[np.float64]
+
+INTERVALS = 512
+LN_S_MIN, LN_S_MAX = np.log(1e-8), np.log(40.0)
+SHEET_INTERVALS = 64
+T_MIN, T_STEP, T_INTERVALS = ZERO_CELSIUS - 80.0, 0.5, 400
+ICE_INTERVALS = 400
+ICE_STEP = 0.2
+FREEZING_RANGE = 0.2
+"""Width over which water that no pore holds (condensate) freezes below 0 °C. [K]"""
+PRESSURE_SCALE = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
+"""Suction per unit of s = -ln(rh) at 20 °C (Kelvin). [Pa]"""
+_GAUSS_X, _GAUSS_W = np.polynomial.legendre.leggauss(8)
+
+
+class MaterialTable(NamedTuple):
+    """One material for the kernels.
+
+    Attributes
+    ----------
+    rows : (MATERIAL_ROWS, 4)
+        Cubic coefficients, in order: per interval of u the curves rh [1], w [kg/m³], vapour
+        permeability [kg/(m·s·Pa)], liquid potential [kg/(m·s)], thermal liquid coefficient
+        [kg/(m·s·K)], thermal conductivity [W/(m·K)]; ln(s) over u and u over ln(s); factor on the
+        conductivity over temperature [1]; water that stays liquid over temperature [kg/m³].
+    scalars : (12,)
+        w_free, w_max, dry ρc [J/(m³·K)], temperature law (0, 1, 2), has liquid (0, 1), has
+        temperature factor (0, 1), then the slopes of the six curves over u beyond saturation.
+    """
+
+    rows: Array
+    scalars: Array
+
+
+def cubic_table(x: Array, y: Array, intervals: int) -> Array:
+    """Monotone cubic through points as (intervals, 4) coefficients over the local coordinate 0-1."""
+    curve = PchipInterpolator(x, y)
+    knots = np.linspace(x[0], x[-1], intervals + 1)
+    step = knots[1] - knots[0]
+    value, slope = curve(knots), curve(knots, 1) * step
+    return _hermite(value[:-1], value[1:], slope[:-1], slope[1:])
+
+
+def _hermite(y0: Array, y1: Array, d0: Array, d1: Array) -> Array:
+    rise = y1 - y0
+    return np.stack([y0, d0, 3 * rise - 2 * d0 - d1, d0 + d1 - 2 * rise], axis=-1)
+
+
+def potential_of_s(material: Material, s: Array) -> Array:
+    """Moisture potential u at s = -ln(rh). [1]"""
+    return 0.5 * np.exp(-s) + 0.5 * material.storage.water_content(s) / material.w_free
+
+
+def potential_at_water_content(material: Material, w: float) -> float:
+    """Moisture potential u at a water content [kg/m³], over-saturation included. [1]"""
+    if w > material.w_free:
+        return 1.0 + (w - material.w_free) / max(material.w_max - material.w_free, 1e-9)
+    low, high = np.log(1e-12), LN_S_MAX
+    for _ in range(80):
+        middle = 0.5 * (low + high)
+        wetter = material.storage.water_content(np.array([np.exp(middle)]))[0] > w
+        low, high = (middle, high) if wetter else (low, middle)
+    return float(potential_of_s(material, np.array([np.exp(low)]))[0])
+
+
+def potential_at_rh(material: Material, rh: float) -> float:
+    """Moisture potential u in equilibrium with a relative humidity. [1]"""
+    s = np.array([-np.log(min(max(rh, 1e-15), 1.0))])
+    return float(potential_of_s(material, s)[0])
+
+
+def _knots(material: Material) -> Array:
+    """The s at equal steps of u, by bisection on ln(s); infinite (cut at 40) at u = 0."""
+    u = np.linspace(0.0, 1.0, INTERVALS + 1)[1:-1]
+    low, high = np.full(u.shape, np.log(1e-14)), np.full(u.shape, LN_S_MAX)
+    for _ in range(70):
+        middle = 0.5 * (low + high)
+        wetter = potential_of_s(material, np.exp(middle)) > u
+        low, high = np.where(wetter, middle, low), np.where(wetter, high, middle)
+    return np.concatenate([[40.0], np.exp(0.5 * (low + high)), [0.0]])
+
+
+def _integral(function: NDArray | object, low: Array, high: Array) -> Array:
+    """Eight-point Gauss quadrature on each interval."""
+    half = 0.5 * (high - low)[:, None]
+    points = 0.5 * (high + low)[:, None] + half * _GAUSS_X
+    values = np.asarray(function(points.ravel())).reshape(points.shape)  # type: ignore[operator]
+    return (values * _GAUSS_W * half).sum(axis=1)
+
+
+def _liquid(material: Material, s: Array, w: Array) -> tuple[Array, Array]:
+    """Liquid potential (Kirchhoff) and thermal coefficient at the knots.
+
+    With K(w): g_l = K dp_suc/dx, p_suc = rho R_v T s, so dTheta = -K rho R_v T_ref ds and the
+    gradient of temperature drives K rho R_v s. With D_w(w): dTheta = D_w dw alone.
+    """
+    liquid = material.liquid
+    if liquid is None:
+        return np.zeros_like(w), np.zeros_like(w)
+    if liquid.form == "diffusivity":
+        steps = _integral(liquid.diffusivity, w[:-1], w[1:])
+        return np.concatenate([[0.0], np.cumsum(steps)]), np.zeros_like(w)
+
+    def scaled(points: Array) -> Array:
+        return liquid.conductivity(material.storage.water_content(points)) * PRESSURE_SCALE
+
+    steps = _integral(scaled, s[1:], s[:-1])
+    thermal = liquid.conductivity(w) * WATER_DENSITY * GAS_CONSTANT_VAPOUR * s
+    return np.concatenate([[0.0], np.cumsum(steps)]), thermal
+
+
+def _unfrozen(material: Material) -> Array:
+    """Unfrozen water over temperature: what the curve holds at the rh of ice, plus the condensate.
+
+    The freezing-point depression follows from equal vapour pressure of ice and pore water:
+    rh_ice = p_sat,ice / p_sat,water = exp(-L_f (T0 - T) / (R_v T0 T)).
+    """
+    T = ZERO_CELSIUS - ICE_STEP * ICE_INTERVALS + ICE_STEP * np.arange(4 * ICE_INTERVALS + 1) / 4
+    s = HEAT_OF_FUSION * (ZERO_CELSIUS - T) / (GAS_CONSTANT_VAPOUR * ZERO_CELSIUS * T)
+    held = material.storage.water_content(np.maximum(s, 1e-14))
+    depth = np.clip((ZERO_CELSIUS - T) / FREEZING_RANGE, 0.0, 1.0)
+    free = 1.0 - depth**2 * (3 - 2 * depth)
+    margin = 1.05 * (material.w_max - material.w_free) + 0.1 * material.w_free
+    return cubic_table(T, held + margin * free, ICE_INTERVALS)
+
+
+def _factor(material: Material) -> Array:
+    T = T_MIN + T_STEP * np.arange(T_INTERVALS + 1)
+    pairs = material.thermal.temperature_factor
+    if not pairs:
+        return np.tile([1.0, 0.0, 0.0, 0.0], (T_INTERVALS, 1))
+    known, factor = (np.array(column) for column in zip(*pairs, strict=True))
+    inside = np.clip(T, known[0], known[-1])
+    return cubic_table(T, PchipInterpolator(known, factor)(inside), T_INTERVALS)
+
+
+def material_table(material: Material) -> MaterialTable:
+    """Tabulate a material for the kernels."""
+    u = np.linspace(0.0, 1.0, INTERVALS + 1)
+    s = _knots(material)
+    rh = np.exp(-s)
+    rh[0] = 0.0
+    w = material.storage.water_content(s)
+    w[0] = 0.0
+    theta, thermal = _liquid(material, s, w)
+    delta = material.vapour.permeability(rh)
+    conductivity = material.thermal.conductivity(w)
+    columns = (rh, w, delta, theta, thermal, conductivity)
+    curves = np.stack([cubic_table(u, column, INTERVALS) for column in columns], axis=1)
+    ln_s = np.linspace(LN_S_MIN, LN_S_MAX, INTERVALS + 1)
+    forward = np.log(np.clip(s, 1e-8, 40.0))
+    suction = np.stack(
+        [
+            cubic_table(u, forward, INTERVALS),
+            cubic_table(ln_s, potential_of_s(material, np.exp(ln_s)), INTERVALS),
+        ],
+        axis=1,
+    )
+    laws = {"constant": 0.0, "air": 1.0, "inverse": 2.0}
+    scalars = np.array(
+        [
+            material.w_free,
+            max(material.w_max, material.w_free * (1 + 1e-6)),
+            material.density * material.heat_capacity,
+            laws[material.vapour.temperature_law],
+            float(material.liquid is not None),
+            float(bool(material.thermal.temperature_factor)),
+        ]
+    )
+    parts = (curves.reshape(-1, 4), suction.reshape(-1, 4), _factor(material), _unfrozen(material))
+    beyond = _beyond(material, w, theta, conductivity)
+    return MaterialTable(np.concatenate(parts), np.concatenate([scalars, beyond]))
+
+
+def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> Array:
+    """Slopes past saturation: rh and permeability stay, water rises, liquid keeps its last mobility."""
+    excess = max(material.w_max - material.w_free, 1e-6 * material.w_free)
+    last = INTERVALS // 16
+    mobility = (theta[-1] - theta[-1 - last]) / max(w[-1] - w[-1 - last], 1e-12)
+    full = float(material.thermal.conductivity(np.array([material.w_max]))[0])
+    return np.array([0.0, excess, 0.0, mobility * excess, 0.0, full - conductivity[-1]])
+
+
+def sheet_table(sheets: tuple[SheetMaterial, ...]) -> Array:
+    """Vapour resistance of sheets in series over the mean rh. (SHEET_INTERVALS, 4) [m²·s·Pa/kg]"""
+    rh = np.linspace(0.0, 1.0, 4 * SHEET_INTERVALS + 1)
+    resistance = sum(1.0 / sheet.permeance.permeance(rh) for sheet in sheets)
+    return cubic_table(rh, np.asarray(resistance), SHEET_INTERVALS)
+
+
+def temperature_table() -> Array:
+    """Saturation pressure [Pa] and (T/293.15)^0.81 over temperature: (2 T_INTERVALS, 4), in turn.
+
+    One-sided slopes at 0 °C keep the change from water to ice sharp (ISO 13788).
+    """
+    T = T_MIN + T_STEP * np.arange(T_INTERVALS + 1)
+    eps = 1e-4
+    p = saturation_pressure(T, over="iso13788")
+    right = (
+        (
+            -3 * p
+            + 4 * saturation_pressure(T + eps, over="iso13788")
+            - saturation_pressure(T + 2 * eps, over="iso13788")
+        )
+        / (2 * eps)
+        * T_STEP
+    )
+    left = (
+        (
+            3 * p
+            - 4 * saturation_pressure(T - eps, over="iso13788")
+            + saturation_pressure(T - 2 * eps, over="iso13788")
+        )
+        / (2 * eps)
+        * T_STEP
+    )
+    power = (T / REFERENCE_TEMPERATURE) ** 0.81
+    slope = 0.81 * power / T * T_STEP
+    return np.stack(
+        [
+            _hermite(p[:-1], p[1:], right[:-1], left[1:]),
+            _hermite(power[:-1], power[1:], slope[:-1], slope[1:]),
+        ],
+        axis=1,
+    ).reshape(-1, 4)
