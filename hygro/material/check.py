@@ -80,12 +80,15 @@ def _check_scalars(material: AnyMaterial, place: str) -> None:
 
 def _check_storage(m: Material, place: str) -> None:
     w = m.storage.water_content(_S)
-    if not np.all(np.isfinite(w)) or np.min(w) < 0.0:
-        refuse(place, "storage", float(np.min(w)), "finite and not negative", "check the curve")
+    if not np.all(np.isfinite(w)):
+        refuse(place, "storage", "not a number somewhere", "finite", "check the parameters")
     rise = np.diff(w)
     if np.max(rise) > _ROUND * w[0]:
         rh = float(np.exp(-_S[1:][np.argmax(rise)]))
-        refuse(place, "storage", f"falling near rh {rh:.3f}", "rising with rh", "check the points")
+        cause = "check the points, and that w_free is above the sorption at saturation"
+        refuse(place, "storage", f"falling near rh {rh:.3f}", "rising with rh", cause)
+    if w[-1] < 0.0:
+        refuse(place, "storage", float(w[-1]), "not negative when dry", "check the parameters")
     grid = np.concatenate(([1e-3], np.linspace(0.01, 0.99, 99)))
     flat = np.diff(m.water_content(grid)) <= 0.0
     if np.any(flat):

@@ -184,3 +184,37 @@ def test_a_falling_polynomial_is_refused_unless_a_reason_is_given():
         check(from_dict(data))
     data["liquid"]["allow_non_monotone"] = "as printed"
     assert check(from_dict(data)).key == "hamstad5-brick"
+
+
+@pytest.mark.parametrize(
+    ("storage", "words"),
+    [
+        # wood at 600 kg/m³ sorbs about 170 kg/m³ before the tail; less cannot be free saturation
+        (
+            {"form": "wood-sorption", "density": 600.0, "w_free": 100.0},
+            "falling near rh",
+        ),
+        ({"form": "van-genuchten", "w_s": 400.0, "modes": [[1.0, 1e-5, 0.8]]}, "n above 1"),
+        ({"form": "van-genuchten", "w_s": 400.0, "modes": [[1.0, 1e-5]]}, "[share, a, n]"),
+        ({"form": "b-form", "w_free": 400.0, "b": 0.9}, "above 1"),
+        # A3 of 1.2 puts the pole of the sorption form below saturation
+        (
+            {
+                "form": "rational-sorption",
+                "density": 600.0,
+                "a1": 0.2,
+                "a2": 1.0,
+                "a3": 1.2,
+                "w_free": 400.0,
+            },
+            "storage",
+        ),
+    ],
+)
+def test_parameters_that_bend_the_storage_curve_are_refused(storage, words):
+    data = to_dict(library()["osb"]) | {"storage": storage}
+    del data["liquid"]
+    data["absorbent"] = False
+    with pytest.raises(InputError) as error:
+        check(from_dict(data))
+    assert words in str(error.value)

@@ -123,6 +123,14 @@ def test_fingerprint_changes_with_any_value(m):
     assert fingerprint(from_dict(data)) != fingerprint(m)
 
 
+@by_key
+def test_fingerprint_does_not_depend_on_the_order_of_keys(m):
+    data = to_dict(m)
+    backwards = dict(reversed(data.items()))
+    backwards["sources"] = dict(reversed(data["sources"].items()))
+    assert fingerprint(from_dict(backwards)) == fingerprint(m)
+
+
 def test_no_two_shipped_materials_are_the_same():
     assert len({fingerprint(m) for m in ALL}) == len(ALL)
 
