@@ -152,7 +152,8 @@ def vapour_permeability(row, content, temperature):
     if row[DIVISOR] > 0.0:
         dry = 1.0 - content / row[WS]
         factor = dry / (0.503 * dry * dry + 0.497)
-        return 26.1e-6 / row[DIVISOR] / (VAPOUR_GAS * temperature) * factor
+        # a full pore lets no vapour through; the floor, far below any material, stays divisible
+        return max(26.1e-6 / row[DIVISOR] / (VAPOUR_GAS * temperature) * factor, 1e-25)
     return row[DELTA]
 
 
@@ -194,14 +195,21 @@ def rates(time, y, yp, width, kind, materials, faces, loads, rain):
         w[i], dw[i] = retention(row, psi)
         cond[i] = liquid_conductivity(row, w[i], psi, dw[i])
         dw[i] -= FILM_STORAGE
-        pv[i] = math.exp(-psi / KELVIN_SCALE) * saturation(temp[i])
+        # the floor only keeps trial states of the integrator, far off, from dividing by zero
+        pv[i] = max(math.exp(-psi / KELVIN_SCALE) * saturation(temp[i]), 1e-9)
         suc[i] = psi * temp[i] / CURVE_T
         delta[i] = vapour_permeability(row, w[i], temp[i])
         lam[i] = row[LAM0] + row[LAM1] * w[i]
     for i in range(1, n):
         a, b = width[i - 1], width[i]
         same = kind[i] == kind[i - 1]
-        vapour = (pv[i - 1] - pv[i]) / (0.5 * a / delta[i - 1] + 0.5 * b / delta[i])
+        joint_a, joint_b = delta[i - 1], delta[i]
+        # where liquid ends at a layer without any, it reaches the joint beside the vapour
+        if not same and cond[i] == 0.0:
+            joint_a += cond[i - 1] * WATER_DENSITY * VAPOUR_GAS * temp[i - 1] / pv[i - 1]
+        if not same and cond[i - 1] == 0.0:
+            joint_b += cond[i] * WATER_DENSITY * VAPOUR_GAS * temp[i] / pv[i]
+        vapour = (pv[i - 1] - pv[i]) / (0.5 * a / joint_a + 0.5 * b / joint_b)
         liquid = 0.0
         if same and int(materials[kind[i], LIQUID]) == DIFFUSIVITY:
             liquid = -materials[kind[i], KPAR] * (w[i] - w[i - 1]) / (0.5 * (a + b))
@@ -240,7 +248,9 @@ def rates(time, y, yp, width, kind, materials, faces, loads, rain):
         else:
             vapour = 0.0
             if faces[side, 1] > 0.0:
-                vapour = (p_air - pv[i]) / (1.0 / faces[side, 1] + half / delta[i])
+                # water reaches the evaporating face as vapour and as liquid, beside each other
+                joint = delta[i] + cond[i] * WATER_DENSITY * VAPOUR_GAS * temp[i] / pv[i]
+                vapour = (p_air - pv[i]) / (1.0 / faces[side, 1] + half / joint)
             conduction = (t_air - temp[i]) / (1.0 / faces[side, 0] + half / lam[i])
             if side == 0 and rain > 0.0:
                 row = materials[kind[i]]
@@ -309,14 +319,26 @@ def integrate(
     tolerance = np.tile([1e-6, 1e-7], widths.size)
     for k, stop in enumerate(breaks):
         water = 0.0 if rain is None else float(rain[k])
-
         inner = times[(times > clock) & (times <= stop + 1e-6)]
-        grid = np.unique(np.concatenate([[clock], inner, [stop]]))
+        call = _right_side(widths, kind, table, faces, loads, water)
+        found = _stretch(call, state, np.unique([clock, *inner, stop]), rtol, max_step, tolerance)
+        wanted = np.isin(found[0], inner)
+        out.extend(found[1][wanted])
+        state, clock = found[1][-1].copy(), float(stop)
+    return _collect(wall, np.asarray(times), np.array(out))
+
+
+def _stretch(call, state, grid, rtol, max_step, atol) -> tuple[np.ndarray, np.ndarray]:
+    """States at the grid times after the first; starts anew, tighter, where CVODE gives up."""
+    times, states, tries = [], [], 0
+    while grid.size > 1:
+        if grid.size == 2:  # of two times CVODE returns each of its own steps between them
+            grid = np.array([grid[0], 0.5 * (grid[0] + grid[1]), grid[1]])
         solver = CVODE(
-            _right_side(widths, kind, table, faces, loads, water),
+            call,
             method="BDF",
-            rtol=rtol,
-            atol=tolerance,
+            rtol=rtol / 3.0**tries,
+            atol=atol,
             linsolver="band",
             lband=3,
             uband=3,
@@ -324,12 +346,19 @@ def integrate(
             max_step=max_step,
         )
         run = solver.solve(grid, state)
-        if not run.success:
+        # after a failure the last entry is where CVODE stopped, not an output time
+        end = grid.size if run.success else max(len(run.t) - 1, 1)
+        good = run.t[1:end]
+        states.extend(run.y[1:end])
+        times.extend(good)
+        if run.success:
+            break
+        tries = 1 if good.size else tries + 1
+        if tries > 4:
             raise RuntimeError(f"after {run.t[-1] / 3600.0:.2f} h: {run.message}")
-        wanted = np.isin(run.t, inner)
-        out.extend(run.y[wanted])
-        state, clock = run.y[-1].copy(), float(stop)
-    return _collect(wall, np.asarray(times), np.array(out))
+        keep = 1 + good.size
+        state, grid = run.y[keep - 1].copy(), grid[keep - 1 :]
+    return np.array(times), np.array(states)
 
 
 def _right_side(width, kind, table, faces, loads, water):

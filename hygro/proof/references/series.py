@@ -89,7 +89,7 @@ def buffer_uptake_square(
         b_m p_sat √(t_p/π) · (2/π) Σ sin²(nπ·share) / n^1.5.
 
     For a share of 1/3 the sum is (ζ(3/2)/4)(3 - 1/√3), so the last two factors give 1.00729
-    and the uptake is 0.56830 b_m p_sat √t_p (the protocol prints 0.00568 per % RH).
+    and the uptake is 0.56829 b_m p_sat √t_p (the protocol prints 0.00568 per % RH).
     The tail beyond `terms` is replaced by its mean, 1/√N, which leaves less than 1e-9.
     """
     n = np.arange(1, terms + 1, dtype=float)
