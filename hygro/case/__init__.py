@@ -1,6 +1,6 @@
 """Case files: the only package that reads them. Text in, checked values or one error with all."""
 
-from hygro.case.climate import climate
+from hygro.case.climate import climate, prepare
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
 from hygro.case.template import set_value
@@ -16,5 +16,6 @@ __all__ = [
     "find",
     "from_data",
     "load",
+    "prepare",
     "set_value",
 ]

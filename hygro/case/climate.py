@@ -6,6 +6,8 @@ are in `weather`.
 
 from __future__ import annotations
 
+import hashlib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +16,10 @@ import xarray as xr
 
 import weather
 from hygro.case.climate_entry import ClimateEntry, FillEntry, TableEntry
-from hygro.case.model import Case
+from hygro.case.model import Case, CaseWall
 from hygro.case.normals import read_normals
 from hygro.case.trouble import CaseError, Problem
+from weather.canonical import note
 from weather.stamps import YEAR_HOURS
 
 NEEDED = ("temperature", "relative_humidity", "wind_speed")
@@ -47,6 +50,24 @@ def climate(case: Case) -> xr.Dataset:
         raise CaseError(case.path, [Problem("climate", text)]) from error
 
 
+def prepare(case: Case) -> tuple[Case, xr.Dataset]:
+    """Return the case as it is to be run, and its climate.
+
+    Where the weather has no credible rain and the case accepts that, its walls get no driving rain.
+    """
+    found = climate(case)
+    if case.climate.rain == "required" or weather.has_rain(found):
+        return case, found
+    walls = tuple(_without_rain(item) for item in case.walls)
+    line = "no credible rain in the weather; run without driving rain, as the case accepts"
+    return replace(case, walls=walls), note(found, line)
+
+
+def _without_rain(item: CaseWall) -> CaseWall:
+    outside = replace(item.wall.outside, rain_method=None)
+    return replace(item, wall=replace(item.wall, outside=outside))
+
+
 def _rain_is_used(case: Case) -> bool:
     wetted = any(item.wall.outside.rain_method is not None for item in case.walls)
     return wetted and case.climate.rain == "required"
@@ -55,8 +76,10 @@ def _rain_is_used(case: Case) -> bool:
 def _source(entry: ClimateEntry, folder: Path) -> xr.Dataset:
     if entry.generate is not None:
         made = entry.generate
-        normals = read_normals(folder / made.normals)
-        return weather.generate(normals, seed=made.seed, years=made.years)
+        path = folder / made.normals
+        found = weather.generate(read_normals(path), seed=made.seed, years=made.years)
+        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        return found.assign_attrs(source=f"generated from {path.name}", source_sha256=digest)
     read = [_read(folder / name, entry) for name in entry.sources]
     return read[0] if len(read) == 1 else weather.join(read, how=entry.join)
 
@@ -83,11 +106,14 @@ def _cut(found: xr.Dataset, years: int, start_month: int | None) -> xr.Dataset:
     if hours < YEAR_HOURS and years == 1 and start_month is None:
         return found
     first = 0 if start_month is None else _first_hour(found, start_month)
-    if hours >= first + years * YEAR_HOURS:
-        return found.isel(time=slice(first, first + years * YEAR_HOURS))
-    if hours == YEAR_HOURS:
-        repeated = weather.repeat_years(found, years + (1 if first else 0))
-        return repeated.isel(time=slice(first, first + years * YEAR_HOURS))
+    last = first + years * YEAR_HOURS
+    if hours == YEAR_HOURS and last > hours:
+        found = weather.repeat_years(found, years + (1 if first else 0))
+        hours = found.sizes["time"]
+    if hours >= last:
+        if (first, last) == (0, hours):
+            return found
+        return note(found.isel(time=slice(first, last)), f"cut to hours {first} to {last}")
     raise weather.WeatherError(
         f"{hours} hours: a run of {years} year(s) from month {start_month or 1} on needs "
         f"{first + years * YEAR_HOURS}; give more years (only a single year of {YEAR_HOURS} hours "

@@ -1,0 +1,125 @@
+"""What is in a weather file, as lines and tables. Owns the choice of numbers; reads no file."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from rich.table import Table
+
+import weather
+from hygro.show.tables import plain
+from hygro.units import System, show, unit_of
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def facts(found: xr.Dataset) -> dict[str, Any]:
+    """Return what a weather dataset holds, as plain values in SI units."""
+    report = weather.inspect(found)
+    whole = found.sizes["time"] >= 8760 and not np.isnan(found["temperature"].values).any()
+    summary = weather.summarise(found)._asdict() if whole else None
+    stamps = found["time"].values
+    place = ("latitude", "longitude", "altitude", "utc_offset_hours")
+    return {
+        "source": str(found.attrs.get("source", "")),
+        "sha256": str(found.attrs.get("source_sha256", "")),
+        "kind": str(found.attrs.get("kind", "")),
+        "place": {key: float(found.attrs[key]) for key in place},
+        "first": str(stamps[0].astype("datetime64[m]")),
+        "last": str(stamps[-1].astype("datetime64[m]")),
+        "hours": report.hours,
+        "variables": {
+            str(name): {
+                "unit": str(found[name].attrs.get("units", "")),
+                "missing_share": report.missing_share[str(name)],
+            }
+            for name in found.data_vars
+        },
+        "findings": [finding._asdict() for finding in report.findings],
+        "history": weather.history(found),
+        "summary": summary,
+    }
+
+
+def variables(found: xr.Dataset, *, system: System = "si") -> Table:
+    """Return a line for every variable: range, mean and missing share."""
+    rows = []
+    for name in found.data_vars:
+        values = found[name].values
+        unit = str(found[name].attrs.get("units", ""))
+        present = values[~np.isnan(values)]
+        shown = [_in_unit(f(present), unit, system) for f in (np.min, np.mean, np.max)]
+        missing = f"{100 * float(np.isnan(values).mean()):.1f}"
+        rows.append((str(name), _unit_word(unit, system), *shown, missing))
+    headings = ("Variable", "Unit", "Lowest", "Mean", "Highest", "Missing %")
+    return plain("What is in it", headings, rows)
+
+
+def _unit_word(unit: str, system: System) -> str:
+    kinds = {"K": "temperature", "1": "fraction", "m/s": "speed", "kg/m2": "water sum"}
+    if unit in kinds:
+        return unit_of(kinds[unit], system=system)
+    return unit.replace("m2", "m²").replace("degree", "°")
+
+
+def _in_unit(value: float, unit: str, system: System) -> str:
+    kinds = {"K": "temperature", "1": "fraction", "m/s": "speed"}
+    if unit in kinds:
+        return show(float(value), kinds[unit], system=system, unit=False)
+    if unit == "kg/m2":
+        return f"{value / 25.4:.2f}" if system == "ip" else f"{value:.1f}"
+    return f"{value:.0f}"
+
+
+def lines(known: dict[str, Any], *, system: System = "si") -> list[str]:
+    """Return the summary in words: degree days, zone, rain; and what is missing or doubtful."""
+    place = known["place"]
+    out = [
+        f"{known['source']}: {known['kind']}, {known['hours']} hours from {known['first']} to "
+        f"{known['last']}",
+        f"{place['latitude']:g}° N, {place['longitude']:g}° E, {place['altitude']:g} m, "
+        f"UTC {place['utc_offset_hours']:+g} h",
+    ]
+    out += _summary_lines(known["summary"], system)
+    out += [f"doubtful: {f['variable']}: {f['text']}" for f in known["findings"]]
+    return out
+
+
+def _summary_lines(summary: dict[str, Any] | None, system: System) -> list[str]:
+    if summary is None:
+        return ["shorter than a year or with gaps in temperature: no degree days, no zone"]
+    factor, unit = (1.8, "°F·d") if system == "ip" else (1.0, "K·d")
+    heating, cooling = summary["heating_degree_days_18_3"], summary["cooling_degree_days"]
+    regime = summary["moisture_regime"] or ""
+    out = [
+        f"heating degree days {factor * heating:.0f} {unit} (base 18.3 °C), "
+        f"{factor * summary['heating_degree_days']:.0f} (base 18 °C); cooling degree days "
+        f"{factor * cooling:.0f} {unit} (base 10 °C)",
+        f"thermal zone {summary['thermal_zone']}{regime} (ASHRAE 169, from memory)",
+    ]
+    if summary["rain"] is None:
+        return [*out, "rain: none that can be believed; a run that needs rain will stop"]
+    water = (
+        f"{show(summary[key], 'water sum', system=system)}" for key in ("precipitation", "rain")
+    )
+    return [*out, "per year: precipitation {}, of it rain {}".format(*water)]
+
+
+def months(summary: dict[str, Any], *, system: System = "si") -> Table:
+    """Return the monthly mean temperatures."""
+    values = [
+        show(t, "temperature", system=system, unit=False) for t in summary["monthly_temperature"]
+    ]
+    unit = unit_of("temperature", system=system)
+    return plain("Monthly means", ("", *_MONTHS), [(unit, *values)])
+
+
+def driving_rain(summary: dict[str, Any], *, system: System = "si") -> Table:
+    """Return the free driving rain by orientation."""
+    rain = summary["driving_rain"]
+    values = [show(v, "water sum", system=system, unit=False) for v in rain.values()]
+    unit = unit_of("water sum", system=system)
+    title = "Driving rain in free air per year, by the direction a wall faces (ISO 15927-3)"
+    return plain(title, ("", *rain), [(unit, *values)])

@@ -1,0 +1,84 @@
+"""What a comparison leaves in a folder: JSON, CSV and figures. Owns names and columns."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+from hygro.atomic import write_text
+from hygro.show import figures
+from hygro.study.compare import Compared, Outcome, slug, to_json
+from hygro.units import System
+
+_COLUMNS = (
+    "mc_30d_max",
+    "mc_24h_max",
+    "hours_mc_above_20",
+    "hours_mc_above_28",
+    "mould_index_max",
+    "mould_surface",
+    "rh_30d_max",
+    "condensation_hours",
+    "dew_point_hours",
+    "water_change_per_year",
+    "leak_rain",
+    "drained",
+    "leak_vapour",
+)
+"""Numbers of `hygro.assess.SUMMARY` that stand in the CSV, in its units."""
+
+
+def write_comparison(
+    compared: Sequence[Compared], folder: Path, *, title: str, order: Sequence[str], system: System
+) -> tuple[Path, ...]:
+    """Write the tables and figures of a comparison and return their paths.
+
+    Raises
+    ------
+    InputError
+        A file cannot be written.
+    """
+    table, data, figure = (folder / f"comparison.{end}" for end in ("csv", "json", "png"))
+    write_text(table, csv_text(compared))
+    write_text(data, to_json(compared) + "\n")
+    figures.write(figures.comparison(compared, title=title, order=order), figure)
+    sections = []
+    for item in compared:
+        path = folder / f"section-{slug(item.name)}.png"
+        figures.write(figures.section(item.tight.run.wall, system=system), path)
+        sections.append(path)
+    return (table, data, figure, *sections)
+
+
+def csv_text(compared: Sequence[Compared]) -> str:
+    """Return a line for each run in SI units; an empty cell where nothing was rated."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    head = ("wall", "leaks", "passed", "margin", "U", "outboard_share", "least_share")
+    writer.writerow((*head, *_COLUMNS))
+    for item in compared:
+        for outcome in item.outcomes:
+            writer.writerow(_row(item, outcome))
+    return text.getvalue()
+
+
+def _row(item: Compared, outcome: Outcome) -> list[object]:
+    worst = outcome.verdict.worst
+    hand = outcome.hand
+    numbers = [outcome.numbers.get(key) for key in _COLUMNS]
+    head = [
+        item.name,
+        "on" if outcome.run.leaks else "off" if item.leaky else "none set",
+        {True: "yes", False: "no", None: ""}[outcome.verdict.passed],
+        None if worst is None else worst.margin,
+        hand.U,
+        hand.outboard_share,
+        hand.least_share,
+    ]
+    return ["" if value is None else _short(value) for value in (*head, *numbers)]
+
+
+def _short(value: object) -> object:
+    return f"{value:.6g}" if isinstance(value, float) else value

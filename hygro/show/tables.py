@@ -1,0 +1,191 @@
+"""Tables for the terminal: comparison, verdict, hand numbers, weather, materials. Owns the columns.
+
+Returns rich renderables and lines of text; prints nothing and computes no rating.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+
+from hygro.show.words import outcome_word
+from hygro.units import System, show, unit_of
+
+if TYPE_CHECKING:
+    from hygro.assess.verdict import Finding, Verdict
+    from hygro.study.compare import Compared, Outcome
+    from hygro.study.hand import HandNumbers
+
+
+def _table(title: str, *columns: tuple[str, str]) -> Table:
+    table = Table(
+        title=title, box=SIMPLE_HEAD, title_justify="left", title_style="bold", pad_edge=False
+    )
+    for heading, justify in columns:
+        table.add_column(heading, justify=justify, overflow="fold")  # type: ignore[arg-type]
+    return table
+
+
+def percent(value: object) -> str:
+    """Write a fraction as per cent; a dash where there is none."""
+    return f"{100 * value:.1f}" if isinstance(value, int | float) else "–"
+
+
+def number(value: object, digits: int = 1) -> str:
+    """Write a number; a dash where there is none."""
+    return f"{value:.{digits}f}" if isinstance(value, int | float) else "–"
+
+
+def margin_words(margin: float | None) -> str:
+    """Write a margin as signed per cent of the limit; a dash where none was judged."""
+    return "–" if margin is None or not np.isfinite(margin) else f"{100 * margin:+.0f} %"
+
+
+def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
+    """Return the side-by-side table: a line for each run, walls ranked by margin."""
+    u_unit = unit_of("thermal transmittance", system=system)
+    table = _table(
+        "Comparison, best margin first",
+        ("Wall", "left"),
+        ("Leaks", "left"),
+        ("Verdict", "left"),
+        ("Margin", "right"),
+        ("MC 30 d\n%", "right"),
+        ("Mould\nindex", "right"),
+        ("RH 30 d\n%", "right"),
+        ("Condens.\nh", "right"),
+        (f"U\n{u_unit}", "right"),
+        ("R outb.\n%", "right"),
+    )
+    for rank, item in enumerate(compared, start=1):
+        for outcome in item.outcomes:
+            first = outcome is item.outcomes[0]
+            table.add_row(
+                f"{rank} {item.name}" if first else "",
+                _leaks_word(item, outcome),
+                *_cells(outcome, system=system, first=first),
+                style="" if outcome.verdict.passed is not False else "bold",
+            )
+    return table
+
+
+def _leaks_word(item: Compared, outcome: Outcome) -> str:
+    if item.leaky is None:
+        return "none set"
+    return "on" if outcome.run.leaks else "off"
+
+
+def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
+    numbers = outcome.numbers
+    U = show(outcome.hand.U, "thermal transmittance", system=system, unit=False)
+    return [
+        outcome_word(outcome.verdict.passed),
+        margin_words(outcome.margin),
+        percent(numbers["mc_30d_max"]),
+        number(numbers["mould_index_max"], 2),
+        percent(numbers["rh_30d_max"]),
+        number(numbers["condensation_hours"], 0),
+        U if first else "",
+        f"{100 * outcome.hand.outboard_share:.0f}" if first else "",
+    ]
+
+
+def reasons(compared: Sequence[Compared]) -> list[str]:
+    """Return a line for every hard criterion that fails or could not be judged."""
+    lines = []
+    for item in compared:
+        for outcome in item.outcomes:
+            what = f"{item.name}, leaks {_leaks_word(item, outcome)}"
+            lines += [f"{what}: {finding.reason}" for finding in outcome.verdict.failed]
+            lines += [
+                f"{what}: {finding.reason}"
+                for finding in outcome.verdict.unjudged
+                if finding.hard and finding.passed is None
+            ]
+    return lines
+
+
+def findings(verdict: Verdict) -> Table:
+    """Return all findings of one run: hard criteria first."""
+    table = _table(
+        f"Criteria, sheathing '{verdict.sheathing}' ({verdict.sheathing_reason})",
+        ("Criterion", "left"),
+        ("Place", "left"),
+        ("Value", "right"),
+        ("Limit", "right"),
+        ("Margin", "right"),
+        ("Verdict", "left"),
+        ("Decides", "left"),
+    )
+    for finding in sorted(verdict.findings, key=lambda f: not f.hard):
+        table.add_row(
+            finding.criterion.quantity,
+            finding.place,
+            *_value_and_limit(finding),
+            margin_words(finding.margin),
+            outcome_word(finding.passed),
+            "yes" if finding.hard else "no",
+            style="bold" if finding.hard and finding.passed is False else "",
+        )
+    return table
+
+
+def _value_and_limit(finding: Finding) -> tuple[str, str]:
+    unit = finding.criterion.unit
+    if finding.value is None:
+        return "–", f"{finding.limit:.3g}"
+    words = "" if unit == "1" else " " + unit.replace("kg m-2", "kg/m²")
+    return f"{finding.value:.3g}{words}", f"{finding.limit:.3g}{words}"
+
+
+def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
+    """Return the layers with R and permeance, outside to inside."""
+    table = _table(
+        "Layers, outside to inside",
+        ("Layer", "left"),
+        ("Made of", "left"),
+        (f"Thickness\n{unit_of('length', system=system)}", "right"),
+        (f"R\n{'ft²·h·°F/Btu' if system == 'ip' else unit_of('thermal resistance')}", "right"),
+        (f"Permeance\n{unit_of('permeance', system=system)}", "right"),
+    )
+    for row in numbers.rows:
+        table.add_row(
+            row.name,
+            row.made_of,
+            show(row.thickness, "length", system=system, unit=False) if row.thickness else "–",
+            show(row.R, "thermal resistance", system=system, unit=False),
+            show(row.permeance, "permeance", system=system, unit=False),
+        )
+    return table
+
+
+def hand_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
+    """Return the hand numbers that stand beside the simulation, in words."""
+
+    def say(value: float, kind: str) -> str:
+        return show(value, kind, system=system)
+
+    return [
+        f"U {say(numbers.U, 'thermal transmittance')}, "
+        f"R {say(1 / numbers.U, 'thermal resistance')} from air to air",
+        f"share of R outside the inner face of '{numbers.sheathing}': "
+        f"{numbers.outboard_share:.0%}; {numbers.least_share:.0%} would keep it at the indoor dew "
+        f"point in the three coldest months",
+        f"three coldest months: outdoors {say(numbers.winter_outdoor, 'temperature')}, indoors "
+        f"{say(numbers.winter_indoor, 'temperature')} and {numbers.winter_rh:.0%} RH; that face "
+        f"{say(numbers.face_temperature, 'temperature')}, indoor air condenses there from "
+        f"{numbers.highest_rh:.0%} RH on",
+        *numbers.notes,
+    ]
+
+
+def plain(title: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
+    """Return a table of text; the first column stands left, the others right."""
+    table = _table(title, *((h, "left" if i == 0 else "right") for i, h in enumerate(headings)))
+    for row in rows:
+        table.add_row(*row)
+    return table
