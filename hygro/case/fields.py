@@ -81,6 +81,10 @@ Temperature = Annotated[
 ]
 Difference = Annotated[float, *quantity("temperature difference", 0.0, 100.0)]
 Length = Annotated[float, *quantity("length", 1e-5, 100.0, cause="is the unit right (mm, m, in)?")]
+Thickness = Annotated[
+    float,
+    *quantity("length", 1e-5, 1e5, cause="is the unit right (mm, m, in)?", says="Thickness"),
+]
 GapDepth = Annotated[
     float, *quantity("length", 0.001, 0.3, cause='is it in mm? write "20 mm"', says="Gap depth")
 ]

@@ -146,7 +146,8 @@ def from_data(data: Mapping[str, Any], *, path: Path, sha256: str = "") -> Case:
         file = CaseFile.model_validate(tables)
     except ValidationError as error:
         told = findings(error, tables, CaseFile) + _sound_walls(tables, path)
-        raise CaseError(path, [*problems, *_first_told(told, tables)]) from error
+        told = _not_for_want_of_a_base(_first_told(told, tables), problems)
+        raise CaseError(path, [*problems, *told]) from error
     return _build(file, tables, path, sha256, problems)
 
 
@@ -155,7 +156,7 @@ def _sound_walls(tables: Mapping[str, Any], path: Path) -> list[Problem]:
     own = tables.get("materials")
     tables_of_own = own if isinstance(own, dict) else {}
     found, problems = shelf(tables_of_own, [], path.parent)
-    for table in tables.get("wall") or []:
+    for table in _wall_tables(tables):
         try:
             problems += build_wall(WallEntry.model_validate(table), found)[1]
         except ValidationError:
@@ -163,9 +164,15 @@ def _sound_walls(tables: Mapping[str, Any], path: Path) -> list[Problem]:
     return problems
 
 
+def _wall_tables(tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return the wall tables of a file that may be malformed."""
+    walls = tables.get("wall")
+    return [w for w in walls if isinstance(w, dict)] if isinstance(walls, list) else []
+
+
 def _first_told(found: list[Problem], tables: Mapping[str, Any]) -> list[Problem]:
     """Leave out what a derived wall repeats of its base."""
-    base_of = {w.get("name"): w.get("base") for w in tables.get("wall", []) if isinstance(w, dict)}
+    base_of = {table.get("name"): table.get("base") for table in _wall_tables(tables)}
     told = set(found)
     kept = []
     for problem in found:
@@ -175,6 +182,12 @@ def _first_told(found: list[Problem], tables: Mapping[str, Any]) -> list[Problem
         if base is None or Problem(f'wall."{base}"{rest}', problem.text) not in told:
             kept.append(problem)
     return kept
+
+
+def _not_for_want_of_a_base(found: list[Problem], told: list[Problem]) -> list[Problem]:
+    """Leave out that a wall has no layers where it is already said that its base is not there."""
+    orphans = {p.path.removesuffix(".base") for p in told if p.path.endswith(".base")}
+    return [p for p in found if p.path.removesuffix(".layers") not in orphans]
 
 
 def _build(
@@ -193,7 +206,7 @@ def _build(
             repeated += _no_sheathing(entry, wall)
         if wall is not None and room_name in rooms:
             walls.append(CaseWall(wall, rooms[room_name], room_name, entry.sheathing, entry.note))
-    problems += _first_told(repeated, tables)
+    problems += _not_for_want_of_a_base(_first_told(repeated, tables), problems)
     criteria = _criteria(file.criteria, problems)
     if problems:
         raise CaseError(path, problems)

@@ -29,6 +29,7 @@ from hygro.case.fields import (
     Pressure,
     Resistance,
     Temperature,
+    Thickness,
     Tilt,
     Transmittance,
 )
@@ -37,6 +38,9 @@ from hygro.errors import InputError
 
 THICKEST = 1.5
 """A thicker layer is taken for a slip of units unless the case says `thick = true`. [m]"""
+
+GREATEST = 100.0
+"""The thickest layer of all; deeper ground or concrete changes nothing in decades. [m]"""
 
 
 class CaseEntry(Entry):
@@ -60,7 +64,7 @@ class LayerEntry(Entry):
     material: str
     name: str = ""
     thick: bool = False
-    thickness: Length | None = None
+    thickness: Thickness | None = None
     resistance: Resistance | None = None
     initial: InitialEntry | None = None
     capillary_contact: bool = True
@@ -73,6 +77,8 @@ class LayerEntry(Entry):
                 f"{value:g} m: must be at most {THICKEST:g} m unless the layer says thick = true; "
                 f'is it in mm? write "{value:g} mm"'
             )
+        if value is not None and value > GREATEST:
+            raise InputError(f"{value:g} m: must be at most {GREATEST:g} m")
         return value
 
 

@@ -102,7 +102,8 @@ def _change(
         element.pop("thickness", None)
     label = element_name(element)
     element |= copy.deepcopy(keys)
-    element.setdefault("name", label)
+    if "gap" not in element:
+        element.setdefault("name", label)
 
 
 def element_name(element: Mapping[str, Any]) -> str:

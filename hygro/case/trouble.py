@@ -55,6 +55,17 @@ def findings(
     return list(found)
 
 
+_SHAPES = {
+    "model_type": "a table",
+    "dict_type": "a table",
+    "list_type": "a list [...]",
+    "string_type": "text in quotes",
+    "bool_type": "true or false",
+    "int_type": "a whole number",
+    "float_type": "a number",
+}
+
+
 def _text(item: Mapping[str, Any], keys: tuple[str, ...]) -> str:
     kind, value, context = item["type"], item.get("input"), item.get("ctx", {})
     if kind == "extra_forbidden":
@@ -69,6 +80,8 @@ def _text(item: Mapping[str, Any], keys: tuple[str, ...]) -> str:
         return f"{value!r}: must be {wanted}; {near_matches(str(value), known)}"
     if kind in ("union_tag_not_found", "union_tag_invalid"):
         return _tag_text(value, context)
+    if kind in _SHAPES:
+        return f"{_brief(value)}: must be {_SHAPES[kind]}"
     message = str(item["msg"])
     return f"{_brief(value)}: {message[0].lower()}{message[1:]}"
 

@@ -51,4 +51,6 @@ def cell(value: float | str | None) -> str:
     """Write a value with three digits; a dash where there is none."""
     if value is None:
         return "–"
-    return value if isinstance(value, str) else f"{value:.3g}"
+    if isinstance(value, str):
+        return value
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
