@@ -8,7 +8,7 @@ from weather.errors import WeatherError
 from weather.generator import generate
 from weather.loads import plane_loads
 from weather.normals import MonthlyNormals
-from weather.plane import split_global
+from weather.plane import align_sun, split_global
 from weather.quality import (
     fill,
     has_rain,
@@ -31,6 +31,7 @@ __all__ = [
     "Origin",
     "Place",
     "WeatherError",
+    "align_sun",
     "fill",
     "generate",
     "has_rain",

@@ -73,17 +73,11 @@ def read_epw(
 
     found = require_file(path)
     text = found.read_bytes().decode("utf-8", errors="replace")
-    _check_text(text, found.name)
+    dates = _check_text(text, found.name)
+    # Dates are settled before pvlib sees them: it fails on bad ones without saying where.
+    stamps = settle(*dates, place=found.name, leap_day=leap_day)
     # pvlib takes a buffer: the file's encoding is thus settled here, not by the platform.
     frame, meta = pvlib_read(io.StringIO(text))
-    stamps = settle(
-        frame["year"],
-        frame["month"],
-        frame["day"],
-        frame["hour"],
-        place=found.name,
-        leap_day=leap_day,
-    )
     notes = list(stamps.notes)
     columns = {name: _column(frame, field)[stamps.keep] for name, field in _COLUMNS.items()}
     _settle_longwave(columns, notes)
@@ -134,16 +128,21 @@ def _settle_accumulation(
         notes.append("precipitation: zero all year in the file, so it holds no rain data")
 
 
-def _check_text(text: str, name: str) -> None:
+def _check_text(text: str, name: str) -> np.ndarray:
+    """Check header and fields; return year, month, day and hour of the lines."""
     lines = text.splitlines()
     if not lines or not lines[0].startswith("LOCATION,"):
         raise fault(f"{name}, line 1", "does not start with 'LOCATION,'", "not an EPW file")
     if len(lines) <= HEADER_LINES:
         raise fault(name, f"{len(lines)} lines, no data", "is the file truncated?")
     _check_location(lines[0], name)
+    dates = []
     for number, line in enumerate(lines[HEADER_LINES:], start=HEADER_LINES + 1):
         if line.strip():
-            _check_line(line.split(","), f"{name}, line {number}")
+            fields = line.split(",")
+            _check_line(fields, f"{name}, line {number}")
+            dates.append([float(part) for part in fields[:4]])
+    return np.array(dates).T
 
 
 def _check_location(line: str, name: str) -> None:

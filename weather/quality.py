@@ -11,9 +11,12 @@ import xarray as xr
 from weather.canonical import needed, note, with_rain
 from weather.errors import fault
 from weather.moistair import vapour_pressure
+from weather.plane import sun_offset
 from weather.variables import TABLE, attributes
 
-Problem = Literal["missing", "gap", "constant", "no rain", "implausible rain", "implausible sun"]
+Problem = Literal[
+    "missing", "gap", "constant", "no rain", "implausible rain", "implausible sun", "late sun"
+]
 Fill = Literal["linear", "previous", "zero", "same hour"]
 
 HOURS_PER_YEAR = 8766.0
@@ -267,6 +270,20 @@ def _sun(dataset: xr.Dataset) -> list[Finding]:
     centre = float(np.angle(np.sum(course * np.exp(2j * np.pi * (np.arange(24) - 0.5) / 24.0))))
     noon = (centre * 24.0 / (2.0 * np.pi)) % 24.0
     if 10.0 <= noon <= 14.5:
-        return []
+        return _late_sun(dataset)
     text = f"global radiation centres on {noon:.1f} h local standard time; wrong zone or stamps?"
     return [Finding("implausible sun", name, "", noon, text)]
+
+
+def _late_sun(dataset: xr.Dataset) -> list[Finding]:
+    """Radiation that does not fit the sun of its stamps; needs direct and diffuse without gaps."""
+    names = ("global_horizontal", "direct_normal", "diffuse_horizontal")
+    if any(name not in dataset or dataset[name].isnull().any() for name in names):
+        return []
+    if "sun_offset_hours" in dataset.attrs or not float(dataset["direct_normal"].sum()) > 0.0:
+        return []
+    lag = sun_offset(dataset)
+    if lag == 0.0:
+        return []
+    text = f"radiation lags the sun of its stamps by {lag:g} h; weather.align_sun settles that"
+    return [Finding("late sun", "global_horizontal", "", lag, text)]

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -47,6 +48,7 @@ def join(datasets: Sequence[xr.Dataset], *, how: How = "calendar") -> xr.Dataset
         _check_place(datasets[0], other)
     if how == "calendar":
         ordered = sorted(datasets, key=lambda item: item["time"].values[0])
+        _check_overlap(ordered)
         result = _concatenate(ordered)
         check_hourly(result["time"].values, place="join by calendar")
     else:
@@ -106,6 +108,18 @@ def _concatenate(datasets: Sequence[xr.Dataset]) -> xr.Dataset:
     common = [name for name in datasets[0] if all(name in item for item in datasets)]
     trimmed = [item[common] for item in datasets]
     return xr.concat(trimmed, "time", combine_attrs="override", join="override")
+
+
+def _check_overlap(ordered: Sequence[xr.Dataset]) -> None:
+    for one, two in pairwise(ordered):
+        end, begin = one["time"].values[-1], two["time"].values[0]
+        if begin <= end:
+            raise fault(
+                f"join of {one.attrs['source']} and {two.attrs['source']}",
+                f"the hours {begin.astype('datetime64[m]')} to {end.astype('datetime64[m]')} "
+                "are in both",
+                "duplicates are refused; typical years are joined with how='consecutive'",
+            )
 
 
 def _check_place(first: xr.Dataset, other: xr.Dataset) -> None:
