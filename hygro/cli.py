@@ -136,6 +136,31 @@ def compare(
         typer.echo(f"written to {out}: results (.nc), " + ", ".join(p.name for p in written[:3]))
 
 
+@app.command()
+def show(
+    file: Annotated[Path, typer.Argument(help="Result file (.nc) of an earlier run.")],
+    sheathing: Annotated[
+        str | None, typer.Option("--sheathing", help="Layer to judge as sheathing.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Judge a saved result again, without running it."""
+    from hygro.assess import verdict
+    from hygro.record import load
+    from hygro.show import tables, words
+
+    found = verdict(load(file), sheathing=sheathing)
+    if as_json:
+        typer.echo(found.to_json())
+        return
+    console = _console()
+    console.print(tables.findings(found))
+    for finding in found.failed:
+        console.print(f"  {finding.reason}", markup=False)
+    for line in words.CAUTIONS:
+        console.print(f"· {line}", style="dim", markup=False)
+
+
 @app.command(name="weather")
 def weather_command(
     file: Annotated[str, typer.Argument(help="Weather file, or a case for its climate.")],
