@@ -75,7 +75,8 @@ def test_face_of_the_sheathing_is_that_of_the_table(
     # 0.01: the table has two digits
     assert found.highest_rh == pytest.approx(rh, abs=0.01)
     total = FILM + outer + 0.62 + 20.0 + 1.13
-    assert 1.0 / found.U == pytest.approx(total * R_IP, rel=1e-9)  # round-off only
+    u_value = found.U
+    assert u_value * total * R_IP == pytest.approx(1.0, rel=1e-9)  # round-off only
     assert found.outboard_share == pytest.approx((FILM + outer + 0.62) / total, rel=1e-9)
 
 
