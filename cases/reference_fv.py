@@ -176,6 +176,25 @@ def at_time(loads, rain, time, out):
 
 
 @njit
+def joint_flux(a, b, width, temp, pv, delta, cond, lam):
+    """Moisture from cell a, which conducts liquid, to b, which does not. [kg/(m2 s)]
+
+    In a, water reaches the joint as liquid and as vapour beside each other; the vapour pressure
+    at the joint is at most saturation there, and what arrives beyond stays in b.
+    """
+    half_a, half_b = 0.5 * width[a], 0.5 * width[b]
+    heat_a, heat_b = lam[a] / half_a, lam[b] / half_b
+    joint = (heat_a * temp[a] + heat_b * temp[b]) / (heat_a + heat_b)
+    full = saturation(joint)
+    equal = pv[a] / saturation(temp[a]) * full  # of a's pore water at the joint's temperature
+    wet = cond[a] * WATER_DENSITY * VAPOUR_GAS * joint / equal / half_a
+    dry_a, dry_b = delta[a] / half_a, delta[b] / half_b
+    pressure = (wet * equal + dry_a * pv[a] + dry_b * pv[b]) / (wet + dry_a + dry_b)
+    pressure = min(pressure, full)
+    return wet * (equal - pressure) + dry_a * (pv[a] - pressure)
+
+
+@njit
 def rates(time, y, yp, width, kind, materials, faces, loads, rain):
     """Time derivatives of (T, ln ψ) in each cell; returns heat [W/m2] and absorbed rain.
 
@@ -203,13 +222,11 @@ def rates(time, y, yp, width, kind, materials, faces, loads, rain):
     for i in range(1, n):
         a, b = width[i - 1], width[i]
         same = kind[i] == kind[i - 1]
-        joint_a, joint_b = delta[i - 1], delta[i]
-        # where liquid ends at a layer without any, it reaches the joint beside the vapour
-        if not same and cond[i] == 0.0:
-            joint_a += cond[i - 1] * WATER_DENSITY * VAPOUR_GAS * temp[i - 1] / pv[i - 1]
-        if not same and cond[i - 1] == 0.0:
-            joint_b += cond[i] * WATER_DENSITY * VAPOUR_GAS * temp[i] / pv[i]
-        vapour = (pv[i - 1] - pv[i]) / (0.5 * a / joint_a + 0.5 * b / joint_b)
+        vapour = (pv[i - 1] - pv[i]) / (0.5 * a / delta[i - 1] + 0.5 * b / delta[i])
+        if not same and cond[i] == 0.0 and cond[i - 1] > 0.0:
+            vapour = joint_flux(i - 1, i, width, temp, pv, delta, cond, lam)
+        elif not same and cond[i - 1] == 0.0 and cond[i] > 0.0:
+            vapour = -joint_flux(i, i - 1, width, temp, pv, delta, cond, lam)
         liquid = 0.0
         if same and int(materials[kind[i], LIQUID]) == DIFFUSIVITY:
             liquid = -materials[kind[i], KPAR] * (w[i] - w[i - 1]) / (0.5 * (a + b))
