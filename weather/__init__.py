@@ -17,7 +17,7 @@ from weather.quality import (
     require_rain,
     rescale,
 )
-from weather.rain import AshraeFactors, IsoFactors
+from weather.rain import AshraeFactors, IsoFactors, ashrae_factors, iso_factors
 from weather.reader import read
 from weather.series import join, repeat_years
 from weather.summary import summarise
@@ -32,11 +32,13 @@ __all__ = [
     "Place",
     "WeatherError",
     "align_sun",
+    "ashrae_factors",
     "fill",
     "generate",
     "has_rain",
     "history",
     "inspect",
+    "iso_factors",
     "join",
     "plane_loads",
     "read",

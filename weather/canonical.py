@@ -135,7 +135,7 @@ def with_rain(dataset: xr.Dataset, *, snow_below: float = SNOW_BELOW) -> xr.Data
         return dataset
     amount, temperature = dataset["precipitation"].values, dataset["temperature"].values
     values = np.where(temperature < snow_below, 0.0 * amount, amount)
-    values = np.where(np.isnan(temperature), np.nan, values)
+    values = np.where(np.isnan(temperature) & (amount > 0.0), np.nan, values)
     result = dataset.assign(rain=("time", values, {**attributes("rain"), "snow_below": snow_below}))
     return result.assign_attrs(dataset.attrs)
 

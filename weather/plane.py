@@ -63,13 +63,14 @@ def sun_of(time: np.ndarray, place: Place) -> Sun:
     """
     from pvlib.irradiance import get_extra_radiation
 
-    ends = time.astype("datetime64[s]")
+    # Repeated years hold each stamp many times: the sun is computed once for each.
+    ends, rows = np.unique(time.astype("datetime64[s]"), return_inverse=True)
     begin_height = 90.0 - _position(ends - HOUR, place)[0]
     end_height = 90.0 - _position(ends, place)[0]
     moment = ends - HOUR + _sunlit_middle(begin_height, end_height)
     zenith, azimuth = _position(moment, place)
     extra = np.asarray(get_extra_radiation(_utc(moment, place)), dtype=float)
-    return Sun(zenith, azimuth, extra, moment)
+    return Sun(zenith[rows], azimuth[rows], extra[rows], moment[rows])
 
 
 def sun_position(dataset: xr.Dataset) -> Sun:

@@ -10,7 +10,7 @@ import xarray as xr
 
 from weather.canonical import needed, note, with_rain
 from weather.errors import fault
-from weather.moistair import vapour_pressure
+from weather.moistair import dew_point, vapour_pressure
 from weather.plane import sun_offset
 from weather.variables import TABLE, attributes
 
@@ -107,7 +107,7 @@ def fill(
         What to fill.
     how : {"linear", "previous", "zero", "same hour"}
         Linear in time, hold the last value, zero (rain and sun only), or the mean of the same
-        hour on the days before and after. Direction is never filled linearly.
+        hour on the days before and after. Direction can only be held.
     max_gap_hours : int
         Longest gap that may be filled. [h]
 
@@ -165,17 +165,30 @@ def _derive(dataset: xr.Dataset, changed: str) -> xr.Dataset:
             dataset["temperature"].values, dataset["relative_humidity"].values
         )
         dataset = dataset.assign(vapour_pressure=("time", pressure, attributes("vapour_pressure")))
+        dataset = _complete_dew_point(dataset, pressure)
     if changed in ("temperature", "precipitation") and "rain" in dataset:
         return with_rain(dataset, snow_below=float(dataset["rain"].attrs["snow_below"]))
     return dataset
+
+
+def _complete_dew_point(dataset: xr.Dataset, pressure: np.ndarray) -> xr.Dataset:
+    """Dew points that lacked only what is now known."""
+    if "dew_point" not in dataset:
+        return dataset
+    values = dataset["dew_point"].values
+    rows = np.isnan(values) & (pressure > 0.0)
+    completed = np.where(rows, dew_point(np.where(rows, pressure, 1.0)), values)
+    return dataset.assign(dew_point=("time", completed, attributes("dew_point")))
 
 
 def _check_method(variable: str, how: str) -> None:
     methods = ("linear", "previous", "zero", "same hour")
     if how not in methods:
         raise fault("how", f"'{how}' is not known", f"choose from {', '.join(methods)}")
-    if how == "linear" and variable in ("wind_direction", "precipitation", "rain"):
+    if how == "linear" and variable in ("precipitation", "rain"):
         raise fault(variable, "is not filled linearly", "choose another way")
+    if how != "previous" and variable == "wind_direction":
+        raise fault(variable, f"is not filled by '{how}': angles have no mean", "use 'previous'")
     if how == "zero" and TABLE[variable].units not in ("W/m2", "kg/m2"):
         raise fault(variable, "is not filled with zero", "zero suits rain and radiation only")
 

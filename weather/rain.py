@@ -112,6 +112,28 @@ class AshraeFactors(NamedTuple):
         return self.exposure * self.deposition
 
 
+def iso_factors(
+    *,
+    terrain: Terrain,
+    height: float,
+    wall: WallKind,
+    obstacle_distance: float | None = None,
+    topography: float = 1.0,
+) -> IsoFactors:
+    """Factors of ISO 15927-3 by names: height [m], distance to an obstacle as high [m] if any."""
+    if wall not in WALL_FACTOR:
+        raise fault("wall", f"'{wall}' is not known", f"choose from {', '.join(WALL_FACTOR)}")
+    obstruction = 1.0 if obstacle_distance is None else obstruction_factor(obstacle_distance)
+    return IsoFactors(roughness_factor(terrain, height), topography, obstruction, WALL_FACTOR[wall])
+
+
+def ashrae_factors(*, exposure: Exposure, height: float, deposition: Deposition) -> AshraeFactors:
+    """Factors of ASHRAE 160 by names and building height [m]."""
+    if deposition not in DEPOSITION:
+        raise fault("deposition", f"'{deposition}' is not known", ", ".join(DEPOSITION))
+    return AshraeFactors(exposure_factor(exposure, height), DEPOSITION[deposition])
+
+
 def roughness_factor(terrain: Terrain, height: float) -> float:
     """C_R of ISO 15927-3 at a height [m]: K_R·ln(z/z0), not below the value at z_min. [1]"""
     if terrain not in TERRAIN:

@@ -22,6 +22,7 @@ from weather.stamps import HOUR, YEAR_HOURS, check_hourly
 
 How = Literal["calendar", "consecutive"]
 
+_CALENDAR = {"long_name": "stamp that gives season and sun"}
 _SAME_PLACE = 0.1
 """Largest difference of latitude and longitude between files of one station. [degree]"""
 
@@ -49,6 +50,8 @@ def join(datasets: Sequence[xr.Dataset], *, how: How = "calendar") -> xr.Dataset
     if how == "calendar":
         ordered = sorted(datasets, key=lambda item: item["time"].values[0])
         _check_overlap(ordered)
+        if any("calendar_time" in item.coords for item in ordered):
+            ordered = [_with_calendar_time(item) for item in ordered]
         result = _concatenate(ordered)
         check_hourly(result["time"].values, place="join by calendar")
     else:
@@ -86,6 +89,10 @@ def calendar_time(dataset: xr.Dataset) -> np.ndarray:
     return dataset[name].values
 
 
+def _with_calendar_time(dataset: xr.Dataset) -> xr.Dataset:
+    return dataset.assign_coords(calendar_time=("time", calendar_time(dataset), _CALENDAR))
+
+
 def _consecutive(datasets: Sequence[xr.Dataset]) -> xr.Dataset:
     for number, item in enumerate(datasets, start=1):
         if item.sizes["time"] != YEAR_HOURS:
@@ -100,7 +107,7 @@ def _consecutive(datasets: Sequence[xr.Dataset]) -> xr.Dataset:
     time = start + np.arange(len(stamps)) * HOUR.astype("timedelta64[ns]")
     return result.assign_coords(
         time=("time", time, datasets[0]["time"].attrs),
-        calendar_time=("time", stamps, {"long_name": "stamp that gives season and sun"}),
+        calendar_time=("time", stamps, _CALENDAR),
     )
 
 

@@ -45,6 +45,7 @@ def test_linear_fill_lies_on_the_line_and_updates_what_follows() -> None:
     # The gap lies in a straight line: round-off.
     np.testing.assert_allclose(filled["temperature"], np.linspace(280.0, 287.1, 72), rtol=1e-14)
     assert not np.isnan(filled["vapour_pressure"].values).any()
+    assert not np.isnan(filled["dew_point"].values).any()
     assert filled["temperature"].attrs == dataset["temperature"].attrs
     assert np.isnan(dataset["temperature"].values).sum() == 3, "the input is not changed"
 
@@ -74,7 +75,8 @@ def test_gap_at_the_end_cannot_be_filled_linearly() -> None:
 @pytest.mark.parametrize(
     ("variable", "how", "text"),
     [
-        ("wind_direction", "linear", "is not filled linearly"),
+        ("wind_direction", "linear", "angles have no mean"),
+        ("wind_direction", "same hour", "angles have no mean"),
         ("temperature", "zero", "is not filled with zero"),
         ("temperature", "magic", "'magic' is not known"),
         ("cloud_cover", "linear", "nothing to fill"),

@@ -9,11 +9,12 @@ from weather import AshraeFactors, IsoFactors, Place, WeatherError
 from weather.canonical import Origin, build
 from weather.rain import (
     DEPOSITION,
-    WALL_FACTOR,
+    ashrae_factors,
     driving_rain,
     exposure_factor,
     free_driving_rain_ashrae160,
     free_driving_rain_iso15927,
+    iso_factors,
     obstruction_factor,
     roughness_factor,
 )
@@ -80,15 +81,17 @@ def test_exposure_factor_is_that_of_the_table() -> None:
 def test_worked_products_of_a_published_digest() -> None:
     # Trade digest on driving rain, 2010: free driving rain 170 (west) and 380 mm (east) a year;
     # sheltered low wall ×0.7×0.5×0.5, top of a tower ×1.5×1×1. Products computed: 29.75, 570.
-    low = AshraeFactors(exposure_factor("sheltered", 2.7), DEPOSITION["low-slope roof"])
-    top = AshraeFactors(exposure_factor("severe", 50.0), DEPOSITION["run-off"])
+    low = ashrae_factors(exposure="sheltered", height=2.7, deposition="low-slope roof")
+    top = ashrae_factors(exposure="severe", height=50.0, deposition="run-off")
     # The halving between two buildings is no factor of ASHRAE 160.
     assert 170.0 * low.product * 0.5 == pytest.approx(29.75)
     assert 380.0 * top.product == pytest.approx(570.0)
 
 
 def test_iso_factors_multiply() -> None:
-    factors = IsoFactors(roughness_factor("III", 10.0), 1.0, 0.5, WALL_FACTOR["two-storey gable"])
+    factors = iso_factors(
+        terrain="III", height=10.0, obstacle_distance=30.0, wall="two-storey gable"
+    )
     # 0.7714·1·0.5·0.4 = 0.15428 by hand; four digits.
     assert factors.product == pytest.approx(0.15428, abs=1e-5)
 

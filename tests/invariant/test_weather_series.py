@@ -47,6 +47,13 @@ def test_repeated_year_keeps_the_sun_of_its_day() -> None:
     assert str(calendar_time(long)[-1])[:10] == "2002-01-01"
 
 
+def test_calendar_join_of_a_repeated_year_keeps_its_seasons() -> None:
+    long = weather.repeat_years(series("2001-01-01T01", 8760), 2)
+    more = weather.join([long, series("2003-01-01T01", 48)])
+    assert str(calendar_time(more)[8760])[:13] == "2001-01-01T01"
+    assert str(calendar_time(more)[2 * 8760])[:13] == "2003-01-01T01"
+
+
 def test_repeating_anything_but_a_year_is_refused() -> None:
     with pytest.raises(weather.WeatherError, match="8784 hours, must be 8760"):
         weather.repeat_years(series("2004-01-01T01", 8784), 2)
