@@ -115,7 +115,6 @@ def compare(
     """Simulate the walls of a case and rank them by margin, leaks off and on side by side."""
     from hygro.atomic import writable_folder
     from hygro.case import load, prepare
-    from hygro.show.files import write_comparison
 
     loaded = load(case)
     if wall:
@@ -126,6 +125,8 @@ def compare(
     compared = _perform(ready, climate, _plan(ready, out), processes=processes)
     written: tuple[Path, ...] = ()
     if out is not None:
+        from hygro.show.files import write_comparison
+
         order = [item.name for item in ready.walls]
         written = write_comparison(compared, out, title=ready.name, order=order, system=units.value)
     if as_json:

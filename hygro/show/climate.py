@@ -93,10 +93,11 @@ def _summary_lines(summary: dict[str, Any] | None, system: System) -> list[str]:
     factor, unit = (1.8, "°F·d") if system == "ip" else (1.0, "K·d")
     heating, cooling = summary["heating_degree_days_18_3"], summary["cooling_degree_days"]
     regime = summary["moisture_regime"] or ""
+    base = [show(celsius + 273.15, "temperature", system=system) for celsius in (18.3, 18.0, 10.0)]
     out = [
-        f"heating degree days {factor * heating:.0f} {unit} (base 18.3 °C), "
-        f"{factor * summary['heating_degree_days']:.0f} (base 18 °C); cooling degree days "
-        f"{factor * cooling:.0f} {unit} (base 10 °C)",
+        f"heating degree days {factor * heating:.0f} {unit} (base {base[0]}), "
+        f"{factor * summary['heating_degree_days']:.0f} (base {base[1]}); cooling degree days "
+        f"{factor * cooling:.0f} {unit} (base {base[2]})",
         f"thermal zone {summary['thermal_zone']}{regime} (ASHRAE 169, from memory)",
     ]
     if summary["rain"] is None:

@@ -1,0 +1,129 @@
+"""The commands that run nothing, as a user types them: help, weather, materials, schema, errors."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from case_files import write_case
+from typer.testing import CliRunner, Result
+
+from hygro.cli import app
+
+
+def hygro(*arguments: str) -> Result:
+    return CliRunner().invoke(app, list(arguments))
+
+
+def test_help_answers_without_loading_the_engine() -> None:
+    code = (
+        "import sys\n"
+        "from typer.testing import CliRunner\n"
+        "from hygro.cli import app\n"
+        "result = CliRunner().invoke(app, ['--help'])\n"
+        "assert result.exit_code == 0, result.output\n"
+        "heavy = {'numba', 'xarray', 'pandas', 'scipy', 'matplotlib', 'pydantic', 'pvlib'}\n"
+        "print(sorted(heavy & set(sys.modules)))\n"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "[]"
+
+
+def test_weather_of_a_case_is_shown_with_zone_rain_and_its_caution() -> None:
+    result = hygro("weather", "demonstration")
+    assert result.exit_code == 0, result.output
+    for words in ("thermal zone 7", "heating degree days", "Driving rain", "never measured", "NE"):
+        assert words in result.output
+
+
+def test_weather_as_json_is_plain_si() -> None:
+    known = json.loads(hygro("weather", "demonstration", "--json").stdout)
+    assert known["kind"] == "generated"
+    assert known["variables"]["temperature"]["unit"] == "K"
+    assert 220 < known["summary"]["coldest"] < 260
+    assert len(known["summary"]["driving_rain"]) == 8
+    assert len(known["sha256"]) == 64
+
+
+def test_weather_in_the_other_unit_family_says_so() -> None:
+    result = hygro("weather", "demonstration", "--units", "ip")
+    assert "°F·d" in result.output
+    assert "°C" not in result.output
+
+
+def test_materials_are_listed_with_units_and_shown_with_sources() -> None:
+    listed = hygro("materials")
+    assert "osb" in listed.output
+    assert "kg/m³" in listed.output
+    shown = hygro("materials", "osb", "--units", "ip")
+    assert "lb/ft³" in shown.output
+    assert "Source" in shown.output
+    rows = json.loads(hygro("materials", "--json", "--group", "sheathing").stdout)
+    assert {row["group"] for row in rows} == {"sheathing"}
+
+
+def test_schema_is_printed_as_json() -> None:
+    schema = json.loads(hygro("schema").stdout)
+    assert {"case", "climate", "room", "wall"} <= set(schema["properties"])
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("materials", "osbb"), "did you mean 'osb'?"),
+        (("materials", "--group", "sheating"), "did you mean 'sheathing'"),
+        (("weather", "nowhere.epw"), "no such file"),
+        (("compare", "demonstratio"), "did you mean 'demonstration'?"),
+        (("run", "demonstration"), "say --wall, one of"),
+        (("run", "demonstration", "--wall", "all outbord"), "did you mean 'all outboard'"),
+        (
+            ("run", "demonstration", "--wall", "all outboard", "--out", "result.txt"),
+            "ends in .nc",
+        ),
+    ],
+)
+def test_what_the_user_can_mend_ends_with_code_2_and_no_traceback(
+    arguments: tuple[str, ...], words: str
+) -> None:
+    result = hygro(*arguments)
+    assert result.exit_code == 2
+    assert all(line.startswith("error: ") for line in result.stderr.splitlines())
+    assert words in result.stderr
+    assert "Traceback" not in result.output
+
+
+def test_every_fault_of_a_case_is_one_line_of_the_answer(tmp_path: Path) -> None:
+    path = write_case(
+        tmp_path, ('rh = "45 %"', "rh = 45"), ('azimuth = "N"', "azimuth = 400"), hours=24
+    )
+    result = hygro("compare", str(path))
+    assert result.exit_code == 2
+    lines = result.stderr.splitlines()
+    # azimuth is told once, for the wall that others build on
+    assert len(lines) == 2
+    assert all(str(path) in line for line in lines)
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write everywhere")
+def test_a_folder_without_permission_is_refused_before_the_run(tmp_path: Path) -> None:
+    closed = tmp_path / "closed"
+    closed.mkdir(mode=0o500)
+    result = hygro("compare", "demonstration", "--out", str(closed))
+    assert result.exit_code == 2
+    assert "cannot be written" in result.stderr
+
+
+def test_an_output_folder_that_is_a_file_is_refused_before_the_run(tmp_path: Path) -> None:
+    file = tmp_path / "taken"
+    file.write_text("x")
+    began = time.perf_counter()
+    result = hygro("compare", "demonstration", "--out", str(file / "deeper"))
+    assert result.exit_code == 2
+    assert "cannot be written" in result.stderr
+    assert time.perf_counter() - began < 5  # a run of the demonstration takes longer
+    assert file.read_text() == "x"
