@@ -14,17 +14,22 @@ _FOLDERS = (_PACKAGE / "_cases", _PACKAGE.parent / "cases")
 
 
 def built_in() -> dict[str, Path]:
-    """Return the built-in cases by name: folder name, or folder/file where a folder has several."""
+    """Return the built-in cases by name: "folder" for folder/case.toml, "folder/x" for x.case.toml."""
     root = next((folder for folder in _FOLDERS if folder.is_dir()), None)
     if root is None:
         return {}
     found = {}
-    for path in sorted(root.glob("**/case.toml")):
-        found[path.parent.relative_to(root).as_posix()] = path
-    for path in sorted(root.glob("**/*.case.toml")):
-        stem = path.name.removesuffix(".case.toml")
-        found[(path.parent.relative_to(root) / stem).as_posix()] = path
+    for path in sorted(root.glob("**/*case.toml")):
+        if not _has_walls(path):
+            continue
+        name = path.name.removesuffix("case.toml").rstrip(".")
+        found[(path.parent.relative_to(root) / name).as_posix()] = path
     return found
+
+
+def _has_walls(path: Path) -> bool:
+    """Tell a case of walls from the description of a published exercise beside it."""
+    return any(line.startswith("[[wall]]") for line in path.read_text("utf-8").splitlines())
 
 
 def find(name: str | Path) -> Path:
