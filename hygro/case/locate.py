@@ -14,7 +14,7 @@ _FOLDERS = (_PACKAGE / "_cases", _PACKAGE.parent / "cases")
 
 
 def built_in() -> dict[str, Path]:
-    """Return the built-in cases by name: "folder" for folder/case.toml, "folder/x" for x.case.toml."""
+    """Return the built-in cases: "folder" for folder/case.toml, "folder/x" for x.case.toml."""
     root = next((folder for folder in _FOLDERS if folder.is_dir()), None)
     if root is None:
         return {}
@@ -29,7 +29,8 @@ def built_in() -> dict[str, Path]:
 
 def _has_walls(path: Path) -> bool:
     """Tell a case of walls from the description of a published exercise beside it."""
-    return any(line.startswith("[[wall]]") for line in path.read_text("utf-8").splitlines())
+    lines = path.read_text("utf-8").splitlines()
+    return all(any(x.startswith(head) for x in lines) for head in ("[[wall]]", "[climate"))
 
 
 def find(name: str | Path) -> Path:
