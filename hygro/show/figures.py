@@ -27,6 +27,9 @@ from hygro.wall.assembly import Gap, Layer, Membrane, Wall
 WEEK = 7
 """Days over which the humidity is smoothed for the eye."""
 
+LABEL_WIDTH = 2.4
+"""Room for the names of the walls beside the panels. [in]"""
+
 
 class Panel(NamedTuple):
     """One row of the comparison figure."""
@@ -85,13 +88,14 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
     columns = [("without leaks", tight)] + (
         [("with the leaks of the case", leaky)] if leaky else []
     )
-    figure = Figure(figsize=(5.9 * len(columns) + 1.4, 9.2), facecolor=style.PAPER, dpi=120)
+    width = 5.6 * len(columns) + LABEL_WIDTH
+    figure = Figure(figsize=(width, 9.2), facecolor=style.PAPER, dpi=120)
     FigureCanvasAgg(figure)
     grid = figure.add_gridspec(
         len(PANELS),
         len(columns),
         left=0.07 if len(columns) > 1 else 0.1,
-        right=0.86 if len(columns) > 1 else 0.76,
+        right=1.0 - LABEL_WIDTH / width,
         top=0.88,
         bottom=0.06,
         hspace=0.32,

@@ -1,0 +1,125 @@
+"""The figures as files: written whole, no label on another, walls told apart without colour."""
+
+from __future__ import annotations
+
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+from hygro.assess.verdict import Verdict
+from hygro.atomic import replacing
+from hygro.case import load
+from hygro.errors import InputError
+from hygro.show import figures, style
+from hygro.study.compare import Compared, Outcome, Run
+from hygro.study.trace import Trace
+
+DAYS = np.datetime64("2001-10-01") + np.arange(730)
+
+
+def invented(level: float) -> Trace:
+    """A smooth yearly course; its numbers mean nothing."""
+    wave = 1 + np.cos(2 * np.pi * (np.arange(730) - 120) / 365)
+    moisture = 0.10 + 0.02 * level * wave
+    index = np.cumsum(np.maximum(0.0, moisture - 0.12)) * 0.02
+    zero = np.zeros(730)
+    return Trace(DAYS, "sheathing", moisture, index, np.clip(4 * moisture, 0, 1), zero, zero, zero)
+
+
+def compared(leaks: bool) -> list[Compared]:
+    found = []
+    for level, item in enumerate(load("demonstration").walls):
+        runs = [
+            Outcome(
+                run=Run(item.name, item.wall, item.room, on),
+                verdict=Verdict((), "sheathing", "", 0.0, "", ""),
+                numbers={},
+                hand=None,  # type: ignore[arg-type]
+                trace=invented(level + on),
+                quality={},
+                seconds=0.0,
+            )
+            for on in ((False, True) if leaks else (False,))
+        ]
+        found.append(Compared(item.name, runs[0], runs[1] if leaks else None))
+    return found
+
+
+def drawn(leaks: bool) -> Figure:
+    rows = compared(leaks)
+    return figures.comparison(rows, title="Invented", order=[item.name for item in rows])
+
+
+def labels(figure: Figure) -> list[Text]:
+    found = [t for t in figure.findobj(Text) if t.get_visible() and t.get_text().strip()]
+    return [t for t in found if isinstance(t, Text)]
+
+
+def overlaps(figure: Figure) -> list[tuple[str, str]]:
+    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    figure.draw(renderer)
+    boxes = [(t.get_text(), t.get_window_extent(renderer)) for t in labels(figure)]
+    return [
+        (a, b)
+        for (a, box_a), (b, box_b) in combinations(boxes, 2)
+        # one pixel: boxes have a margin around the ink
+        if box_a.padded(-1).overlaps(box_b.padded(-1))
+    ]
+
+
+@pytest.mark.parametrize("leaks", [True, False])
+def test_no_label_of_the_comparison_lies_on_another(leaks: bool) -> None:
+    assert overlaps(drawn(leaks)) == []
+
+
+@pytest.mark.parametrize("leaks", [True, False])
+def test_every_label_lies_on_the_page(leaks: bool) -> None:
+    figure = drawn(leaks)
+    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    figure.draw(renderer)
+    for text in labels(figure):
+        box = text.get_window_extent(renderer)
+        assert box.x0 >= 0, text.get_text()
+        assert box.x1 <= figure.bbox.x1, text.get_text()
+
+
+def test_no_label_of_a_section_lies_on_another() -> None:
+    for item in load("demonstration").walls:
+        assert overlaps(figures.section(item.wall)) == [], item.name
+
+
+def test_a_comparison_without_leaks_says_so_on_its_face() -> None:
+    words = " ".join(text.get_text() for text in labels(drawn(False)))
+    assert "No leaks defined" in words
+
+
+def test_pens_differ_in_dash_or_mark() -> None:
+    assert len({(pen.dash, pen.mark) for pen in style.PENS}) == len(style.PENS)
+
+
+def test_a_figure_is_written_whole(tmp_path: Path) -> None:
+    path = tmp_path / "figure.png"
+    figures.write(figures.section(load("demonstration").walls[0].wall), path)
+    assert path.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    assert [file.name for file in tmp_path.iterdir()] == ["figure.png"]
+
+
+def test_a_write_that_fails_leaves_the_old_file_and_no_scrap(tmp_path: Path) -> None:
+    path = tmp_path / "table.csv"
+    path.write_text("old")
+
+    def fail() -> None:
+        with replacing(path) as temporary:
+            temporary.write_text("half")
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        fail()
+    assert path.read_text() == "old"
+    assert [file.name for file in tmp_path.iterdir()] == ["table.csv"]
+    with pytest.raises(InputError, match="cannot be written"), replacing(tmp_path / "no" / "x.csv"):
+        pass
