@@ -10,6 +10,7 @@ from weather.loads import plane_loads
 from weather.normals import MonthlyNormals
 from weather.plane import align_sun, split_global
 from weather.quality import (
+    accept_rain,
     fill,
     has_rain,
     inspect,
@@ -31,6 +32,7 @@ __all__ = [
     "Origin",
     "Place",
     "WeatherError",
+    "accept_rain",
     "align_sun",
     "ashrae_factors",
     "fill",

@@ -7,6 +7,7 @@ Field meanings and missing codes: EnergyPlus Auxiliary Programs documentation (f
 from __future__ import annotations
 
 import io
+import math
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -160,8 +161,13 @@ def _check_location(line: str, name: str) -> None:
 def _check_line(fields: list[str], where: str) -> None:
     if len(fields) != FIELDS:
         raise fault(where, f"{len(fields)} fields, must be {FIELDS}", "is the file truncated?")
-    for name, position in _NUMERIC.items():
-        _number(fields[position], where, name)
+    try:
+        sound = math.isfinite(sum([float(fields[position]) for position in _NUMERIC.values()]))
+    except ValueError:
+        sound = False
+    if not sound:
+        for name, position in _NUMERIC.items():
+            _number(fields[position], where, name)
 
 
 def _number(text: str, where: str, name: str) -> float:

@@ -84,8 +84,17 @@ def require_rain(dataset: xr.Dataset) -> None:
         raise fault(
             f"{dataset.attrs.get('source', 'weather')}, precipitation",
             finding.text,
-            "take rain from another source, or run without rain on purpose",
+            "take rain from another source, run without rain on purpose, or where an odd sum is "
+            "right, weather.accept_rain",
         )
+
+
+def accept_rain(dataset: xr.Dataset, *, reason: str) -> xr.Dataset:
+    """Take rain of an implausible annual sum on purpose, as in a desert; enters the history."""
+    if not reason.strip():
+        raise fault("accept_rain", "no reason given", "say why the sum is right")
+    result = dataset.assign_attrs(rain_accepted=reason)
+    return note(result, f"annual precipitation accepted as it is: {reason}")
 
 
 def require_complete(dataset: xr.Dataset, variables: Iterable[str]) -> None:
@@ -260,7 +269,9 @@ def _rain(dataset: xr.Dataset) -> list[Finding]:
     if yearly == 0.0:
         return [Finding("no rain", name, "", 0.0, "precipitation is zero throughout")]
     # Parts of a year may well be dry; only whole years are judged by their sum.
-    if len(values) < 8760 or DRIEST_YEAR <= yearly <= WETTEST_YEAR:
+    if len(values) < 8760 or "rain_accepted" in dataset.attrs:
+        return []
+    if DRIEST_YEAR <= yearly <= WETTEST_YEAR:
         return []
     cause = "mostly not recorded" if yearly < DRIEST_YEAR else "in tenths of a millimetre"
     text = (

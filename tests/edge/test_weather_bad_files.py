@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -25,7 +26,12 @@ DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
 def epw_lines(*, year: int = 2003, leap: bool = False, rain: str = "0.2", mixed: bool = False):
-    """A whole invented EPW file, line by line."""
+    """A whole invented EPW file, line by line; a new list each time."""
+    return list(_epw_lines(year, leap, rain, mixed))
+
+
+@cache
+def _epw_lines(year: int, leap: bool, rain: str, mixed: bool) -> tuple[str, ...]:
     lines = list(HEADER)
     for month, count in enumerate(DAYS, start=1):
         days = count + (1 if leap and month == 2 else 0)
@@ -37,7 +43,7 @@ def epw_lines(*, year: int = 2003, leap: bool = False, rain: str = "0.2", mixed:
                     f"{dated},{month},{day},{hour},0,?9?9,8.0,4.0,76,100100,0,0,310,{sun},{sun},"
                     f"60,0,0,0,0,200,3.1,5,5,9999,99999,9,999999999,12,0.1,0,88,0.2,{rain},1.0"
                 )
-    return lines
+    return tuple(lines)
 
 
 def write(folder: Path, lines: list[str], name: str = "bad.epw") -> Path:
@@ -174,6 +180,20 @@ def test_missing_rain_is_refused_where_rain_is_asked(tmp_path: Path, rain: str, 
     dry = weather.plane_loads(dataset, azimuth=0.0, rain_method=None)
     assert "driving_rain" not in dry
     assert "no driving rain, on purpose" in weather.history(dry)
+
+
+def test_rain_of_a_desert_is_taken_on_purpose_only(tmp_path: Path) -> None:
+    dataset = weather.read(write(tmp_path, epw_lines(rain="0.001")))
+    with pytest.raises(WeatherError, match="9 mm a year is implausible"):
+        weather.require_rain(dataset)
+    with pytest.raises(WeatherError, match="no reason given"):
+        weather.accept_rain(dataset, reason=" ")
+    accepted = weather.accept_rain(dataset, reason="the normal is 9 mm")
+    assert weather.has_rain(accepted)
+    assert "the normal is 9 mm" in weather.history(accepted)[-1]
+    # Zero throughout stays no rain.
+    dry = weather.read(write(tmp_path, epw_lines(rain="0.0")))
+    assert not weather.has_rain(weather.accept_rain(dry, reason="dry"))
 
 
 def test_rain_summed_over_several_hours_is_not_taken(tmp_path: Path) -> None:

@@ -48,7 +48,7 @@ def test_saturation_over_supercooled_water_is_near_murphy_and_koop() -> None:
     np.testing.assert_allclose(saturation_pressure(t), reference, rtol=3e-2)
 
 
-@pytest.mark.parametrize("humidity", [0.2, 0.5, 0.9])
+@pytest.mark.parametrize("humidity", [0.3, 0.9])
 def test_dew_point_agrees_with_psychrolib(humidity: float) -> None:
     psychrolib.SetUnitSystem(psychrolib.SI)
     air = np.array([30.0, 55.0])
