@@ -62,12 +62,15 @@ OK, STEP_TOO_SMALL, NOT_FINITE = 0, 1, 2
  FL_U, ICE, PS, PS_T) = range(23)  # fmt: skip
 N_PROP = 23
 
-# rows of the ledger: (value, d/dT, d/du) summed over what they cover
-(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, E_GAP, G_GAP, LEAK, DRAINED, AIR_DROP, E_SRC) = range(11)
-N_LEDGER = 11
+# columns of the ledger; then energy and water per gap, then energy and water of sources per layer
+(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, LEAK, DRAINED, AIR_DROP, FIXED) = range(9)
+DIRTY = DRAINED
 
 # columns of the surface loads
 B_T, B_P, B_H, B_BETA, B_RADIATION, B_RAIN = range(6)
+# control of the march: see `march.control`
+(STEP_T, STEP_U, NEWTON_T, NEWTON_U, NEWTON_CLOSE, NEWTON_LIMIT, MAX_STEP, MIN_STEP, JUMP,
+ REJECT) = range(10)  # fmt: skip
 
 
 class Problem(NamedTuple):
@@ -87,6 +90,7 @@ class Problem(NamedTuple):
     source: np.ndarray
     source_length: np.ndarray
     side: np.ndarray
+    layer: np.ndarray
     flags: np.ndarray
 
 
@@ -314,9 +318,9 @@ def _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, imposed):
         slope = -rh_u * ps * (b[B_BETA] + 1.0 / P[i, RV]) - k * (ratio * th_u + lift * kt_u)
         step = -f / slope if slope < 0.0 else 0.0
         new = us + step
-        if not (low < new < high) or slope >= 0.0:
+        if not low < new < high:
             new = 0.5 * (low + high)
-        if abs(new - us) < 1e-14:
+        if abs(new - us) < 1e-8:
             return new
         us = new
     return us
@@ -601,15 +605,17 @@ def _sources(tab, scalars, mat, cell, source, source_length, P, T, u, rates, roo
                 cell_led[2, i, 1] += g_T
                 cell_led[2, i, 2] += g_u
             _add_source(i, e, e_T, e_u, g, g_T, g_u, F, J, cell_led)
-            led[E_SRC, 1] = 1.0
+            led[DIRTY, 1] = 1.0
     for i in range(n):
         if u[i] > cell[i, 1]:
-            led[E_SRC, 1] = 1.0
+            led[DIRTY, 1] = 1.0
             _, w_u = _curve(tab, scalars, mat[i], 1, u[i])
             w_cap, _ = _curve(tab, scalars, mat[i], 1, cell[i, 1])
             g = -(P[i, W] - w_cap) * cell[i, 0] / DRAIN_TIME
             g_u = -P[i, W_U] * cell[i, 0] / DRAIN_TIME
             theta = T[i] - T0
+            cell_led[0, i, 0] += g
+            cell_led[0, i, 2] += g_u
             cell_led[1, i, 0] -= g
             cell_led[1, i, 2] -= g_u
             _add_source(i, g * C_W * theta, g * C_W, g_u * C_W * theta, g, 0.0, g_u, F, J, cell_led)
@@ -785,9 +791,9 @@ def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length,
         J[j, 5] += q4
         J[j, 6] += v3
         J[j, 7] += v4
-    if led[E_SRC, 1] != 0.0:
+    if led[DIRTY, 1] != 0.0:
         cell_led[:, :, :] = 0.0
-        led[E_SRC, 1] = 0.0
+        led[DIRTY, 1] = 0.0
     _sources(tab, scalars, mat, cell, source, source_length, P, T, u, source_rate, room_p, F, J, led,
              cell_led)  # fmt: skip
 
@@ -923,13 +929,14 @@ def _gather_ledger(pb, wk, out):
     for e in range(5):
         c = 0 if e < 3 else n - 1
         out[e] = wk.led[e, 0] + wk.led[e, 1] * wk.y[c, 0] + wk.led[e, 2] * wk.y[c, 1]
-    out[E_GAP] = 0.0
-    out[G_GAP] = 0.0
+    for e in range(5, out.shape[0]):
+        out[e] = 0.0
+    gaps = wk.gap_rate.shape[0]
     for f in range(1, n):
         if pb.face[f, KIND] == 2:
             g = pb.face[f, GAP_INDEX]
             for r in range(2):
-                out[E_GAP + r] += (
+                out[FIXED + 2 * g + r] = (
                     wk.gap_led[g, r, 0]
                     + wk.gap_led[g, r, 1] * wk.y[f - 1, 0]
                     + wk.gap_led[g, r, 2] * wk.y[f - 1, 1]
@@ -937,30 +944,33 @@ def _gather_ledger(pb, wk, out):
                     + wk.gap_led[g, r, 4] * wk.y[f, 1]
                 )
     out[LEAK] = wk.led[LEAK, 0]
-    out[DRAINED] = 0.0
-    out[AIR_DROP] = 0.0
-    out[E_SRC] = 0.0
-    if wk.led[E_SRC, 1] == 0.0:
+    if wk.led[DIRTY, 1] == 0.0:
         return
-    for r in range(1, 4):
-        for i in range(n):
-            out[LEAK + r] += (
-                wk.cell_led[r, i, 0]
-                + wk.cell_led[r, i, 1] * wk.y[i, 0]
-                + wk.cell_led[r, i, 2] * wk.y[i, 1]
-            )
+    first = FIXED + 2 * gaps
+    for i in range(n):
+        dT, du = wk.y[i, 0], wk.y[i, 1]
+        led = wk.cell_led
+        took = led[0, i, 0] + led[0, i, 1] * dT + led[0, i, 2] * du
+        drain = led[1, i, 0] + led[1, i, 1] * dT + led[1, i, 2] * du
+        drop = led[2, i, 0] + led[2, i, 1] * dT + led[2, i, 2] * du
+        out[DRAINED] += drain
+        out[AIR_DROP] += drop
+        row = first + 2 * pb.layer[i]
+        out[row] += led[3, i, 0] + led[3, i, 1] * dT + led[3, i, 2] * du
+        out[row + 1] += took + drop
 
 
 @njit(cache=True, error_model="numpy")
-def _stage(pb, ld, k, wk, gdt, tol_T, tol_u, max_iter, counters):
+def _stage(pb, ld, k, wk, gdt, control, counters):
     """Newton for one stage: wk.T, wk.u start as the guess. Returns True when converged.
 
     On return wk.X is the conserved quantity closed linearly at the last iterate, so that the
     sum over cells balances the ledger to round-off.
     """
     n = wk.T.shape[0]
-    before = 1e30
-    for it in range(max_iter):
+    tol_T, tol_u, close = control[NEWTON_T], control[NEWTON_U], control[NEWTON_CLOSE]
+    before, relax = 1e30, 1.0
+    for it in range(int(control[NEWTON_LIMIT])):
         _evaluate_work(pb, ld, k, wk, wk.T, wk.u)
         counters[2] += 1.0
         for i in range(n):
@@ -969,16 +979,17 @@ def _stage(pb, ld, k, wk, gdt, tol_T, tol_u, max_iter, counters):
         _factorise(n, gdt, wk.D, wk.J, wk.Dinv, wk.Wm, wk.L)
         _solve(n, wk.Dinv, wk.Wm, wk.L, wk.r, wk.y)
         size = 0.0
-        damped = False
+        damped = relax < 1.0
         for i in range(n):
             dT, du = wk.y[i, 0], wk.y[i, 1]
             if not (abs(dT) < 1e6 and abs(du) < 1e6):
                 return False
             size = max(size, abs(dT) / tol_T, abs(du) / tol_u)
-            new = wk.T[i] + min(max(dT, -25.0), 25.0)
+            new = wk.T[i] + min(max(relax * dT, -25.0), 25.0)
             if new < T_LOW or new > T_HIGH or abs(dT) > 25.0:
                 damped = True
             wk.T[i] = min(max(new, T_LOW), T_HIGH)
+            du *= relax
             new = wk.u[i] + du
             if new < U_MIN:
                 if wk.u[i] > 1e-5:
@@ -991,19 +1002,18 @@ def _stage(pb, ld, k, wk, gdt, tol_T, tol_u, max_iter, counters):
         if not damped:
             # quadratic convergence: the next change is about size^3 / before^2, at worst size^2/before
             rate = size / before
-            if size < 0.02 or (it > 0 and rate < 0.5 and size * rate < 0.02):
+            if size < close or (it > 0 and rate < 0.5 and size * rate < close):
                 for i in range(n):
                     wk.X[i, 0] += wk.D[i, 0] * wk.y[i, 0] + wk.D[i, 1] * wk.y[i, 1]
                     wk.X[i, 1] += wk.D[i, 3] * wk.y[i, 1]
                 return True
-            if it > 2 and rate > 2.0:
-                return False
+        relax = max(0.25, 0.5 * relax) if size > 0.7 * before else min(1.0, 2.0 * relax)
         before = size
     return False
 
 
 @njit(cache=True, error_model="numpy")
-def _step(pb, ld, k, t, dt, wk, st, A, c, E, explicit, tol_T, tol_u, counters):
+def _step(pb, ld, k, t, dt, wk, st, A, c, E, control, counters):
     """One step of the stage method from time t [s] within hour k.
 
     Returns the error norm (< 0: a stage did not converge). wk.T, wk.u, wk.X hold the new state.
@@ -1014,34 +1024,27 @@ def _step(pb, ld, k, t, dt, wk, st, A, c, E, explicit, tol_T, tol_u, counters):
     last = stages - 1
     for s in range(stages):
         _loads_at(ld, k, (t + c[s] * dt) / 3600.0, wk.b, wk.room_p)
-        if s == 0 and explicit:
-            _evaluate_work(pb, ld, k, wk, st.T, st.u)
-            counters[2] += 1.0
-            wk.y[:, :] = 0.0
-            for i in range(n):
-                wk.Fs[0, i, 0], wk.Fs[0, i, 1] = wk.F[i, 0], wk.F[i, 1]
-        else:
-            gdt = A[s, s] * dt
-            for i in range(n):
-                r0, r1 = st.X[i, 0], st.X[i, 1]
-                for j in range(s):
-                    r0 += dt * A[s, j] * wk.Fs[j, i, 0]
-                    r1 += dt * A[s, j] * wk.Fs[j, i, 1]
-                wk.base[i, 0], wk.base[i, 1] = r0, r1
-                if s == 0 or (s == 1 and explicit):
-                    wk.T[i] = st.T[i] + c[s] * dt * st.slope[i, 0]
-                    wk.u[i] = max(st.u[i] + c[s] * dt * st.slope[i, 1], 0.5 * st.u[i])
-                else:
-                    x = c[s] / c[s - 1]
-                    wk.T[i] = st.T[i] + x * (wk.T[i] - st.T[i])
-                    wk.u[i] = max(st.u[i] + x * (wk.u[i] - st.u[i]), 0.5 * st.u[i])
-            if not _stage(pb, ld, k, wk, gdt, tol_T, tol_u, 9, counters):
-                return -1.0
-            for i in range(n):
-                wk.Fs[s, i, 0] = (wk.X[i, 0] - wk.base[i, 0]) / gdt
-                wk.Fs[s, i, 1] = (wk.X[i, 1] - wk.base[i, 1]) / gdt
+        gdt = A[s, s] * dt
+        for i in range(n):
+            r0, r1 = st.X[i, 0], st.X[i, 1]
+            for j in range(s):
+                r0 += dt * A[s, j] * wk.Fs[j, i, 0]
+                r1 += dt * A[s, j] * wk.Fs[j, i, 1]
+            wk.base[i, 0], wk.base[i, 1] = r0, r1
+            if s == 0:
+                wk.T[i] = st.T[i] + c[0] * dt * st.slope[i, 0]
+                wk.u[i] = max(st.u[i] + c[0] * dt * st.slope[i, 1], 0.5 * st.u[i])
+            else:
+                x = c[s] / c[s - 1]
+                wk.T[i] = st.T[i] + x * (wk.T[i] - st.T[i])
+                wk.u[i] = max(st.u[i] + x * (wk.u[i] - st.u[i]), 0.5 * st.u[i])
+        if not _stage(pb, ld, k, wk, gdt, control, counters):
+            return -1.0
+        for i in range(n):
+            wk.Fs[s, i, 0] = (wk.X[i, 0] - wk.base[i, 0]) / gdt
+            wk.Fs[s, i, 1] = (wk.X[i, 1] - wk.base[i, 1]) / gdt
         _gather_ledger(pb, wk, wk.stage_led)
-        for e in range(N_LEDGER):
+        for e in range(wk.step_led.shape[0]):
             wk.step_led[e] += dt * A[last, s] * wk.stage_led[e]
     for i in range(n):
         for v in range(2):
@@ -1052,9 +1055,8 @@ def _step(pb, ld, k, t, dt, wk, st, A, c, E, explicit, tol_T, tol_u, counters):
     _solve(n, wk.Dinv, wk.Wm, wk.L, wk.r, wk.y)
     total, worst = 0.0, 0.0
     for i in range(n):
-        # near saturation the potential measures water content: weigh it by what rh sees, and a tenth
-        eT = wk.y[i, 0] / tol_T
-        eu = wk.y[i, 1] / tol_u
+        eT = wk.y[i, 0] / control[STEP_T]
+        eu = wk.y[i, 1] / control[STEP_U]
         e = eT * eT + eu * eu
         total += e
         worst = max(worst, e)
@@ -1135,9 +1137,35 @@ def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
 
 
 @njit(cache=True, error_model="numpy")
-def march(pb, ld, first, last, st, wk, A, c, E, order, explicit, tol_T, tol_u, max_step, min_step,
-          faces, out_T, out_u, out_rh, out_w, out_ice, out_led, out_Tif, out_pif, out_gT, out_gp,
-          out_grate, counters, where):  # fmt: skip
+def _settle(pb, st, wk):
+    """Bring T and u to the carried X cell by cell; they differ by what Newton left open."""
+    for _ in range(2):
+        _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X, wk.D)
+        for i in range(st.T.shape[0]):
+            du = (st.X[i, 1] - wk.X[i, 1]) / wk.D[i, 3]
+            du = min(max(du, -1e-3), 1e-3)
+            st.u[i] = max(st.u[i] + du, U_MIN)
+            st.T[i] += (st.X[i, 0] - wk.X[i, 0] - wk.D[i, 1] * du) / wk.D[i, 0]
+
+
+@njit(cache=True, error_model="numpy")
+def _after_jump(ld, k, max_step, sensitivity):
+    """First step of an hour by how far its means jump from those of the hour before. [s]
+
+    Radiation counts as the change of surface temperature it would bring; rain as its onset or end.
+    """
+    worst = 0.0
+    for side in range(2):
+        jump = abs(ld.mean[k, side, 0] - ld.mean[k - 1, side, 0])
+        worst = max(worst, jump / (ld.instant[k, side, B_H] + 1.0))
+        rain = abs(ld.mean[k, side, 1] - ld.mean[k - 1, side, 1])
+        worst = max(worst, 20.0 * rain / (rain + 2e-5))
+    return max_step / (1.0 + math.sqrt(worst * sensitivity))
+
+
+@njit(cache=True, error_model="numpy")
+def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, out_rh, out_w, out_ice,
+          out_led, out_Tif, out_pif, out_gT, out_gp, out_grate, counters, where):  # fmt: skip
     """March hours first..last-1; row h - first of the outputs holds the end of hour h.
 
     out_led holds the hour's integrals of the ledger [J/m², kg/m²]. counters: accepted steps,
@@ -1150,19 +1178,21 @@ def march(pb, ld, first, last, st, wk, A, c, E, order, explicit, tol_T, tol_u, m
         row = k - first
         out_led[row, :] = 0.0
         _gap_rates(pb, ld, k, st, wk.P, wk.gap_rate)
+        if k > 0:
+            dt = min(dt, _after_jump(ld, k, control[MAX_STEP], control[JUMP]))
         t = 0.0
         while t < 3600.0 - 1e-6:
             rest = 3600.0 - t
-            step = min(dt, max_step)
+            step = min(dt, control[MAX_STEP])
             count = math.ceil(rest / step - 1e-9)
             step = rest / count
-            err = _step(pb, ld, k, t, step, wk, st, A, c, E, explicit, tol_T, tol_u, counters)
+            err = _step(pb, ld, k, t, step, wk, st, A, c, E, control, counters)
             if err < 0.0 or not err < 1e30:
                 counters[3] += 1.0
                 dt = 0.25 * step
-            elif err > 1.0:
+            elif err > control[REJECT]:
                 counters[1] += 1.0
-                dt = step * max(0.2, 0.85 * err ** (-1.0 / order))
+                dt = step * max(0.2, 0.85 * err**-0.5)
             else:
                 counters[0] += 1.0
                 for i in range(n):
@@ -1170,21 +1200,21 @@ def march(pb, ld, first, last, st, wk, A, c, E, order, explicit, tol_T, tol_u, m
                     st.slope[i, 1] = (wk.u[i] - st.u[i]) / step
                     st.T[i], st.u[i] = wk.T[i], wk.u[i]
                     st.X[i, 0], st.X[i, 1] = wk.X[i, 0], wk.X[i, 1]
-                for e in range(N_LEDGER):
+                for e in range(wk.step_led.shape[0]):
                     out_led[row, e] += wk.step_led[e]
                 t += step
-                grow = 0.85 * max(err, 1e-6) ** (-1.0 / order)
+                grow = 0.85 * max(err, 1e-6) ** -0.5
                 dt = step * min(max(grow, 0.3), 4.0)
                 continue
-            if dt < min_step:
+            if dt < control[MIN_STEP]:
                 worst, cell = 0.0, 0
                 for i in range(n):
-                    e = max(abs(wk.y[i, 0]) / tol_T, abs(wk.y[i, 1]) / tol_u)
+                    e = max(abs(wk.y[i, 0]) / control[STEP_T], abs(wk.y[i, 1]) / control[STEP_U])
                     if not e <= worst:
                         worst, cell = e, i
                 where[0], where[1], where[2], where[3], where[4] = k, t, cell, dt, worst
                 return STEP_TOO_SMALL
-        dt = min(dt, 4.0 * max_step)
+        dt = min(dt, 4.0 * control[MAX_STEP])
         _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X, wk.D)
         interfaces_at(
             pb, ld, k, 1.0, wk, st, faces, out_Tif[row], out_pif[row], out_gT[row], out_gp[row]
@@ -1195,6 +1225,7 @@ def march(pb, ld, first, last, st, wk, A, c, E, order, explicit, tol_T, tol_u, m
             out_ice[row, i] = wk.P[i, ICE]
         for g in range(wk.gap_rate.shape[0]):
             out_grate[row, g] = wk.gap_rate[g]
+    _settle(pb, st, wk)
     st.memory[0] = dt
     return OK
 

@@ -66,6 +66,7 @@ def build_problem(wall: Wall, grid: Grid, settings: Settings) -> Problem:
                 [0.0, float(wall.inside.imposed)],
             ]
         ),
+        layer=grid.layer.astype(np.int64),
         flags=np.array([int(settings.freezing)]),
     )
 

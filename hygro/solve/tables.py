@@ -175,6 +175,8 @@ def material_table(material: Material) -> MaterialTable:
     w[0] = 0.0
     theta, thermal = _liquid(material, s, w)
     delta = material.vapour.permeability(rh)
+    # the benchmark form of EN 15026 is exactly zero at saturation
+    delta = np.maximum(delta, 1e-6 * delta.max())
     conductivity = material.thermal.conductivity(w)
     columns = (rh, w, delta, theta, thermal, conductivity)
     curves = np.stack([cubic_table(u, column, INTERVALS) for column in columns], axis=1)

@@ -1,0 +1,128 @@
+"""Balances of a run: what crossed each boundary, closure of water and energy, interface fluxes."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hygro.constants import (
+    HEAT_CAPACITY_ICE,
+    HEAT_CAPACITY_WATER,
+    HEAT_OF_FUSION,
+    ZERO_CELSIUS,
+)
+from hygro.solve import kernels
+
+Array = NDArray[np.float64]
+
+
+class Ledger(NamedTuple):
+    """Integrals of each hour: (N,) at the surfaces, (N, gaps), (N, layers). [J/m²], [kg/m²]
+
+    Surface fluxes count into the wall, gap exchange out of it; `drained` leaves.
+    Energy is enthalpy with liquid water at 0 °C as zero.
+    """
+
+    energy_outside: Array
+    vapour_outside: Array
+    rain_absorbed: Array
+    energy_inside: Array
+    vapour_inside: Array
+    leak_rain: Array
+    drained: Array
+    leak_vapour: Array
+    energy_gap: Array
+    vapour_gap: Array
+    energy_source: Array
+    water_source: Array
+
+
+def split_ledger(table: Array, gaps: int) -> Ledger:
+    """Name the columns of the kernel's ledger."""
+    fixed = [table[:, k] for k in range(kernels.FIXED)]
+    gap = table[:, kernels.FIXED : kernels.FIXED + 2 * gaps]
+    layer = table[:, kernels.FIXED + 2 * gaps :]
+    return Ledger(*fixed, gap[:, 0::2], gap[:, 1::2], layer[:, 0::2], layer[:, 1::2])
+
+
+def closure(X0: Array, X1: Array, ledger: Ledger) -> dict[str, float]:
+    """Change of content minus what came in, relative to the throughput. [1]
+
+    X0, X1 : (n, 2) enthalpy and water of each cell at the start and the end.
+    """
+    water = (
+        ledger.vapour_outside,
+        ledger.rain_absorbed,
+        ledger.vapour_inside,
+        -ledger.vapour_gap,
+        ledger.leak_rain,
+        -ledger.drained,
+        ledger.leak_vapour,
+    )
+    energy = (
+        ledger.energy_outside,
+        ledger.energy_inside,
+        -ledger.energy_gap,
+        ledger.energy_source,
+    )
+    change = X1 - X0
+    return {
+        "energy": _relative(change[:, 0], energy),
+        "moisture": _relative(change[:, 1], water),
+    }
+
+
+def _relative(change: Array, parts: tuple[Array, ...]) -> float:
+    through = sum(float(np.abs(p).sum()) for p in parts) + float(np.abs(change).sum())
+    missing = float(change.sum()) - sum(float(p.sum()) for p in parts)
+    return abs(missing) / max(through, 1e-12)
+
+
+def enthalpy(T: Array, w: Array, ice: Array, dry: Array) -> Array:
+    """Volumetric enthalpy; zero for dry material and liquid water at 0 °C. [J/m³]
+
+    dry : (n,) density times heat capacity of the dry material. [J/(m³·K)]
+    """
+    theta = T - ZERO_CELSIUS
+    fusion = HEAT_OF_FUSION + (HEAT_CAPACITY_WATER - HEAT_CAPACITY_ICE) * theta
+    return (dry + w * HEAT_CAPACITY_WATER) * theta - ice * fusion
+
+
+def layer_sums(values: Array, thickness: Array, layer: NDArray[np.int64]) -> Array:
+    """Sum of cell values times thickness per layer. (N+1, layers)"""
+    starts = np.flatnonzero(np.r_[True, np.diff(layer) > 0])
+    return np.add.reduceat(values * thickness, starts, axis=1)
+
+
+def interface_fluxes(
+    inflow: Array, content: Array, source: Array, gap_loss: dict[int, Array]
+) -> Array:
+    """Hour means through every interface from the balance of the layers, positive inward.
+
+    Parameters
+    ----------
+    inflow : (N,)
+        Integral through the outdoor surface.
+    content : (N+1, layers)
+        Content of the layers at the instants.
+    source : (N, layers)
+        What sources put into each layer.
+    gap_loss : dict
+        Interface index -> (N,) what leaves to outdoors through the gap there; the flux at that
+        interface is the one that enters the inner layer.
+
+    Returns
+    -------
+    (N, layers + 1) per second
+    """
+    through = np.empty((len(inflow), content.shape[1] + 1))
+    flow = inflow
+    through[:, 0] = flow
+    for k in range(content.shape[1]):
+        flow = flow + source[:, k] - np.diff(content[:, k])
+        if k + 1 in gap_loss:
+            flow = flow - gap_loss[k + 1]
+        through[:, k + 1] = flow
+    return through / 3600.0
