@@ -271,7 +271,12 @@ def _plan(case: Case, folder: Path | None) -> tuple[Run, ...]:
     from hygro.study.compare import plan
 
     walls = [(item.wall, item.room, item.sheathing) for item in case.walls]
-    provenance = {"case": case.name, "case_file": case.path.name, "case_sha256": case.sha256}
+    provenance = {
+        "case": case.name,
+        "case_file": case.path.name,
+        "case_sha256": case.sha256,
+        "case_text": case.text,
+    }
     return plan(walls, folder=folder, provenance=provenance)
 
 

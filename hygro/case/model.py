@@ -70,8 +70,8 @@ class Case:
     ----------
     data : mapping
         The tables of the file with derived walls written out; what a study varies.
-    sha256 : str
-        Of the text of the file.
+    text, sha256 : str
+        Text of the file and its hash; empty for a case built from tables.
     """
 
     name: str
@@ -87,6 +87,7 @@ class Case:
     skip_days: float
     mould_model: str
     sha256: str
+    text: str = field(repr=False)
     data: Mapping[str, Any] = field(repr=False)
 
     def wall(self, name: str) -> CaseWall:
@@ -112,7 +113,7 @@ def load(name: str | Path) -> Case:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise CaseError(path, [Problem("", f"is not valid TOML: {error}")]) from error
-    return from_data(data, path=path, sha256=hashlib.sha256(text.encode()).hexdigest())
+    return from_data(data, path=path, text=text)
 
 
 def _text(path: Path) -> str:
@@ -124,7 +125,7 @@ def _text(path: Path) -> str:
         raise CaseError(path, [Problem("", f"cannot be read: {error.strerror}")]) from error
 
 
-def from_data(data: Mapping[str, Any], *, path: Path, sha256: str = "") -> Case:
+def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
     """Build a case from its tables, such as `Case.data` with a value changed.
 
     Parameters
@@ -133,8 +134,8 @@ def from_data(data: Mapping[str, Any], *, path: Path, sha256: str = "") -> Case:
         Tables of a case file.
     path : Path
         Where they come from; files that they name are sought beside it.
-    sha256 : str
-        Of the text, where there is one.
+    text : str
+        What the tables were read from, where they were.
 
     Raises
     ------
@@ -148,7 +149,7 @@ def from_data(data: Mapping[str, Any], *, path: Path, sha256: str = "") -> Case:
         told = findings(error, tables, CaseFile) + _sound_walls(tables, path)
         told = _not_for_want_of_a_base(_first_told(told, tables), problems)
         raise CaseError(path, [*problems, *told]) from error
-    return _build(file, tables, path, sha256, problems)
+    return _build(file, tables, path, text, problems)
 
 
 def _sound_walls(tables: Mapping[str, Any], path: Path) -> list[Problem]:
@@ -191,7 +192,7 @@ def _not_for_want_of_a_base(found: list[Problem], told: list[Problem]) -> list[P
 
 
 def _build(
-    file: CaseFile, tables: Mapping[str, Any], path: Path, sha256: str, problems: list[Problem]
+    file: CaseFile, tables: Mapping[str, Any], path: Path, text: str, problems: list[Problem]
 ) -> Case:
     found, own = shelf(file.materials, file.material_files, path.parent)
     problems = [*problems, *own, *_missing_files(file.climate, path.parent)]
@@ -223,7 +224,8 @@ def _build(
         criteria=criteria,
         skip_days=file.criteria.skip_days,
         mould_model=file.criteria.mould_model,
-        sha256=sha256,
+        sha256=hashlib.sha256(text.encode()).hexdigest() if text else "",
+        text=text,
         data=tables,
     )
 

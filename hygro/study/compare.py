@@ -212,9 +212,9 @@ def _one(
     judging: Judging,
     progress: Progress | None,
 ) -> Outcome:
-    def tell(fraction: float, date: str) -> None:
+    def tell(fraction: float, date: object) -> None:
         if progress is not None:
-            progress(number, fraction, date)
+            progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
     provenance = {**run.provenance, "leaks": "on" if run.leaks else "off"}
@@ -244,12 +244,13 @@ def _one(
 
 def quality(ds: xr.Dataset) -> dict[str, object]:
     """Return the closures, step counts and assumptions that a record states."""
-    kept = ("closure", "steps", "retries", "iterations", "assumptions", "rejected")
-    found: dict[str, object] = {}
-    for key, value in ds.attrs.items():
-        if any(word in str(key) for word in kept):
-            found[str(key)] = value.item() if isinstance(value, np.generic) else value
-    return found
+    numbers = ("closure_energy", "closure_moisture", "steps", "steps_rejected", "stage_retries")
+    found: dict[str, object] = {key: _python(ds.attrs[key]) for key in numbers}
+    return {**found, "assumptions": json.loads(ds.attrs["assumptions"])}
+
+
+def _python(value: object) -> object:
+    return value.item() if isinstance(value, np.generic) else value
 
 
 _shared: dict[str, Any] = {}
@@ -292,18 +293,23 @@ def _parallel(
         _watch(futures, queue, progress)
         outcomes = tuple(future.result() for future in futures)
     except BaseException:
-        _stop(pool)
+        _stop(pool, runs)
         raise
     pool.shutdown()
     return outcomes
 
 
-def _stop(pool: ProcessPoolExecutor) -> None:
-    """End the workers now; a run writes its file in one move, so nothing is left half done."""
+def _stop(pool: ProcessPoolExecutor, runs: Sequence[Run]) -> None:
+    """End the workers now and take away what they had begun to write."""
     workers = list((pool._processes or {}).values())
     pool.shutdown(wait=False, cancel_futures=True)
     for worker in workers:
         worker.terminate()
+    for worker in workers:
+        worker.join()
+    for run in runs:
+        if run.file is not None:
+            run.file.with_name(f".{run.file.name}.part").unlink(missing_ok=True)
 
 
 def _watch(futures: Sequence[Future[Outcome]], queue: Any, progress: Progress | None) -> None:
