@@ -1,1 +1,6 @@
-"""Package."""
+"""What a run leaves: the Dataset, its variable table, its provenance, its file."""
+
+from hygro.record.files import load, save
+from hygro.record.simulate import repeat, simulate, simulate_loads
+
+__all__ = ["load", "repeat", "save", "simulate", "simulate_loads"]

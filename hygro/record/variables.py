@@ -179,7 +179,13 @@ TABLE: tuple[Variable, ...] = (
     _point("interface_temperature", "K", FACE, "temperature of the interface", KELVIN),
     _point("interface_vapour_pressure", "Pa", FACE, "vapour pressure at the interface", PASCAL),
     _point("interface_relative_humidity", "1", FACE, "p_v / p_sat, over ice below 0 degC", FACE_RH),
-    _mean("heat_flux", "W m-2", FLUX, "heat flux, positive inward", (-1e4, 1e4)),
+    _mean(
+        "heat_flux",
+        "W m-2",
+        FLUX,
+        "enthalpy flux (conduction, vapour with latent heat, liquid), positive inward",
+        (-1e5, 1e5),
+    ),
     _mean("moisture_flux", "kg m-2 s-1", FLUX, "moisture flux, positive inward", (-1.0, 1.0)),
     _point("layer_water", "kg m-2", LAYER, "water in the layer, ice included", (0.0, 1e5)),
     _point("layer_temperature", "K", LAYER, "mean temperature of the layer", KELVIN),
@@ -202,6 +208,32 @@ TABLE: tuple[Variable, ...] = (
     _point("gap_temperature", "K", GAP, "air temperature in the gap", KELVIN, optional=True),
     _point("gap_vapour_pressure", "Pa", GAP, "vapour pressure in the gap", PASCAL, optional=True),
     _mean("gap_air_change", "h-1", GAP, "air change of the gap", (0.0, 1e5), optional=True),
+    _point("outdoor_heat_transfer", "W m-2 K-1", ("time",), "outdoor heat transfer", (0.0, 1e13)),
+    _point("indoor_heat_transfer", "W m-2 K-1", ("time",), "indoor heat transfer", (0.0, 1e13)),
+    _point("outdoor_vapour_transfer", "s m-1", ("time",), "outdoor vapour transfer", (0.0, 1e4)),
+    _point("indoor_vapour_transfer", "s m-1", ("time",), "indoor vapour transfer", (0.0, 1e4)),
+    _mean(
+        "outdoor_radiation",
+        "W m-2",
+        ("time",),
+        "absorbed sun and incoming longwave, outdoors",
+        (-1e3, 3e3),
+    ),
+    _mean("indoor_radiation", "W m-2", ("time",), "absorbed radiation, indoors", (-1e3, 3e3)),
+    _mean("indoor_wetting", "kg m-2 s-1", ("time",), "water on the indoor surface", RAIN),
+    _mean("wind_speed", "m s-1", ("time",), "wind speed at 10 m", (0.0, 100.0)),
+    _mean("air_flow", "m s-1", ("time",), "air flow through the wall, positive inward", (-1, 1)),
+    _mean(
+        "gap_exchange", "m s-1", GAP, "given air exchange of the gap", (0.0, 10.0), optional=True
+    ),
+    _mean(
+        "source_rate",
+        "1",
+        ("time", "source"),
+        "rate of each source: rain leak, wetting [kg m-2 s-1], air leak [m s-1]",
+        (0.0, 10.0),
+        optional=True,
+    ),
 )
 
 VARIABLES: MappingProxyType[str, Variable] = MappingProxyType({row.name: row for row in TABLE})

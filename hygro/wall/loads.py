@@ -18,6 +18,7 @@ from hygro.wall.assembly import AirLeak, Gap, Openings, Wall, Wetting
 from hygro.wall.room import indoor_climate
 from hygro.wall.room_models import Room
 from hygro.wall.room_time import Outdoor
+from weather.rain import AshraeFactors, IsoFactors, ashrae_factors, iso_factors
 
 Array = NDArray[np.float64]
 LEWIS = 7e-9
@@ -85,7 +86,9 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
     outdoor_p = _instants(climate["vapour_pressure"].values)
     time = climate["time"].values.astype("datetime64[ns]")
     time = np.concatenate([[time[0] - np.timedelta64(1, "h")], time])
-    indoor = indoor_climate(room, Outdoor(time=time, temperature=outdoor_T, vapour_pressure=outdoor_p))
+    indoor = indoor_climate(
+        room, Outdoor(time=time, temperature=outdoor_T, vapour_pressure=outdoor_p)
+    )
     wind = np.asarray(climate["wind_speed"].values, dtype=float)
     plane = _plane(wall, climate)
     radiation = wall.outside.absorptance * plane["solar"].values
@@ -109,8 +112,10 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
     mean = np.zeros((len(wind), 2, 2))
     mean[:, 0, 0], mean[:, 0, 1] = radiation, rain
     months = (time[1:].astype("datetime64[M]").astype(int) % 12).astype(int)
-    gap_rate = np.stack([_gap_rate(g, months) for g in wall.gaps], axis=1) if wall.gaps else (
-        np.zeros((len(wind), 0))
+    gap_rate = (
+        np.stack([_gap_rate(g, months) for g in wall.gaps], axis=1)
+        if wall.gaps
+        else (np.zeros((len(wind), 0)))
     )
     outdoor = (outdoor_T[1:], wind)
     columns = [_source(s, rain, instant[1:, 1, 0], outdoor) for s in wall_sources(wall)]
@@ -187,7 +192,7 @@ def _instants(values: Array) -> Array:
 
 
 def _plane(wall: Wall, climate: xr.Dataset) -> xr.Dataset:
-    from weather.plane import plane_loads
+    from weather.loads import plane_loads
 
     return plane_loads(
         climate,
@@ -195,8 +200,26 @@ def _plane(wall: Wall, climate: xr.Dataset) -> xr.Dataset:
         tilt=wall.tilt,
         albedo=wall.outside.albedo,
         rain_method=wall.outside.rain_method,
-        rain_factors=dict(wall.outside.rain_factors),
+        rain_factors=_rain_factors(wall),
     )
+
+
+def _rain_factors(wall: Wall) -> AshraeFactors | IsoFactors | None:
+    """Factors of the driving-rain method: numbers as they are, or found by names."""
+    given = dict(wall.outside.rain_factors)
+    if not given or wall.outside.rain_method is None:
+        return None
+    named = any(isinstance(value, str) for value in given.values())
+    table = {
+        "ashrae160": ashrae_factors if named else AshraeFactors,
+        "iso15927": iso_factors if named else IsoFactors,
+    }
+    try:
+        return table[wall.outside.rain_method](**given)  # type: ignore[arg-type]
+    except TypeError as error:
+        raise InputError(
+            f"wall '{wall.name}': rain factors of {wall.outside.rain_method}: {error}"
+        ) from None
 
 
 def _outdoor_coefficient(wall: Wall, wind: Array) -> Array:

@@ -1,0 +1,140 @@
+"""From a raw run to the Dataset of the variable table. Owns names, units and derived arrays."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from hygro.record.loads import load_variables
+from hygro.record.variables import SIDES, VARIABLES
+from hygro.solve.balance import enthalpy, interface_fluxes, layer_sums
+from hygro.solve.march import Run
+from hygro.wall.assembly import Wall
+from hygro.wall.loads import Loads
+from weather.moistair import saturation_pressure
+
+Array = NDArray[np.float64]
+HOUR = 3600.0
+
+
+def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, Any]) -> xr.Dataset:
+    """The Dataset of a run, every array with unit, long name and cell methods."""
+    data = {
+        **_coordinates(wall, loads, run),
+        **_states(wall, run),
+        **_fluxes(wall, loads, run),
+        **_airs(wall, loads, run),
+        **load_variables(loads),
+    }
+    coords = {k: v for k, v in data.items() if VARIABLES[k].kind == "coordinate"}
+    variables = {k: v for k, v in data.items() if VARIABLES[k].kind == "variable"}
+    return xr.Dataset(
+        {name: _array(name, values) for name, values in variables.items()},
+        coords={name: _array(name, values) for name, values in coords.items()},
+        attrs={key: _attr(value) for key, value in attrs.items()},
+    )
+
+
+def _array(name: str, values: Any) -> tuple[tuple[str, ...], Any, dict[str, Any]]:
+    row = VARIABLES[name]
+    return row.dims, values, dict(row.attrs)
+
+
+def _attr(value: Any) -> Any:
+    return value if isinstance(value, str | int | float) else json.dumps(value, ensure_ascii=False)
+
+
+def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
+    grid = run.grid
+    layers = wall.layers
+    found: dict[str, Any] = {
+        "time": loads.time,
+        "side": list(SIDES),
+        "cell_depth": grid.depth,
+        "cell_thickness": grid.thickness,
+        "cell_layer": grid.layer,
+        "layer_name": [layer.name for layer in layers],
+        "layer_thickness": [layer.thickness for layer in layers],
+        "layer_density": [layer.material.density for layer in layers],
+        "layer_wood_based": [int(layer.material.wood_based) for layer in layers],
+        "layer_absorbent": [int(layer.material.absorbent) for layer in layers],
+        "layer_mould_class": [layer.material.mould_class for layer in layers],
+        "layer_w_free": [layer.material.w_free for layer in layers],
+        "layer_w_max": [layer.material.w_max for layer in layers],
+        "interface_name": [i.name for i in grid.interfaces],
+        "interface_depth": [i.depth for i in grid.interfaces],
+    }
+    if wall.gaps:
+        found["gap_name"] = [gap.name for gap in wall.gaps]
+    return found
+
+
+def _states(wall: Wall, run: Run) -> dict[str, Any]:
+    grid = run.grid
+    p_sat = saturation_pressure(run.T, over="iso13788")
+    p_face = saturation_pressure(run.interface_T, over="iso13788")
+    share = (
+        grid.thickness
+        / layer_sums(np.ones((1, len(grid.layer))), grid.thickness, grid.layer)[0][grid.layer]
+    )
+    return {
+        "temperature": run.T,
+        "relative_humidity": run.rh,
+        "water_content": run.w,
+        "ice_content": run.ice,
+        "vapour_pressure": run.rh * p_sat,
+        "interface_temperature": run.interface_T,
+        "interface_vapour_pressure": run.interface_p,
+        "interface_relative_humidity": run.interface_p / p_face,
+        "layer_water": layer_sums(run.w, grid.thickness, grid.layer),
+        "layer_temperature": layer_sums(run.T, share, grid.layer),
+    }
+
+
+def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
+    grid, ledger = run.grid, run.ledger
+    dry = np.array([x.material.density * x.material.heat_capacity for x in wall.layers])
+    heat = layer_sums(enthalpy(run.T, run.w, run.ice, dry[grid.layer]), grid.thickness, grid.layer)
+    water = layer_sums(run.w, grid.thickness, grid.layer)
+    gaps = [k for k, i in enumerate(grid.interfaces) if i.gap is not None]
+    energy_gap = {k: ledger.energy_gap[:, g] for g, k in enumerate(gaps)}
+    vapour_gap = {k: ledger.vapour_gap[:, g] for g, k in enumerate(gaps)}
+    inflow = ledger.vapour_outside + ledger.rain_absorbed
+    incident = loads.mean[:, 0, 1]
+    absorbed = ledger.rain_absorbed / HOUR
+    return {
+        "heat_flux": _means(
+            interface_fluxes(ledger.energy_outside, heat, ledger.energy_source, energy_gap)
+        ),
+        "moisture_flux": _means(interface_fluxes(inflow, water, ledger.water_source, vapour_gap)),
+        "rain_incident": _means(incident),
+        "rain_absorbed": _means(absorbed),
+        "rain_runoff": _means(incident - absorbed),
+        "leak_rain": _means(ledger.leak_rain / HOUR),
+        "drained": _means(ledger.drained / HOUR),
+        "leak_vapour": _means(ledger.leak_vapour / HOUR),
+    }
+
+
+def _airs(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "outdoor_temperature": loads.instant[:, 0, 0],
+        "outdoor_vapour_pressure": loads.instant[:, 0, 1],
+        "indoor_temperature": loads.instant[:, 1, 0],
+        "indoor_vapour_pressure": loads.instant[:, 1, 1],
+    }
+    if wall.gaps:
+        depth = np.array([gap.depth for gap in wall.gaps])
+        found["gap_temperature"] = np.concatenate([run.gap_T[:1], run.gap_T])
+        found["gap_vapour_pressure"] = np.concatenate([run.gap_p[:1], run.gap_p])
+        found["gap_air_change"] = _means(run.gap_rate / depth * HOUR)
+    return found
+
+
+def _means(values: Array) -> Array:
+    """Hour means stand at the end of their hour; the first instant has none."""
+    return np.concatenate([np.full_like(values[:1], np.nan), values])

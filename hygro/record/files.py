@@ -1,0 +1,56 @@
+"""Records as netCDF4 files: written whole or not at all, read back without loss."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import xarray as xr
+
+from hygro.errors import RecordError
+from hygro.record.provenance import SCHEMA
+from hygro.record.variables import VARIABLES
+
+
+def save(record: xr.Dataset, path: str | Path) -> Path:
+    """Write a record to netCDF4, compressed without loss; raises `RecordError`."""
+    path = Path(path)
+    part = path.with_name(f".{path.name}.part")
+    encoding: dict[str, dict[str, Any]] = {
+        str(name): {"zlib": True, "complevel": 2, "shuffle": True}
+        for name, array in record.variables.items()
+        if array.dtype.kind == "f" and array.ndim
+    }
+    encoding["time"] = {"units": "hours since 1900-01-01", "dtype": "int64"}
+    try:
+        record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
+        os.replace(part, path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise RecordError(
+            f"{path}: cannot be written ({error.strerror or error}); does the folder exist, and "
+            "may you write there?"
+        ) from None
+    return path
+
+
+def load(path: str | Path) -> xr.Dataset:
+    """Read a record into memory; raises `RecordError` if it is not one of ours."""
+    path = Path(path)
+    if not path.is_file():
+        raise RecordError(f"{path}: no such file")
+    try:
+        with xr.open_dataset(path, engine="netcdf4") as opened:
+            record = opened.load()
+    except (OSError, ValueError) as error:
+        raise RecordError(f"{path}: not a netCDF4 file, or damaged ({error})") from None
+    if record.attrs.get("schema") != SCHEMA:
+        raise RecordError(
+            f"{path}: not a result of this program: attribute 'schema' is "
+            f"{record.attrs.get('schema')!r}, must be '{SCHEMA}'"
+        )
+    for row in VARIABLES.values():
+        if not row.optional and row.name not in record.variables:
+            raise RecordError(f"{path}: variable '{row.name}' is missing; is the file damaged?")
+    return record

@@ -1,0 +1,80 @@
+"""Where a result comes from: versions, hashes, settings, closures, assumptions, as attributes."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import json
+import platform
+from importlib.metadata import PackageNotFoundError, version
+from typing import Any
+
+import numpy as np
+
+from hygro.errors import SolveError
+from hygro.solve.march import Run
+from hygro.solve.settings import Settings
+from hygro.wall.assembly import Wall
+from hygro.wall.loads import Loads
+from hygro.wall.serial import plain
+
+SCHEMA = "hygro-record-1"
+CLOSURE_LIMIT = 1e-6
+"""A run whose water or energy does not close to this share of the throughput is refused. [1]"""
+_PACKAGES = ("hygro", "numpy", "scipy", "numba", "xarray", "netCDF4", "pvlib")
+
+
+def attributes(
+    wall: Wall, loads: Loads, settings: Settings, run: Run, provenance: dict[str, Any]
+) -> dict[str, Any]:
+    """Attributes of a record; raises `SolveError` if a balance does not close."""
+    worst = max(run.closure.values())
+    if not worst <= CLOSURE_LIMIT:
+        raise SolveError(
+            f"wall '{wall.name}': balance open by {worst:.1e} of the throughput: must be at most "
+            f"{CLOSURE_LIMIT:g}; please report the case, results are not written"
+        )
+    return {
+        "schema": SCHEMA,
+        "title": wall.name,
+        "wall": json.dumps(plain(wall), ensure_ascii=False, sort_keys=True),
+        "settings": json.dumps(dataclasses.asdict(settings), sort_keys=True),
+        "loads_sha256": loads_hash(loads),
+        "wall_sha256": _text_hash(json.dumps(plain(wall), ensure_ascii=False, sort_keys=True)),
+        "closure_energy": run.closure["energy"],
+        "closure_moisture": run.closure["moisture"],
+        "steps": run.counters["steps"],
+        "steps_rejected": run.counters["rejected"],
+        "stage_retries": run.counters["retries"],
+        "evaluations": run.counters["evaluations"],
+        "assumptions": json.dumps(list(loads.assumptions), ensure_ascii=False),
+        "versions": json.dumps(_versions(), sort_keys=True),
+        "Conventions": "CF-1.8",
+        **{key: _flat(value) for key, value in provenance.items()},
+    }
+
+
+def loads_hash(loads: Loads) -> str:
+    """SHA-256 over all load arrays."""
+    digest = hashlib.sha256()
+    for array in (loads.instant, loads.mean, loads.gap_rate, loads.wind, loads.source, loads.air):
+        digest.update(np.ascontiguousarray(array, dtype=np.float64).tobytes())
+    return digest.hexdigest()
+
+
+def _text_hash(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _versions() -> dict[str, str]:
+    found = {"python": platform.python_version()}
+    for name in _PACKAGES:
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:
+            found[name] = "not installed"
+    return found
+
+
+def _flat(value: Any) -> str | int | float:
+    return value if isinstance(value, str | int | float) else json.dumps(value, ensure_ascii=False)

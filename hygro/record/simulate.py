@@ -1,0 +1,98 @@
+"""One call from a wall, a climate and a room to the Dataset, and the repetition of a stored run."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hygro.record.dataset import to_dataset
+from hygro.record.loads import stored_loads
+from hygro.record.provenance import attributes
+from hygro.solve.march import run as march
+from hygro.solve.settings import Settings
+from hygro.wall.assembly import Wall
+from hygro.wall.loads import Loads, build_loads
+from hygro.wall.room_models import Room
+from hygro.wall.serial import restored
+
+Progress = Callable[[float, np.datetime64], None]
+
+
+def simulate(
+    wall: Wall,
+    climate: xr.Dataset,
+    room: Room,
+    *,
+    settings: Settings | None = None,
+    provenance: dict[str, Any] | None = None,
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    """Run a wall through a climate with a room behind it.
+
+    Parameters
+    ----------
+    wall : Wall
+        Elements from outside to inside.
+    climate : Dataset
+        Canonical hourly climate of the `weather` package.
+    room : Room
+        Indoor climate rule.
+    settings : Settings, optional
+        Numerical settings.
+    provenance : dict, optional
+        More attributes for the record (case text, file hashes).
+    progress : callable, optional
+        Called with the finished share [1] and the simulated date.
+
+    Returns
+    -------
+    Dataset
+        As `hygro.record.variables.TABLE`; the attributes hold wall, settings, closures, versions.
+
+    Raises
+    ------
+    InputError, SolveError
+    """
+    loads = build_loads(wall, climate, room)
+    more = {**_climate_attrs(climate), **(provenance or {})}
+    return simulate_loads(wall, loads, settings=settings, provenance=more, progress=progress)
+
+
+def simulate_loads(
+    wall: Wall,
+    loads: Loads,
+    *,
+    settings: Settings | None = None,
+    provenance: dict[str, Any] | None = None,
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    """Run a wall through ready-made loads; see `simulate`."""
+    settings = settings or Settings()
+    result = march(wall, loads, settings, progress=progress)
+    attrs = attributes(wall, loads, settings, result, provenance or {})
+    return to_dataset(wall, loads, result, attrs)
+
+
+def repeat(record: xr.Dataset) -> xr.Dataset:
+    """Run again what a record holds: same wall, loads and settings, the same bits."""
+    wall = restored(json.loads(record.attrs["wall"]))
+    settings = Settings(**json.loads(record.attrs["settings"]))
+    loads = stored_loads(record, tuple(json.loads(record.attrs["assumptions"])))
+    kept = {k: v for k, v in record.attrs.items() if k not in _MADE_HERE}
+    return simulate_loads(wall, loads, settings=settings, provenance=kept)
+
+
+_MADE_HERE = (
+    "schema", "title", "wall", "settings", "loads_sha256", "wall_sha256", "closure_energy",
+    "closure_moisture", "steps", "steps_rejected", "stage_retries", "evaluations", "assumptions",
+    "versions", "Conventions",
+)  # fmt: skip
+
+
+def _climate_attrs(climate: xr.Dataset) -> dict[str, Any]:
+    keys = ("place", "source", "source_sha256", "kind", "generated", "history")
+    return {f"climate_{key}": climate.attrs[key] for key in keys if key in climate.attrs}
