@@ -82,8 +82,8 @@ def main() -> None:
         [
             "HAMSTAD exercise 2 with heat of evaporation taken from the wall (not part of the",
             "exercise): change of w [kg/m3] against the isothermal solution. Computed:",
-            "independent finite volumes (generate_reference.py); largest change from half the resolution "
-            f"{np.abs(fine - coarse)[:, inner].max():.2g} kg/m3",
+            "independent finite volumes (generate_reference.py); largest change from half the",
+            f"resolution {np.abs(fine - coarse)[:, inner].max():.2g} kg/m3",
         ],
         {"x": (X[inner], ".3f")}
         | {f"dw_{hour}": (row[inner], ".4f") for hour, row in zip(HOURS, shift, strict=True)},

@@ -50,8 +50,8 @@ def main() -> None:
     lines = [
         "# Half space with linear sorption, no surface film; series computed. The sine swings",
         "# between the same two humidities. Ramped: each change takes one hour.",
-        "# The factor is uptake / (b_m p_sat sqrt(t_p)) per unit of humidity; the protocol prints 0.00568 per % (from",
-        "# memory).",
+        "# The factor is uptake / (b_m p_sat sqrt(t_p)) per unit of humidity; the",
+        "# protocol prints 0.00568 per % (from memory).",
         "quantity,value,unit",
         *(f"{name},{value:.6g},{unit}" for name, value, unit in rows),
     ]
