@@ -369,15 +369,14 @@ def _print_comparison(
     if case.note:
         console.print(case.note, markup=False)
     console.print(tables.comparison(compared, system=units.value))
+    for line in tables.legend(compared, system=units.value):
+        console.print(line, markup=False)
+    console.print()
     lines = tables.reasons(compared)
     if lines:
         console.print("Why", style="bold")
     for line in lines:
         console.print(f"  {line}", markup=False)
-    hand = compared[0].tight.hand
-    console.print(
-        f"  Design dew point: {tables.hand_lines(hand, system=units.value)[2]}", markup=False
-    )
     _print_cautions(console, climate, compared)
 
 

@@ -59,7 +59,7 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
         ("RH 30 d\n%", "right"),
         ("Condens.\nh", "right"),
         (f"U\n{u_unit}", "right"),
-        ("R outb.\n%", "right"),
+        ("R outb.\nis/least %", "right"),
     )
     for rank, item in enumerate(compared, start=1):
         for outcome in item.outcomes:
@@ -90,23 +90,43 @@ def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
         percent(numbers["rh_30d_max"]),
         number(numbers["condensation_hours"], 0),
         U if first else "",
-        f"{100 * outcome.hand.outboard_share:.0f}" if first else "",
+        f"{100 * outcome.hand.outboard_share:.0f}/{100 * outcome.hand.least_share:.0f}"
+        if first
+        else "",
     ]
 
 
 def reasons(compared: Sequence[Compared]) -> list[str]:
-    """Return a line for every hard criterion that fails or could not be judged."""
+    """Return, wall by wall, a line for every hard criterion that fails or was not judged."""
     lines = []
     for item in compared:
-        for outcome in item.outcomes:
-            what = f"{item.name}, leaks {_leaks_word(item, outcome)}"
-            lines += [f"{what}: {finding.reason}" for finding in outcome.verdict.failed]
-            lines += [
-                f"{what}: {finding.reason}"
-                for finding in outcome.verdict.unjudged
-                if finding.hard and finding.passed is None
-            ]
+        mine = [
+            f"  leaks {_leaks_word(item, outcome)}: {finding.reason}"
+            for outcome in item.outcomes
+            for finding in outcome.verdict.findings
+            if finding.hard and finding.passed is not True
+        ]
+        lines += [item.name, *mine] if mine else []
     return lines
+
+
+def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
+    """Return what the last column of the comparison means, with the winter it is reckoned for."""
+    winters = {_winter(item.tight.hand, system): None for item in compared}
+    return [
+        "R outb.: share of R outside the inner face of the sheathing, and the least share that "
+        "keeps this face at the indoor dew point in the three coldest months: " + "; ".join(winters)
+    ]
+
+
+def _winter(hand: HandNumbers, system: System) -> str:
+    def say(value: float) -> str:
+        return show(value, "temperature", system=system)
+
+    return (
+        f"outdoors {say(hand.winter_outdoor)}, indoors {say(hand.winter_indoor)} and "
+        f"{hand.winter_rh:.0%} RH"
+    )
 
 
 def findings(verdict: Verdict) -> Table:
