@@ -12,6 +12,7 @@ import signal
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field, replace
 from multiprocessing import get_context
 from pathlib import Path
@@ -25,6 +26,7 @@ from hygro.assess.criteria import CRITERIA, Criterion
 from hygro.assess.digest import summary
 from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
+from hygro.errors import SolveError
 from hygro.record import save, simulate
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers
@@ -292,6 +294,11 @@ def _parallel(
         futures = [pool.submit(_work, i, run) for i, run in enumerate(runs)]
         _watch(futures, queue, progress)
         outcomes = tuple(future.result() for future in futures)
+    except BrokenProcessPool as error:
+        _stop(pool, runs)
+        raise SolveError(
+            "a process ended before its run was done; was memory short? try --processes 1"
+        ) from error
     except BaseException:
         _stop(pool, runs)
         raise
