@@ -307,7 +307,7 @@ def _progress(runs: Sequence[Run]) -> Iterator[Callable[[int, float, str], None]
     console = Console(stderr=True)
     columns = (
         TextColumn("{task.description}"),
-        BarColumn(complete_style="bold", finished_style="dim"),
+        BarColumn(style="dim", complete_style="bold", finished_style="dim", pulse_style="dim"),
         TextColumn("{task.fields[date]}"),
         TimeElapsedColumn(),
     )
