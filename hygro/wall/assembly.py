@@ -12,6 +12,8 @@ from typing import Literal
 
 from hygro.errors import InputError, near_matches
 from hygro.material import Material, SheetMaterial
+from hygro.wall.flow import Terrain
+from hygro.wall.interruptions import Attachment, Framing, Joints
 
 Face = Literal["outer", "inner"]
 
@@ -40,7 +42,8 @@ class Initial:
 class Layer:
     """A homogeneous layer with thickness and storage.
 
-    `capillary_contact` False breaks the liquid path across the inner face of the layer.
+    `capillary_contact` False breaks the liquid path across the inner face of the layer. `joints`,
+    `attachments` and `framing` do not change the run; see `interruptions`.
     """
 
     name: str
@@ -48,6 +51,9 @@ class Layer:
     thickness: float
     initial: Initial = field(default_factory=Initial)
     capillary_contact: bool = True
+    joints: Joints | None = None
+    attachments: tuple[Attachment, ...] = ()
+    framing: Framing | None = None
 
 
 @dataclass(frozen=True)
@@ -82,16 +88,59 @@ class Openings:
 
 
 @dataclass(frozen=True)
+class Channel:
+    """Openings and the channel between them with its friction, from which air changes follow.
+
+    Computed before the run from the weather alone (`gap_flow`), where `Openings` uses the state of
+    the gap in the run but no friction. Parameters as in `Openings`.
+
+    Parameters
+    ----------
+    blocked : float
+        Share of the channel that battens take. [1]
+    """
+
+    area: float
+    height: float
+    discharge: float = 0.61
+    wind_coefficient: float = 0.1
+    blocked: float = 0.0
+
+
+@dataclass(frozen=True)
+class Washing:
+    """Outdoor air that wind drives through the outer part of permeable insulation.
+
+    Parameters
+    ----------
+    depth : float
+        Part of the insulation that is washed. [m]
+    permeability : float
+        Air permeability of the insulation along the wall. [m²]
+    length : float
+        Way of the air along the wall; 1 m: common practice, no source. [m]
+    wind_coefficient : float
+        Difference of wind pressure coefficient over `length`; 0.2: common practice, no source. [1]
+    """
+
+    depth: float
+    permeability: float
+    length: float = 1.0
+    wind_coefficient: float = 0.2
+
+
+@dataclass(frozen=True)
 class Gap:
     """An air gap, possibly exchanging air with outdoors.
 
-    `air_change` [1/h] is one number, twelve monthly numbers, an hourly series, or `Openings`.
+    `air_change` [1/h] is one number, twelve monthly numbers, an hourly series, `Openings`,
+    `Channel`, or, for the plane that `washing.with_wind_washing` puts into insulation, `Washing`.
     `film` [kg/m²] is the water that a face of the gap holds before it drains.
     """
 
     name: str
     depth: float
-    air_change: float | tuple[float, ...] | Openings = 0.0
+    air_change: float | tuple[float, ...] | Openings | Channel | Washing = 0.0
     emissivity_outer: float = 0.9
     emissivity_inner: float = 0.9
     convection: float | None = None
@@ -131,6 +180,9 @@ class Wetting:
 class AirLeak:
     """Leaking indoor air that meets a cold plane and drops moisture there.
 
+    A constant `rate` flows whatever the weather. A `permeance` flows only in hours of exfiltration
+    (pressure of `hygro.wall.flow`: stack, wind, fan); infiltrating air is left out here.
+
     Parameters
     ----------
     place : Place
@@ -147,6 +199,12 @@ class AirLeak:
         Constant overpressure of the room. [Pa]
     wind_coefficient : float
         Mean wind pressure coefficient difference, outdoors minus indoors; negative: suction. [1]
+        Used with the wind speed of the weather file where `building_height` is None.
+    building_height : float, optional
+        Height at which the wind is taken; then the wind pressure follows wind direction and
+        `terrain` (`flow.wall_pressures`) and `wind_coefficient` must stay 0. [m]
+    terrain : {"open", "suburban", "city"}
+        Around the building.
     """
 
     place: Place
@@ -156,6 +214,8 @@ class AirLeak:
     height: float = 2.5
     fan_pressure: float = 0.0
     wind_coefficient: float = 0.0
+    building_height: float | None = None
+    terrain: Terrain = "suburban"
 
 
 @dataclass(frozen=True)

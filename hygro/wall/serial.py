@@ -7,14 +7,15 @@ from typing import Any
 
 from hygro.errors import InputError
 from hygro.material import Material, SheetMaterial, from_dict, to_dict
-from hygro.wall import assembly
+from hygro.wall import assembly, interruptions
 
 _CLASSES = {
     cls.__name__: cls
     for cls in (
         assembly.Initial, assembly.Layer, assembly.Membrane, assembly.Openings, assembly.Gap,
         assembly.Place, assembly.RainLeak, assembly.Wetting, assembly.AirLeak, assembly.AirFlow,
-        assembly.Outside, assembly.Inside, assembly.Wall,
+        assembly.Outside, assembly.Inside, assembly.Wall, assembly.Channel, assembly.Washing,
+        interruptions.Joints, interruptions.Attachment, interruptions.Framing,
     )
 }  # fmt: skip
 
