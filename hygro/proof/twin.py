@@ -1,0 +1,215 @@
+"""The same semi-discrete equations integrated by SUNDIALS CVODE. Owns no equation and no step rule.
+
+Space is the engine's (`kernels.rates`); time is not: variable-order BDF with a banded difference
+Jacobian, restarted at each hour because hourly means jump there. What differs from a run of the
+engine is therefore its error in time alone.
+"""
+
+from __future__ import annotations
+
+import importlib
+from dataclasses import dataclass
+from time import process_time
+from typing import Any
+
+import numpy as np
+from numba import njit, types
+from numba.experimental import structref
+from numpy.typing import NDArray
+
+from hygro.constants import ZERO_CELSIUS
+from hygro.errors import InputError, SolveError
+from hygro.solve import kernels
+from hygro.solve.kernels import Problem
+from hygro.solve.march import make_work
+from hygro.solve.problem import build_problem, hourly_loads, initial_state
+from hygro.solve.settings import Settings
+from hygro.solve.stages import TWO_STAGE
+from hygro.wall.assembly import Openings, Wall
+from hygro.wall.grid import build_grid
+from hygro.wall.loads import Loads
+
+Array = NDArray[np.float64]
+SCALE_T = 30.0
+"""Size of temperatures (less 0 °C), so that one tolerance serves both unknowns. [K]"""
+BAND = 3
+"""Half bandwidth of the Jacobian with T and u interleaved: blocks of 2 to the next cell."""
+U_LOW = 1e-7
+"""Trial states below it, which only difference quotients reach, are read at it. [1]"""
+
+
+@dataclass(frozen=True)
+class Twin:
+    """Result of an integration over N hours and n cells.
+
+    Attributes
+    ----------
+    T, u, rh, w : (N+1, n) state at the hours; [K], [1], [1], [kg/m³]
+    evaluations : right-hand sides, those of the Jacobian included
+    seconds : processor time [s]
+    """
+
+    T: Array
+    u: Array
+    rh: Array
+    w: Array
+    evaluations: int
+    seconds: float
+
+
+@structref.register
+class _BundleType(types.StructRef):
+    """Everything the compiled right-hand side reads, behind one pointer: cheap to call."""
+
+
+class _Bundle(structref.StructRefProxy):
+    def __new__(cls, *fields: Any) -> _Bundle:
+        return structref.StructRefProxy.__new__(cls, *fields)
+
+
+_FIELDS = ["pb", "ld", "work", "gap_rate", "T", "u", "dT", "du"]
+structref.define_proxy(_Bundle, _BundleType, _FIELDS)
+
+
+# not cached on disk: the cache would not see a change of the kernels it calls
+@njit(error_model="numpy")
+def _rates(bundle, hour, x, y, out):  # type: ignore[no-untyped-def]
+    """Rates per hour of the scaled, interleaved unknowns at the fraction x of an hour."""
+    T, u, dT, du = bundle.T, bundle.u, bundle.dT, bundle.du
+    for i in range(T.shape[0]):
+        T[i] = y[2 * i] * SCALE_T + ZERO_CELSIUS
+        u[i] = max(y[2 * i + 1], U_LOW)
+    kernels.rates(bundle.pb, bundle.ld, hour, x, T, u, bundle.gap_rate[hour], bundle.work, dT, du)
+    for i in range(T.shape[0]):
+        out[2 * i] = dT[i] * (3600.0 / SCALE_T)
+        out[2 * i + 1] = du[i] * 3600.0
+
+
+class Rhs:
+    """The right-hand side as a callable of (fraction of the hour, unknowns, rates out)."""
+
+    def __init__(self, pb: Problem, loads: Loads, gap_rate: Array, layers: int) -> None:
+        n = len(pb.mat)
+        self.pb, self.hour, self.calls = pb, 0, 0
+        self.work = make_work(n, len(pb.gap), len(TWO_STAGE.c), layers)
+        scratch = (np.zeros(n) for _ in range(4))
+        self._bundle = _Bundle(pb, hourly_loads(loads), self.work, gap_rate, *scratch)
+
+    def __call__(self, x: float, y: Array, out: Array) -> None:
+        """Rates per hour at the fraction x of the hour `self.hour`."""
+        self.calls += 1
+        _rates(self._bundle, self.hour, x, y, out)
+
+
+def right_hand_side(
+    wall: Wall,
+    loads: Loads,
+    settings: Settings | None = None,
+    *,
+    cells: dict[str, Array] | None = None,
+    gap_rate: Array | None = None,
+) -> tuple[Rhs, Array]:
+    """The equations of a wall for any integrator, and the start state.
+
+    Time is the fraction of the hour `hour` of the right-hand side; unknowns are (T - 273.15 K)/30 K
+    and u, interleaved.
+
+    Raises
+    ------
+    InputError
+        The wall has a gap with openings and no `gap_rate` is given.
+    """
+    settings = settings or Settings()
+    if gap_rate is None and any(isinstance(g.air_change, Openings) for g in wall.gaps):
+        raise InputError(
+            f"wall '{wall.name}': a gap with openings; give gap_rate, the air flow of a run"
+        )
+    grid = build_grid(wall, settings.accuracy, cells=cells)
+    pb = build_problem(wall, grid, settings)
+    T, u = initial_state(wall, grid, loads)
+    rates = loads.gap_rate if gap_rate is None else gap_rate
+    start = np.empty(2 * len(T))
+    start[0::2], start[1::2] = (T - ZERO_CELSIUS) / SCALE_T, u
+    return Rhs(pb, loads, np.ascontiguousarray(rates), len(wall.layers)), start
+
+
+def integrate(
+    wall: Wall,
+    loads: Loads,
+    settings: Settings | None = None,
+    *,
+    rtol: float = 1e-9,
+    atol: float | None = None,
+    gap_rate: Array | None = None,
+    cells: dict[str, Array] | None = None,
+    max_steps: int = 20_000,
+) -> Twin:
+    """Integrate a wall through its loads with CVODE.
+
+    Parameters
+    ----------
+    wall, loads, settings
+        As for a run of the engine; of the settings only grid density and freezing matter.
+    rtol, atol : float
+        Tolerances on the scaled unknowns; `atol` is `rtol` when absent. [1]
+    gap_rate : (N, gaps) array, optional
+        Air flow through the gaps [m³/(s·m²)]; needed for gaps with `Openings`: that of the run
+        that is compared.
+    cells : dict, optional
+        Explicit cell sizes, as for a run. [m]
+    max_steps : int
+        Most steps per hour.
+
+    Raises
+    ------
+    InputError
+        scikit-sundae is not installed, or `gap_rate` is missing.
+    SolveError
+        CVODE gave up; names the hour and its message.
+    """
+    rhs, y = right_hand_side(wall, loads, settings, cells=cells, gap_rate=gap_rate)
+    solver = _cvode()(
+        rhs, method="BDF", linsolver="band", lband=BAND, uband=BAND, rtol=rtol,
+        atol=rtol if atol is None else atol, max_num_steps=max_steps,
+    )  # fmt: skip
+    states = np.empty((loads.hours + 1, len(y)))
+    states[0] = y
+    rhs(0.0, y, np.empty_like(y))  # compiles before the clock starts
+    begin = process_time()
+    for hour in range(loads.hours):
+        rhs.hour = hour
+        solver.init_step(0.0, states[hour])
+        got = solver.step(1.0, tstop=1.0)
+        if not got.success:
+            raise SolveError(
+                f"wall '{wall.name}': CVODE stopped in the hour from {loads.time[hour]} at "
+                f"tolerance {rtol:g}: {got.message}"
+            )
+        states[hour + 1] = got.y
+    seconds = process_time() - begin
+    return Twin(*_curves(rhs, states), rhs.calls, seconds)
+
+
+def _curves(rhs: Rhs, states: Array) -> tuple[Array, Array, Array, Array]:
+    """State and curves at every hour from the scaled unknowns."""
+    T = states[:, 0::2] * SCALE_T + ZERO_CELSIUS
+    u = np.ascontiguousarray(states[:, 1::2])
+    rh, w = np.empty_like(T), np.empty_like(T)
+    pb, work = rhs.pb, rhs.work
+    for row in range(len(T)):
+        kernels._cells(
+            pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], T[row], u[row], work.P, work.X,
+            work.D,
+        )  # fmt: skip
+        rh[row], w[row] = work.P[:, kernels.RH], work.P[:, kernels.W]
+    return T, u, rh, w
+
+
+def _cvode() -> Any:
+    try:
+        return importlib.import_module("sksundae.cvode").CVODE
+    except ImportError as error:
+        raise InputError(
+            "this comparison needs SUNDIALS, and scikit-sundae is not installed: "
+            'pip install "hygro[proof]"'
+        ) from error
