@@ -1,7 +1,7 @@
 """The wall as data: what stands where, outside to inside. Owns no numerics and no weather.
 
-Everything is a frozen value; `dataclasses.replace` makes a variant. Lengths in m, temperatures in K,
-relative humidity 0-1, angles in degrees.
+Everything is a frozen value; `dataclasses.replace` makes a variant. Lengths in m, temperatures in
+K, relative humidity 0-1, angles in degrees.
 """
 
 from __future__ import annotations
@@ -149,7 +149,10 @@ class Gap:
 
 @dataclass(frozen=True)
 class Place:
-    """Where a source acts: the outer or inner `depth` of a layer. None: the cell at the face. [m]"""
+    """Where a source acts: the outer or inner `depth` [m] of a layer; None: the cell at the face.
+
+    The cell at the face is about 1 mm ("normal" accuracy).
+    """
 
     layer: str
     face: Face = "outer"
@@ -307,7 +310,12 @@ class Wall:
 
     def places(self) -> Iterator[Place]:
         """Every place that a source acts on."""
-        for source in (*self.rain_leaks, *self.wettings, *self.air_leaks):
+        sources: tuple[RainLeak | Wetting | AirLeak, ...] = (
+            *self.rain_leaks,
+            *self.wettings,
+            *self.air_leaks,
+        )
+        for source in sources:
             yield source.place
 
     def layer(self, name: str) -> Layer:
@@ -341,7 +349,8 @@ def _check_elements(wall: Wall) -> None:
     for end in (wall.elements[0], wall.elements[-1]):
         if isinstance(end, Gap):
             raise InputError(
-                f"wall '{wall.name}': gap '{end.name}' is at a surface; it needs a layer on each side"
+                f"wall '{wall.name}': gap '{end.name}' is at a surface; it needs a layer on each "
+                "side"
             )
     for element in wall.elements:
         _check_size(wall.name, element)
@@ -350,7 +359,8 @@ def _check_elements(wall: Wall) -> None:
 def _check_size(wall: str, element: Layer | Membrane | Gap) -> None:
     if isinstance(element, Layer) and not element.thickness > 0:
         raise InputError(
-            f"wall '{wall}', layer '{element.name}': thickness = {element.thickness:g} m: must be > 0"
+            f"wall '{wall}', layer '{element.name}': thickness = {element.thickness:g} m: "
+            "must be > 0"
         )
     if isinstance(element, Gap) and not 0.001 <= element.depth <= 0.3:
         raise InputError(

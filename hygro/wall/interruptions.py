@@ -57,8 +57,8 @@ class Joints:
             raise InputError(f"joints: shrinkage = {self.shrinkage:g}: must be 0-0.1; in percent?")
         if not (self.width >= 0.0 and self.opened < 0.5 * self.spacing):
             raise InputError(
-                f"joints: width = {self.width:g} m (opened {self.opened:g} m): must be 0 to half of "
-                f"the spacing {self.spacing:g} m; is it in mm?"
+                f"joints: width = {self.width:g} m (opened {self.opened:g} m): must be 0 to half "
+                f"of the spacing {self.spacing:g} m; is it in mm?"
             )
         if self.layers not in (1, 2):
             raise InputError(f"joints: layers = {self.layers}: must be 1 or 2")

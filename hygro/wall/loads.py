@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
-from hygro.wall.assembly import AirLeak, Gap, Openings, Wall, Wetting
+from hygro.wall.air import Hours, gap_rate_of, leak_rate
+from hygro.wall.assembly import AirLeak, Wall, Wetting
 from hygro.wall.room import indoor_climate
 from hygro.wall.room_models import Room
 from hygro.wall.room_time import Outdoor
@@ -111,14 +112,20 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
     )
     mean = np.zeros((len(wind), 2, 2))
     mean[:, 0, 0], mean[:, 0, 1] = radiation, rain
-    months = (time[1:].astype("datetime64[M]").astype(int) % 12).astype(int)
-    gap_rate = (
-        np.stack([_gap_rate(g, months) for g in wall.gaps], axis=1)
-        if wall.gaps
-        else (np.zeros((len(wind), 0)))
+    hours = Hours(
+        time=time[1:],
+        outdoor=instant[1:, 0],
+        indoor=instant[1:, 1],
+        radiation=radiation,
+        wind=wind,
+        direction=_direction(climate, len(wind)),
     )
-    outdoor = (outdoor_T[1:], wind)
-    columns = [_source(s, rain, instant[1:, 1, 0], outdoor) for s in wall_sources(wall)]
+    gap_rate = (
+        np.stack([gap_rate_of(wall, gap, hours) for gap in wall.gaps], axis=1)
+        if wall.gaps
+        else np.zeros((len(wind), 0))
+    )
+    columns = [_source(s, rain, wall, hours) for s in wall_sources(wall)]
     return Loads(
         time=time,
         instant=instant,
@@ -235,50 +242,25 @@ def _surface(
     return np.stack([T, p, coefficient, beta], axis=1)
 
 
-def _gap_rate(gap: Gap, months: NDArray[np.int64]) -> Array:
-    change = gap.air_change
-    if isinstance(change, Openings):
-        return np.zeros(len(months))
-    if isinstance(change, tuple):
-        if len(change) == 12:
-            series = np.asarray(change)[months]
-        elif len(change) == len(months):
-            series = np.asarray(change)
-        else:
-            raise InputError(
-                f"gap '{gap.name}': air_change has {len(change)} values: must be 1, 12 (months) or "
-                f"{len(months)} (hours of the climate)"
-            )
-    else:
-        series = np.full(len(months), float(change))
-    if (series < 0).any():
-        raise InputError(f"gap '{gap.name}': air_change = {series.min():g} 1/h: must be >= 0")
-    return series * gap.depth / 3600.0
+def _direction(climate: xr.Dataset, hours: int) -> Array:
+    if "wind_direction" in climate:
+        return np.asarray(climate["wind_direction"].values, dtype=float)
+    return np.full(hours, np.nan)
 
 
-def _source(source: object, rain: Array, indoor_T: Array, outdoor: tuple[Array, Array]) -> Array:
+def _source(source: object, rain: Array, wall: Wall, hours: Hours) -> Array:
     if isinstance(source, Wetting):
         series = np.zeros(len(rain))
         if not 0 <= source.hour < len(rain):
             raise InputError(
-                f"wetting of '{source.place.layer}': hour = {source.hour}: must be 0-{len(rain) - 1}"
+                f"wetting of '{source.place.layer}': hour = {source.hour}: must be "
+                f"0-{len(rain) - 1}"
             )
         series[source.hour] = source.mass / 3600.0
         return series
     if isinstance(source, AirLeak):
-        return _leak(source, indoor_T, outdoor)
+        return leak_rate(wall, source, hours)
     return source.fraction * rain  # type: ignore[attr-defined]
-
-
-def _leak(leak: AirLeak, indoor_T: Array, outdoor: tuple[Array, Array]) -> Array:
-    if leak.rate is not None:
-        return np.full(len(indoor_T), leak.rate)
-    if leak.permeance is None:
-        raise InputError(f"air leak at '{leak.place.layer}': give rate or permeance")
-    T_out, wind = outdoor
-    stack = 1.2 * 9.81 * leak.height * (indoor_T - T_out) / T_out
-    pressure = stack - 0.5 * 1.2 * leak.wind_coefficient * wind**2 + leak.fan_pressure
-    return leak.permeance * np.maximum(pressure, 0.0) ** leak.exponent
 
 
 def _air(wall: Wall, hours: int) -> Array:

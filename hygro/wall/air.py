@@ -1,0 +1,162 @@
+"""Air that moves through gaps, insulation and leaks of a wall, hour by hour, from the weather.
+
+Owns the step from the values of a wall to the formulas of `flow`, `gap_flow` and `washing`; knows
+no grid and no solver. Flows are per wall area. [m³/(s·m²)]
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hygro.constants import STEFAN_BOLTZMANN
+from hygro.errors import InputError
+from hygro.wall.assembly import AirLeak, Channel, Gap, Openings, Wall, Washing
+from hygro.wall.flow import (
+    Exposure,
+    Leakage,
+    air_density,
+    leak_flow,
+    stack_pressure,
+    wall_pressures,
+)
+from hygro.wall.gap_flow import GapGeometry, GapWeather, gap_ventilation
+from hygro.wall.resistance import R_SI, resistance
+from hygro.wall.washing import washing_rate
+
+Array = NDArray[np.float64]
+MONTHS = 12
+FILM = 1.0 / 7.0
+"""Film between a gap's face and its air in the balance of `Channel`: convection 2.5 and radiation
+about 4.5 W/(m²·K) (ISO 6946 parts, from memory). [m²·K/W]"""
+
+
+class Hours(NamedTuple):
+    """Weather and room at the end of each hour, and the means of the hour."""
+
+    time: NDArray[np.datetime64]
+    outdoor: Array
+    """Columns as in `Loads.instant`: temperature [K], vapour pressure [Pa], heat transfer
+    coefficient [W/(m²·K)], vapour transfer coefficient."""
+    indoor: Array
+    radiation: Array
+    """Absorbed sun and incoming longwave. [W/m²]"""
+    wind: Array
+    """[m/s]"""
+    direction: Array
+    """Where the wind comes from; NaN where unknown. [deg]"""
+
+
+def gap_rate_of(wall: Wall, gap: Gap, hours: Hours) -> Array:
+    """Air exchange of a gap; 0 for `Openings`, which the march computes. [m³/(s·m²)]"""
+    change = gap.air_change
+    if isinstance(change, Openings):
+        return np.zeros(len(hours.wind))
+    if isinstance(change, Channel):
+        return _channel(wall, gap, change, hours)
+    if isinstance(change, Washing):
+        return np.asarray(washing_rate(change, wind=hours.wind, T=hours.outdoor[:, 0]))
+    series = _given(gap, change, hours)
+    if (series < 0).any():
+        raise InputError(f"gap '{gap.name}': air_change = {series.min():g} 1/h: must be >= 0")
+    return series * gap.depth / 3600.0
+
+
+def _given(gap: Gap, change: float | tuple[float, ...], hours: Hours) -> Array:
+    count = len(hours.wind)
+    if not isinstance(change, tuple):
+        return np.full(count, float(change))
+    if len(change) == MONTHS:
+        begin = hours.time - np.timedelta64(1, "h")
+        return np.asarray(change)[begin.astype("datetime64[M]").astype(int) % MONTHS]
+    if len(change) != count:
+        raise InputError(
+            f"gap '{gap.name}': air_change has {len(change)} values: must be 1, 12 (months) or "
+            f"{count} (hours of the climate)"
+        )
+    return np.asarray(change, dtype=float)
+
+
+def _channel(wall: Wall, gap: Gap, channel: Channel, hours: Hours) -> Array:
+    """Air exchange by `gap_ventilation`, with the cladding at its sol-air temperature."""
+    geometry = GapGeometry(
+        depth=gap.depth,
+        height=channel.height,
+        bottom=channel.area,
+        top=channel.area,
+        discharge=channel.discharge,
+        wind_coefficient=channel.wind_coefficient,
+        blocked=channel.blocked,
+    )
+    place = wall.elements.index(gap)
+    T_o, h = hours.outdoor[:, 0], hours.outdoor[:, 2]
+    emitted = wall.outside.emissivity * STEFAN_BOLTZMANN * T_o**4
+    weather = GapWeather(
+        T_o=T_o,
+        p_o=hours.outdoor[:, 1],
+        T_cladding=T_o + (hours.radiation - emitted) / h,
+        T_i=hours.indoor[:, 0],
+        wind_speed=hours.wind,
+    )
+    found = gap_ventilation(
+        geometry,
+        weather,
+        R_cladding=float(np.mean(1.0 / h)) + FILM + _sum(wall.elements[:place]),
+        R_wall=FILM + _sum(wall.elements[place + 1 :]) + R_SI,
+    )
+    return np.asarray(found.air_change * gap.depth * (1.0 - channel.blocked))
+
+
+def _sum(elements: tuple[Any, ...]) -> float:
+    return sum(resistance(element) for element in elements)
+
+
+def leak_rate(wall: Wall, leak: AirLeak, hours: Hours) -> Array:
+    """Indoor air that leaks outward: the given rate, or that of the pressures of each hour.
+
+    Pressures are indoors minus outdoors (`hygro.wall.flow`); in hours of infiltration the flow is
+    0: outdoor air that comes in passes other planes.
+
+    Raises
+    ------
+    InputError
+        Neither or both of rate and permeance, or values that contradict each other.
+    """
+    place = f"air leak at '{leak.place.layer}'"
+    if (leak.rate is None) == (leak.permeance is None):
+        raise InputError(f"{place}: give rate or permeance, one of them")
+    if leak.rate is not None:
+        if not leak.rate >= 0.0:
+            raise InputError(f"{place}: rate = {leak.rate:g}: must be >= 0 (outward)")
+        return np.full(len(hours.wind), leak.rate)
+    assert leak.permeance is not None  # the other of the two
+    pressure = leak_pressures(wall, leak, hours)
+    flow = leak_flow(Leakage(leak.permeance, leak.exponent), pressure)
+    return np.asarray(np.maximum(flow, 0.0))
+
+
+def leak_pressures(wall: Wall, leak: AirLeak, hours: Hours) -> Array:
+    """Pressure that drives a leak, indoors minus outdoors: stack, wind and fan. [Pa]"""
+    T_o, T_i = hours.outdoor[:, 0], hours.indoor[:, 0]
+    if leak.building_height is None:
+        stack = stack_pressure(T_o, T_i, leak.height)
+        wind = -0.5 * air_density(T_o) * leak.wind_coefficient * hours.wind**2
+        return np.asarray(stack + wind + leak.fan_pressure)
+    if leak.wind_coefficient != 0.0:
+        raise InputError(
+            f"air leak at '{leak.place.layer}': wind_coefficient = {leak.wind_coefficient:g} and "
+            "building_height: one of them; the latter takes the coefficient from wind direction"
+        )
+    exposure = Exposure(
+        azimuth=wall.azimuth,
+        above_neutral=leak.height,
+        building_height=leak.building_height,
+        terrain=leak.terrain,
+        fan_pressure=leak.fan_pressure,
+    )
+    parts = wall_pressures(
+        exposure, T_o=T_o, T_i=T_i, wind_speed=hours.wind, wind_direction=hours.direction
+    )
+    return np.asarray(parts.total)
