@@ -21,6 +21,9 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
+OPTIONS = {"cache": True, "error_model": "numpy", "_nrt": False}
+# no kernel allocates, so the compiler may leave out counting references: a quarter of the time
+
 T0 = 273.15
 T_REF = 293.15
 R_V = 461.5
@@ -34,8 +37,8 @@ L_F = 3.34e5
 G_EARTH = 9.81
 
 # rows of the tables, each four cubic coefficients
-T_ROWS, CURVE_ROWS, SHEET_ROWS, ICE_ROWS = 400, 512, 64, 400
-SUCTION_AT = 6 * CURVE_ROWS
+T_ROWS, CURVES, CURVE_ROWS, SHEET_ROWS, ICE_ROWS = 400, 7, 512, 64, 400
+SUCTION_AT = CURVES * CURVE_ROWS
 FACTOR_AT = SUCTION_AT + 2 * CURVE_ROWS
 UNFROZEN_AT = FACTOR_AT + T_ROWS
 MATERIAL_ROWS = UNFROZEN_AT + ICE_ROWS
@@ -59,8 +62,8 @@ OK, STEP_TOO_SMALL, NOT_FINITE = 0, 1, 2
 
 # columns of the cell property array
 (RH, RH_U, PV, PV_T, PV_U, W, W_U, RK, RK_T, RK_U, RV, RV_T, RV_U, TH, TH_U, KT, KT_U, FL, FL_T,
- FL_U, ICE, PS, PS_T) = range(23)  # fmt: skip
-N_PROP = 23
+ FL_U, ICE, PS, PS_T, MO, MO_U) = range(25)  # fmt: skip
+N_PROP = 25
 
 # columns of the ledger; then energy and water per gap, then energy and water of sources per layer
 (E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, LEAK, DRAINED, AIR_DROP, FIXED) = range(9)
@@ -95,7 +98,7 @@ class Problem(NamedTuple):
 
 
 class HourlyLoads(NamedTuple):
-    """Loads as arrays: instants (N+1, 2, 4), means (N, 2, 2), and per hour gaps, sources, air flow."""
+    """Loads as arrays: instants (N+1, 2, 4), means (N, 2, 2), per hour gaps, sources, air flow."""
 
     instant: np.ndarray
     mean: np.ndarray
@@ -106,17 +109,17 @@ class HourlyLoads(NamedTuple):
     air: np.ndarray
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _value(tab, row, t):
     return ((tab[row, 3] * t + tab[row, 2]) * t + tab[row, 1]) * t + tab[row, 0]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _slope(tab, row, t):
     return (3.0 * tab[row, 3] * t + 2.0 * tab[row, 2]) * t + tab[row, 1]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _saturation(tab, T):
     """Saturation pressure and its slope. [Pa], [Pa/K]"""
     x = (T - T_TABLE_MIN) * T_TABLE_INV
@@ -124,20 +127,20 @@ def _saturation(tab, T):
     return _value(tab, 2 * j, x - j), _slope(tab, 2 * j, x - j) * T_TABLE_INV
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _curve(tab, scalars, m, column, u):
     """One material curve and its slope over the moisture potential."""
     base = 2 * T_ROWS + m * MATERIAL_ROWS + column
     if u >= 1.0:
-        row = base + 6 * (CURVE_ROWS - 1)
+        row = base + CURVES * (CURVE_ROWS - 1)
         b = scalars[m, BEYOND + column]
         return tab[row, 0] + tab[row, 1] + tab[row, 2] + tab[row, 3] + b * (u - 1.0), b
     x = u * CURVE_ROWS
     j = int(x)
-    return _value(tab, base + 6 * j, x - j), _slope(tab, base + 6 * j, x - j) * CURVE_ROWS
+    return _value(tab, base + CURVES * j, x - j), _slope(tab, base + CURVES * j, x - j) * CURVE_ROWS
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _suction(tab, m, u):
     """ln(s) and its slope over u; cut at the wet end of the table."""
     if u >= 1.0:
@@ -148,7 +151,7 @@ def _suction(tab, m, u):
     return _value(tab, row, x - j), _slope(tab, row, x - j) * CURVE_ROWS
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _potential(tab, m, ln_s):
     """U of material m at a given ln(s), and its slope."""
     inv = CURVE_ROWS / (LN_S_MAX - LN_S_MIN)
@@ -158,7 +161,7 @@ def _potential(tab, m, ln_s):
     return _value(tab, row, x - j), _slope(tab, row, x - j) * inv
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _sheet(tab, first, rh):
     """Vapour resistance of a sheet and its slope over the mean rh. [m²·s·Pa/kg]"""
     if first < 0:
@@ -171,7 +174,7 @@ def _sheet(tab, first, rh):
     return _value(tab, first + j, x - j), slope
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
     """Properties of all cells; X conserved per area, D = dX/d(T,u)."""
     for i in range(T.shape[0]):
@@ -184,33 +187,34 @@ def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
         ps_T = _slope(tab, 2 * j, t) * T_TABLE_INV
         block = 2 * T_ROWS + m * MATERIAL_ROWS
         liquid = scalars[m, HAS_LIQUID] != 0.0
-        th, th_u, kt, kt_u = 0.0, 0.0, 0.0, 0.0
+        th, th_u, kt, kt_u, mo, mo_u = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
         if ui < 1.0:
             y = ui * CURVE_ROWS
             k = int(y)
             s = y - k
-            row = block + 6 * k
+            row = block + CURVES * k
             rh, rh_u = _value(tab, row, s), _slope(tab, row, s) * CURVE_ROWS
             w, w_u = _value(tab, row + 1, s), _slope(tab, row + 1, s) * CURVE_ROWS
-            de, de_u = _value(tab, row + 2, s), _slope(tab, row + 2, s) * CURVE_ROWS
-            la, la_u = _value(tab, row + 5, s), _slope(tab, row + 5, s) * CURVE_ROWS
+            zv, zv_u = _value(tab, row + 2, s), _slope(tab, row + 2, s) * CURVE_ROWS
+            zk, zk_u = _value(tab, row + 5, s), _slope(tab, row + 5, s) * CURVE_ROWS
             if liquid:
                 th, th_u = _value(tab, row + 3, s), _slope(tab, row + 3, s) * CURVE_ROWS
                 kt, kt_u = _value(tab, row + 4, s), _slope(tab, row + 4, s) * CURVE_ROWS
+                mo, mo_u = _value(tab, row + 6, s), _slope(tab, row + 6, s) * CURVE_ROWS
         else:
             rh, rh_u = 1.0, 0.0
             w, w_u = _curve(tab, scalars, m, 1, ui)
-            de, de_u = _curve(tab, scalars, m, 2, ui)
-            la, la_u = _curve(tab, scalars, m, 5, ui)
+            zv, zv_u = _curve(tab, scalars, m, 2, ui)
+            zk, zk_u = _curve(tab, scalars, m, 5, ui)
             if liquid:
                 th, th_u = _curve(tab, scalars, m, 3, ui)
                 kt, kt_u = _curve(tab, scalars, m, 4, ui)
+                mo, mo_u = _curve(tab, scalars, m, 6, ui)
         law, law_T = 1.0, 0.0
         if scalars[m, LAW] == 1.0:
             law, law_T = _value(tab, 2 * j + 1, t), _slope(tab, 2 * j + 1, t) * T_TABLE_INV
         elif scalars[m, LAW] == 2.0:
-            law = T_REF / Ti
-            law_T = -law / Ti
+            law, law_T = Ti / T_REF, 1.0 / T_REF
         fac, fac_T = 1.0, 0.0
         if scalars[m, HAS_FACTOR] != 0.0:
             row = block + FACTOR_AT + j
@@ -221,7 +225,7 @@ def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
         heat_u = w_u * C_W * theta
         ice = 0.0
         fl, fl_T, fl_u = 1.0, 0.0, 0.0
-        open_, open_T, open_u = 1.0, 0.0, 0.0
+        shut, shut_T, shut_u = 1.0, 0.0, 0.0
         if Ti < T0 and freezing != 0:
             z = (Ti - ICE_MIN) * ICE_INV
             k = min(max(int(z), 0), ICE_ROWS - 1)
@@ -246,12 +250,12 @@ def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
                 fl_u = -2.0 * free * (ice_u * w - ice * w_u) / (w * w)
                 open_ = 1.0 - 0.99 * ice / scalars[m, W_MAX]
                 if open_ < 0.01:
-                    open_ = 0.01
+                    shut = 100.0
                 else:
-                    open_T = -0.99 * ice_T / scalars[m, W_MAX]
-                    open_u = -0.99 * ice_u / scalars[m, W_MAX]
-        rk = 0.5 * dx / (la * fac)
-        rv = 0.5 * dx / (de * law * open_)
+                    shut = 1.0 / open_
+                    shut_T = shut * shut * 0.99 * ice_T / scalars[m, W_MAX]
+                    shut_u = shut * shut * 0.99 * ice_u / scalars[m, W_MAX]
+        half = 0.5 * dx
         P[i, RH] = rh
         P[i, RH_U] = rh_u
         P[i, PV] = rh * ps
@@ -259,16 +263,19 @@ def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
         P[i, PV_U] = rh_u * ps
         P[i, W] = w
         P[i, W_U] = w_u
-        P[i, RK] = rk
-        P[i, RK_T] = -rk * fac_T / fac
-        P[i, RK_U] = -rk * la_u / la
-        P[i, RV] = rv
-        P[i, RV_T] = -rv * (law_T / law + open_T / open_)
-        P[i, RV_U] = -rv * (de_u / de + open_u / open_)
+        P[i, RK] = half * zk * fac
+        P[i, RK_T] = half * zk * fac_T
+        P[i, RK_U] = half * zk_u * fac
+        zh = half * zv
+        P[i, RV] = zh * law * shut
+        P[i, RV_T] = zh * (law_T * shut + law * shut_T)
+        P[i, RV_U] = half * law * (zv_u * shut + zv * shut_u)
         P[i, TH] = th
         P[i, TH_U] = th_u
         P[i, KT] = kt
         P[i, KT_U] = kt_u
+        P[i, MO] = mo
+        P[i, MO_U] = mo_u
         P[i, FL] = fl
         P[i, FL_T] = fl_T
         P[i, FL_U] = fl_u
@@ -283,7 +290,7 @@ def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
         D[i, 3] = dx * w_u
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, imposed):
     """Moisture potential of a capillary surface from its water balance; at most free saturation."""
     k = 2.0 / dx * P[i, FL]
@@ -326,7 +333,33 @@ def _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, imposed):
     return us
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
+def _half(P, i, dx):
+    """Vapour resistance of a half cell towards a face that no liquid crosses, d/dT, d/du.
+
+    Inside the half cell liquid still moves; as a conductance over vapour pressure it is
+    2/dx dTheta/drh / p_sat, beside vapour diffusion.
+    """
+    r, r_T, r_u = P[i, RV], P[i, RV_T], P[i, RV_U]
+    if P[i, MO] == 0.0:
+        return r, r_T, r_u
+    k = 2.0 / dx * P[i, MO] * P[i, FL] / P[i, PS]
+    k_T = 2.0 / dx * P[i, MO] * (P[i, FL_T] / P[i, PS] - P[i, FL] * P[i, PS_T] / P[i, PS] ** 2)
+    k_u = 2.0 / dx * (P[i, MO_U] * P[i, FL] + P[i, MO] * P[i, FL_U]) / P[i, PS]
+    x = 1.0 / (1.0 + r * k)
+    return r * x, x * x * (r_T - r * r * k_T), x * x * (r_u - r * r * k_u)
+
+
+@njit(**OPTIONS)
+def _wet(P, i, dx, sheet, rain, imposed):
+    """Whether liquid counts in the outer half of a surface cell: rain, imposed state or wet cell."""
+    if P[i, MO] == 0.0 or sheet >= 0:
+        return False
+    liquid = 2.0 / dx * P[i, MO] * P[i, FL] / P[i, PS]
+    return rain > 0.0 or imposed != 0 or liquid * P[i, RV] > 0.02
+
+
+@njit(**OPTIONS)
 def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out):
     """Fluxes into the cell at a surface, with derivatives over the cell's T and u.
 
@@ -340,11 +373,12 @@ def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out
     else:
         Ts = T
         drop = 1.0
-        for _ in range(4):
+        for _ in range(5):
             f = b[B_H] * (Ta - Ts) + b[B_RADIATION] - eps * Ts**4 - (Ts - T) / R
             drop = b[B_H] + 4.0 * eps * Ts**3 + 1.0 / R
-            Ts += f / drop
-            if eps == 0.0:
+            f /= drop
+            Ts += f
+            if eps == 0.0 or abs(f) < 1e-5:
                 break
         Ts_T = 1.0 / (R * drop)
         Ts_R = (Ts - T) / (R * R * drop)
@@ -358,7 +392,7 @@ def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out
     theta_T = 0.5 * (Ts_T + 1.0)
     theta_u = 0.5 * Ts_u
     rain, rain_T, rain_u = 0.0, 0.0, 0.0
-    if scalars[m, HAS_LIQUID] != 0.0 and sheet < 0:
+    if _wet(P, i, dx, sheet, b[B_RAIN], imposed):
         ps, ps_T = _saturation(tab, Ts)
         us = _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, imposed)
         rh, rh_u = _curve(tab, scalars, m, 0, us)
@@ -412,10 +446,11 @@ def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out
         mean = 0.5 * (P[i, RH] + min(b[B_P] / psa, 1.0))
         Z, Z_rh = _sheet(tab, sheet, mean)
         film = 0.0 if imposed != 0 else 1.0 / b[B_BETA]
-        Rv = film + Z + P[i, RV]
+        half, half_T, half_u = _half(P, i, dx)
+        Rv = film + Z + half
         vap = (b[B_P] - P[i, PV]) / Rv
-        vap_T = -P[i, PV_T] / Rv - vap * P[i, RV_T] / Rv
-        vap_u = -P[i, PV_U] / Rv - vap * (P[i, RV_U] + 0.5 * Z_rh * P[i, RH_U]) / Rv
+        vap_T = -P[i, PV_T] / Rv - vap * half_T / Rv
+        vap_u = -P[i, PV_U] / Rv - vap * (half_u + 0.5 * Z_rh * P[i, RH_U]) / Rv
         p_surface = b[B_P] - vap * film
     hv = L_V + C_VAP * theta
     rain_heat = C_W * (Ta - T0) if rain > 0.0 else C_W * theta
@@ -430,7 +465,7 @@ def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out
     return Ts, p_surface
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _contact(tab, scalars, a, b, dx_a, dx_b, P, i, j, ui, uj, out):
     """Liquid flow across a capillary contact of two materials, over mean T/T_ref = 1.
 
@@ -463,7 +498,7 @@ def _contact(tab, scalars, a, b, dx_a, dx_b, P, i, j, ui, uj, out):
     out[2] = xa * xa * fa_j + xb * xb * fb_j
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _upwind(peclet):
     """Weight of the upstream cell by exponential fitting; 1/2 for slow flow."""
     if peclet < 1e-3:
@@ -473,8 +508,8 @@ def _upwind(peclet):
     return 0.5 + 0.5 * (1.0 / math.tanh(0.5 * peclet) - 2.0 / peclet)
 
 
-@njit(cache=True, error_model="numpy")
-def _gap_nodes(tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po):
+@njit(**OPTIONS)
+def _gap_nodes(tab, P, i, j, Ti, Tj, di, dj, gap, g, sheet_a, sheet_b, rate, To, po):
     """Temperatures and vapour pressures in a gap; see `_gap` for the network."""
     k1, k2 = 1.0 / P[i, RK], 1.0 / P[j, RK]
     h = gap[g, 2]
@@ -490,23 +525,23 @@ def _gap_nodes(tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po):
     air = (h * (s1 + s2) + G * To) / D
     Z1, Z1_rh = _sheet(tab, sheet_a, P[i, RH])
     Z2, Z2_rh = _sheet(tab, sheet_b, P[j, RH])
-    y1 = 1.0 / (1.0 / gap[g, 3] + Z1 + P[i, RV])
-    y2 = 1.0 / (1.0 / gap[g, 3] + Z2 + P[j, RV])
+    y1 = 1.0 / (1.0 / gap[g, 3] + Z1 + _half(P, i, di)[0])
+    y2 = 1.0 / (1.0 / gap[g, 3] + Z2 + _half(P, j, dj)[0])
     Gv = rate / (R_V * To)
     pa = (y1 * P[i, PV] + y2 * P[j, PV] + Gv * po) / (y1 + y2 + Gv)
     return s1, s2, air, pa, y1, y2, Gv, Z1_rh, Z2_rh
 
 
-@njit(cache=True, error_model="numpy")
-def _gap(tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po, out):
+@njit(**OPTIONS)
+def _gap(tab, P, i, j, Ti, Tj, di, dj, gap, g, sheet_a, sheet_b, rate, To, po, out):
     """Fluxes at the two faces of a gap with air exchange; the air holds nothing.
 
     Network: cell i - surface 1 - air - surface 2 - cell j, radiation from surface 1 to 2, air to
     outdoors by exchange. out rows: energy leaving cell i, water leaving cell i, energy entering
     cell j, water entering cell j; columns: value, d/dT_i, d/du_i, d/dT_j, d/du_j.
     """
-    s1, s2, air, pa, y1, y2, Gv, Z1_rh, Z2_rh = _gap_nodes(
-        tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po
+    s1, s2, _, pa, y1, y2, Gv, Z1_rh, Z2_rh = _gap_nodes(
+        tab, P, i, j, Ti, Tj, di, dj, gap, g, sheet_a, sheet_b, rate, To, po
     )
     k1, k2 = 1.0 / P[i, RK], 1.0 / P[j, RK]
     h = gap[g, 2]
@@ -525,6 +560,8 @@ def _gap(tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po, out):
     rad = s2 - s1
     p1, p2 = P[i, PV], P[j, PV]
     total = y1 + y2 + Gv
+    _, r1_T, r1_u = _half(P, i, di)
+    _, r2_T, r2_u = _half(P, j, dj)
     g1, g2 = y1 * (p1 - pa), y2 * (pa - p2)
     out[0, 0], out[1, 0] = q1 + g1 * hv, g1
     out[2, 0], out[3, 0] = q2 + g2 * hv, g2
@@ -547,13 +584,13 @@ def _gap(tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po, out):
         q2_v = -dk2 * d2 + k2 * (s2_v - own2)
         y1_v = y2_v = p1_v = p2_v = 0.0
         if v == 0:
-            y1_v, p1_v = -y1 * y1 * P[i, RV_T], P[i, PV_T]
+            y1_v, p1_v = -y1 * y1 * r1_T, P[i, PV_T]
         elif v == 1:
-            y1_v, p1_v = -y1 * y1 * (P[i, RV_U] + Z1_rh * P[i, RH_U]), P[i, PV_U]
+            y1_v, p1_v = -y1 * y1 * (r1_u + Z1_rh * P[i, RH_U]), P[i, PV_U]
         elif v == 2:
-            y2_v, p2_v = -y2 * y2 * P[j, RV_T], P[j, PV_T]
+            y2_v, p2_v = -y2 * y2 * r2_T, P[j, PV_T]
         else:
-            y2_v, p2_v = -y2 * y2 * (P[j, RV_U] + Z2_rh * P[j, RH_U]), P[j, PV_U]
+            y2_v, p2_v = -y2 * y2 * (r2_u + Z2_rh * P[j, RH_U]), P[j, PV_U]
         pa_v = (y1_v * (p1 - pa) + y1 * p1_v + y2_v * (p2 - pa) + y2 * p2_v) / total
         g1_v = y1_v * (p1 - pa) + y1 * (p1_v - pa_v)
         g2_v = y2_v * (pa - p2) + y2 * (pa_v - p2_v)
@@ -564,7 +601,7 @@ def _gap(tab, P, i, j, Ti, Tj, gap, g, sheet_a, sheet_b, rate, To, po, out):
         out[3, v + 1] = g2_v
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _sources(tab, scalars, mat, cell, source, source_length, P, T, u, rates, room_p, F, J, led,
              cell_led):  # fmt: skip
     """Rain leaks and wettings, moisture dropped by leaking air, and what drains."""
@@ -609,7 +646,6 @@ def _sources(tab, scalars, mat, cell, source, source_length, P, T, u, rates, roo
     for i in range(n):
         if u[i] > cell[i, 1]:
             led[DIRTY, 1] = 1.0
-            _, w_u = _curve(tab, scalars, mat[i], 1, u[i])
             w_cap, _ = _curve(tab, scalars, mat[i], 1, cell[i, 1])
             g = -(P[i, W] - w_cap) * cell[i, 0] / DRAIN_TIME
             g_u = -P[i, W_U] * cell[i, 0] / DRAIN_TIME
@@ -621,7 +657,7 @@ def _sources(tab, scalars, mat, cell, source, source_length, P, T, u, rates, roo
             _add_source(i, g * C_W * theta, g * C_W, g_u * C_W * theta, g, 0.0, g_u, F, J, cell_led)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _add_source(i, e, e_T, e_u, g, g_T, g_u, F, J, cell_led):
     F[i, 0] += e
     F[i, 1] += g
@@ -634,7 +670,7 @@ def _add_source(i, e, e_T, e_u, g, g_T, g_u, F, J, cell_led):
     cell_led[3, i, 2] += e_u
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length, side, flags, T, u, b,
              gap_rate, source_rate, room_p, air, P, X, D, F, J, led, gap_led, cell_led, bout, gq,
              small):  # fmt: skip
@@ -646,12 +682,12 @@ def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length,
     """
     n = T.shape[0]
     _cells(tab, scalars, mat, cell, flags[0], T, u, P, X, D)
-    for i in range(n):
-        F[i, 0] = 0.0
-        F[i, 1] = 0.0
-        for k in range(12):
-            J[i, k] = 0.0
     led[LEAK, 0] = 0.0
+    # what the face on the outer side adds to the cell: rates and diagonal block
+    in_h, in_w, d0, d1, d2, d3 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    for k in range(4):
+        J[0, k] = 0.0
+        J[n - 1, 8 + k] = 0.0
     for s in range(2):
         i = 0 if s == 0 else n - 1
         f = 0 if s == 0 else n
@@ -667,34 +703,28 @@ def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length,
             led[e + 1, k] = bout[1, k]
             if s == 0:
                 led[RAIN_IN, k] = bout[2, k]
-        F[i, 0] += bout[0, 0]
-        F[i, 1] += bout[1, 0] + bout[2, 0]
-        J[i, 4] += bout[0, 1]
-        J[i, 5] += bout[0, 2]
-        J[i, 6] += bout[1, 1] + bout[2, 1]
-        J[i, 7] += bout[1, 2] + bout[2, 2]
+        if s == 0:
+            in_h, in_w = bout[0, 0], bout[1, 0] + bout[2, 0]
+            d0, d1 = bout[0, 1], bout[0, 2]
+            d2, d3 = bout[1, 1] + bout[2, 1], bout[1, 2] + bout[2, 2]
     for f in range(1, n):
         i, j = f - 1, f
         if face[f, KIND] == 2:
             g = face[f, GAP_INDEX]
-            _gap(tab, P, i, j, T[i], T[j], gap, g, face[f, SHEET_A], face[f, SHEET_B], gap_rate[g],
-                 b[0, B_T], b[0, B_P], gq)  # fmt: skip
+            _gap(tab, P, i, j, T[i], T[j], cell[i, 0], cell[j, 0], gap, g, face[f, SHEET_A],
+                 face[f, SHEET_B], gap_rate[g], b[0, B_T], b[0, B_P], gq)  # fmt: skip
             for k in range(5):
                 gap_led[g, 0, k] = gq[0, k] - gq[2, k]
                 gap_led[g, 1, k] = gq[1, k] - gq[3, k]
-            F[i, 0] -= gq[0, 0]
-            F[i, 1] -= gq[1, 0]
-            F[j, 0] += gq[2, 0]
-            F[j, 1] += gq[3, 0]
-            for k in range(2):
-                J[i, 4 + k] -= gq[0, 1 + k]
-                J[i, 6 + k] -= gq[1, 1 + k]
-                J[i, 8 + k] -= gq[0, 3 + k]
-                J[i, 10 + k] -= gq[1, 3 + k]
-                J[j, k] += gq[2, 1 + k]
-                J[j, 2 + k] += gq[3, 1 + k]
-                J[j, 4 + k] += gq[2, 3 + k]
-                J[j, 6 + k] += gq[3, 3 + k]
+            F[i, 0] = in_h - gq[0, 0]
+            F[i, 1] = in_w - gq[1, 0]
+            J[i, 4], J[i, 5] = d0 - gq[0, 1], d1 - gq[0, 2]
+            J[i, 6], J[i, 7] = d2 - gq[1, 1], d3 - gq[1, 2]
+            J[i, 8], J[i, 9] = -gq[0, 3], -gq[0, 4]
+            J[i, 10], J[i, 11] = -gq[1, 3], -gq[1, 4]
+            J[j, 0], J[j, 1], J[j, 2], J[j, 3] = gq[2, 1], gq[2, 2], gq[3, 1], gq[3, 2]
+            in_h, in_w = gq[2, 0], gq[3, 0]
+            d0, d1, d2, d3 = gq[2, 3], gq[2, 4], gq[3, 3], gq[3, 4]
             continue
         dT = T[i] - T[j]
         C = 1.0 / (P[i, RK] + P[j, RK] + contact[f])
@@ -707,12 +737,17 @@ def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length,
         if face[f, SHEET_A] >= 0:
             Z, Z_rh = _sheet(tab, face[f, SHEET_A], 0.5 * (P[i, RH] + P[j, RH]))
             Z_rh *= 0.5
-        V = 1.0 / (P[i, RV] + P[j, RV] + Z)
+        ri, ri_T, ri_u = P[i, RV], P[i, RV_T], P[i, RV_U]
+        rj, rj_T, rj_u = P[j, RV], P[j, RV_T], P[j, RV_U]
+        if face[f, KIND] == 1 and face[f, LIQUID] == 0:
+            ri, ri_T, ri_u = _half(P, i, cell[i, 0])
+            rj, rj_T, rj_u = _half(P, j, cell[j, 0])
+        V = 1.0 / (ri + rj + Z)
         v0 = V * (P[i, PV] - P[j, PV])
-        v1 = V * (P[i, PV_T] - v0 * P[i, RV_T])
-        v2 = V * (P[i, PV_U] - v0 * (P[i, RV_U] + Z_rh * P[i, RH_U]))
-        v3 = V * (-P[j, PV_T] - v0 * P[j, RV_T])
-        v4 = V * (-P[j, PV_U] - v0 * (P[j, RV_U] + Z_rh * P[j, RH_U]))
+        v1 = V * (P[i, PV_T] - v0 * ri_T)
+        v2 = V * (P[i, PV_U] - v0 * (ri_u + Z_rh * P[i, RH_U]))
+        v3 = V * (-P[j, PV_T] - v0 * rj_T)
+        v4 = V * (-P[j, PV_U] - v0 * (rj_u + Z_rh * P[j, RH_U]))
         theta = 0.5 * (T[i] + T[j]) - T0
         if air != 0.0:
             heat, vap = air * RHO_AIR * C_AIR, air / (R_V * T_REF)
@@ -771,26 +806,18 @@ def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length,
             v2 += l2
             v3 += l3
             v4 += l4
-        F[i, 0] -= q0
-        F[i, 1] -= v0
-        J[i, 4] -= q1
-        J[i, 5] -= q2
-        J[i, 6] -= v1
-        J[i, 7] -= v2
-        J[i, 8] -= q3
-        J[i, 9] -= q4
-        J[i, 10] -= v3
-        J[i, 11] -= v4
-        F[j, 0] += q0
-        F[j, 1] += v0
-        J[j, 0] += q1
-        J[j, 1] += q2
-        J[j, 2] += v1
-        J[j, 3] += v2
-        J[j, 4] += q3
-        J[j, 5] += q4
-        J[j, 6] += v3
-        J[j, 7] += v4
+        F[i, 0] = in_h - q0
+        F[i, 1] = in_w - v0
+        J[i, 4], J[i, 5], J[i, 6], J[i, 7] = d0 - q1, d1 - q2, d2 - v1, d3 - v2
+        J[i, 8], J[i, 9], J[i, 10], J[i, 11] = -q3, -q4, -v3, -v4
+        J[j, 0], J[j, 1], J[j, 2], J[j, 3] = q1, q2, v1, v2
+        in_h, in_w, d0, d1, d2, d3 = q0, v0, q3, q4, v3, v4
+    i = n - 1
+    F[i, 0] = in_h + bout[0, 0]
+    F[i, 1] = in_w + bout[1, 0] + bout[2, 0]
+    J[i, 4], J[i, 5] = d0 + bout[0, 1], d1 + bout[0, 2]
+    J[i, 6] = d2 + bout[1, 1] + bout[2, 1]
+    J[i, 7] = d3 + bout[1, 2] + bout[2, 2]
     if led[DIRTY, 1] != 0.0:
         cell_led[:, :, :] = 0.0
         led[DIRTY, 1] = 0.0
@@ -798,7 +825,7 @@ def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length,
              cell_led)  # fmt: skip
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _through_flow(P, i, T, b, inflow, out):
     """Air passing a surface: it brings the air's state in, or takes the cell's state out."""
     heat, vap = inflow * RHO_AIR * C_AIR, inflow / (R_V * T_REF)
@@ -818,46 +845,56 @@ def _through_flow(P, i, T, b, inflow, out):
     out[1, 2] += g_u
 
 
-@njit(cache=True, error_model="numpy")
-def _factorise(n, gdt, D, J, Dinv, Wm, L):
-    """LU of D - gdt J, block tridiagonal, 2x2 blocks."""
+@njit(**OPTIONS)
+def _eliminate(n, gdt, base, X, F, D, J, Dinv, Wm, y):
+    """LU of D - gdt J and y = (D - gdt J)^-1 (base + gdt F - X), block tridiagonal, 2x2 blocks."""
+    w0, w1, w2, w3, y0, y1 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     for i in range(n):
-        a = D[i, 0] - gdt * J[i, 4]
-        b = D[i, 1] - gdt * J[i, 5]
-        c = D[i, 2] - gdt * J[i, 6]
-        d = D[i, 3] - gdt * J[i, 7]
-        if i > 0:
-            l0, l1, l2, l3 = -gdt * J[i, 0], -gdt * J[i, 1], -gdt * J[i, 2], -gdt * J[i, 3]
-            L[i, 0], L[i, 1], L[i, 2], L[i, 3] = l0, l1, l2, l3
-            w0, w1, w2, w3 = Wm[i - 1, 0], Wm[i - 1, 1], Wm[i - 1, 2], Wm[i - 1, 3]
-            a -= l0 * w0 + l1 * w2
-            b -= l0 * w1 + l1 * w3
-            c -= l2 * w0 + l3 * w2
-            d -= l2 * w1 + l3 * w3
+        l0, l1, l2, l3 = -gdt * J[i, 0], -gdt * J[i, 1], -gdt * J[i, 2], -gdt * J[i, 3]
+        a = D[i, 0] - gdt * J[i, 4] - (l0 * w0 + l1 * w2)
+        b = D[i, 1] - gdt * J[i, 5] - (l0 * w1 + l1 * w3)
+        c = D[i, 2] - gdt * J[i, 6] - (l2 * w0 + l3 * w2)
+        d = D[i, 3] - gdt * J[i, 7] - (l2 * w1 + l3 * w3)
+        r0 = base[i, 0] + gdt * F[i, 0] - X[i, 0] - (l0 * y0 + l1 * y1)
+        r1 = base[i, 1] + gdt * F[i, 1] - X[i, 1] - (l2 * y0 + l3 * y1)
         inv = 1.0 / (a * d - b * c)
         ia, ib, ic, id_ = d * inv, -b * inv, -c * inv, a * inv
         Dinv[i, 0], Dinv[i, 1], Dinv[i, 2], Dinv[i, 3] = ia, ib, ic, id_
         u0, u1, u2, u3 = -gdt * J[i, 8], -gdt * J[i, 9], -gdt * J[i, 10], -gdt * J[i, 11]
-        Wm[i, 0] = ia * u0 + ib * u2
-        Wm[i, 1] = ia * u1 + ib * u3
-        Wm[i, 2] = ic * u0 + id_ * u2
-        Wm[i, 3] = ic * u1 + id_ * u3
+        w0, w1, w2, w3 = (
+            ia * u0 + ib * u2,
+            ia * u1 + ib * u3,
+            ic * u0 + id_ * u2,
+            ic * u1 + id_ * u3,
+        )
+        Wm[i, 0], Wm[i, 1], Wm[i, 2], Wm[i, 3] = w0, w1, w2, w3
+        y0, y1 = ia * r0 + ib * r1, ic * r0 + id_ * r1
+        y[i, 0], y[i, 1] = y0, y1
+    _back(n, Wm, y)
 
 
-@njit(cache=True, error_model="numpy")
-def _solve(n, Dinv, Wm, L, r, y):
-    """Solve with the stored LU: y = (D - gdt J)^-1 r."""
-    r0, r1 = r[0, 0], r[0, 1]
-    y[0, 0] = Dinv[0, 0] * r0 + Dinv[0, 1] * r1
-    y[0, 1] = Dinv[0, 2] * r0 + Dinv[0, 3] * r1
-    for i in range(1, n):
-        r0 = r[i, 0] - L[i, 0] * y[i - 1, 0] - L[i, 1] * y[i - 1, 1]
-        r1 = r[i, 1] - L[i, 2] * y[i - 1, 0] - L[i, 3] * y[i - 1, 1]
-        y[i, 0] = Dinv[i, 0] * r0 + Dinv[i, 1] * r1
-        y[i, 1] = Dinv[i, 2] * r0 + Dinv[i, 3] * r1
+@njit(**OPTIONS)
+def _back(n, Wm, y):
+    y0, y1 = y[n - 1, 0], y[n - 1, 1]
     for i in range(n - 2, -1, -1):
-        y[i, 0] -= Wm[i, 0] * y[i + 1, 0] + Wm[i, 1] * y[i + 1, 1]
-        y[i, 1] -= Wm[i, 2] * y[i + 1, 0] + Wm[i, 3] * y[i + 1, 1]
+        y0, y1 = (
+            y[i, 0] - (Wm[i, 0] * y0 + Wm[i, 1] * y1),
+            y[i, 1] - (Wm[i, 2] * y0 + Wm[i, 3] * y1),
+        )
+        y[i, 0], y[i, 1] = y0, y1
+
+
+@njit(**OPTIONS)
+def _solve(n, gdt, J, Dinv, Wm, r, y):
+    """Solve with the stored LU: y = (D - gdt J)^-1 r."""
+    y0, y1 = 0.0, 0.0
+    for i in range(n):
+        r0 = r[i, 0] + gdt * (J[i, 0] * y0 + J[i, 1] * y1)
+        r1 = r[i, 1] + gdt * (J[i, 2] * y0 + J[i, 3] * y1)
+        y0 = Dinv[i, 0] * r0 + Dinv[i, 1] * r1
+        y1 = Dinv[i, 2] * r0 + Dinv[i, 3] * r1
+        y[i, 0], y[i, 1] = y0, y1
+    _back(n, Wm, y)
 
 
 class Work(NamedTuple):
@@ -870,7 +907,6 @@ class Work(NamedTuple):
     J: np.ndarray
     Dinv: np.ndarray
     Wm: np.ndarray
-    L: np.ndarray
     led: np.ndarray
     gap_led: np.ndarray
     cell_led: np.ndarray
@@ -900,7 +936,7 @@ class State(NamedTuple):
     memory: np.ndarray
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _loads_at(ld, k, x, b, room_p):
     """Surface loads at the fraction x of hour k: instants linear, means constant."""
     for side in range(2):
@@ -912,7 +948,7 @@ def _loads_at(ld, k, x, b, room_p):
     room_p[0] = ld.source_instant[k] + x * (ld.source_instant[k + 1] - ld.source_instant[k])
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _evaluate_work(pb, ld, k, wk, T, u):
     evaluate(
         pb.tab, pb.scalars, pb.cell, pb.mat, pb.face, pb.contact, pb.gap, pb.source,
@@ -922,7 +958,7 @@ def _evaluate_work(pb, ld, k, wk, T, u):
     )  # fmt: skip
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _gather_ledger(pb, wk, out):
     """Ledger of a stage: values at the last iterate plus their linear change by the last update."""
     n = wk.T.shape[0]
@@ -960,59 +996,52 @@ def _gather_ledger(pb, wk, out):
         out[row + 1] += took + drop
 
 
-@njit(cache=True, error_model="numpy")
-def _stage(pb, ld, k, wk, gdt, control, counters):
+@njit(**OPTIONS)
+def _stage(pb, ld, k, wk, gdt, control, memory, counters):
     """Newton for one stage: wk.T, wk.u start as the guess. Returns True when converged.
 
     On return wk.X is the conserved quantity closed linearly at the last iterate, so that the
     sum over cells balances the ledger to round-off.
     """
     n = wk.T.shape[0]
-    tol_T, tol_u, close = control[NEWTON_T], control[NEWTON_U], control[NEWTON_CLOSE]
+    per_T, per_u = 1.0 / control[NEWTON_T], 1.0 / control[NEWTON_U]
+    close = control[NEWTON_CLOSE]
     before, relax = 1e30, 1.0
     for it in range(int(control[NEWTON_LIMIT])):
         _evaluate_work(pb, ld, k, wk, wk.T, wk.u)
         counters[2] += 1.0
-        for i in range(n):
-            wk.r[i, 0] = wk.base[i, 0] + gdt * wk.F[i, 0] - wk.X[i, 0]
-            wk.r[i, 1] = wk.base[i, 1] + gdt * wk.F[i, 1] - wk.X[i, 1]
-        _factorise(n, gdt, wk.D, wk.J, wk.Dinv, wk.Wm, wk.L)
-        _solve(n, wk.Dinv, wk.Wm, wk.L, wk.r, wk.y)
+        _eliminate(
+            n, gdt, wk.base, wk.X, wk.F, wk.D, wk.J, wk.Dinv, wk.Wm, wk.y
+        )  # fmt: skip
         size = 0.0
-        damped = relax < 1.0
         for i in range(n):
-            dT, du = wk.y[i, 0], wk.y[i, 1]
-            if not (abs(dT) < 1e6 and abs(du) < 1e6):
-                return False
-            size = max(size, abs(dT) / tol_T, abs(du) / tol_u)
-            new = wk.T[i] + min(max(relax * dT, -25.0), 25.0)
-            if new < T_LOW or new > T_HIGH or abs(dT) > 25.0:
-                damped = True
-            wk.T[i] = min(max(new, T_LOW), T_HIGH)
-            du *= relax
-            new = wk.u[i] + du
-            if new < U_MIN:
-                if wk.u[i] > 1e-5:
-                    damped = True
-                new = max(0.1 * wk.u[i], U_MIN)
-            elif abs(du) > 0.3:
-                damped = True
-                new = wk.u[i] + (0.3 if du > 0.0 else -0.3)
-            wk.u[i] = new
-        if not damped:
-            # quadratic convergence: the next change is about size^3 / before^2, at worst size^2/before
-            rate = size / before
-            if size < close or (it > 0 and rate < 0.5 and size * rate < close):
-                for i in range(n):
-                    wk.X[i, 0] += wk.D[i, 0] * wk.y[i, 0] + wk.D[i, 1] * wk.y[i, 1]
-                    wk.X[i, 1] += wk.D[i, 3] * wk.y[i, 1]
-                return True
+            size = max(size, abs(wk.y[i, 0]) * per_T, abs(wk.y[i, 1]) * per_u)
+        if not size < 1e8:
+            return False
+        # Newton leaves about bend * size^2; bend is learnt from pairs of full updates
+        if it > 0 and relax == 1.0 and before > close:
+            memory[1] = min(max(0.8 * memory[1], size / (before * before)), 10.0)
+        if size < close or (relax == 1.0 and size < 10.0 and memory[1] * size * size < close):
+            if it == 0:
+                memory[1] *= 1.02
+            for i in range(n):
+                dT, du = wk.y[i, 0], wk.y[i, 1]
+                wk.T[i] += dT
+                wk.u[i] = max(wk.u[i] + du, U_MIN)
+                wk.X[i, 0] += wk.D[i, 0] * dT + wk.D[i, 1] * du
+                wk.X[i, 1] += wk.D[i, 3] * du
+            return True
+        for i in range(n):
+            dT = min(max(relax * wk.y[i, 0], -25.0), 25.0)
+            wk.T[i] = min(max(wk.T[i] + dT, T_LOW), T_HIGH)
+            du = min(max(relax * wk.y[i, 1], -0.3), 0.3)
+            wk.u[i] = max(wk.u[i] + du, 0.1 * wk.u[i], U_MIN)
         relax = max(0.25, 0.5 * relax) if size > 0.7 * before else min(1.0, 2.0 * relax)
         before = size
     return False
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _step(pb, ld, k, t, dt, wk, st, A, c, E, control, counters):
     """One step of the stage method from time t [s] within hour k.
 
@@ -1038,7 +1067,7 @@ def _step(pb, ld, k, t, dt, wk, st, A, c, E, control, counters):
                 x = c[s] / c[s - 1]
                 wk.T[i] = st.T[i] + x * (wk.T[i] - st.T[i])
                 wk.u[i] = max(st.u[i] + x * (wk.u[i] - st.u[i]), 0.5 * st.u[i])
-        if not _stage(pb, ld, k, wk, gdt, control, counters):
+        if not _stage(pb, ld, k, wk, gdt, control, st.memory, counters):
             return -1.0
         for i in range(n):
             wk.Fs[s, i, 0] = (wk.X[i, 0] - wk.base[i, 0]) / gdt
@@ -1052,7 +1081,7 @@ def _step(pb, ld, k, t, dt, wk, st, A, c, E, control, counters):
             for s in range(stages):
                 r += dt * E[s] * wk.Fs[s, i, v]
             wk.r[i, v] = r
-    _solve(n, wk.Dinv, wk.Wm, wk.L, wk.r, wk.y)
+    _solve(n, A[last, last] * dt, wk.J, wk.Dinv, wk.Wm, wk.r, wk.y)
     total, worst = 0.0, 0.0
     for i in range(n):
         eT = wk.y[i, 0] / control[STEP_T]
@@ -1063,7 +1092,7 @@ def _step(pb, ld, k, t, dt, wk, st, A, c, E, control, counters):
     return math.sqrt(0.5 * (total / n) + 0.02 * worst)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _gap_rates(pb, ld, k, st, P, rates):
     """Air flow through each gap in the hour [m³/(s·m²)]: given, or from wind and buoyancy.
 
@@ -1081,8 +1110,8 @@ def _gap_rates(pb, ld, k, st, P, rates):
             continue
         To, po = ld.instant[k, 0, B_T], ld.instant[k, 0, B_P]
         _, _, air, pa, _, _, _, _, _ = _gap_nodes(
-            pb.tab, P, f - 1, f, st.T[f - 1], st.T[f], pb.gap, g, pb.face[f, SHEET_A],
-            pb.face[f, SHEET_B], st.memory[4 + g], To, po,
+            pb.tab, P, f - 1, f, st.T[f - 1], st.T[f], pb.cell[f - 1, 0], pb.cell[f, 0],
+            pb.gap, g, pb.face[f, SHEET_A], pb.face[f, SHEET_B], st.memory[4 + g], To, po,
         )  # fmt: skip
         light_o = To * (1.0 + 0.378 * po / 101325.0)
         light_g = air * (1.0 + 0.378 * pa / 101325.0)
@@ -1093,9 +1122,9 @@ def _gap_rates(pb, ld, k, st, P, rates):
         st.memory[4 + g] = rates[g]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
-    """Temperature and vapour pressure on both sides of each interface at the fraction x of hour k."""
+    """Temperature and vapour pressure on both sides of each interface, fraction x of hour k."""
     n = st.T.shape[0]
     _loads_at(ld, k, x, wk.b, wk.room_p)
     for m in range(faces.shape[0]):
@@ -1108,8 +1137,8 @@ def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
             )  # fmt: skip
             Rs = wk.P[i, RK] + pb.contact[f]
             inner = st.T[i] + (Ts - st.T[i]) * wk.P[i, RK] / Rs
-            p_in = wk.P[i, PV] + wk.bout[1, 0] * wk.P[i, RV]
-            if pb.scalars[pb.mat[i], HAS_LIQUID] != 0.0 and pb.face[f, SHEET_A] < 0:
+            p_in = wk.P[i, PV] + wk.bout[1, 0] * _half(wk.P, i, pb.cell[i, 0])[0]
+            if pb.face[f, SHEET_A] < 0:
                 p_in = ps
             T_if[m, side], T_if[m, 1 - side] = Ts, inner
             p_if[m, side], p_if[m, 1 - side] = ps, p_in
@@ -1118,8 +1147,8 @@ def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
         if pb.face[f, KIND] == 2:
             g = pb.face[f, GAP_INDEX]
             s1, s2, air, pa, y1, y2, _, _, _ = _gap_nodes(
-                pb.tab, wk.P, i, j, st.T[i], st.T[j], pb.gap, g, pb.face[f, SHEET_A],
-                pb.face[f, SHEET_B], wk.gap_rate[g], wk.b[0, B_T], wk.b[0, B_P],
+                pb.tab, wk.P, i, j, st.T[i], st.T[j], pb.cell[i, 0], pb.cell[j, 0], pb.gap, g,
+                pb.face[f, SHEET_A], pb.face[f, SHEET_B], wk.gap_rate[g], wk.b[0, B_T], wk.b[0, B_P],
             )  # fmt: skip
             T_if[m, 0], T_if[m, 1] = s1, s2
             film = 1.0 / pb.gap[g, 3]
@@ -1131,12 +1160,15 @@ def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
         T_if[m, 0] = st.T[i] - q * wk.P[i, RK]
         T_if[m, 1] = st.T[j] + q * wk.P[j, RK]
         Z, _ = _sheet(pb.tab, pb.face[f, SHEET_A], 0.5 * (wk.P[i, RH] + wk.P[j, RH]))
-        v = (wk.P[i, PV] - wk.P[j, PV]) / (wk.P[i, RV] + wk.P[j, RV] + Z)
-        p_if[m, 0] = wk.P[i, PV] - v * wk.P[i, RV]
-        p_if[m, 1] = wk.P[j, PV] + v * wk.P[j, RV]
+        ri, rj = wk.P[i, RV], wk.P[j, RV]
+        if pb.face[f, LIQUID] == 0:
+            ri, rj = _half(wk.P, i, pb.cell[i, 0])[0], _half(wk.P, j, pb.cell[j, 0])[0]
+        v = (wk.P[i, PV] - wk.P[j, PV]) / (ri + rj + Z)
+        p_if[m, 0] = wk.P[i, PV] - v * ri
+        p_if[m, 1] = wk.P[j, PV] + v * rj
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _settle(pb, st, wk):
     """Bring T and u to the carried X cell by cell; they differ by what Newton left open."""
     for _ in range(2):
@@ -1148,7 +1180,7 @@ def _settle(pb, st, wk):
             st.T[i] += (st.X[i, 0] - wk.X[i, 0] - wk.D[i, 1] * du) / wk.D[i, 0]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def _after_jump(ld, k, max_step, sensitivity):
     """First step of an hour by how far its means jump from those of the hour before. [s]
 
@@ -1163,7 +1195,7 @@ def _after_jump(ld, k, max_step, sensitivity):
     return max_step / (1.0 + math.sqrt(worst * sensitivity))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, out_rh, out_w, out_ice,
           out_led, out_Tif, out_pif, out_gT, out_gp, out_grate, counters, where):  # fmt: skip
     """March hours first..last-1; row h - first of the outputs holds the end of hour h.
@@ -1230,7 +1262,7 @@ def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, ou
     return OK
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**OPTIONS)
 def rates(pb, ld, k, x, T, u, gap_rate, wk, dT, du):
     """dT/dt and du/dt of the semi-discrete equations at the fraction x of hour k."""
     _loads_at(ld, k, x, wk.b, wk.room_p)

@@ -77,7 +77,7 @@ def make_work(n: int, gaps: int, stages: int, layers: int = 1) -> Work:
     entries = kernels.FIXED + 2 * gaps + 2 * layers
     return Work(
         P=z((n, kernels.N_PROP)), X=z((n, 2)), D=z((n, 4)), F=z((n, 2)), J=z((n, 12)),
-        Dinv=z((n, 4)), Wm=z((n, 4)), L=z((n, 4)),
+        Dinv=z((n, 4)), Wm=z((n, 4)),
         led=z((kernels.FIXED, 3)), gap_led=z((gaps, 2, 5)), cell_led=z((4, n, 3)),
         bout=z((3, 3)), gq=z((4, 5)), small=z(3), r=z((n, 2)), y=z((n, 2)),
         base=z((n, 2)), Fs=z((stages, n, 2)), T=z(n), u=z(n), b=z((2, 6)),
@@ -135,7 +135,7 @@ def run(
     work = make_work(n, gaps, len(TWO_STAGE.c), len(wall.layers))
     X0 = conserved(pb, work, T, u)
     memory = np.zeros(4 + gaps)
-    memory[0] = 60.0
+    memory[0], memory[1] = 60.0, 1.0
     state = State(T=T, u=u, X=X0.copy(), slope=np.zeros((n, 2)), memory=memory)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)
     out = _outputs(hours, n, len(faces), gaps, len(work.step_led))

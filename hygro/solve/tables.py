@@ -51,12 +51,13 @@ class MaterialTable(NamedTuple):
     ----------
     rows : (MATERIAL_ROWS, 4)
         Cubic coefficients, in order: per interval of u the curves rh [1], w [kg/m³], vapour
-        permeability [kg/(m·s·Pa)], liquid potential [kg/(m·s)], thermal liquid coefficient
-        [kg/(m·s·K)], thermal conductivity [W/(m·K)]; ln(s) over u and u over ln(s); factor on the
-        conductivity over temperature [1]; water that stays liquid over temperature [kg/m³].
-    scalars : (12,)
+        resistivity [m·s·Pa/kg], liquid potential [kg/(m·s)], thermal liquid coefficient
+        [kg/(m·s·K)], thermal resistivity [m·K/W], dTheta/drh
+        [kg/(m·s)]; ln(s) over u and u over ln(s); factor on the
+        resistivity over temperature [1]; water that stays liquid over temperature [kg/m³].
+    scalars : (13,)
         w_free, w_max, dry ρc [J/(m³·K)], temperature law (0, 1, 2), has liquid (0, 1), has
-        temperature factor (0, 1), then the slopes of the six curves over u beyond saturation.
+        temperature factor (0, 1), then the slopes of the seven curves over u beyond saturation.
     """
 
     rows: Array
@@ -119,25 +120,38 @@ def _integral(function: NDArray | object, low: Array, high: Array) -> Array:
     return (values * _GAUSS_W * half).sum(axis=1)
 
 
-def _liquid(material: Material, s: Array, w: Array) -> tuple[Array, Array]:
-    """Liquid potential (Kirchhoff) and thermal coefficient at the knots.
+def _liquid(material: Material, s: Array, w: Array) -> tuple[Array, Array, Array]:
+    """Liquid potential Theta (Kirchhoff), thermal coefficient and dTheta/drh at the knots.
 
     With K(w): g_l = K dp_suc/dx, p_suc = rho R_v T s, so dTheta = -K rho R_v T_ref ds and the
     gradient of temperature drives K rho R_v s. With D_w(w): dTheta = D_w dw alone.
     """
     liquid = material.liquid
     if liquid is None:
-        return np.zeros_like(w), np.zeros_like(w)
+        return np.zeros_like(w), np.zeros_like(w), np.zeros_like(w)
     if liquid.form == "diffusivity":
         steps = _integral(liquid.diffusivity, w[:-1], w[1:])
-        return np.concatenate([[0.0], np.cumsum(steps)]), np.zeros_like(w)
+        slope = liquid.diffusivity(w) * _storage_slope(material, s)
+        return np.concatenate([[0.0], np.cumsum(steps)]), np.zeros_like(w), slope
 
     def scaled(points: Array) -> Array:
         return liquid.conductivity(material.storage.water_content(points)) * PRESSURE_SCALE
 
     steps = _integral(scaled, s[1:], s[:-1])
     thermal = liquid.conductivity(w) * WATER_DENSITY * GAS_CONSTANT_VAPOUR * s
-    return np.concatenate([[0.0], np.cumsum(steps)]), thermal
+    slope = liquid.conductivity(w) * PRESSURE_SCALE * np.exp(s)
+    slope[0] = slope[1]
+    return np.concatenate([[0.0], np.cumsum(steps)]), thermal, slope
+
+
+def _storage_slope(material: Material, s: Array) -> Array:
+    """dw/drh by central differences in ln(s), bounded where the curve turns vertical. [kg/m³]"""
+    at = np.clip(s, 1e-8, 30.0)
+    step = 1e-3
+    rise = material.storage.water_content(at * np.exp(-step)) - material.storage.water_content(
+        at * np.exp(step)
+    )
+    return rise / (2 * step * at) * np.exp(at)
 
 
 def _unfrozen(material: Material) -> Array:
@@ -162,7 +176,7 @@ def _factor(material: Material) -> Array:
         return np.tile([1.0, 0.0, 0.0, 0.0], (T_INTERVALS, 1))
     known, factor = (np.array(column) for column in zip(*pairs, strict=True))
     inside = np.clip(T, known[0], known[-1])
-    return cubic_table(T, PchipInterpolator(known, factor)(inside), T_INTERVALS)
+    return cubic_table(T, 1.0 / PchipInterpolator(known, factor)(inside), T_INTERVALS)
 
 
 def material_table(material: Material) -> MaterialTable:
@@ -173,12 +187,12 @@ def material_table(material: Material) -> MaterialTable:
     rh[0] = 0.0
     w = material.storage.water_content(s)
     w[0] = 0.0
-    theta, thermal = _liquid(material, s, w)
+    theta, thermal, mobility = _liquid(material, s, w)
     delta = material.vapour.permeability(rh)
     # the benchmark form of EN 15026 is exactly zero at saturation
-    delta = np.maximum(delta, 1e-6 * delta.max())
+    resistivity = 1.0 / np.maximum(delta, 1e-3 * delta.max())
     conductivity = material.thermal.conductivity(w)
-    columns = (rh, w, delta, theta, thermal, conductivity)
+    columns = (rh, w, resistivity, theta, thermal, 1.0 / conductivity, mobility)
     curves = np.stack([cubic_table(u, column, INTERVALS) for column in columns], axis=1)
     ln_s = np.linspace(LN_S_MIN, LN_S_MAX, INTERVALS + 1)
     forward = np.log(np.clip(s, 1e-8, 40.0))
@@ -211,7 +225,9 @@ def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> 
     last = INTERVALS // 16
     mobility = (theta[-1] - theta[-1 - last]) / max(w[-1] - w[-1 - last], 1e-12)
     full = float(material.thermal.conductivity(np.array([material.w_max]))[0])
-    return np.array([0.0, excess, 0.0, mobility * excess, 0.0, full - conductivity[-1]])
+    return np.array(
+        [0.0, excess, 0.0, mobility * excess, 0.0, 1.0 / full - 1.0 / conductivity[-1], 0.0]
+    )
 
 
 def sheet_table(sheets: tuple[SheetMaterial, ...]) -> Array:
@@ -222,7 +238,7 @@ def sheet_table(sheets: tuple[SheetMaterial, ...]) -> Array:
 
 
 def temperature_table() -> Array:
-    """Saturation pressure [Pa] and (T/293.15)^0.81 over temperature: (2 T_INTERVALS, 4), in turn.
+    """Saturation pressure [Pa] and (T/293.15)^-0.81 over temperature: (2 T_INTERVALS, 4), in turn.
 
     One-sided slopes at 0 °C keep the change from water to ice sharp (ISO 13788).
     """
@@ -247,8 +263,8 @@ def temperature_table() -> Array:
         / (2 * eps)
         * T_STEP
     )
-    power = (T / REFERENCE_TEMPERATURE) ** 0.81
-    slope = 0.81 * power / T * T_STEP
+    power = (T / REFERENCE_TEMPERATURE) ** -0.81
+    slope = -0.81 * power / T * T_STEP
     return np.stack(
         [
             _hermite(p[:-1], p[1:], right[:-1], left[1:]),
