@@ -5,7 +5,6 @@ Owns the step from a wall to the steady formulas of `hygro.wall.steady`; runs no
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -14,8 +13,8 @@ import xarray as xr
 
 from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
-from hygro.material import Material
 from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+from hygro.wall.resistance import HAND_RH, first_counted, outer_film, resistance
 from hygro.wall.room import indoor_climate
 from hygro.wall.room_models import Room
 from hygro.wall.room_time import Outdoor
@@ -30,16 +29,6 @@ from hygro.wall.steady import (
     u_value,
 )
 from weather.moistair import dew_point, saturation_pressure
-
-HAND_RH = 0.5
-"""Humidity of the materials in the hand numbers; common practice, no source. [1]"""
-HAND_TEMPERATURE = 283.15
-"""Mean temperature of the materials, 10 °C as declared values have it (ISO 10456). [K]"""
-VENTILATED = 10.0
-"""A gap with more air changes counts as well ventilated; common practice, no source. [1/h]"""
-
-# ISO 6946:2017, unventilated air layers, horizontal heat flow (from memory): depth [m], R [m²·K/W]
-_GAP = ((0.0, 0.0), (0.005, 0.11), (0.007, 0.13), (0.010, 0.15), (0.015, 0.17), (0.025, 0.18))
 
 
 class LayerRow(NamedTuple):
@@ -128,57 +117,36 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     )
 
 
-def _at(x: float, points: Sequence[Sequence[float]]) -> float:
-    """Value of a polygon, held constant beyond its ends."""
-    xs, ys = np.asarray(points, dtype=float).T
-    return float(np.interp(x, xs, ys))
-
-
 def _row(element: Layer | Membrane | Gap) -> LayerRow:
     if isinstance(element, Gap):
-        R = _at(element.depth, _GAP)
         name = f"air, {element.depth * 1000:g} mm"
         return LayerRow(
-            element.name, name, element.depth, R, STILL_AIR_PERMEABILITY / element.depth
+            element.name,
+            name,
+            element.depth,
+            resistance(element),
+            STILL_AIR_PERMEABILITY / element.depth,
         )
     if isinstance(element, Membrane):
         sheet = element.material
         permeance = float(sheet.permeance.permeance(HAND_RH))
         return LayerRow(element.name, sheet.name, 0.0, sheet.thermal_resistance, permeance)
-    R = element.thickness / conductivity(element.material)
     permeance = float(element.material.vapour.permeability(HAND_RH)) / element.thickness
+    R = resistance(element)
     return LayerRow(element.name, element.material.name, element.thickness, R, permeance)
-
-
-def conductivity(material: Material) -> float:
-    """Conductivity at 50 % RH and a mean of 10 °C. [W/(m·K)]"""
-    value = float(material.thermal.conductivity(material.water_content(HAND_RH)))
-    points = material.thermal.temperature_factor
-    if points is None:
-        return value
-    return value * _at(HAND_TEMPERATURE, points)
 
 
 def _steady(wall: Wall, rows: tuple[LayerRow, ...]) -> tuple[SteadyWall, tuple[str, ...]]:
     """Leave out a well-ventilated gap and what stands outside of it, as ISO 6946 does."""
-    vented = [i for i, e in enumerate(wall.elements) if isinstance(e, Gap) and _is_vented(e)]
-    first = vented[-1] + 1 if vented else 0
+    first = first_counted(wall)
     notes = [
         f"clear wall at {HAND_RH:.0%} RH and 10 °C mean; no framing, fasteners or joints",
     ]
-    if vented:
-        name = rows[vented[-1]].name
+    if first:
+        name = rows[first - 1].name
         notes.append(f"'{name}' and what stands outside of it not counted (ISO 6946, from memory)")
     layers = tuple(SteadyLayer(row.name, row.R, 1.0 / row.permeance) for row in rows[first:])
-    # R_se of a surface that looks into a well-ventilated gap is that of still air.
-    return SteadyWall(layers, R_se=0.13 if vented else 0.04), tuple(notes)
-
-
-def _is_vented(gap: Gap) -> bool:
-    change = gap.air_change
-    if isinstance(change, int | float):
-        return change > VENTILATED
-    return float(np.mean(change)) > VENTILATED if isinstance(change, tuple) else True
+    return SteadyWall(layers, R_se=outer_film(wall)), tuple(notes)
 
 
 def winter_means(climate: xr.Dataset, room: Room) -> tuple[float, float, float]:
