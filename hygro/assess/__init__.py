@@ -1,5 +1,6 @@
 """Ratings of a result Dataset: moisture content, mould, condensation, decay, corrosion, frost,
-drying, and the verdict. Works from the Dataset alone; knows neither the solver nor the wall.
+drying, and the verdict. Works from the Dataset alone; knows nothing of the solver, and of the wall
+what the Dataset carries with it.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from hygro.assess.humidity import (
     surface_state,
 )
 from hygro.assess.judge import verdict
+from hygro.assess.metal import MetalHours, MetalRating, metal_rating, metal_ratings, recorded_wall
 from hygro.assess.moisture import days_to_dry, hours_above, moisture_content
 from hygro.assess.mould import mould_index
 from hygro.assess.places import find_sheathing, surfaces
@@ -51,6 +53,8 @@ __all__ = [
     "Exceedance",
     "Finding",
     "FreezeThaw",
+    "MetalHours",
+    "MetalRating",
     "Peak",
     "RunOff",
     "SurfaceHumidity",
@@ -73,9 +77,12 @@ __all__ = [
     "freeze_thaw",
     "hours_above",
     "interface_condensation",
+    "metal_rating",
+    "metal_ratings",
     "moisture_content",
     "mould",
     "mould_index",
+    "recorded_wall",
     "run_off",
     "running",
     "running_mean",

@@ -14,17 +14,28 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.balance import yearly_balance
-from hygro.assess.condensation import face_condensate, face_condensation
+from hygro.assess.condensation import condensate, face_condensate, face_condensation
 from hygro.assess.criteria import CRITERIA, Criterion
-from hygro.assess.data import HOURS_PER_YEAR, after, array, flags, stamp, text, times
+from hygro.assess.data import (
+    HOURS_PER_DAY,
+    HOURS_PER_YEAR,
+    after,
+    array,
+    flags,
+    stamp,
+    text,
+    times,
+)
 from hygro.assess.frost import freeze_thaw
 from hygro.assess.growth import decay, decay_dose, judged_surfaces, mould, wood_layers
 from hygro.assess.humidity import corrosion, surface_humidity
-from hygro.assess.moisture import moisture_content
+from hygro.assess.metal import MetalRating, metal_ratings
+from hygro.assess.moisture import days_to_dry, moisture_content
 from hygro.assess.mould import Model
 from hygro.assess.places import Part, Sheathing, find_sheathing, layer_span, part_name
-from hygro.assess.series import DAY, MONTH, Peak, peak, running_mean
+from hygro.assess.series import DAY, MONTH, Exceedance, Peak, peak, running_mean
 from hygro.assess.verdict import Finding, Verdict
+from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError, near_matches
 
 THICK = 0.020
@@ -34,6 +45,8 @@ SKIN = 0.010
 memory). [m]"""
 ABSORBENT_LIMIT = 1.0
 """Limit of condensate where the face takes up liquid (DIN 4108-3, from memory). [kg/m²]"""
+WET = 0.20
+"""Moisture content above which wood counts as wet, as in the criterion "mc_30d". [kg/kg]"""
 ACCUMULATION_SHARE = 0.01
 """Yearly increase tolerated as a share of the water in the wall (our choice). [1]"""
 
@@ -48,6 +61,7 @@ class _Case:
     model: Model
     decline: float | str | None
     stamps: np.ndarray
+    metal: tuple[MetalRating, ...]
 
 
 def verdict(
@@ -82,7 +96,8 @@ def verdict(
     """
     rated = after(ds, skip_days)
     layer = find_sheathing(ds, sheathing)
-    case = _Case(rated, layer, skip_days, mould_model, decline, times(rated))
+    metal = metal_ratings(rated)
+    case = _Case(rated, layer, skip_days, mould_model, decline, times(rated), metal)
     findings: list[Finding] = []
     for row in criteria:
         if row.key not in _JUDGES:
@@ -222,6 +237,66 @@ def _corrosion(case: _Case, row: Criterion) -> Iterator[Finding]:
         rated = corrosion(case.ds, case.sheathing.name, face)
         note = f"{rated.above_80.hours} h above 80 %, {rated.above_95.hours} h above 95 % over 0 °C"
         yield _finding(case, row, rated.surface, rated.month, note=note)
+    for item in case.metal:
+        yield _finding(case, row, item.place, item.rated.month, note=_which(item))
+
+
+def _which(item: MetalRating) -> str:
+    return "shank as a fin" if item.estimate else "cold bound, parallel path"
+
+
+def _per_year(case: _Case, hours: Exceedance) -> Peak:
+    return Peak(hours.hours * HOURS_PER_YEAR / (len(case.stamps) - 1), hours.began)
+
+
+def _corrosion_hours(case: _Case, row: Criterion) -> Iterator[Finding]:
+    if len(case.stamps) <= HOURS_PER_YEAR:
+        note = "the run is shorter than a year"
+        yield _finding(case, row, case.sheathing.name, Peak(float("nan"), None), note=note)
+        return
+    for face in ("outer", "inner"):
+        rated = corrosion(case.ds, case.sheathing.name, face)
+        yield _finding(case, row, rated.surface, _per_year(case, rated.above_80))
+    for item in case.metal:
+        found = _per_year(case, item.rated.above_80)
+        yield _finding(case, row, item.place, found, note=_which(item))
+
+
+def _metal_dew_hours(case: _Case, row: Criterion) -> Iterator[Finding]:
+    for item in case.metal:
+        rated = item.rated
+        note = (
+            f"{_which(item)}, lowest {rated.lowest - ZERO_CELSIUS:.1f} °C; "
+            f"{rated.below_cavity_dew_point.hours} h at the dew point of the air behind the next "
+            f"layer, {rated.below_indoor_dew_point.hours} h at that of room air"
+        )
+        hours = rated.below_dew_point
+        yield _finding(case, row, item.place, Peak(float(hours.hours), hours.began), note=note)
+
+
+def _run_off(case: _Case, row: Criterion) -> Iterator[Finding]:
+    tight = flags(case.ds, "layer_absorbent") == 0
+    names = text(case.ds, "interface_name")
+    # Interface k stands between layers k-1 and k; the cladding's own faces are left out.
+    inward = [k for k in range(2, len(tight)) if tight[k - 1] or tight[k]]
+    peaks = {k: peak(condensate(case.ds, names[k]).values, case.stamps) for k in inward}
+    if peaks:
+        worst = max(peaks, key=lambda k: peaks[k].value)
+        yield _finding(case, row, names[worst], peaks[worst])
+
+
+def _drying(case: _Case, row: Criterion) -> Iterator[Finding]:
+    names, hours = text(case.ds, "layer_name"), len(case.stamps) - 1
+    for index in wood_layers(case.ds):
+        if index < case.sheathing.index:
+            continue
+        days = days_to_dry(case.ds, names[index], WET)
+        note = ""
+        if days is None:
+            whole = hours / HOURS_PER_DAY
+            note = f"still wet at the end, after {whole:.0f} days"
+            days = whole if whole >= row.limit else float("nan")
+        yield _finding(case, row, names[index], Peak(days, None), note=note)
 
 
 def _condensation(
@@ -268,6 +343,10 @@ _JUDGES: dict[str, Callable[[_Case, Criterion], Iterator[Finding]]] = {
     "rh_7d": _surface_rule("week"),
     "rh_24h": _surface_rule("day"),
     "corrosion": _corrosion,
+    "corrosion_hours": _corrosion_hours,
+    "metal_dew_hours": _metal_dew_hours,
+    "run_off": _run_off,
+    "drying": _drying,
     "condensation_hours": _condensation("condensing"),
     "dew_point_hours": _condensation("below_indoor_dew_point"),
     "dose": _dose,
