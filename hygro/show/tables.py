@@ -191,7 +191,9 @@ def hand_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
 
     return [
         f"U {say(numbers.U, 'thermal transmittance')}, "
-        f"R {say(1 / numbers.U, 'thermal resistance')} from air to air",
+        f"R {say(1 / numbers.U, 'thermal resistance')} from air to air, clear wall; with its "
+        f"joints, framing and attachments U {say(numbers.U_effective, 'thermal transmittance')}, "
+        f"R {say(1 / numbers.U_effective, 'thermal resistance')}",
         f"share of R outside the inner face of '{numbers.sheathing}': "
         f"{numbers.outboard_share:.0%}; {numbers.least_share:.0%} would keep it at the indoor dew "
         f"point in the three coldest months",

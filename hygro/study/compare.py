@@ -308,12 +308,9 @@ def _parallel(
 
 def _stop(pool: ProcessPoolExecutor, runs: Sequence[Run]) -> None:
     """End the workers now and take away what they had begun to write."""
-    workers = list((pool._processes or {}).values())
-    pool.shutdown(wait=False, cancel_futures=True)
-    for worker in workers:
+    for worker in list((pool._processes or {}).values()):
         worker.terminate()
-    for worker in workers:
-        worker.join()
+    pool.shutdown(wait=True, cancel_futures=True)
     for run in runs:
         if run.file is not None:
             run.file.with_name(f".{run.file.name}.part").unlink(missing_ok=True)

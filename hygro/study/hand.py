@@ -14,6 +14,7 @@ import xarray as xr
 from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
 from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+from hygro.wall.attachments import u_values
 from hygro.wall.resistance import HAND_RH, first_counted, outer_film, resistance
 from hygro.wall.room import indoor_climate
 from hygro.wall.room_models import Room
@@ -54,6 +55,8 @@ class HandNumbers:
         Outside to inside.
     U : float
         Clear wall, no framing or fasteners. [W/(m²·K)]
+    U_effective : float
+        With the joints, framing and attachments of the wall. [W/(m²·K)]
     sheathing : str
         Layer whose inner face the shares and the dew point are about.
     outboard_share : float
@@ -72,6 +75,7 @@ class HandNumbers:
 
     rows: tuple[LayerRow, ...]
     U: float
+    U_effective: float
     sheathing: str
     outboard_share: float
     least_share: float
@@ -105,6 +109,7 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     return HandNumbers(
         rows=rows,
         U=u_value(steady),
+        U_effective=u_values(wall).effective,
         sheathing=sheathing,
         outboard_share=outboard_share(steady, plane),
         least_share=least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i))),
