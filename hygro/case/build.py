@@ -8,6 +8,8 @@ from __future__ import annotations
 from typing import Any
 
 from hygro.case.materials import Shelf, with_permeance
+from hygro.case.parts import initial as initial_state
+from hygro.case.parts import interruptions, washed
 from hygro.case.schema import (
     AirLeakEntry,
     GapEntry,
@@ -27,9 +29,9 @@ from hygro.material import Material
 from hygro.wall.assembly import (
     AirFlow,
     AirLeak,
+    Channel,
     Face,
     Gap,
-    Initial,
     Inside,
     Layer,
     Membrane,
@@ -64,8 +66,13 @@ def wall(entry: WallEntry, shelf: Shelf) -> tuple[Wall | None, list[Problem]]:
     problems += _unknown_places(entry.leaks, layers, place)
     if problems:
         return None, problems
+    tables = {
+        element.name: item.wind_washing
+        for element, item in zip(elements, entry.layers, strict=True)
+        if isinstance(item, LayerEntry) and item.wind_washing is not None
+    }
     try:
-        return _assemble(entry, tuple(elements)), []
+        return washed(_assemble(entry, tuple(elements)), tables), []
     except InputError as error:
         return None, [Problem(place, str(error).removeprefix(f"wall '{entry.name}'").lstrip(":, "))]
 
@@ -112,8 +119,9 @@ def _element(
         name=name,
         material=material,
         thickness=_thickness(entry, material),
-        initial=Initial(start.rh, start.moisture_content, start.temperature),
+        initial=initial_state(start, material),
         capillary_contact=entry.capillary_contact,
+        **interruptions(entry, shelf),
     )
 
 
@@ -134,11 +142,20 @@ def declared_conductivity(material: Material) -> float:
 def _gap(entry: GapEntry, name: str) -> Gap:
     change: Any = entry.air_change
     if isinstance(change, OpeningsEntry):
-        change = Openings(**change.model_dump())
+        change = _openings(change)
     elif isinstance(change, list):
         change = tuple(change)
     values = entry.model_dump(exclude={"gap", "air_change"})
     return Gap(name=name, air_change=change, **values)
+
+
+def _openings(entry: OpeningsEntry) -> Openings | Channel:
+    values = entry.model_dump(exclude={"friction", "blocked"})
+    if entry.friction:
+        return Channel(**values, blocked=entry.blocked)
+    if entry.blocked:
+        raise InputError("air_change: blocked goes with friction = true, and only there")
+    return Openings(**values)
 
 
 def _outside(entry: OutsideEntry) -> Outside:

@@ -33,6 +33,7 @@ from hygro.case.fields import (
     Tilt,
     Transmittance,
 )
+from hygro.case.part_entry import AttachmentEntry, FramingEntry, JointsEntry, WashingEntry
 from hygro.case.room_entry import RoomEntry
 from hygro.errors import InputError
 
@@ -51,11 +52,15 @@ class CaseEntry(Entry):
 
 
 class InitialEntry(Entry):
-    """State of a layer at the start: relative humidity or water per dry mass."""
+    """State of a layer at the start: relative humidity or water per dry mass.
+
+    `unprotected = true` is twice the water of 80 % RH (ASHRAE 160).
+    """
 
     rh: Humidity = 0.80
     moisture_content: Content | None = None
     temperature: Temperature | None = None
+    unprotected: bool = False
 
 
 class LayerEntry(Entry):
@@ -68,6 +73,10 @@ class LayerEntry(Entry):
     resistance: Resistance | None = None
     initial: InitialEntry | None = None
     capillary_contact: bool = True
+    joints: JointsEntry | None = None
+    attachments: list[AttachmentEntry] = Field(default_factory=list)
+    framing: FramingEntry | None = None
+    wind_washing: WashingEntry | None = None
 
     @field_validator("thickness")
     @classmethod
@@ -91,12 +100,17 @@ class MembraneEntry(Entry):
 
 
 class OpeningsEntry(Entry):
-    """Ventilation openings from which the air change is computed each hour."""
+    """Ventilation openings from which the air change is computed each hour.
+
+    `friction = true` adds the friction of the channel, of which battens take the share `blocked`.
+    """
 
     area: Area
     height: Length
-    discharge: Fraction = 0.61
+    discharge: Annotated[Fraction, Field(gt=0)] = 0.61
     wind_coefficient: Annotated[float, Field(ge=0, le=2)] = 0.1
+    friction: bool = False
+    blocked: Annotated[Fraction, Field(lt=1)] = 0.0
 
 
 def _change_kind(value: Any) -> str:
@@ -173,6 +187,8 @@ class AirLeakEntry(PlaceEntry):
     height: Height = 2.5
     fan_pressure: Pressure = 0.0
     wind_coefficient: Annotated[float, Field(ge=-3, le=3)] = 0.0
+    building_height: Length | None = None
+    terrain: Literal["open", "suburban", "city"] = "suburban"
 
 
 class LeaksEntry(Entry):
