@@ -26,6 +26,8 @@ from hygro.case.trouble import CaseError, Problem, findings
 from hygro.errors import InputError, near_matches
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
+from hygro.wall.attachments import framing_path
+from hygro.wall.joints import worst_path
 from hygro.wall.room_models import Room
 
 
@@ -206,7 +208,8 @@ def _build(
         if wall is not None and entry.sheathing is not None:
             repeated += _no_sheathing(entry, wall)
         if wall is not None and room_name in rooms:
-            walls.append(CaseWall(wall, rooms[room_name], room_name, entry.sheathing, entry.note))
+            first = CaseWall(wall, rooms[room_name], room_name, entry.sheathing, entry.note)
+            walls += [first, *_second_paths(entry, first, repeated)]
     problems += _not_for_want_of_a_base(_first_told(repeated, tables), problems)
     criteria = _criteria(file.criteria, problems)
     if problems:
@@ -228,6 +231,19 @@ def _build(
         text=text,
         data=tables,
     )
+
+
+def _second_paths(entry: WallEntry, first: CaseWall, problems: list[Problem]) -> list[CaseWall]:
+    """Return the same wall at a joint or at a stud, where the case asks for it."""
+    found = []
+    for i, name in enumerate(entry.also):
+        path = worst_path if name == "joint" else framing_path
+        try:
+            found.append(replace(first, wall=path(first.wall)))
+        except InputError as error:
+            text = str(error).removeprefix(f"wall '{entry.name}'").lstrip(":, ")
+            problems.append(Problem(f'wall."{entry.name}".also[{i}]', text))
+    return found
 
 
 def _settings(entry: SettingsEntry) -> Settings:

@@ -225,7 +225,8 @@ class WallEntry(Entry):
     """A wall from outside to inside.
 
     `base` names another wall of the file whose keys this one takes over; `change` then alters
-    single elements by their name and `remove` takes elements out.
+    single elements by their name and `remove` takes elements out. `also` adds the same wall along
+    a joint of its boards, or along a stud.
     """
 
     name: Annotated[str, Field(min_length=1)]
@@ -243,6 +244,7 @@ class WallEntry(Entry):
     inside: InsideEntry = InsideEntry()
     leaks: LeaksEntry = LeaksEntry()
     air_flow: AirFlowRate | None = None
+    also: list[Literal["joint", "stud"]] = Field(default_factory=list)
 
 
 class SettingsEntry(Entry):
