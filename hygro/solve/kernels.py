@@ -37,7 +37,7 @@ L_F = 3.34e5
 G_EARTH = 9.81
 
 # rows of the tables, each four cubic coefficients
-T_ROWS, CURVES, CURVE_ROWS, SHEET_ROWS, ICE_ROWS = 400, 7, 512, 64, 400
+T_ROWS, CURVES, CURVE_ROWS, SHEET_ROWS, ICE_ROWS = 400, 7, 512, 64, 1600
 SUCTION_AT = CURVES * CURVE_ROWS
 FACTOR_AT = SUCTION_AT + 2 * CURVE_ROWS
 UNFROZEN_AT = FACTOR_AT + T_ROWS
@@ -50,7 +50,9 @@ KIND, SHEET_A, SHEET_B, LIQUID, GAP_INDEX = range(5)
 T_TABLE_MIN = T0 - 80.0
 T_TABLE_INV = 2.0
 ICE_MIN = T0 - 80.0
-ICE_INV = 5.0
+ICE_INV = 20.0
+FREEZING_RANGE = 0.2
+FREEZING_ROUND = 0.01
 LN_S_MIN = math.log(1e-8)
 LN_S_MAX = math.log(40.0)
 U_MIN = 1e-7
@@ -230,16 +232,27 @@ def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
             z = (Ti - ICE_MIN) * ICE_INV
             k = min(max(int(z), 0), ICE_ROWS - 1)
             row = block + UNFROZEN_AT + k
-            d = w - _value(tab, row, z - k)
-            eps = 0.01 * scalars[m, W_FREE]
-            if d > -eps:
-                if d < eps:
+            base, base_u, excess, excess_u = w, w_u, 0.0, 0.0
+            if ui > 1.0:
+                base, base_u = scalars[m, W_FREE], 0.0
+                excess, excess_u = w - base, w_u
+            d = base - _value(tab, row, z - k)
+            eps = FREEZING_ROUND * scalars[m, W_FREE]
+            if d > -eps or excess > 0.0:
+                if d <= -eps:
+                    ice, s1 = 0.0, 0.0
+                elif d < eps:
                     ice = (d + eps) ** 2 / (4.0 * eps)
                     s1 = (d + eps) / (2.0 * eps)
                 else:
                     ice, s1 = d, 1.0
                 ice_T = -s1 * _slope(tab, row, z - k) * ICE_INV
-                ice_u = s1 * w_u
+                ice_u = s1 * base_u
+                x = min((T0 - Ti) / FREEZING_RANGE, 1.0)
+                frozen = x * x * (3.0 - 2.0 * x)
+                ice += excess * frozen
+                ice_T -= excess * 6.0 * x * (1.0 - x) / FREEZING_RANGE
+                ice_u += excess_u * frozen
                 fusion = L_F + (C_W - C_ICE) * theta
                 heat -= ice * fusion
                 heat_T -= ice_T * fusion + ice * (C_W - C_ICE)
@@ -997,6 +1010,21 @@ def _gather_ledger(pb, wk, out):
 
 
 @njit(**OPTIONS)
+def _gentle(T, u, y, close):
+    """Whether no cell freezes, thaws, saturates or dries below saturation in this update.
+
+    There the storage bends so sharply that the learnt bend says nothing.
+    """
+    for i in range(T.shape[0]):
+        new = T[i] + y[i, 0]
+        if min(T[i], new) < T0 and max(T[i], new) > T0 - 1.0 and abs(y[i, 0]) > close:
+            return False
+        if (u[i] - 1.0) * (u[i] + y[i, 1] - 1.0) < 0.0:
+            return False
+    return True
+
+
+@njit(**OPTIONS)
 def _stage(pb, ld, k, wk, gdt, control, memory, counters):
     """Newton for one stage: wk.T, wk.u start as the guess. Returns True when converged.
 
@@ -1021,7 +1049,12 @@ def _stage(pb, ld, k, wk, gdt, control, memory, counters):
         # Newton leaves about bend * size^2; bend is learnt from pairs of full updates
         if it > 0 and relax == 1.0 and before > close:
             memory[1] = min(max(0.8 * memory[1], size / (before * before)), 10.0)
-        if size < close or (relax == 1.0 and size < 10.0 and memory[1] * size * size < close):
+        if size < close or (
+            relax == 1.0
+            and size < 10.0
+            and memory[1] * size * size < close
+            and _gentle(wk.T, wk.u, wk.y, close / per_T)
+        ):
             if it == 0:
                 memory[1] *= 1.02
             for i in range(n):

@@ -27,6 +27,7 @@ from hygro.constants import (
     ZERO_CELSIUS,
 )
 from hygro.material import Material, SheetMaterial
+from hygro.solve.kernels import FREEZING_RANGE, FREEZING_ROUND, ICE_INV, ICE_ROWS
 from weather.moistair import saturation_pressure
 
 Array = NDArray[np.float64]
@@ -35,10 +36,7 @@ INTERVALS = 512
 LN_S_MIN, LN_S_MAX = np.log(1e-8), np.log(40.0)
 SHEET_INTERVALS = 64
 T_MIN, T_STEP, T_INTERVALS = ZERO_CELSIUS - 80.0, 0.5, 400
-ICE_INTERVALS = 400
-ICE_STEP = 0.2
-FREEZING_RANGE = 0.2
-"""Width over which water that no pore holds (condensate) freezes below 0 °C. [K]"""
+ICE_INTERVALS, ICE_STEP = ICE_ROWS, 1.0 / ICE_INV
 PRESSURE_SCALE = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
 """Suction per unit of s = -ln(rh) at 20 °C (Kelvin). [Pa]"""
 _GAUSS_X, _GAUSS_W = np.polynomial.legendre.leggauss(8)
@@ -155,18 +153,26 @@ def _storage_slope(material: Material, s: Array) -> Array:
 
 
 def _unfrozen(material: Material) -> Array:
-    """Unfrozen water over temperature: what the curve holds at the rh of ice, plus the condensate.
+    """Pore water that stays liquid over temperature: what the curve holds at the rh of ice.
 
     The freezing-point depression follows from equal vapour pressure of ice and pore water:
-    rh_ice = p_sat,ice / p_sat,water = exp(-L_f (T0 - T) / (R_v T0 T)).
+    rh_ice = p_sat,ice / p_sat,water = exp(-L_f (T0 - T) / (R_v T0 T)). The curve is averaged over
+    `FREEZING_RANGE` so that wide pores do not freeze at one point, and starts above w_free by the
+    rounding of the kernel so that no ice stands at 0 °C.
     """
-    T = ZERO_CELSIUS - ICE_STEP * ICE_INTERVALS + ICE_STEP * np.arange(4 * ICE_INTERVALS + 1) / 4
-    s = HEAT_OF_FUSION * (ZERO_CELSIUS - T) / (GAS_CONSTANT_VAPOUR * ZERO_CELSIUS * T)
+    fine = 4
+    step = ICE_STEP / fine
+    span = round(FREEZING_RANGE / step)
+    T = ZERO_CELSIUS - ICE_STEP * ICE_INTERVALS + step * np.arange(fine * ICE_INTERVALS + span + 1)
+    depth = np.maximum(ZERO_CELSIUS - T, 0.0)
+    s = HEAT_OF_FUSION * depth / (GAS_CONSTANT_VAPOUR * ZERO_CELSIUS * T)
     held = material.storage.water_content(np.maximum(s, 1e-14))
-    depth = np.clip((ZERO_CELSIUS - T) / FREEZING_RANGE, 0.0, 1.0)
-    free = 1.0 - depth**2 * (3 - 2 * depth)
-    margin = 1.05 * (material.w_max - material.w_free) + 0.1 * material.w_free
-    return cubic_table(T, held + margin * free, ICE_INTERVALS)
+    total = np.concatenate([[0.0], np.cumsum(0.5 * (held[1:] + held[:-1]))])
+    mean = (total[span:] - total[:-span]) / span
+    T = T[: len(mean)]
+    x = np.clip((ZERO_CELSIUS - T) / FREEZING_RANGE, 0.0, 1.0)
+    lift = FREEZING_ROUND * material.w_free * (1.0 - x * x * (3.0 - 2.0 * x))
+    return cubic_table(T, mean + lift, ICE_INTERVALS)
 
 
 def _factor(material: Material) -> Array:
