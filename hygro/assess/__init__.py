@@ -14,6 +14,7 @@ from hygro.assess.condensation import (
     face_condensation,
     free_water,
     interface_condensation,
+    loose_condensate,
     run_off,
 )
 from hygro.assess.criteria import CRITERIA, Criterion, with_changes
@@ -77,6 +78,7 @@ __all__ = [
     "freeze_thaw",
     "hours_above",
     "interface_condensation",
+    "loose_condensate",
     "metal_rating",
     "metal_ratings",
     "moisture_content",

@@ -148,6 +148,13 @@ def face_condensate(ds: xr.Dataset, layer: str, face: Face, *, near: float = 0.0
     )
 
 
+def loose_condensate(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
+    """`condensate` in layers that take up no liquid, wood left out: water that may run down."""
+    tight = (flags(ds, "layer_absorbent") == 0) & (flags(ds, "layer_wood_based") == 0)
+    held = np.where(tight, sorbed_water(ds), np.inf)
+    return _beyond(ds, interface_index(ds, interface), near, held, "that nothing holds")
+
+
 def free_water(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
     """Water above free saturation within `near` [m] of an interface, hourly. [kg/m²]
 

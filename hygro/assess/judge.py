@@ -14,7 +14,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.balance import yearly_balance
-from hygro.assess.condensation import condensate, face_condensate, face_condensation
+from hygro.assess.condensation import face_condensate, face_condensation, loose_condensate
 from hygro.assess.criteria import CRITERIA, Criterion
 from hygro.assess.data import (
     HOURS_PER_DAY,
@@ -275,11 +275,10 @@ def _metal_dew_hours(case: _Case, row: Criterion) -> Iterator[Finding]:
 
 
 def _run_off(case: _Case, row: Criterion) -> Iterator[Finding]:
-    tight = flags(case.ds, "layer_absorbent") == 0
     names = text(case.ds, "interface_name")
     # Interface k stands between layers k-1 and k; the cladding's own faces are left out.
-    inward = [k for k in range(2, len(tight)) if tight[k - 1] or tight[k]]
-    peaks = {k: peak(condensate(case.ds, names[k]).values, case.stamps) for k in inward}
+    inward = range(2, len(names) - 1)
+    peaks = {k: peak(loose_condensate(case.ds, names[k]).values, case.stamps) for k in inward}
     if peaks:
         worst = max(peaks, key=lambda k: peaks[k].value)
         yield _finding(case, row, names[worst], peaks[worst])

@@ -107,13 +107,24 @@ def recorded_wall(ds: xr.Dataset) -> Wall:
 
 
 def metal_ratings(ds: xr.Dataset) -> tuple[MetalRating, ...]:
-    """Rate every attachment of the wall of a record, outside to inside; empty where none is set."""
+    """Rate every attachment of the wall of a record, outside to inside; empty where none is set.
+
+    Metal that goes on through the next layer under the same name is rated at its end there.
+    """
     if "wall" not in ds.attrs:
         return ()
     wall = recorded_wall(ds)
     return tuple(
-        metal_rating(ds, wall, layer, item) for layer in wall.layers for item in layer.attachments
+        metal_rating(ds, wall, layer, item)
+        for layer in wall.layers
+        for item in layer.attachments
+        if not _goes_on(wall, layer, item)
     )
+
+
+def _goes_on(wall: Wall, layer: Layer, item: Attachment) -> bool:
+    behind = _behind(wall, layer)
+    return behind is not None and item.name in [other.name for other in behind.attachments]
 
 
 def metal_rating(ds: xr.Dataset, wall: Wall, layer: Layer, item: Attachment) -> MetalRating:

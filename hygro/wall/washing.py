@@ -70,7 +70,8 @@ def with_wind_washing(
     Raises
     ------
     InputError
-        The layer is airtight, takes up liquid (which the plane would stop), or is too thin.
+        The layer is airtight, takes up liquid (which the plane would stop), is too thin, or has
+        joints (a joint's path and the washed part cannot be told apart here).
     """
     found = wall.layer(layer)
     kappa = found.material.air_permeability if permeability is None else permeability
@@ -82,6 +83,8 @@ def with_wind_washing(
         )
     if found.material.liquid is not None:
         raise InputError(f"{place}: the material carries liquid water; not possible")
+    if found.joints is not None:
+        raise InputError(f"{place}: the layer has joints; give the joints or the washing")
     if not 0.0 < depth < found.thickness - 2 * PLANE:
         raise InputError(
             f"{place}: depth = {depth:g} m: must be above 0 and below the thickness "
