@@ -15,7 +15,6 @@ from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
 from hygro.wall.assembly import Gap, Layer, Membrane, Wall
 from hygro.wall.attachments import u_values
-from hygro.wall.attachments import UValues, u_values
 from hygro.wall.resistance import HAND_RH, first_counted, outer_film, resistance
 from hygro.wall.room import indoor_climate
 from hygro.wall.room_models import Room
@@ -72,8 +71,6 @@ class HandNumbers:
         Indoor RH at which indoor air would condense (or frost) on the face. [1]
     notes : tuple of str
         What was assumed.
-    U_effective : float or None
-        With joints, studs and metal; None where the wall names none. [W/(m²·K)]
     """
 
     rows: tuple[LayerRow, ...]
@@ -88,7 +85,6 @@ class HandNumbers:
     face_temperature: float
     highest_rh: float
     notes: tuple[str, ...]
-    U_effective: float | None = None
 
 
 def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) -> HandNumbers:
@@ -110,7 +106,6 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     plane = plane_index(steady, sheathing, "inner")
     T_o, T_i, p_i = winter_means(climate, room)
     rh = p_i / float(saturation_pressure(T_i))
-    interrupted = _interrupted(wall)
     return HandNumbers(
         rows=rows,
         U=u_value(steady),
@@ -123,23 +118,7 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
         winter_rh=rh,
         face_temperature=plane_temperature(steady, plane, T_o=T_o, T_i=T_i),
         highest_rh=highest_indoor_rh(steady, plane, T_o=T_o, T_i=T_i),
-        notes=(*notes, *_words(interrupted)),
-        U_effective=None if interrupted is None else interrupted.effective,
-    )
-
-
-def _interrupted(wall: Wall) -> UValues | None:
-    if any(layer.joints or layer.attachments or layer.framing for layer in wall.layers):
-        return u_values(wall)
-    return None
-
-
-def _words(found: UValues | None) -> tuple[str, ...]:
-    if found is None:
-        return ()
-    return (
-        f"with joints, studs and metal U {found.effective:.3f} W/(m²·K), all metal by parallel path "
-        f"{found.bound:.3f} (upper bound)",
+        notes=notes,
     )
 
 
