@@ -1,0 +1,171 @@
+"""How much a wall bears: the value of one parameter at which the verdict just turns.
+
+Owns the bisection and the ready-made parameters (leaks, indoor humidity, outboard insulation);
+knows no case file. A run is a pure function, so every trial starts from the same initial state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import xarray as xr
+
+from hygro.assess.judge import verdict
+from hygro.assess.verdict import Verdict
+from hygro.errors import InputError
+from hygro.record import simulate
+from hygro.solve.settings import Settings
+from hygro.study.compare import Judging
+from hygro.wall.assembly import AirLeak, Layer, Place, RainLeak, Wall
+from hygro.wall.resistance import conductivity
+from hygro.wall.room_models import Constant, Room
+
+Variant = Callable[[float], tuple[Wall, Room]]
+"""Wall and room at a value of the parameter."""
+Side = Literal["highest", "lowest"]
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """Where a verdict turns.
+
+    Attributes
+    ----------
+    kept : float or None
+        Last value tried at which the wall passes; None: it fails over the whole range.
+    broken : float or None
+        First value beyond it at which it fails; None: it passes over the whole range.
+    reasons : tuple of str
+        Why it fails at `broken`, one for each hard criterion not kept.
+    trials : tuple of (value, passed)
+        Every run, in order.
+    """
+
+    kept: float | None
+    broken: float | None
+    reasons: tuple[str, ...]
+    trials: tuple[tuple[float, bool], ...]
+
+
+def tolerance(
+    judge: Callable[[float], Verdict],
+    low: float,
+    high: float,
+    *,
+    side: Side = "highest",
+    within: float,
+    most: int = 30,
+) -> Tolerance:
+    """Bisect for the highest (or lowest) value of a parameter at which a verdict passes.
+
+    The verdict is taken to turn once between the ends; where it turns more often, one turn is
+    found. A verdict with a hard criterion that could not be judged counts as failing.
+
+    Parameters
+    ----------
+    judge : callable
+        Verdict at a value; see `judged`.
+    low, high : float
+        Range, in the unit of the parameter.
+    side : {"highest", "lowest"}
+        "highest": more is worse (leaks, indoor RH); "lowest": less is worse (outboard R).
+    within : float
+        Width of the bracket at the end, in the unit of the parameter.
+    most : int
+        Most runs.
+
+    Raises
+    ------
+    InputError
+        A range or a width that is none, or more runs needed than `most`.
+    """
+    if not (low < high and within > 0.0):
+        raise InputError(f"tolerance: low = {low:g}, high = {high:g}, within = {within:g}: wrong")
+    trials: list[tuple[float, bool]] = []
+    why: dict[float, tuple[str, ...]] = {}
+
+    def passes(value: float) -> bool:
+        if len(trials) >= most:
+            raise InputError(f"tolerance: {most} runs were not enough for within = {within:g}")
+        found = judge(value)
+        blamed = found.failed or tuple(f for f in found.unjudged if f.hard)
+        why[value] = tuple(f.reason for f in blamed)
+        trials.append((value, found.passed is True))
+        return trials[-1][1]
+
+    good, bad = (low, high) if side == "highest" else (high, low)
+    if passes(bad):
+        return Tolerance(bad, None, (), tuple(trials))
+    if not passes(good):
+        return Tolerance(None, good, why[good], tuple(trials))
+    while abs(bad - good) > within:
+        middle = 0.5 * (good + bad)
+        good, bad = (middle, bad) if passes(middle) else (good, middle)
+    return Tolerance(good, bad, why[bad], tuple(trials))
+
+
+def judged(
+    variant: Variant,
+    climate: xr.Dataset,
+    *,
+    settings: Settings | None = None,
+    judging: Judging | None = None,
+    sheathing: str | None = None,
+) -> Callable[[float], Verdict]:
+    """Return the verdict as a function of a parameter: build, run, judge."""
+    rule = judging or Judging()
+
+    def judge(value: float) -> Verdict:
+        wall, room = variant(value)
+        ds = simulate(wall, climate, room, settings=settings)
+        return verdict(
+            ds,
+            sheathing=sheathing,
+            criteria=rule.criteria,
+            skip_days=rule.skip_days,
+            mould_model=rule.mould_model,  # type: ignore[arg-type]
+        )
+
+    return judge
+
+
+def rain_leak_fraction(wall: Wall, room: Room, place: Place | None = None) -> Variant:
+    """Parameter: fraction of the driving rain that leaks. [1]
+
+    Acts where the wall's own rain leaks act, or at `place`, which replaces them.
+    """
+    places = [leak.place for leak in wall.rain_leaks] if place is None else [place]
+    _some(places, "rain leak")
+    return lambda x: (replace(wall, rain_leaks=tuple(RainLeak(p, x) for p in places)), room)
+
+
+def air_leak_rate(wall: Wall, room: Room, place: Place | None = None) -> Variant:
+    """Parameter: constant rate of leaking indoor air, replacing the wall's own. [m³/(s·m²)]"""
+    places = [leak.place for leak in wall.air_leaks] if place is None else [place]
+    _some(places, "air leak")
+    return lambda x: (replace(wall, air_leaks=tuple(AirLeak(p, rate=x) for p in places)), room)
+
+
+def indoor_rh(wall: Wall, room: Constant) -> Variant:
+    """Parameter: constant indoor relative humidity. [1]"""
+    return lambda x: (wall, Constant(room.temperature, x))
+
+
+def outboard_resistance(wall: Wall, room: Room, layer: str) -> Variant:
+    """Parameter: thermal resistance of a layer at 50 % RH and 10 °C, by its thickness. [m²·K/W]"""
+    found = wall.layer(layer)
+    k = conductivity(found.material)
+
+    def build(x: float) -> tuple[Wall, Room]:
+        thick = replace(found, thickness=x * k)
+        elements = tuple(thick if isinstance(e, Layer) and e is found else e for e in wall.elements)
+        return replace(wall, elements=elements), room
+
+    return build
+
+
+def _some(places: list[Place], what: str) -> None:
+    if not places:
+        raise InputError(f"tolerance: the wall has no {what} and no place for one was given")
