@@ -13,9 +13,14 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 _FOLDERS = (_PACKAGE / "_cases", _PACKAGE.parent / "cases")
 
 
+def cases_folder() -> Path | None:
+    """Return the folder of built-in and published cases, None where there is none."""
+    return next((folder for folder in _FOLDERS if folder.is_dir()), None)
+
+
 def built_in() -> dict[str, Path]:
     """Return the built-in cases: "folder" for folder/case.toml, "folder/x" for x.case.toml."""
-    root = next((folder for folder in _FOLDERS if folder.is_dir()), None)
+    root = cases_folder()
     if root is None:
         return {}
     found = {}
