@@ -11,7 +11,7 @@ ZERO_CELSIUS = 273.15
 REFERENCE_TEMPERATURE = 293.15
 """Temperature at which material curves are given. [K]"""
 GAS_CONSTANT_VAPOUR = 461.5
-"""Specific gas constant of water vapour (EN 15026: 462; CODATA R / molar mass: 461.52). [J/(kg·K)]"""
+"""Specific gas constant of water vapour (EN 15026: 462; CODATA: 461.52). [J/(kg·K)]"""
 WATER_DENSITY = 1000.0
 """Density of liquid water. [kg/m³]"""
 HEAT_CAPACITY_WATER = 4180.0

@@ -40,7 +40,7 @@ YEARS = 2
 
 
 def wall(name: str, outboard: float, cavity: float, inner: str) -> Wall:
-    """Vented fibre cement, mineral wool outboard, OSB with a 35 perm membrane, glass wool, gypsum."""
+    """Vented fibre cement, mineral wool, 35 perm membrane, OSB, glass wool, gypsum, paint."""
     elements = [Layer("cladding", get("fibre-cement"), 0.008, DRY), Gap("gap", 0.019, 100.0)]
     if outboard:
         elements.append(Layer("outboard", get("mineral-wool-board"), outboard, DRY))
@@ -63,7 +63,7 @@ def climate(package: str, path: str) -> xr.Dataset:
 
 
 def judged(ds: xr.Dataset) -> str:
-    """Peak 30-day MC [%], condensation hours per year, highest mould index; a star where it fails."""
+    """Peak 30-day MC [%], wet hours per year, highest mould index; a star where it fails."""
     result = verdict(ds, sheathing="osb")
     mc = 100 * running_mean(moisture_content(ds, "osb").values, 720)
     name = next(str(n) for n in ds["interface_name"].values if str(n).startswith("osb |"))

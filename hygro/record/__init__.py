@@ -2,5 +2,6 @@
 
 from hygro.record.files import load, save
 from hygro.record.simulate import repeat, simulate, simulate_loads
+from hygro.record.stream import simulate_to_file
 
-__all__ = ["load", "repeat", "save", "simulate", "simulate_loads"]
+__all__ = ["load", "repeat", "save", "simulate", "simulate_loads", "simulate_to_file"]

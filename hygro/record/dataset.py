@@ -25,7 +25,7 @@ def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, Any]) -> xr.
     """The Dataset of a run, every array with unit, long name and cell methods."""
     data = {
         **_coordinates(wall, loads, run),
-        **_states(wall, run),
+        **_states(run),
         **_fluxes(wall, loads, run),
         **_airs(wall, loads, run),
         **load_variables(loads),
@@ -73,7 +73,7 @@ def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     return found
 
 
-def _states(wall: Wall, run: Run) -> dict[str, Any]:
+def _states(run: Run) -> dict[str, Any]:
     grid = run.grid
     p_sat = saturation_pressure(run.T, over="iso13788")
     p_face = saturation_pressure(run.interface_T, over="iso13788")

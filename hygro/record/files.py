@@ -10,6 +10,7 @@ import xarray as xr
 
 from hygro.errors import RecordError
 from hygro.record.provenance import SCHEMA
+from hygro.record.stream import TIME_UNITS
 from hygro.record.variables import VARIABLES
 
 
@@ -22,7 +23,7 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
         for name, array in record.variables.items()
         if array.dtype.kind == "f" and array.ndim
     }
-    encoding["time"] = {"units": "hours since 1900-01-01", "dtype": "int64"}
+    encoding["time"] = {"units": TIME_UNITS, "dtype": "int64"}
     try:
         record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
         os.replace(part, path)

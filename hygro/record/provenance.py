@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 
 from hygro.errors import SolveError
-from hygro.solve.march import Run
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
 from hygro.wall.loads import Loads
@@ -25,10 +24,15 @@ _PACKAGES = ("hygro", "numpy", "scipy", "numba", "xarray", "netCDF4", "pvlib")
 
 
 def attributes(
-    wall: Wall, loads: Loads, settings: Settings, run: Run, provenance: dict[str, Any]
+    wall: Wall,
+    loads: Loads,
+    settings: Settings,
+    closure: dict[str, float],
+    counters: dict[str, int],
+    provenance: dict[str, Any],
 ) -> dict[str, Any]:
     """Attributes of a record; raises `SolveError` if a balance does not close."""
-    worst = max(run.closure.values())
+    worst = max(closure.values())
     if not worst <= CLOSURE_LIMIT:
         raise SolveError(
             f"wall '{wall.name}': balance open by {worst:.1e} of the throughput: must be at most "
@@ -41,12 +45,12 @@ def attributes(
         "settings": json.dumps(dataclasses.asdict(settings), sort_keys=True),
         "loads_sha256": loads_hash(loads),
         "wall_sha256": _text_hash(json.dumps(plain(wall), ensure_ascii=False, sort_keys=True)),
-        "closure_energy": run.closure["energy"],
-        "closure_moisture": run.closure["moisture"],
-        "steps": run.counters["steps"],
-        "steps_rejected": run.counters["rejected"],
-        "stage_retries": run.counters["retries"],
-        "evaluations": run.counters["evaluations"],
+        "closure_energy": closure["energy"],
+        "closure_moisture": closure["moisture"],
+        "steps": counters["steps"],
+        "steps_rejected": counters["rejected"],
+        "stage_retries": counters["retries"],
+        "evaluations": counters["evaluations"],
         "assumptions": json.dumps(list(loads.assumptions), ensure_ascii=False),
         "versions": json.dumps(_versions(), sort_keys=True),
         "Conventions": "CF-1.8",

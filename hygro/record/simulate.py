@@ -73,7 +73,7 @@ def simulate_loads(
     """Run a wall through ready-made loads; see `simulate`."""
     settings = settings or Settings()
     result = march(wall, loads, settings, progress=progress)
-    attrs = attributes(wall, loads, settings, result, provenance or {})
+    attrs = attributes(wall, loads, settings, result.closure, result.counters, provenance or {})
     return to_dataset(wall, loads, result, attrs)
 
 

@@ -44,15 +44,29 @@ def split_ledger(table: Array, gaps: int) -> Ledger:
     fixed = [table[:, k] for k in range(kernels.FIXED)]
     gap = table[:, kernels.FIXED : kernels.FIXED + 2 * gaps]
     layer = table[:, kernels.FIXED + 2 * gaps :]
-    return Ledger(*fixed, gap[:, 0::2], gap[:, 1::2], layer[:, 0::2], layer[:, 1::2])
+    parts = [*fixed, gap[:, 0::2], gap[:, 1::2], layer[:, 0::2], layer[:, 1::2]]
+    return Ledger._make(parts)
 
 
-def closure(X0: Array, X1: Array, ledger: Ledger) -> dict[str, float]:
+def closure(X0: Array, X1: Array, totals: Ledger, moved: Ledger) -> dict[str, float]:
     """Change of content minus what came in, relative to the throughput. [1]
 
-    X0, X1 : (n, 2) enthalpy and water of each cell at the start and the end.
+    Parameters
+    ----------
+    X0, X1 : (n, 2) arrays
+        Enthalpy and water of each cell at the start and the end.
+    totals, moved : Ledger
+        Sums and sums of magnitudes over all hours.
     """
-    water = (
+    change = X1 - X0
+    return {
+        "energy": _relative(change[:, 0], _energy(totals), _energy(moved)),
+        "moisture": _relative(change[:, 1], _water(totals), _water(moved)),
+    }
+
+
+def _water(ledger: Ledger) -> tuple[Array, ...]:
+    return (
         ledger.vapour_outside,
         ledger.rain_absorbed,
         ledger.vapour_inside,
@@ -61,21 +75,19 @@ def closure(X0: Array, X1: Array, ledger: Ledger) -> dict[str, float]:
         -ledger.drained,
         ledger.leak_vapour,
     )
-    energy = (
+
+
+def _energy(ledger: Ledger) -> tuple[Array, ...]:
+    return (
         ledger.energy_outside,
         ledger.energy_inside,
         -ledger.energy_gap,
         ledger.energy_source,
     )
-    change = X1 - X0
-    return {
-        "energy": _relative(change[:, 0], energy),
-        "moisture": _relative(change[:, 1], water),
-    }
 
 
-def _relative(change: Array, parts: tuple[Array, ...]) -> float:
-    through = sum(float(np.abs(p).sum()) for p in parts) + float(np.abs(change).sum())
+def _relative(change: Array, parts: tuple[Array, ...], moved: tuple[Array, ...]) -> float:
+    through = sum(float(np.abs(p).sum()) for p in moved) + float(np.abs(change).sum())
     missing = float(change.sum()) - sum(float(p.sum()) for p in parts)
     return abs(missing) / max(through, 1e-12)
 

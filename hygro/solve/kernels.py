@@ -16,12 +16,12 @@ its temperature T [K] and moisture potential u [1] (see `tables`); X = (enthalpy
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
 
-OPTIONS = {"cache": True, "error_model": "numpy", "_nrt": False}
+OPTIONS: Any = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": False}
 # no kernel allocates, so the compiler may leave out counting references: a quarter of the time
 
 T0 = 273.15
@@ -73,7 +73,7 @@ DIRTY = DRAINED
 
 # columns of the surface loads
 B_T, B_P, B_H, B_BETA, B_RADIATION, B_RAIN = range(6)
-# control of the march: see `march.control`
+# control of the march: see `control.control`
 (STEP_T, STEP_U, NEWTON_T, NEWTON_U, NEWTON_CLOSE, NEWTON_LIMIT, MAX_STEP, MIN_STEP, JUMP,
  REJECT) = range(10)  # fmt: skip
 
@@ -365,7 +365,7 @@ def _half(P, i, dx):
 
 @njit(**OPTIONS)
 def _wet(P, i, dx, sheet, rain, imposed):
-    """Whether liquid counts in the outer half of a surface cell: rain, imposed state or wet cell."""
+    """Whether liquid counts in the outer half of a surface cell: rain, imposed state or wet."""
     if P[i, MO] == 0.0 or sheet >= 0:
         return False
     liquid = 2.0 / dx * P[i, MO] * P[i, FL] / P[i, PS]
@@ -684,8 +684,8 @@ def _add_source(i, e, e_T, e_u, g, g_T, g_u, F, J, cell_led):
 
 
 @njit(**OPTIONS)
-def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length, side, flags, T, u, b,
-             gap_rate, source_rate, room_p, air, P, X, D, F, J, led, gap_led, cell_led, bout, gq,
+def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length, side, flags, T, u,
+             b, gap_rate, source_rate, room_p, air, P, X, D, F, J, led, gap_led, cell_led, bout, gq,
              small):  # fmt: skip
     """Conserved quantities X, their rates F, and the exact block-tridiagonal Jacobian of F.
 
@@ -834,8 +834,8 @@ def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length,
     if led[DIRTY, 1] != 0.0:
         cell_led[:, :, :] = 0.0
         led[DIRTY, 1] = 0.0
-    _sources(tab, scalars, mat, cell, source, source_length, P, T, u, source_rate, room_p, F, J, led,
-             cell_led)  # fmt: skip
+    _sources(tab, scalars, mat, cell, source, source_length, P, T, u, source_rate, room_p, F, J,
+             led, cell_led)  # fmt: skip
 
 
 @njit(**OPTIONS)
@@ -1181,7 +1181,8 @@ def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
             g = pb.face[f, GAP_INDEX]
             s1, s2, air, pa, y1, y2, _, _, _ = _gap_nodes(
                 pb.tab, wk.P, i, j, st.T[i], st.T[j], pb.cell[i, 0], pb.cell[j, 0], pb.gap, g,
-                pb.face[f, SHEET_A], pb.face[f, SHEET_B], wk.gap_rate[g], wk.b[0, B_T], wk.b[0, B_P],
+                pb.face[f, SHEET_A], pb.face[f, SHEET_B], wk.gap_rate[g], wk.b[0, B_T],
+                wk.b[0, B_P],
             )  # fmt: skip
             T_if[m, 0], T_if[m, 1] = s1, s2
             film = 1.0 / pb.gap[g, 3]
@@ -1229,12 +1230,13 @@ def _after_jump(ld, k, max_step, sensitivity):
 
 
 @njit(**OPTIONS)
-def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, out_rh, out_w, out_ice,
-          out_led, out_Tif, out_pif, out_gT, out_gp, out_grate, counters, where):  # fmt: skip
+def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, out_rh, out_w,
+          out_ice, out_led, out_Tif, out_pif, out_gT, out_gp, out_grate, counters,
+          where):  # fmt: skip
     """March hours first..last-1; row h - first of the outputs holds the end of hour h.
 
     out_led holds the hour's integrals of the ledger [J/m², kg/m²]. counters: accepted steps,
-    rejected steps, evaluations, retries after a failed stage. where: hour, second, cell, step [s].
+    rejected steps, evaluations, failed stages. where: hour, second, cell, step [s].
     """
     n = st.T.shape[0]
     dt = st.memory[0]
@@ -1279,6 +1281,8 @@ def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, ou
                         worst, cell = e, i
                 where[0], where[1], where[2], where[3], where[4] = k, t, cell, dt, worst
                 return STEP_TOO_SMALL
+        if k == last - 1:
+            _settle(pb, st, wk)
         dt = min(dt, 4.0 * control[MAX_STEP])
         _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X, wk.D)
         interfaces_at(
@@ -1290,7 +1294,6 @@ def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, ou
             out_ice[row, i] = wk.P[i, ICE]
         for g in range(wk.gap_rate.shape[0]):
             out_grate[row, g] = wk.gap_rate[g]
-    _settle(pb, st, wk)
     st.memory[0] = dt
     return OK
 

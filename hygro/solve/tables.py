@@ -1,4 +1,4 @@
-"""Material curves as tables over one smooth moisture potential. Owns the potential; no grid, no time.
+"""Material curves as tables over one smooth moisture potential; knows no grid and no time.
 
 The moisture unknown u of a cell parametrises the storage curve of its material:
 
@@ -13,7 +13,7 @@ coefficients per interval.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +30,7 @@ from hygro.material import Material, SheetMaterial
 from hygro.solve.kernels import FREEZING_RANGE, FREEZING_ROUND, ICE_INV, ICE_ROWS
 from weather.moistair import saturation_pressure
 
-Array = NDArray[np.float64]
+Array = NDArray[Any]
 
 INTERVALS = 512
 LN_S_MIN, LN_S_MAX = np.log(1e-8), np.log(40.0)
@@ -63,7 +63,7 @@ class MaterialTable(NamedTuple):
 
 
 def cubic_table(x: Array, y: Array, intervals: int) -> Array:
-    """Monotone cubic through points as (intervals, 4) coefficients over the local coordinate 0-1."""
+    """Monotone cubic through points: (intervals, 4) coefficients over the local coordinate 0-1."""
     curve = PchipInterpolator(x, y)
     knots = np.linspace(x[0], x[-1], intervals + 1)
     step = knots[1] - knots[0]
@@ -226,7 +226,7 @@ def material_table(material: Material) -> MaterialTable:
 
 
 def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> Array:
-    """Slopes past saturation: rh and permeability stay, water rises, liquid keeps its last mobility."""
+    """Slopes past saturation: rh stays, water rises, liquid keeps its last mobility."""
     excess = max(material.w_max - material.w_free, 1e-6 * material.w_free)
     last = INTERVALS // 16
     mobility = (theta[-1] - theta[-1 - last]) / max(w[-1] - w[-1 - last], 1e-12)

@@ -177,6 +177,21 @@ def constant_loads(
     )
 
 
+def loads_between(loads: Loads, first: int, last: int) -> Loads:
+    """The hours first..last-1 of some loads."""
+    hours = slice(first, last)
+    return replace(
+        loads,
+        time=loads.time[first : last + 1],
+        instant=loads.instant[first : last + 1],
+        mean=loads.mean[hours],
+        gap_rate=loads.gap_rate[hours],
+        wind=loads.wind[hours],
+        source=loads.source[hours],
+        air=loads.air[hours],
+    )
+
+
 def repeat_loads(loads: Loads, times: int) -> Loads:
     """The same hours again and again; the last instant of a round is the first of the next."""
     hours = loads.hours
