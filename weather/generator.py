@@ -7,6 +7,7 @@ rain days. The strengths of these ties are common practice, no source; the month
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -116,11 +117,9 @@ def _with_calendar(dataset: xr.Dataset, axis: Calendar) -> xr.Dataset:
 
 def _persistent(random: np.random.Generator, length: int, persistence: float) -> np.ndarray:
     """First-order autoregressive standard normal process."""
-    from scipy.signal import lfilter
-
     noise = random.standard_normal(length) * np.sqrt(1.0 - persistence**2)
     noise[0] /= np.sqrt(1.0 - persistence**2)
-    return np.asarray(lfilter([1.0], [1.0, -persistence], noise))
+    return np.fromiter(accumulate(noise, lambda past, new: new + persistence * past), float, length)
 
 
 def _mix(driver: np.ndarray, own: np.ndarray, share: float | np.ndarray) -> np.ndarray:

@@ -7,6 +7,7 @@ horizontal (90 is a wall).
 from __future__ import annotations
 
 import warnings
+from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
@@ -61,16 +62,24 @@ def sun_of(time: np.ndarray, place: Place) -> Sun:
     place : Place
         Latitude, longitude, altitude, zone.
     """
-    from pvlib.irradiance import get_extra_radiation
-
     # Repeated years hold each stamp many times: the sun is computed once for each.
     ends, rows = np.unique(time.astype("datetime64[s]"), return_inverse=True)
+    zenith, azimuth, extra, moment = _sun_once(ends.tobytes(), place)
+    return Sun(zenith[rows], azimuth[rows], extra[rows], moment[rows])
+
+
+@lru_cache(maxsize=4)
+def _sun_once(stamps: bytes, place: Place) -> tuple[np.ndarray, ...]:
+    """Sun of distinct stamps; several walls in one climate ask for the same."""
+    from pvlib.irradiance import get_extra_radiation
+
+    ends = np.frombuffer(stamps, dtype="datetime64[s]")
     begin_height = 90.0 - _position(ends - HOUR, place)[0]
     end_height = 90.0 - _position(ends, place)[0]
     moment = ends - HOUR + _sunlit_middle(begin_height, end_height)
     zenith, azimuth = _position(moment, place)
     extra = np.asarray(get_extra_radiation(_utc(moment, place)), dtype=float)
-    return Sun(zenith[rows], azimuth[rows], extra[rows], moment[rows])
+    return zenith, azimuth, extra, moment
 
 
 def sun_position(dataset: xr.Dataset) -> Sun:

@@ -86,15 +86,19 @@ class _Sheets:
 
 
 def hourly_loads(loads: Loads) -> HourlyLoads:
-    """Loads in the form of the kernels."""
+    """Loads in the form of the kernels: own, writable arrays, so that one compilation serves all."""
+
+    def own(values: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.array(values, dtype=np.float64, order="C")
+
     return HourlyLoads(
-        instant=np.ascontiguousarray(loads.instant),
-        mean=np.ascontiguousarray(loads.mean),
-        gap_rate=np.ascontiguousarray(loads.gap_rate),
-        wind=np.ascontiguousarray(loads.wind),
-        source=np.ascontiguousarray(loads.source),
-        source_instant=np.ascontiguousarray(loads.instant[:, 1, 1]),
-        air=np.ascontiguousarray(loads.air),
+        instant=own(loads.instant),
+        mean=own(loads.mean),
+        gap_rate=own(loads.gap_rate),
+        wind=own(loads.wind),
+        source=own(loads.source),
+        source_instant=own(loads.instant[:, 1, 1]),
+        air=own(loads.air),
     )
 
 

@@ -9,8 +9,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
-from scipy.optimize import brentq
-
 from hygro.errors import InputError
 from hygro.material.thermal import ConstantConductivity
 from hygro.wall.assembly import Layer, Wall
@@ -111,6 +109,7 @@ def steel_equivalent(
     InputError
         Even a stud without any resistance of its own would insulate more than `effective`.
     """
+    from scipy.optimize import brentq  # slow to import
 
     def miss(R: float) -> float:
         paths = framed_paths([], cavity, R, [common], fraction=fraction)
