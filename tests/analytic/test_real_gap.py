@@ -10,7 +10,8 @@ from real_walls import BETA_IN, BETA_OUT, H_IN, H_OUT, STILL, air_like, plain, s
 
 from hygro.constants import GAS_CONSTANT_VAPOUR, HEAT_CAPACITY_AIR, STEFAN_BOLTZMANN
 from hygro.record import simulate_loads
-from hygro.wall.assembly import Gap, Layer, Wall, Washing
+from hygro.wall.air import Hours, gap_rate_of
+from hygro.wall.assembly import Channel, Gap, Layer, Openings, Wall, Washing
 from hygro.wall.interruptions import Joints
 from hygro.wall.joints import joint_resistances, worst_path
 from hygro.wall.loads import LEWIS
@@ -155,3 +156,52 @@ def test_worst_path_settles_at_the_series_resistance_through_the_joint() -> None
     assert found == pytest.approx(face, abs=0.05)
     # Half of the boards is left on the worst path of two staggered layers.
     assert 0.05 / 0.03 < R < 0.10 / 0.03
+
+
+def test_openings_ventilate_by_wind_as_the_orifice_formula_says() -> None:
+    wall = gap_wall()
+    openings = Openings(area=0.01, height=2.5)
+    elements = (wall.elements[0], Gap("gap", 0.02, openings), wall.elements[2])
+    loads = steady_loads(24, (T_O, P_O), (T_O, P_O), rates=(0.0,))
+    loads = replace(loads, wind=np.full(24, 4.0))
+    ds = simulate_loads(replace(wall, elements=elements), loads)
+    # Δp = ½·ρ·0.1·4²; two equal openings in series pass Cd·A/√2·√(2Δp/ρ): ρ cancels.
+    flow = 0.61 * 0.01 / np.sqrt(2.0) * np.sqrt(0.1 * 16.0) / 2.5
+    # 0.1 %: vapour of the gap adds its lightness.
+    assert float(ds["gap_air_change"][-1, 0]) == pytest.approx(flow / 0.02 * 3600.0, rel=1e-3)
+
+
+def hours_of_wind(speed: float) -> Hours:
+    return Hours(
+        time=np.array(["2001-01-01T01"], dtype="datetime64[ns]"),
+        outdoor=np.array([[T_O, P_O, H_OUT, BETA_OUT]]),
+        indoor=np.array([[T_O, P_O, H_IN, BETA_IN]]),
+        radiation=np.zeros(1),
+        wind=np.array([speed]),
+        direction=np.zeros(1),
+    )
+
+
+def channel_rate(area: float, depth: float, blocked: float = 0.0) -> float:
+    gap = Gap("gap", depth, Channel(area, 2.5, blocked=blocked))
+    wall = gap_wall()
+    wall = replace(wall, elements=(wall.elements[0], gap, wall.elements[2]))
+    return float(gap_rate_of(wall, gap, hours_of_wind(4.0))[0])
+
+
+def test_channel_with_small_openings_in_a_deep_gap_is_the_orifice_formula() -> None:
+    orifice = 0.61 * 0.001 / np.sqrt(2.0) * np.sqrt(0.1 * 16.0) / 2.5
+    # 0.2 %: laminar friction takes 12·μ·H·u/d², 0.0024 of 1.05 Pa, and the flow goes by the root.
+    assert channel_rate(0.001, 0.05) == pytest.approx(orifice, rel=2e-3)
+
+
+def test_friction_of_a_narrow_gap_lets_less_through_than_its_openings() -> None:
+    depth, area = 0.01, 0.01
+    u = channel_rate(area, depth) / depth * 2.5
+    rho = 101325.0 / (287.06 * T_O)
+    # Laminar between plates 12·μ·H·u/d² (Re below 2000 here), and both openings ½·ρ·(u·d/(Cd·A))².
+    assert rho * u * 2 * depth / 1.8e-5 < 2000.0
+    lost = 12 * 1.8e-5 * 2.5 * u / depth**2 + 2 * 0.5 * rho * (u * depth / (0.61 * area)) ** 2
+    # 0.2 %: density without the vapour.
+    assert lost == pytest.approx(0.5 * rho * 0.1 * 16.0, rel=2e-3)
+    assert channel_rate(area, depth, blocked=0.2) < channel_rate(area, depth)
