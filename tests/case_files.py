@@ -50,7 +50,6 @@ leaks.rain = { at = "sheathing" }
 
 [settings]
 accuracy = "draft"
-freezing = false
 """
 
 COLUMNS = ("T", "RH", "wind", "from", "sun", "sky", "beam", "longwave", "rain")

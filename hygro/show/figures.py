@@ -36,7 +36,7 @@ class Panel(NamedTuple):
 
     title: str
     values: Callable[[Trace], Array | None]
-    limit: float | None
+    limit: float
     limit_words: str
     floor: float
     least_top: float
@@ -47,16 +47,16 @@ PANELS = (
         "Moisture content of the sheathing, % by mass",
         lambda t: None if t.moisture is None else 100.0 * t.moisture,
         20.0,
-        "20 %",
+        "20 %, common practice",
         0.0,
         25.0,
     ),
-    Panel("Mould index at its inner face", lambda t: t.mould, 3.0, "3", 0.0, 3.5),
+    Panel("Mould index at its inner face", lambda t: t.mould, 3.0, "3, ASHRAE 160", 0.0, 3.5),
     Panel(
         "Relative humidity at its inner face, %, 7-day mean",
         lambda t: 100.0 * smooth(t.humidity, WEEK),
         80.0,
-        "80 %",
+        "80 %, usual threshold",
         20.0,
         100.0,
     ),
@@ -96,7 +96,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
         len(columns),
         left=0.07 if len(columns) > 1 else 0.1,
         right=1.0 - LABEL_WIDTH / width,
-        top=0.88,
+        top=0.865,
         bottom=0.06,
         hspace=0.32,
         wspace=0.1,
@@ -107,14 +107,24 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
             axes = figure.add_subplot(grid[row, column])
             _panel(axes, panel, outcomes, order, top, last=column == len(columns) - 1)
             if column == 0:
-                axes.set_title(panel.title, loc="left", fontsize=9.5, color=style.INK, pad=6)
+                axes.set_title(
+                    f"{panel.title}  (dotted: {panel.limit_words})",
+                    loc="left",
+                    fontsize=9.5,
+                    color=style.INK,
+                    pad=6,
+                )
             else:
                 axes.tick_params(labelleft=False)
             if row == 0:
                 axes.annotate(
-                    words, (1, 1.04), xycoords="axes fraction", ha="right", fontsize=9.5,
-                    style="italic", color=style.INK,
-                )  # fmt: skip
+                    words,
+                    (0, 1.16),
+                    xycoords="axes fraction",
+                    fontsize=10,
+                    style="italic",
+                    color=style.INK,
+                )
     figure.text(0.07, 0.965, title, fontsize=13, color=style.INK, weight="bold")
     figure.text(0.07, 0.938, _subtitle(bool(leaky)), fontsize=8.5, color=style.LIMIT)
     return figure
@@ -122,10 +132,10 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
 
 def _subtitle(has_leaks: bool) -> str:
     if has_leaks:
-        return "Clear wall in one dimension; a comparative aid. Dotted: limit or usual threshold."
+        return "Clear wall in one dimension; a comparative aid, no proof of compliance."
     return (
         "No leaks defined: what happens when rain or indoor air gets in is not shown. "
-        "Dotted: limit or usual threshold."
+        "A comparative aid."
     )
 
 
@@ -154,8 +164,7 @@ def _panel(
         _line(axes, outcome.trace.day, values, number)
         ends.append((outcome.run.name, float(values[-1]), number))
     axes.set_ylim(panel.floor, top)
-    if panel.limit is not None:
-        _limit(axes, panel)
+    axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
     _months(axes)
     if not ends:
         axes.text(0.5, 0.5, "not rated for this sheathing", ha="center", color=style.FAINT,
@@ -172,15 +181,6 @@ def _line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
         markevery=(min(number * every // 8, len(day) - 1), every), markerfacecolor=style.PAPER,
         markeredgewidth=1.1, linestyle="-" if pen.dash is None else (0, pen.dash),
         solid_capstyle="round",
-    )  # fmt: skip
-
-
-def _limit(axes: Axes, panel: Panel) -> None:
-    assert panel.limit is not None  # asked by the caller
-    axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.0, linestyle=(0, (1, 2)))
-    axes.annotate(
-        panel.limit_words, (0, panel.limit), xycoords=("axes fraction", "data"),
-        xytext=(3, 2), textcoords="offset points", fontsize=7.5, color=style.LIMIT,
     )  # fmt: skip
 
 

@@ -9,10 +9,12 @@ from __future__ import annotations
 import json
 import os
 import signal
+import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from multiprocessing import get_context
 from pathlib import Path
@@ -291,7 +293,8 @@ def _parallel(
         count, context, initializer=_start, initargs=(climate, settings, judging, queue)
     )
     try:
-        futures = [pool.submit(_work, i, run) for i, run in enumerate(runs)]
+        with _interrupt_later():
+            futures = [pool.submit(_work, i, run) for i, run in enumerate(runs)]
         _watch(futures, queue, progress)
         outcomes = tuple(future.result() for future in futures)
     except BrokenProcessPool as error:
@@ -304,6 +307,33 @@ def _parallel(
         raise
     pool.shutdown()
     return outcomes
+
+
+@contextmanager
+def _interrupt_later() -> Iterator[None]:
+    """Hold Ctrl-C back while workers start, so that none starts unseen.
+
+    Workers inherit the blocked signal and leave Ctrl-C to the parent. The handler is needed beside
+    it because another thread of this process may be given the signal.
+    """
+    if not _in_charge_of_signals():
+        yield
+        return
+    came: list[int] = []
+    handler = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        signal.signal(signal.SIGINT, handler)
+    if came:
+        raise KeyboardInterrupt
+
+
+def _in_charge_of_signals() -> bool:
+    is_main = threading.current_thread() is threading.main_thread()
+    return is_main and hasattr(signal, "pthread_sigmask")
 
 
 def _stop(pool: ProcessPoolExecutor, runs: Sequence[Run]) -> None:

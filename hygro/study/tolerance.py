@@ -48,6 +48,16 @@ class Tolerance:
     reasons: tuple[str, ...]
     trials: tuple[tuple[float, bool], ...]
 
+    def lines(self, what: str) -> list[str]:
+        """Say the result in words, `what` being the name of the parameter."""
+        if self.kept is None:
+            told = [f"{what}: fails over the whole range, at {self.broken:.4g} too"]
+        elif self.broken is None:
+            told = [f"{what}: passes over the whole range, at {self.kept:.4g} too"]
+        else:
+            told = [f"{what}: passes at {self.kept:.4g}, fails at {self.broken:.4g}"]
+        return [*told, *(f"  {reason}" for reason in self.reasons), f"{len(self.trials)} runs"]
+
 
 def tolerance(
     judge: Callable[[float], Verdict],

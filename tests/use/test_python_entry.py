@@ -33,7 +33,7 @@ def test_a_wall_written_in_python_runs_and_is_judged(tmp_path: Path) -> None:
     )
     weather = climate(load(write_case(tmp_path)))
     room = outdoor_rule("en15026_normal")
-    settings = Settings(accuracy="draft", freezing=False)
+    settings = Settings(accuracy="draft")
     record = simulate(wall, weather, room, settings=settings)
     found = verdict(record)
     assert found.sheathing == "sheathing"
