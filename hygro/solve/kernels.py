@@ -364,12 +364,25 @@ def _half(P, i, dx):
 
 
 @njit(**OPTIONS)
-def _wet(P, i, dx, sheet, rain, imposed):
-    """Whether liquid counts in the outer half of a surface cell: rain, imposed state or wet."""
+def _wetness(P, i, dx, sheet, rain, imposed):
+    """How far liquid counts in the outer half of a surface cell, with d/dT and d/du.
+
+    1 in rain, for an imposed state and where liquid carries 4 % of what vapour does; 0 below 1 %.
+    """
     if P[i, MO] == 0.0 or sheet >= 0:
-        return False
-    liquid = 2.0 / dx * P[i, MO] * P[i, FL] / P[i, PS]
-    return rain > 0.0 or imposed != 0 or liquid * P[i, RV] > 0.02
+        return 0.0, 0.0, 0.0
+    if rain > 0.0 or imposed != 0:
+        return 1.0, 0.0, 0.0
+    x = 2.0 / dx * P[i, MO] * P[i, FL] / P[i, PS] * P[i, RV]
+    z = (x - 0.01) / 0.03
+    if z <= 0.0:
+        return 0.0, 0.0, 0.0
+    if z >= 1.0:
+        return 1.0, 0.0, 0.0
+    slope = 6.0 * z * (1.0 - z) / 0.03 * x
+    d_T = P[i, FL_T] / P[i, FL] - P[i, PS_T] / P[i, PS] + P[i, RV_T] / P[i, RV]
+    d_u = P[i, MO_U] / P[i, MO] + P[i, FL_U] / P[i, FL] + P[i, RV_U] / P[i, RV]
+    return z * z * (3.0 - 2.0 * z), slope * d_T, slope * d_u
 
 
 @njit(**OPTIONS)
@@ -405,7 +418,9 @@ def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out
     theta_T = 0.5 * (Ts_T + 1.0)
     theta_u = 0.5 * Ts_u
     rain, rain_T, rain_u = 0.0, 0.0, 0.0
-    if _wet(P, i, dx, sheet, b[B_RAIN], imposed):
+    wet, wet_T, wet_u = _wetness(P, i, dx, sheet, b[B_RAIN], imposed)
+    vap, vap_T, vap_u, p_surface = 0.0, 0.0, 0.0, 0.0
+    if wet > 0.0:
         ps, ps_T = _saturation(tab, Ts)
         us = _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, imposed)
         rh, rh_u = _curve(tab, scalars, m, 0, us)
@@ -454,17 +469,20 @@ def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out
                 vap_T = g_T + g_us * us_T
                 vap_u = g_u + g_us * us_u
         p_surface = rh * ps
-    else:
+    if wet < 1.0:
         psa, _ = _saturation(tab, Ta)
         mean = 0.5 * (P[i, RH] + min(b[B_P] / psa, 1.0))
         Z, Z_rh = _sheet(tab, sheet, mean)
         film = 0.0 if imposed != 0 else 1.0 / b[B_BETA]
         half, half_T, half_u = _half(P, i, dx)
         Rv = film + Z + half
-        vap = (b[B_P] - P[i, PV]) / Rv
-        vap_T = -P[i, PV_T] / Rv - vap * half_T / Rv
-        vap_u = -P[i, PV_U] / Rv - vap * (half_u + 0.5 * Z_rh * P[i, RH_U]) / Rv
-        p_surface = b[B_P] - vap * film
+        dry = (b[B_P] - P[i, PV]) / Rv
+        dry_T = -P[i, PV_T] / Rv - dry * half_T / Rv
+        dry_u = -P[i, PV_U] / Rv - dry * (half_u + 0.5 * Z_rh * P[i, RH_U]) / Rv
+        vap_T = dry_T + wet * (vap_T - dry_T) + wet_T * (vap - dry)
+        vap_u = dry_u + wet * (vap_u - dry_u) + wet_u * (vap - dry)
+        vap = dry + wet * (vap - dry)
+        p_surface = b[B_P] - dry * film + wet * (p_surface - b[B_P] + dry * film)
     hv = L_V + C_VAP * theta
     rain_heat = C_W * (Ta - T0) if rain > 0.0 else C_W * theta
     out[0, 0] = q + vap * hv + rain * rain_heat

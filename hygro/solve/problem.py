@@ -86,7 +86,7 @@ class _Sheets:
 
 
 def hourly_loads(loads: Loads) -> HourlyLoads:
-    """Loads in the form of the kernels: own, writable arrays, so that one compilation serves all."""
+    """Loads as the kernels read them: own, writable arrays, so that one compilation serves all."""
 
     def own(values: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.array(values, dtype=np.float64, order="C")
