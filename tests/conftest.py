@@ -21,7 +21,7 @@ if _OWNER:
 os.environ["NUMBA_CACHE_DIR"] = os.environ[_SHARED]
 
 
-def pytest_unconfigure(config: pytest.Config) -> None:  # noqa: ARG001
+def pytest_unconfigure(config: pytest.Config) -> None:
     """The process that made the folder removes it."""
     if _OWNER and "HYGRO_TEST_CACHE" not in os.environ:
         shutil.rmtree(os.environ.pop(_SHARED), ignore_errors=True)

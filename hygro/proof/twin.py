@@ -34,8 +34,8 @@ SCALE_T = 30.0
 """Size of temperatures (less 0 °C), so that one tolerance serves both unknowns. [K]"""
 BAND = 3
 """Half bandwidth of the Jacobian with T and u interleaved: blocks of 2 to the next cell."""
-U_LOW = 1e-7
-"""Trial states below it, which only difference quotients reach, are read at it. [1]"""
+U_LOW, U_HIGH = 1e-7, 10.0
+"""Bounds at which trial states beyond them are read; 1 is free saturation, 2 full pores. [1]"""
 
 
 @dataclass(frozen=True)
@@ -77,8 +77,11 @@ def _rates(bundle, hour, x, y, out):  # type: ignore[no-untyped-def]
     """Rates per hour of the scaled, interleaved unknowns at the fraction x of an hour."""
     T, u, dT, du = bundle.T, bundle.u, bundle.dT, bundle.du
     for i in range(T.shape[0]):
-        T[i] = y[2 * i] * SCALE_T + ZERO_CELSIUS
-        u[i] = max(y[2 * i + 1], U_LOW)
+        # trial states of a failing step may be anything, not-a-number too; tables end somewhere
+        t = y[2 * i] * SCALE_T + ZERO_CELSIUS
+        T[i] = min(t, kernels.T_HIGH) if t > kernels.T_LOW else kernels.T_LOW
+        v = y[2 * i + 1]
+        u[i] = min(v, U_HIGH) if v > U_LOW else U_LOW
     kernels.rates(bundle.pb, bundle.ld, hour, x, T, u, bundle.gap_rate[hour], bundle.work, dT, du)
     for i in range(T.shape[0]):
         out[2 * i] = dT[i] * (3600.0 / SCALE_T)
