@@ -138,6 +138,43 @@ def compare(
 
 
 @app.command()
+def bears(
+    case: CaseArgument,
+    path: Annotated[
+        str, typer.Argument(help="Number to vary: 'wall.\"name\".leaks.rain.fraction'.")
+    ],
+    low: Annotated[float, typer.Option("--low", help="Least value, SI.")],
+    high: Annotated[float, typer.Option("--high", help="Greatest value, SI.")],
+    wall: Annotated[str | None, typer.Option("--wall", help="Name of the wall.")] = None,
+    within: Annotated[
+        float | None, typer.Option("--within", help="Precision, SI; default 1/64 of the range.")
+    ] = None,
+    lowest: Annotated[
+        bool, typer.Option("--lowest", help="Find the least that passes, not the most.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Find the most (or least) of one number of a case at which a wall still passes."""
+    from hygro.case import load, prepare, verdict_along
+    from hygro.study.tolerance import tolerance
+
+    ready, climate = prepare(load(case))
+    chosen = ready.wall(wall) if wall is not None else _only(ready)
+    found = tolerance(
+        verdict_along(ready, climate, chosen.name, path),
+        low,
+        high,
+        side="lowest" if lowest else "highest",
+        within=(high - low) / 64 if within is None else within,
+    )
+    if as_json:
+        typer.echo(json.dumps(found.__dict__, indent=2, ensure_ascii=False))
+        return
+    for line in found.lines(path):
+        typer.echo(line)
+
+
+@app.command()
 def show(
     file: Annotated[Path, typer.Argument(help="Result file (.nc) of an earlier run.")],
     sheathing: Annotated[

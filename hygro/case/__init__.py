@@ -1,6 +1,7 @@
 """Case files: the only package that reads them. Text in, checked values or one error with all."""
 
 from hygro.case.climate import climate, prepare
+from hygro.case.limits import verdict_along
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
 from hygro.case.template import set_value
@@ -18,4 +19,5 @@ __all__ = [
     "load",
     "prepare",
     "set_value",
+    "verdict_along",
 ]

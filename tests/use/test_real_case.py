@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from case_files import write_case
 from real_walls import typical
+from typer.testing import CliRunner
 
 from hygro.assess import with_changes
 from hygro.case import load, prepare
+from hygro.cli import app
 from hygro.solve.settings import Settings
 from hygro.study.compare import Judging
 from hygro.study.tolerance import (
@@ -156,3 +159,17 @@ def test_least_outboard_resistance_passes_and_less_of_it_fails(weather) -> None:
     assert found.broken is not None
     assert found.kept - 0.5 <= found.broken < found.kept
     assert np.isfinite([value for value, _ in found.trials]).all()
+
+
+def test_command_finds_what_a_wall_bears(tmp_path) -> None:
+    path = write_case(tmp_path, ('accuracy = "draft"', 'accuracy = "draft"\ntolerance = 10'))
+    options = ["--wall", "leaky", "--low", "0", "--high", "1", "--within", "0.25", "--json"]
+    where = 'wall."leaky".leaks.rain.fraction'
+    answer = CliRunner().invoke(app, ["bears", str(path), where, *options])
+    assert answer.exit_code == 0, answer.output
+    found = json.loads(answer.stdout)
+    assert found["kept"] is None or 0.0 <= found["kept"] <= 1.0
+    assert len(found["trials"]) >= 1
+    other = CliRunner().invoke(app, ["bears", str(path), where.replace("leaky", "plain"), *options])
+    assert other.exit_code == 2
+    assert "another wall" in other.stderr
