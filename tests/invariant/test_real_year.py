@@ -21,7 +21,6 @@ from hygro.material import library
 from hygro.record import load, repeat, save, simulate
 from hygro.solve.march import run
 from hygro.wall.assembly import (
-    AirFlow,
     AirLeak,
     Gap,
     Initial,
@@ -56,7 +55,6 @@ def everything() -> Wall:
         rain_leaks=(RainLeak(Place("sheathing")), RainLeak(Place("batt", "inner", 0.02), 0.002)),
         wettings=(Wetting(Place("sheathing"), 0.2, 2000),),
         air_leaks=(AirLeak(Place("sheathing", "inner"), permeance=2e-5, building_height=6.0),),
-        air_flow=AirFlow(1e-5),
     )
     screws = Attachment("screws", 6.0, 1.6e-5)
     elements = tuple(
