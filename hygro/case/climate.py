@@ -18,7 +18,10 @@ import weather
 from hygro.case.climate_entry import ClimateEntry, FillEntry, TableEntry
 from hygro.case.model import Case, CaseWall
 from hygro.case.normals import read_normals
+from hygro.case.room_file import HourlyRoom
 from hygro.case.trouble import CaseError, Problem
+from hygro.errors import InputError
+from hygro.wall.room_time import Outdoor
 from weather.canonical import note
 from weather.stamps import YEAR_HOURS
 
@@ -56,11 +59,31 @@ def prepare(case: Case) -> tuple[Case, xr.Dataset]:
     Where the weather has no credible rain and the case accepts that, its walls get no driving rain.
     """
     found = climate(case)
+    _check_rooms(case, found)
     if case.climate.rain == "required" or weather.has_rain(found):
         return case, found
     walls = tuple(_without_rain(item) for item in case.walls)
     line = "no credible rain in the weather; run without driving rain, as the case accepts"
     return replace(case, walls=walls), note(found, line)
+
+
+def _check_rooms(case: Case, found: xr.Dataset) -> None:
+    """Refuse hourly rooms that do not fit the weather, before anything is run."""
+    end = found["time"].values
+    time = np.concatenate([end[:1] - np.timedelta64(1, "h"), end])
+    T, p = (
+        np.concatenate([found[key].values[:1], found[key].values])
+        for key in ("temperature", "vapour_pressure")
+    )
+    problems = []
+    for name, room in case.rooms.items():
+        if isinstance(room, HourlyRoom):
+            try:
+                room.climate(Outdoor(time, T, p))
+            except InputError as error:
+                problems.append(Problem(f"room.{name}.file", str(error)))
+    if problems:
+        raise CaseError(case.path, problems)
 
 
 def _without_rain(item: CaseWall) -> CaseWall:

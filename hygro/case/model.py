@@ -198,7 +198,7 @@ def _build(
 ) -> Case:
     found, own = shelf(file.materials, file.material_files, path.parent)
     problems = [*problems, *own, *_missing_files(file.climate, path.parent)]
-    rooms = _rooms(file, problems)
+    rooms = _rooms(file, path.parent, problems)
     walls = []
     repeated = []
     for entry in file.wall:
@@ -259,11 +259,13 @@ def _missing_files(climate: ClimateEntry, folder: Path) -> list[Problem]:
     ]
 
 
-def _rooms(file: CaseFile, problems: list[Problem]) -> dict[str, Room]:
+def _rooms(file: CaseFile, folder: Path, problems: list[Problem]) -> dict[str, Room]:
     rooms = {}
     for name, entry in file.room.items():
         try:
-            rooms[name] = build_room(entry)
+            rooms[name] = build_room(entry, folder)
+        except CaseError as error:
+            problems += [Problem(f"room.{name}.{where}", text) for where, text in error.problems]
         except InputError as error:
             problems.append(Problem(f"room.{name}", str(error)))
     return rooms

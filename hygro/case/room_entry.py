@@ -111,6 +111,27 @@ class BalanceRoom(Entry):
     initial_rh: Humidity | None = None
 
 
+Column = Annotated[list[str], Field(min_length=2, max_length=2)]
+"""Name of a column and the unit of its numbers."""
+
+
+class FileRoom(Entry):
+    """Hourly indoor air from a CSV file beside the case; a row stands for the end of its hour.
+
+    A header like `temperature [degC]`, `relative_humidity [%]` or `vapour_pressure [Pa]` says what
+    a column is; other headers are named here: `temperature = ["T", "degC"]`. The rows are a year
+    of 8760 hours from 1 January on, repeated, or all hours of the run; where there is a column
+    `time` of ISO 8601 stamps they are found by their stamps.
+    """
+
+    kind: Literal["file"]
+    file: str
+    temperature: Column | None = None
+    relative_humidity: Column | None = None
+    vapour_pressure: Column | None = None
+    time: str | None = None
+
+
 RoomKind = (
     ConstantRoom
     | SeasonalRoom
@@ -119,6 +140,7 @@ RoomKind = (
     | PresetRoom
     | IntermediateRoom
     | BalanceRoom
+    | FileRoom
 )
 
 
@@ -133,6 +155,7 @@ RoomEntry = Annotated[
     | Annotated[ExcessRoom, Tag("excess")]
     | Annotated[PresetRoom, Tag("preset")]
     | Annotated[IntermediateRoom, Tag("ashrae160 intermediate")]
-    | Annotated[BalanceRoom, Tag("balance")],
+    | Annotated[BalanceRoom, Tag("balance")]
+    | Annotated[FileRoom, Tag("file")],
     Discriminator(_kind),
 ]

@@ -3,30 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 from hygro.case.room_entry import (
     BalanceRoom,
     ConstantRoom,
     ExcessRoom,
+    FileRoom,
     IntermediateRoom,
     PresetRoom,
     RoomKind,
     RuleRoom,
     SeasonalRoom,
 )
+from hygro.case.room_file import hourly_room
 from hygro.wall.room_balance import HOUR, Ashrae160Intermediate, Balance
 from hygro.wall.room_models import Constant, Room, Seasonal
 from hygro.wall.room_presets import moisture_excess, outdoor_rule, room_preset
 from hygro.wall.room_time import always
 
 
-def room(entry: RoomKind) -> Room:
-    """Build the room that a table of the case describes.
+def room(entry: RoomKind, folder: Path) -> Room:
+    """Build the room that a table of the case describes; a file is sought in `folder`.
 
     Raises
     ------
     InputError
-        An unknown rule or use, or values that contradict each other.
+        An unknown rule or use, or values that contradict each other; `CaseError` with all that is
+        wrong with a file.
     """
     match entry:
         case ConstantRoom():
@@ -50,6 +54,8 @@ def room(entry: RoomKind) -> Room:
             return Ashrae160Intermediate(**entry.model_dump(exclude={"kind"}))
         case BalanceRoom():
             return _balance(entry)
+        case FileRoom():
+            return hourly_room(entry, folder)
 
 
 def _balance(entry: BalanceRoom) -> Balance:
