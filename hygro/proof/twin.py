@@ -24,7 +24,6 @@ from hygro.solve.kernels import Problem
 from hygro.solve.march import make_work
 from hygro.solve.problem import build_problem, hourly_loads, initial_state
 from hygro.solve.settings import Settings
-from hygro.solve.stages import TWO_STAGE
 from hygro.wall.assembly import Openings, Wall
 from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads
@@ -94,7 +93,7 @@ class Rhs:
     def __init__(self, pb: Problem, loads: Loads, gap_rate: Array, layers: int) -> None:
         n = len(pb.mat)
         self.pb, self.hour, self.calls = pb, 0, 0
-        self.work = make_work(n, len(pb.gap), len(TWO_STAGE.c), layers)
+        self.work = make_work(n, len(pb.gap), layers)
         scratch = (np.zeros(n) for _ in range(4))
         self._bundle = _Bundle(pb, hourly_loads(loads), self.work, gap_rate, *scratch)
 
@@ -201,7 +200,7 @@ def _curves(rhs: Rhs, states: Array) -> tuple[Array, Array, Array, Array]:
     pb, work = rhs.pb, rhs.work
     for row in range(len(T)):
         kernels._cells(
-            pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], T[row], u[row], work.P, work.X,
+            pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], T[row], u[row], work.P, work.X1,
             work.D,
         )  # fmt: skip
         rh[row], w[row] = work.P[:, kernels.RH], work.P[:, kernels.W]

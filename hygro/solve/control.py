@@ -13,12 +13,12 @@ TOLERANCE_U = 1.6e-3
 """Same for the moisture potential; gives about 1e-4 r.m.s. in rh. [1]"""
 NEWTON_SHARE = 0.25
 """Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""
-NEWTON_CLOSE = 0.05
+NEWTON_CLOSE = 0.2
 """A stage is closed when the next update would be below this many units. [1]"""
 NEWTON_LIMIT = 12
 JUMP = 0.4
 """How much a jump of the hourly means shortens the first step of the hour. [1/K]"""
-REJECT = 3.0
+REJECT = 2.0
 """A step is taken again when its error estimate is above this many tolerances. [1]"""
 FIRST_STEP = 60.0
 """Step tried at the start of a run. [s]"""

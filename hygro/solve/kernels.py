@@ -55,6 +55,7 @@ FREEZING_RANGE = 0.2
 FREEZING_ROUND = 0.01
 LN_S_MIN = math.log(1e-8)
 LN_S_MAX = math.log(40.0)
+GAMMA = 1.0 - math.sqrt(0.5)
 U_MIN = 1e-7
 T_LOW, T_HIGH = T0 - 79.0, T0 + 119.0
 DRAIN_TIME = 600.0
@@ -932,7 +933,8 @@ class Work(NamedTuple):
     """Scratch arrays of a march; see `march.make_work`."""
 
     P: np.ndarray
-    X: np.ndarray
+    X1: np.ndarray
+    X2: np.ndarray
     D: np.ndarray
     F: np.ndarray
     J: np.ndarray
@@ -947,7 +949,6 @@ class Work(NamedTuple):
     r: np.ndarray
     y: np.ndarray
     base: np.ndarray
-    Fs: np.ndarray
     T: np.ndarray
     u: np.ndarray
     b: np.ndarray
@@ -980,11 +981,11 @@ def _loads_at(ld, k, x, b, room_p):
 
 
 @njit(**OPTIONS)
-def _evaluate_work(pb, ld, k, wk, T, u):
+def _evaluate_work(pb, ld, k, wk, T, u, X):
     evaluate(
         pb.tab, pb.scalars, pb.cell, pb.mat, pb.face, pb.contact, pb.gap, pb.source,
         pb.source_length, pb.side, pb.flags, T, u, wk.b, wk.gap_rate, ld.source[k], wk.room_p[0],
-        ld.air[k], wk.P, wk.X, wk.D, wk.F, wk.J, wk.led, wk.gap_led, wk.cell_led, wk.bout, wk.gq,
+        ld.air[k], wk.P, X, wk.D, wk.F, wk.J, wk.led, wk.gap_led, wk.cell_led, wk.bout, wk.gq,
         wk.small,
     )  # fmt: skip
 
@@ -1043,26 +1044,27 @@ def _gentle(T, u, y, close):
 
 
 @njit(**OPTIONS)
-def _stage(pb, ld, k, wk, gdt, control, memory, counters):
-    """Newton for one stage: wk.T, wk.u start as the guess. Returns True when converged.
+def _stage(pb, ld, k, wk, gdt, base, X, control, memory, counters):
+    """Newton for one stage X = base + gdt F: wk.T, wk.u start as the guess. True when converged.
 
-    On return wk.X is the conserved quantity closed linearly at the last iterate, so that the
-    sum over cells balances the ledger to round-off.
+    On return X is the conserved quantity closed linearly at the last iterate, so that the sum over
+    cells balances the ledger to round-off.
     """
     n = wk.T.shape[0]
     per_T, per_u = 1.0 / control[NEWTON_T], 1.0 / control[NEWTON_U]
     close = control[NEWTON_CLOSE]
     before, relax = 1e30, 1.0
+    T, u, y, D = wk.T, wk.u, wk.y, wk.D
     for it in range(int(control[NEWTON_LIMIT])):
-        _evaluate_work(pb, ld, k, wk, wk.T, wk.u)
+        _evaluate_work(pb, ld, k, wk, T, u, X)
         counters[2] += 1.0
-        _eliminate(
-            n, gdt, wk.base, wk.X, wk.F, wk.D, wk.J, wk.Dinv, wk.Wm, wk.y
-        )  # fmt: skip
-        size = 0.0
+        _eliminate(n, gdt, base, X, wk.F, D, wk.J, wk.Dinv, wk.Wm, y)
+        size, total = 0.0, 0.0
         for i in range(n):
-            size = max(size, abs(wk.y[i, 0]) * per_T, abs(wk.y[i, 1]) * per_u)
-        if not size < 1e8:
+            eT, eu = abs(y[i, 0]) * per_T, abs(y[i, 1]) * per_u
+            size = max(size, eT, eu)
+            total += eT + eu
+        if not total < 1e9:
             return False
         # Newton leaves about bend * size^2; bend is learnt from pairs of full updates
         if it > 0 and relax == 1.0 and before > close:
@@ -1071,72 +1073,69 @@ def _stage(pb, ld, k, wk, gdt, control, memory, counters):
             relax == 1.0
             and size < 10.0
             and memory[1] * size * size < close
-            and _gentle(wk.T, wk.u, wk.y, close / per_T)
+            and _gentle(T, u, y, close / per_T)
         ):
             if it == 0:
                 memory[1] *= 1.02
             for i in range(n):
-                dT, du = wk.y[i, 0], wk.y[i, 1]
-                wk.T[i] += dT
-                wk.u[i] = max(wk.u[i] + du, U_MIN)
-                wk.X[i, 0] += wk.D[i, 0] * dT + wk.D[i, 1] * du
-                wk.X[i, 1] += wk.D[i, 3] * du
+                dT, du = y[i, 0], y[i, 1]
+                T[i] += dT
+                u[i] = max(u[i] + du, U_MIN)
+                X[i, 0] += D[i, 0] * dT + D[i, 1] * du
+                X[i, 1] += D[i, 3] * du
             return True
         for i in range(n):
-            dT = min(max(relax * wk.y[i, 0], -25.0), 25.0)
-            wk.T[i] = min(max(wk.T[i] + dT, T_LOW), T_HIGH)
-            du = min(max(relax * wk.y[i, 1], -0.3), 0.3)
-            wk.u[i] = max(wk.u[i] + du, 0.1 * wk.u[i], U_MIN)
+            dT = min(max(relax * y[i, 0], -25.0), 25.0)
+            T[i] = min(max(T[i] + dT, T_LOW), T_HIGH)
+            du = min(max(relax * y[i, 1], -0.3), 0.3)
+            u[i] = max(u[i] + du, 0.1 * u[i], U_MIN)
         relax = max(0.25, 0.5 * relax) if size > 0.7 * before else min(1.0, 2.0 * relax)
         before = size
     return False
 
 
 @njit(**OPTIONS)
-def _step(pb, ld, k, t, dt, wk, st, A, c, E, control, counters):
-    """One step of the stage method from time t [s] within hour k.
+def _step(pb, ld, k, t, dt, wk, st, control, counters):
+    """One two-stage step (SDIRK of order 2, gamma = 1 - 1/sqrt(2)) from time t [s] in hour k.
 
-    Returns the error norm (< 0: a stage did not converge). wk.T, wk.u, wk.X hold the new state.
+    Stage 1: X1 = X0 + gdt F1. Stage 2: X2 = X0 + (1 - gamma) dt F1 + gdt F2 (Alexander 1977, from
+    memory). Error estimate: the embedded first-order result, gdt (F2 - F1), seen through the stage
+    matrix. Returns the error norm (< 0: a stage did not converge). wk.T, wk.u, wk.X2 hold the new
+    state.
     """
     n = wk.T.shape[0]
-    stages = c.shape[0]
-    wk.step_led[:] = 0.0
-    last = stages - 1
-    for s in range(stages):
-        _loads_at(ld, k, (t + c[s] * dt) / 3600.0, wk.b, wk.room_p)
-        gdt = A[s, s] * dt
-        for i in range(n):
-            r0, r1 = st.X[i, 0], st.X[i, 1]
-            for j in range(s):
-                r0 += dt * A[s, j] * wk.Fs[j, i, 0]
-                r1 += dt * A[s, j] * wk.Fs[j, i, 1]
-            wk.base[i, 0], wk.base[i, 1] = r0, r1
-            if s == 0:
-                wk.T[i] = st.T[i] + c[0] * dt * st.slope[i, 0]
-                wk.u[i] = max(st.u[i] + c[0] * dt * st.slope[i, 1], 0.5 * st.u[i])
-            else:
-                x = c[s] / c[s - 1]
-                wk.T[i] = st.T[i] + x * (wk.T[i] - st.T[i])
-                wk.u[i] = max(st.u[i] + x * (wk.u[i] - st.u[i]), 0.5 * st.u[i])
-        if not _stage(pb, ld, k, wk, gdt, control, st.memory, counters):
-            return -1.0
-        for i in range(n):
-            wk.Fs[s, i, 0] = (wk.X[i, 0] - wk.base[i, 0]) / gdt
-            wk.Fs[s, i, 1] = (wk.X[i, 1] - wk.base[i, 1]) / gdt
-        _gather_ledger(pb, wk, wk.stage_led)
-        for e in range(wk.step_led.shape[0]):
-            wk.step_led[e] += dt * A[last, s] * wk.stage_led[e]
+    gdt = GAMMA * dt
+    for i in range(n):
+        wk.T[i] = st.T[i] + gdt * st.slope[i, 0]
+        wk.u[i] = max(st.u[i] + gdt * st.slope[i, 1], 0.5 * st.u[i])
+    _loads_at(ld, k, (t + gdt) / 3600.0, wk.b, wk.room_p)
+    if not _stage(pb, ld, k, wk, gdt, st.X, wk.X1, control, st.memory, counters):
+        return -1.0
+    _gather_ledger(pb, wk, wk.stage_led)
+    entries = wk.step_led.shape[0]
+    for e in range(entries):
+        wk.step_led[e] = (dt - gdt) * wk.stage_led[e]
+    carry, ahead = (1.0 - GAMMA) / GAMMA, 1.0 / GAMMA
     for i in range(n):
         for v in range(2):
-            r = 0.0
-            for s in range(stages):
-                r += dt * E[s] * wk.Fs[s, i, v]
-            wk.r[i, v] = r
-    _solve(n, A[last, last] * dt, wk.J, wk.Dinv, wk.Wm, wk.r, wk.y)
-    total, worst = 0.0, 0.0
+            wk.base[i, v] = st.X[i, v] + carry * (wk.X1[i, v] - st.X[i, v])
+        wk.T[i] = st.T[i] + ahead * (wk.T[i] - st.T[i])
+        wk.u[i] = max(st.u[i] + ahead * (wk.u[i] - st.u[i]), 0.5 * st.u[i])
+    _loads_at(ld, k, (t + dt) / 3600.0, wk.b, wk.room_p)
+    if not _stage(pb, ld, k, wk, gdt, wk.base, wk.X2, control, st.memory, counters):
+        return -1.0
+    _gather_ledger(pb, wk, wk.stage_led)
+    for e in range(entries):
+        wk.step_led[e] += gdt * wk.stage_led[e]
     for i in range(n):
-        eT = wk.y[i, 0] / control[STEP_T]
-        eu = wk.y[i, 1] / control[STEP_U]
+        for v in range(2):
+            wk.r[i, v] = (wk.X2[i, v] - wk.base[i, v]) - (wk.X1[i, v] - st.X[i, v])
+    _solve(n, gdt, wk.J, wk.Dinv, wk.Wm, wk.r, wk.y)
+    total, worst = 0.0, 0.0
+    per_T, per_u = 1.0 / control[STEP_T], 1.0 / control[STEP_U]
+    for i in range(n):
+        eT = wk.y[i, 0] * per_T
+        eu = wk.y[i, 1] * per_u
         e = eT * eT + eu * eu
         total += e
         worst = max(worst, e)
@@ -1224,12 +1223,12 @@ def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
 def _settle(pb, st, wk):
     """Bring T and u to the carried X cell by cell; they differ by what Newton left open."""
     for _ in range(2):
-        _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X, wk.D)
+        _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X1, wk.D)
         for i in range(st.T.shape[0]):
-            du = (st.X[i, 1] - wk.X[i, 1]) / wk.D[i, 3]
+            du = (st.X[i, 1] - wk.X1[i, 1]) / wk.D[i, 3]
             du = min(max(du, -1e-3), 1e-3)
             st.u[i] = max(st.u[i] + du, U_MIN)
-            st.T[i] += (st.X[i, 0] - wk.X[i, 0] - wk.D[i, 1] * du) / wk.D[i, 0]
+            st.T[i] += (st.X[i, 0] - wk.X1[i, 0] - wk.D[i, 1] * du) / wk.D[i, 0]
 
 
 @njit(**OPTIONS)
@@ -1248,7 +1247,7 @@ def _after_jump(ld, k, max_step, sensitivity):
 
 
 @njit(**OPTIONS)
-def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, out_rh, out_w,
+def march(pb, ld, first, last, st, wk, control, faces, out_T, out_u, out_rh, out_w,
           out_ice, out_led, out_Tif, out_pif, out_gT, out_gp, out_grate, counters,
           where):  # fmt: skip
     """March hours first..last-1; row h - first of the outputs holds the end of hour h.
@@ -1258,7 +1257,7 @@ def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, ou
     """
     n = st.T.shape[0]
     dt = st.memory[0]
-    _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X, wk.D)
+    _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X1, wk.D)
     for k in range(first, last):
         row = k - first
         out_led[row, :] = 0.0
@@ -1271,7 +1270,7 @@ def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, ou
             step = min(dt, control[MAX_STEP])
             count = math.ceil(rest / step - 1e-9)
             step = rest / count
-            err = _step(pb, ld, k, t, step, wk, st, A, c, E, control, counters)
+            err = _step(pb, ld, k, t, step, wk, st, control, counters)
             if err < 0.0 or not err < 1e30:
                 counters[3] += 1.0
                 dt = 0.25 * step
@@ -1284,7 +1283,7 @@ def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, ou
                     st.slope[i, 0] = (wk.T[i] - st.T[i]) / step
                     st.slope[i, 1] = (wk.u[i] - st.u[i]) / step
                     st.T[i], st.u[i] = wk.T[i], wk.u[i]
-                    st.X[i, 0], st.X[i, 1] = wk.X[i, 0], wk.X[i, 1]
+                    st.X[i, 0], st.X[i, 1] = wk.X2[i, 0], wk.X2[i, 1]
                 for e in range(wk.step_led.shape[0]):
                     out_led[row, e] += wk.step_led[e]
                 t += step
@@ -1302,7 +1301,7 @@ def march(pb, ld, first, last, st, wk, A, c, E, control, faces, out_T, out_u, ou
         if k == last - 1:
             _settle(pb, st, wk)
         dt = min(dt, 4.0 * control[MAX_STEP])
-        _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X, wk.D)
+        _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X1, wk.D)
         interfaces_at(
             pb, ld, k, 1.0, wk, st, faces, out_Tif[row], out_pif[row], out_gT[row], out_gp[row]
         )
@@ -1321,7 +1320,7 @@ def rates(pb, ld, k, x, T, u, gap_rate, wk, dT, du):
     """dT/dt and du/dt of the semi-discrete equations at the fraction x of hour k."""
     _loads_at(ld, k, x, wk.b, wk.room_p)
     wk.gap_rate[:] = gap_rate
-    _evaluate_work(pb, ld, k, wk, T, u)
+    _evaluate_work(pb, ld, k, wk, T, u, wk.X1)
     for i in range(T.shape[0]):
         du[i] = wk.F[i, 1] / wk.D[i, 3]
         dT[i] = (wk.F[i, 0] - wk.D[i, 1] * du[i]) / wk.D[i, 0]

@@ -20,7 +20,6 @@ from hygro.solve.control import FIRST_STEP, control
 from hygro.solve.kernels import HourlyLoads, Problem, State, Work
 from hygro.solve.problem import build_problem, hourly_loads, initial_state
 from hygro.solve.settings import Settings
-from hygro.solve.stages import TWO_STAGE
 from hygro.wall.assembly import Wall
 from hygro.wall.grid import Grid, build_grid
 from hygro.wall.loads import Loads
@@ -194,28 +193,28 @@ def counters_of(point: Checkpoint) -> dict[str, int]:
     return dict(zip(names, point.counters.astype(int).tolist(), strict=True))
 
 
-def make_work(n: int, gaps: int, stages: int, layers: int = 1) -> Work:
+def make_work(n: int, gaps: int, layers: int = 1) -> Work:
     """Scratch arrays for n cells."""
     z = np.zeros
     entries = kernels.FIXED + 2 * gaps + 2 * layers
     return Work(
-        P=z((n, kernels.N_PROP)), X=z((n, 2)), D=z((n, 4)), F=z((n, 2)), J=z((n, 12)),
-        Dinv=z((n, 4)), Wm=z((n, 4)), led=z((kernels.FIXED, 3)), gap_led=z((gaps, 2, 5)),
-        cell_led=z((4, n, 3)), bout=z((3, 3)), gq=z((4, 5)), small=z(3), r=z((n, 2)), y=z((n, 2)),
-        base=z((n, 2)), Fs=z((stages, n, 2)), T=z(n), u=z(n), b=z((2, 6)), stage_led=z(entries),
-        step_led=z(entries), gap_rate=z(gaps), room_p=z(1),
+        P=z((n, kernels.N_PROP)), X1=z((n, 2)), X2=z((n, 2)), D=z((n, 4)), F=z((n, 2)),
+        J=z((n, 12)), Dinv=z((n, 4)), Wm=z((n, 4)), led=z((kernels.FIXED, 3)),
+        gap_led=z((gaps, 2, 5)), cell_led=z((4, n, 3)), bout=z((3, 3)), gq=z((4, 5)), small=z(3),
+        r=z((n, 2)), y=z((n, 2)), base=z((n, 2)), T=z(n), u=z(n), b=z((2, 6)),
+        stage_led=z(entries), step_led=z(entries), gap_rate=z(gaps), room_p=z(1),
     )  # fmt: skip
 
 
 def conserved(pb: Problem, work: Work, T: Array, u: Array) -> Array:
     """Enthalpy [J/m²] and water [kg/m²] of each cell. (n, 2)"""
-    kernels._cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], T, u, work.P, work.X, work.D)
-    return work.X.copy()
+    kernels._cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], T, u, work.P, work.X1, work.D)
+    return work.X1.copy()
 
 
 def _work(setup: Setup) -> Work:
     sizes = len(setup.grid.layer), len(setup.problem.gap)
-    return make_work(*sizes, len(TWO_STAGE.c), len(setup.wall.layers))
+    return make_work(*sizes, len(setup.wall.layers))
 
 
 def _advance(setup: Setup, work: Work, point: Checkpoint) -> tuple[Chunk, Checkpoint]:
@@ -225,10 +224,9 @@ def _advance(setup: Setup, work: Work, point: Checkpoint) -> tuple[Chunk, Checkp
     out = _empty(setup, first, last - first, len(point.totals))
     _first_row(setup, work, state, out)
     status = kernels.march(
-        setup.problem, setup.hourly, first, last, state, work, TWO_STAGE.A, TWO_STAGE.c,
-        TWO_STAGE.error, control(setup.settings), setup.faces, out.T[1:], out.u[1:], out.rh[1:],
-        out.w[1:], out.ice[1:], out.ledger, out.interface_T[1:], out.interface_p[1:], out.gap_T,
-        out.gap_p, out.gap_rate, counters, where,
+        setup.problem, setup.hourly, first, last, state, work, control(setup.settings), setup.faces,
+        out.T[1:], out.u[1:], out.rh[1:], out.w[1:], out.ice[1:], out.ledger, out.interface_T[1:],
+        out.interface_p[1:], out.gap_T, out.gap_p, out.gap_rate, counters, where,
     )  # fmt: skip
     if status != kernels.OK:
         raise SolveError(_failure(setup, state, where))

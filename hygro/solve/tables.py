@@ -13,6 +13,7 @@ coefficients per interval.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -185,6 +186,7 @@ def _factor(material: Material) -> Array:
     return cubic_table(T, 1.0 / PchipInterpolator(known, factor)(inside), T_INTERVALS)
 
 
+@lru_cache(maxsize=256)
 def material_table(material: Material) -> MaterialTable:
     """Tabulate a material for the kernels."""
     u = np.linspace(0.0, 1.0, INTERVALS + 1)
