@@ -137,8 +137,23 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
         assumptions=(
             "the first hour starts from the outdoor state at its end",
             *indoor.assumptions,
+            *_air_notes(wall, hours),
         ),
     )
+
+
+def _air_notes(wall: Wall, hours: Hours) -> tuple[str, ...]:
+    """What the pressures of the run mean for leaks that follow them."""
+    notes = []
+    for leak in wall.air_leaks:
+        if leak.permeance is not None:
+            rate = leak_rate(wall, leak, hours)
+            notes.append(
+                f"air leak at '{leak.place.layer}': room air leaks outward in "
+                f"{int(np.count_nonzero(rate))} of {len(rate)} h, {1000 * rate.mean():.3g} "
+                "L/(s·m²) on average"
+            )
+    return tuple(notes)
 
 
 def radiation_constant(wall: Wall) -> float:

@@ -26,6 +26,7 @@ from hygro.study.tolerance import (
 )
 from hygro.wall.assembly import AirLeak, Channel, Layer, Place, RainLeak, Washing
 from hygro.wall.attachments import u_values
+from hygro.wall.loads import build_loads
 from hygro.wall.room_models import Constant
 
 BATT = '{ material = "glass-wool-batt", name = "batt", thickness = "140 mm" }'
@@ -173,3 +174,15 @@ def test_command_finds_what_a_wall_bears(tmp_path) -> None:
     other = CliRunner().invoke(app, ["bears", str(path), where.replace("leaky", "plain"), *options])
     assert other.exit_code == 2
     assert "another wall" in other.stderr
+
+
+def test_record_says_how_often_room_air_leaks_outward(tmp_path) -> None:
+    air = 'leaks.air = { at = "sheathing", permeance = 2e-5 }'
+    path = write_case(tmp_path, ('leaks.rain = { at = "sheathing" }', air))
+    case, climate = prepare(load(path))
+    item = case.wall("leaky")
+    loads = build_loads(item.wall, climate, item.room)
+    # Indoor air at 21 °C is warmer than this winter, and colder than its hottest hours (26 °C).
+    outward = int(np.count_nonzero(loads.source[:, 0]))
+    assert 0 < outward < 8760
+    assert any(f"outward in {outward} of 8760 h" in line for line in loads.assumptions)
