@@ -62,9 +62,11 @@ def test_wetting_appears_in_its_hour() -> None:
     loads = steady_loads(HOURS, (283.15, 500.0), (283.15, 500.0), sources=1)
     loads.source[5, 0] = 0.4 / 3600.0
     water = simulate_loads(wall, loads)["layer_water"].values[:, 0]
-    # 1e-9 kg/m²: what passes the tight sheets.
-    assert water[5] - water[0] == pytest.approx(0.0, abs=1e-9)
-    assert water[6] - water[5] == pytest.approx(0.4, abs=1e-9)
+    # 1e-6 kg/m²: within the run, states lie within the Newton tolerance of what is balanced; at
+    # the end they are settled to it, and 1e-9 kg/m² passes the tight sheets.
+    assert water[5] - water[0] == pytest.approx(0.0, abs=1e-6)
+    assert water[6] - water[5] == pytest.approx(0.4, abs=1e-6)
+    assert water[-1] - water[0] == pytest.approx(0.4, abs=1e-9)
 
 
 @pytest.mark.parametrize("T", [263.15, 278.15])
