@@ -10,6 +10,7 @@ from typing import Any
 from hygro.case.materials import Shelf, with_permeance
 from hygro.case.parts import initial as initial_state
 from hygro.case.parts import interruptions, washed
+from hygro.case.rain_entry import rain_factors
 from hygro.case.schema import (
     AirLeakEntry,
     GapEntry,
@@ -72,18 +73,24 @@ def wall(entry: WallEntry, shelf: Shelf) -> tuple[Wall | None, list[Problem]]:
         if isinstance(item, LayerEntry) and item.wind_washing is not None
     }
     try:
-        return washed(_assemble(entry, tuple(elements)), tables), []
+        outside = _outside(entry.outside)
+    except InputError as error:
+        return None, [Problem(f"{place}.outside", str(error))]
+    try:
+        return washed(_assemble(entry, tuple(elements), outside), tables), []
     except InputError as error:
         return None, [Problem(place, str(error).removeprefix(f"wall '{entry.name}'").lstrip(":, "))]
 
 
-def _assemble(entry: WallEntry, elements: tuple[Layer | Membrane | Gap, ...]) -> Wall:
+def _assemble(
+    entry: WallEntry, elements: tuple[Layer | Membrane | Gap, ...], outside: Outside
+) -> Wall:
     return Wall(
         name=entry.name,
         elements=elements,
         azimuth=entry.azimuth,
         tilt=entry.tilt,
-        outside=_outside(entry.outside),
+        outside=outside,
         inside=Inside(coefficient=entry.inside.coefficient),
         rain_leaks=tuple(RainLeak(_place(x), x.fraction) for x in entry.leaks.rain),
         wettings=tuple(Wetting(_place(x), x.mass, round(x.after)) for x in entry.leaks.wetting),
@@ -165,7 +172,7 @@ def _outside(entry: OutsideEntry) -> Outside:
         emissivity=entry.emissivity,
         albedo=entry.albedo,
         rain_method=None if entry.rain == "none" else entry.rain,
-        rain_factors=tuple(sorted(entry.rain_factors.items())),
+        rain_factors=rain_factors(entry.rain_factors, entry.rain),
     )
 
 

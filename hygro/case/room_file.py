@@ -241,7 +241,7 @@ def _number(rows: _Rows, row: int, column: int, key: str) -> float:
     return value
 
 
-_STAMP = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?")
+_STAMP = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d(:\d\d){0,2}")
 
 
 def _first_stamp(rows: _Rows, name: str, problems: list[str]) -> np.datetime64 | None:

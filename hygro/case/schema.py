@@ -34,6 +34,7 @@ from hygro.case.fields import (
     Transmittance,
 )
 from hygro.case.part_entry import AttachmentEntry, FramingEntry, JointsEntry, WashingEntry
+from hygro.case.rain_entry import RainFactorsEntry
 from hygro.case.room_entry import RoomEntry
 from hygro.errors import InputError
 
@@ -212,7 +213,7 @@ class OutsideEntry(Entry):
     emissivity: Fraction = 0.9
     albedo: Fraction = 0.2
     rain: Literal["ashrae160", "iso15927", "none"] = "ashrae160"
-    rain_factors: dict[str, float | str] = Field(default_factory=dict)
+    rain_factors: RainFactorsEntry = RainFactorsEntry()
 
 
 class InsideEntry(Entry):

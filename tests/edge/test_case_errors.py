@@ -18,6 +18,26 @@ def problems(path: Path) -> list[str]:
     return [": ".join(part for part in problem if part) for problem in caught.value.problems]
 
 
+ISO = 'rain = "iso15927", rain_factors'
+RAIN_FACTORS = [
+    ("rain_factors = { exposur = 1.0 }", ["outside.rain_factors.exposur", "did you mean 'exp"]),
+    ("rain_factors = { exposure = 100 }", ["rain_factors.exposure", "100", "0 to 3"]),
+    (
+        'rain_factors = { exposure = "sever", height = 8 }',
+        ["rain_factors.exposure", "'sever'", "'severe'"],
+    ),
+    ('rain_factors = { exposure = "severe" }', ["outside: rain_factors.height", "missing"]),
+    ("rain_factors = { exposure = 1.1, height = 8 }", ["rain_factors.height", "not given"]),
+    ('rain_factors = { deposition = "roof" }', ["rain_factors.deposition", "'steep roof'"]),
+    ('rain_factors = { terrain = "II", height = 8 }', ["rain_factors.terrain", "ashrae160"]),
+    (f'{ISO} = {{ terrain = "V", height = 8 }}', ["rain_factors.terrain", "'V'", "IV"]),
+    (f'{ISO} = {{ terrain = "I" }}', ["rain_factors.height", "missing"]),
+    (f'{ISO} = {{ terrain = "I", height = 8, roughness = 1 }}', ["terrain and roughness"]),
+    (f"{ISO} = {{ wall = true }}", ["rain_factors.wall", "True", "number"]),
+    (f"{ISO} = {{ obstacle_distance = 1 }}", ["distance", "1 m", "4 m"]),
+    ('rain = "none", rain_factors = { exposure = 1 }', ['rain = "none" has no factors']),
+]
+
 FAULTS = [
     # (text replaced, text put in its place, what the one problem must say)
     (
@@ -76,6 +96,10 @@ FAULTS = [
         '{ gap = "vented gap", depth',
         "{ depth",
         ["layers[1]", "'material', 'membrane', 'gap'", "it has 'depth'"],
+    ),
+    *(
+        ('azimuth = "N"', f'azimuth = "N"\noutside = {{ {table} }}', words)
+        for table, words in RAIN_FACTORS
     ),
     ('base = "plain"', 'base = "plane"', ['wall."leaky".base', "'plane'", "'plain'?"]),
     ('at = "sheathing"', 'at = "sheeting"', ["leaks.rain[0].at", "'sheeting'", "'sheathing'?"]),

@@ -181,5 +181,5 @@ def test_a_gap_in_the_stamps_is_told_with_its_line(tmp_path: Path) -> None:
 
 def test_a_stamp_with_a_zone_is_refused(tmp_path: Path) -> None:
     write_room(tmp_path, ["time," + HEAD, "2001-01-01T01:00Z,21,40"])
-    with pytest.raises(CaseError, match="line 2, time: '2001-01-01T01:00Z': .* no zone"):
+    with pytest.raises(CaseError, match=r"line 2, time: '2001-01-01T01:00Z': .* no zone"):
         load(write_case(tmp_path, ALONE, hours=24))
