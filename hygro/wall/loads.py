@@ -223,6 +223,24 @@ def repeat_loads(loads: Loads, times: int) -> Loads:
     )
 
 
+def closed_loads(loads: Loads) -> Loads:
+    """Whole years of loads as a circle: their first instant is their last.
+
+    Raises
+    ------
+    InputError
+        They are not whole years of 8760 hours.
+    """
+    if loads.hours % 8760:
+        raise InputError(f"loads: {loads.hours} hours: must be whole years of 8760 to be repeated")
+    note = "the years are repeated: their last hour comes before their first"
+    return replace(
+        loads,
+        instant=np.concatenate([loads.instant[-1:], loads.instant[1:]]),
+        assumptions=(*loads.assumptions[1:], note),
+    )
+
+
 def _instants(values: Array) -> Array:
     values = np.asarray(values, dtype=float)
     return np.concatenate([values[:1], values])
