@@ -105,6 +105,7 @@ class Picture(NamedTuple):
     x_label: str
     y_label: str
     lines: tuple[Line, ...]
+    log: bool = False
 
 
 class Outcome(NamedTuple):
@@ -222,5 +223,5 @@ def not_run(case: str, quantity: str, why: str, origin: Origin) -> Check:
 def broken(case: str, why: str) -> Check:
     """A case that ended with an error: a failure."""
     return Check(
-        case, "the case runs", None, None, None, None, "", "", "", "", "", False, why
-    )  # fmt: skip
+        case, "the case runs to its end", None, None, None, None, "", "", "", "", "", False, why
+    )

@@ -60,8 +60,8 @@ def manufactured() -> Outcome:
     size = np.array(CELLS, float)
     lines = [Line(name, size, errors[:, k]) for k, name in enumerate(("temperature, K", "humidity"))]
     lines.append(Line("slope 2", size, errors[0, 0] * (size[0] / size) ** 2, True))
-    picture = Picture("manufactured_space", "Manufactured solution: error over cells (log-log)",
-                      "cells", "r.m.s. error", tuple(lines))  # fmt: skip
+    picture = Picture("manufactured_space", "Manufactured solution: error over cells",
+                      "cells", "r.m.s. error", tuple(lines), log=True)  # fmt: skip
     return Outcome(tuple(checks), (picture,))
 
 
@@ -173,8 +173,8 @@ def time_order() -> Outcome:
     )  # fmt: skip
     lines = [Line(n, count, found[:, k]) for k, n in enumerate(("temperature, K", "potential"))]
     lines.append(Line("slope 2", count, found[0, 0] * (count[0] / count) ** 2, True))
-    picture = Picture("manufactured_time", "March against LSODA: error over steps (log-log)",
-                      "steps", "r.m.s. error", tuple(lines))  # fmt: skip
+    picture = Picture("manufactured_time", "March against LSODA: error over steps",
+                      "steps", "r.m.s. error", tuple(lines), log=True)  # fmt: skip
     return Outcome(checks, (picture,))
 
 

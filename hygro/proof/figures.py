@@ -1,0 +1,74 @@
+"""Figures of a case: our curves as lines, the reference as open marks. Owns the drawing only."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+
+from hygro.atomic import replacing
+from hygro.proof.check import Line, Picture
+from hygro.show import style
+
+
+def draw(picture: Picture) -> Figure:
+    """One panel; a label has one pen, ours drawn as a line and the reference as marks."""
+    figure = Figure(figsize=(7.2, 4.4), facecolor=style.PAPER, dpi=130)
+    FigureCanvasAgg(figure)
+    axes = figure.add_axes((0.11, 0.13, 0.64, 0.74))
+    style.quiet(axes)
+    labels = list(dict.fromkeys(line.label for line in picture.lines))
+    for line in picture.lines:
+        _line(axes, line, style.pen(labels.index(line.label)))
+    if picture.log:
+        axes.set_xscale("log")
+        axes.set_yscale("log")
+    axes.set_xlabel(picture.x_label, color=style.INK, fontsize=9)
+    axes.set_ylabel(picture.y_label, color=style.INK, fontsize=9)
+    figure.text(0.02, 0.93, picture.title, color=style.INK, fontsize=11, weight="bold")
+    _legend(axes, picture, labels)
+    return figure
+
+
+def _line(axes: Axes, line: Line, pen: style.Pen) -> None:
+    x, y = np.asarray(line.x, float), np.asarray(line.y, float)
+    if line.reference:
+        axes.plot(
+            x, y, linestyle="none", marker=pen.mark, markersize=4.5, markerfacecolor="none",
+            markeredgecolor=pen.color, markeredgewidth=0.9, zorder=3,
+        )  # fmt: skip
+        return
+    dashes = {} if pen.dash is None else {"dashes": pen.dash}
+    axes.plot(x, y, color=pen.color, linewidth=pen.width, **dashes)  # type: ignore[arg-type]
+
+
+def _legend(axes: Axes, picture: Picture, labels: list[str]) -> None:
+    """Each label with what it has: a line, marks or both; then what lines and marks are."""
+    handles = []
+    for k, label in enumerate(labels):
+        pen = style.pen(k)
+        kinds = {line.reference for line in picture.lines if line.label == label}
+        handle = Line2D(
+            [], [], color=pen.color, linewidth=pen.width if False in kinds else 0.0,
+            marker=pen.mark if True in kinds else "", markerfacecolor="none", markersize=4.5,
+            label=label,
+        )  # fmt: skip
+        if pen.dash is not None and False in kinds:
+            handle.set_dashes(pen.dash)
+        handles.append(handle)
+    legend = axes.legend(
+        handles=handles, loc="upper left", bbox_to_anchor=(1.01, 1.0), frameon=False, fontsize=8,
+        title="lines: ours\nmarks: reference", title_fontsize=8, alignment="left",
+        handlelength=3.2,
+    )  # fmt: skip
+    legend.get_title().set_color(style.INK)
+
+
+def write(figure: Figure, path: Path) -> None:
+    """Write a figure in one move; raises `InputError` where it cannot be written."""
+    with replacing(path) as temporary:
+        figure.savefig(temporary)

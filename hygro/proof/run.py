@@ -1,0 +1,145 @@
+"""Every check by name: the list of cases, and their runs in several processes.
+
+Owns the list and the order; what a case does is in its module. A case that ends with an error is a
+failed case, not a missing one.
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from hygro.errors import HygroError, InputError, near_matches
+from hygro.proof.check import Check, Outcome, Picture, broken
+from hygro.study.processes import Progress, in_processes
+
+
+@dataclass(frozen=True)
+class Case:
+    """One name of the command.
+
+    Attributes
+    ----------
+    name, title : str
+        As typed, and in words.
+    parts : tuple of str
+        "module:function" in this package; each returns an `Outcome`.
+    seconds : float
+        About how long it takes; the long ones start first. [s]
+    """
+
+    name: str
+    title: str
+    parts: tuple[str, ...]
+    seconds: float
+
+
+CASES: tuple[Case, ...] = (
+    Case("en15026_step", "EN 15026 step", ("step:step", "step:step_sundials"), 12.0),
+    Case("hamstad_1", "insulated roof", ("hamstad:roof",), 4.0),
+    Case("hamstad_2", "isothermal drying", ("drying:drying",), 2.0),
+    Case("hamstad_3", "air flow", ("hamstad:air_flow",), 2.0),
+    Case("hamstad_4", "rain and sun", ("hamstad:rain_and_sun",), 2.0),
+    Case("hamstad_5", "inside insulation", ("hamstad:inside_insulation",), 2.0),
+    Case("heat_step_surface_coefficient", "temperature step", ("heat:step",), 1.0),
+    Case("periodic_transmission", "periodic walls", ("heat:periodic",), 4.0),
+    Case("two_layer_radiation", "radiating surface", ("heat:radiation",), 1.0),
+    Case("constant_diffusivity_uptake", "uptake, constant D", ("moisture:constant_uptake",), 1.0),
+    Case("exponential_diffusivity_uptake", "uptake, exponential D",
+         ("moisture:exponential_uptake",), 1.0),
+    Case("cup_tests", "dry and wet cup", ("moisture:cups",), 1.0),
+    Case("moisture_buffer", "moisture buffering", ("moisture:buffering",), 1.0),
+    Case("stefan_one_phase", "freezing front, one phase", ("freezing:one_phase",), 1.0),
+    Case("stefan_two_phase", "freezing front, two phases", ("freezing:two_phase",), 1.0),
+    Case("manufactured", "orders in space and time",
+         ("orders:manufactured", "orders:time_order"), 30.0),
+    Case("moist_air", "moist air", ("loads:moist_air",), 3.0),
+    Case("wood_sorption", "wood sorption", ("loads:wood_sorption",), 0.5),
+    Case("sun_on_plane", "sun on planes", ("loads:sun",), 2.0),
+    Case("driving_rain", "driving rain", ("loads:rain",), 0.5),
+    Case("indoor_climate", "indoor climates", ("loads:indoor",), 0.5),
+    Case("monthly_method", "monthly hand method", ("monthly:by_hand", "monthly:dynamic"), 3.0),
+    Case("mould_index", "mould index", ("ratings:mould",), 3.0),
+    Case("decay", "wood decay", ("ratings:decay",), 0.5),
+    Case("code_tables", "code tables beside the engine", ("codes:zones",), 45.0),
+    Case("field_trends", "trends of field studies", ("field_trends:trends",), 10.0),
+    Case("sundials_twins", "SUNDIALS twins", ("twins:twins",), 15.0),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Result:
+    """What one case left, and how long it took. [s]"""
+
+    case: Case
+    checks: tuple[Check, ...]
+    pictures: tuple[Picture, ...]
+    seconds: float
+
+
+def chosen(names: Sequence[str]) -> tuple[Case, ...]:
+    """Cases by name, all where none is named; raises `InputError` with near matches."""
+    known = {case.name: case for case in CASES}
+    for name in names:
+        if name not in known:
+            raise InputError(f"{name}: no such case; {near_matches(name, known)}")
+    return tuple(case for case in CASES if not names or case.name in names)
+
+
+def run_case(case: Case) -> Result:
+    """Run one case; an error of the engine or a missing reference becomes a failed check."""
+    began = time.perf_counter()
+    checks: list[Check] = []
+    pictures: list[Picture] = []
+    for part in case.parts:
+        module, function = part.split(":")
+        try:
+            found: Outcome = getattr(importlib.import_module(f"hygro.proof.{module}"), function)()
+        except HygroError as error:
+            checks.append(broken(case.name, f"{function}: {error}"))
+            continue
+        checks += found.checks
+        pictures += found.pictures
+    return Result(case, tuple(checks), tuple(pictures), time.perf_counter() - began)
+
+
+def perform(
+    cases: Sequence[Case],
+    *,
+    processes: int | None = None,
+    progress: Progress | None = None,
+) -> tuple[Result, ...]:
+    """Run cases, in processes where there are several, and return results in their order.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+        See `chosen`.
+    processes : int, optional
+        1 runs in this process. None: one for each core, but not more than cases.
+    progress : callable, optional
+        Called with the number of the case, 1.0 when it is done, and its name.
+    """
+    count = min(processes or os.cpu_count() or 1, len(cases))
+    # long ones first, so that none is left alone at the end
+    order = sorted(range(len(cases)), key=lambda k: -cases[k].seconds)
+    items = [(k, cases[k]) for k in order]
+    if count < 2:
+        found = [_task(None, n, item, progress) for n, item in enumerate(items)]
+    else:
+        found = list(in_processes(_task, None, items, progress=progress, count=count))
+    by_place = {items[n][0]: result for n, result in enumerate(found)}
+    return tuple(by_place[k] for k in range(len(cases)))
+
+
+def _task(_: None, __: int, item: tuple[int, Case], progress: Progress | None) -> Result:
+    place, case = item
+    if progress is not None:
+        progress(place, 0.0, case.title)
+    result = run_case(case)
+    if progress is not None:
+        progress(place, 1.0, case.title)
+    return result
