@@ -1,0 +1,98 @@
+"""Counts the floating-point operations of a run: uncompiled kernels on numbers that count.
+
+Run with NUMBA_DISABLE_JIT=1. Additions, multiplications and divisions are counted where at least
+one number is a state of the march; comparisons, and constants among themselves, are not.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from hygro.proof.trials import trials
+from hygro.solve import march
+
+COUNT: Counter[str] = Counter()
+
+
+class Counting(float):
+    """A float whose arithmetic is counted."""
+
+
+def _counting(name: str, kind: str) -> Any:
+    plain = getattr(float, name)
+
+    def operation(self: float, *other: Any) -> Any:
+        COUNT[kind] += 1
+        value = plain(self, *other)
+        return Counting(value) if isinstance(value, float) else value
+
+    return operation
+
+
+for _name, _kind in (
+    ("add", "additions"), ("sub", "additions"), ("mul", "multiplications"),
+    ("truediv", "divisions"), ("pow", "multiplications"),
+):  # fmt: skip
+    for _side in ("", "r"):
+        _method = f"__{_side}{_name}__"
+        setattr(Counting, _method, _counting(_method, _kind))
+
+
+def counting_array(array: np.ndarray) -> np.ndarray:
+    """The same numbers as objects that count."""
+    if array.dtype.kind != "f":
+        return array
+    found = np.empty(array.shape, dtype=object)
+    for index, value in np.ndenumerate(array):
+        found[index] = Counting(value)
+    return found
+
+
+def counting(value: Any) -> Any:
+    """An array or a tuple of arrays on counting numbers."""
+    if isinstance(value, np.ndarray):
+        return counting_array(value)
+    if isinstance(value, tuple):
+        return type(value)(*(counting(item) for item in value))
+    return value
+
+
+def counted_march(pb: Any, ld: Any, first: int, last: int, st: Any, *rest: Any) -> Any:
+    """The march of the kernels on counting numbers; the state goes back as plain numbers."""
+    inside = counting(st)
+    numbers = [counting(value) for value in rest[:5]]
+    status = MARCH(counting(pb), counting(ld), first, last, inside, *numbers, *rest[5:])
+    for plain, state in zip(st, inside, strict=True):
+        plain[...] = state.astype(float)
+    return status
+
+
+MARCH = march.kernels.march
+
+
+def main() -> None:
+    """Print operations per cell and Newton iteration as JSON."""
+    trial = trials(48)["framed"]
+    hours = slice(0, 7)
+    loads = replace(
+        trial.loads,
+        **{name: getattr(trial.loads, name)[hours] for name in ("time", "instant")},
+        **{
+            name: getattr(trial.loads, name)[:6]
+            for name in ("mean", "gap_rate", "wind", "source", "air")
+        },
+    )
+    march.kernels.march = counted_march
+    got = march.run(trial.wall, loads)
+    steps = got.T.shape[1] * got.counters["evaluations"]
+    per = {kind: count / steps for kind, count in sorted(COUNT.items())}
+    print(json.dumps({"operations": sum(per.values()), **per}))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,65 @@
+"""What the benchmarks share: the clock, tables, figures. Owns no measurement of its own.
+
+Times are processor times of this process, the best of some repeats, because machines are shared.
+"""
+
+from __future__ import annotations
+
+import gc
+import platform
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from time import process_time
+from typing import Any
+
+import matplotlib
+
+matplotlib.use("Agg")
+from matplotlib.figure import Figure
+
+FOLDER = Path("results") / "benchmarks"
+YEAR = 8760
+"""Hours of a year."""
+
+
+def best_of(repeats: int, call: Callable[[], Any]) -> tuple[float, Any]:
+    """Least processor time of some calls [s], and what the last one returned."""
+    times, result = [], None
+    for _ in range(repeats):
+        gc.collect()
+        begin = process_time()
+        result = call()
+        times.append(process_time() - begin)
+    return min(times), result
+
+
+def show_table(title: str, heads: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+    """Print a table in columns that fit."""
+    text = [[_cell(value) for value in row] for row in rows]
+    widths = [max(len(row[k]) for row in [list(heads), *text]) for k in range(len(heads))]
+    print(f"\n{title}")
+    for row in [list(heads), *text]:
+        print("  ".join(value.rjust(width) for value, width in zip(row, widths, strict=True)))
+
+
+def _cell(value: Any) -> str:
+    return f"{value:.3g}" if isinstance(value, float) else str(value)
+
+
+def save_figure(figure: Figure, name: str) -> Path:
+    """Write a figure to the folder of results."""
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    path = FOLDER / f"{name}.png"
+    figure.savefig(path, dpi=130, bbox_inches="tight")
+    print(f"figure: {path}")
+    return path
+
+
+def machine() -> str:
+    """The processor and the interpreter, for the head of a table."""
+    model = platform.processor() or platform.machine()
+    cpuinfo = Path("/proc/cpuinfo")
+    if cpuinfo.exists():
+        lines = [x for x in cpuinfo.read_text().splitlines() if x.startswith("model name")]
+        model = lines[0].split(":")[1].strip() if lines else model
+    return f"{model}, Python {platform.python_version()}"

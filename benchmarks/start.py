@@ -1,0 +1,56 @@
+"""What a first run costs: import, compilation with an empty cache, loading with a warm one."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+
+import matplotlib.pyplot as plt
+
+from benchmarks.common import machine, save_figure, show_table
+
+IMPORT = "import hygro.record"
+RUN = """
+from hygro.proof.trials import trials
+from hygro.record import simulate_loads
+trial = trials(48)["framed"]
+simulate_loads(trial.wall, trial.loads)
+"""
+
+
+def seconds(code: str, cache: str) -> float:
+    """Time by the clock of a fresh process. [s]"""
+    begin = time.perf_counter()
+    subprocess.run(
+        [sys.executable, "-c", code], check=True, env={**os.environ, "NUMBA_CACHE_DIR": cache}
+    )
+    return time.perf_counter() - begin
+
+
+def measure() -> dict[str, float]:
+    """By the clock, the best of three but for the empty cache, which is met once."""
+    with tempfile.TemporaryDirectory() as cache:
+        empty = seconds(RUN, cache)
+        return {
+            "interpreter": min(seconds("pass", cache) for _ in range(3)),
+            "import": min(seconds(IMPORT, cache) for _ in range(3)),
+            "first run, warm cache": min(seconds(RUN, cache) for _ in range(3)),
+            "first run, empty cache": empty,
+        }
+
+
+def main() -> None:
+    print(machine())
+    found = measure()
+    show_table("start, fresh process", ["what", "s"], list(found.items()))
+    figure, field = plt.subplots(figsize=(6, 2.4))
+    field.barh(list(found), list(found.values()))
+    field.set_xlabel("s")
+    save_figure(figure, "start")
+
+
+if __name__ == "__main__":
+    main()
