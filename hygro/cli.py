@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from enum import StrEnum
@@ -20,10 +20,12 @@ from typer.core import TyperGroup
 
 if TYPE_CHECKING:
     import xarray as xr
-    from rich.console import Console
+    from rich.console import RenderableType
 
     from hygro.case import Case, CaseWall
-    from hygro.study.compare import Compared, Run
+    from hygro.solve.settings import Settings
+    from hygro.study.certainty import Certainty
+    from hygro.study.compare import Compared, Failure, Outcome, Run
 
 
 class _Group(TyperGroup):
@@ -79,10 +81,16 @@ def run(
     case: CaseArgument,
     wall: Annotated[str | None, typer.Option("--wall", help="Name of the wall.")] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Result file (.nc).")] = None,
+    check: Annotated[
+        bool, typer.Option("--check", help="Run again on a finer grid and say what that changes.")
+    ] = False,
     units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
-    """Simulate one wall, with its leaks and without, and judge it."""
+    """Simulate one wall, with its leaks and without, and judge it.
+
+    With --out the run goes to its file year by year; when it is stopped, the same command goes on.
+    """
     from hygro.case import load, prepare
 
     loaded = load(case)
@@ -91,12 +99,17 @@ def run(
         _check_target(out)
     ready, climate = prepare(replace(loaded, walls=(chosen,)))
     runs = list(_plan(ready, None))
-    runs[-1] = replace(runs[-1], file=out)
-    compared = _perform(ready, climate, runs, processes=1)
+    runs[-1] = replace(runs[-1], file=out, resumable=True)
+    with _told_how_to_go_on(out):
+        results = _perform(ready, climate, runs, processes=1)
+    item = _one_wall(results)
+    checks = _checked(ready, climate, runs, item) if check else ()
     if as_json:
-        _print_json(compared)
+        _print_json((item,), (), checks)
         return
-    _print_run(compared[0], climate, units)
+    from hygro.show import report
+
+    _print(report.wall(item, climate.attrs, system=units.value, checks=checks))
     if out is not None:
         typer.echo(f"written: {out}")
 
@@ -115,6 +128,7 @@ def compare(
     """Simulate the walls of a case and rank them by margin, leaks off and on side by side."""
     from hygro.atomic import writable_folder
     from hygro.case import load, prepare
+    from hygro.study.compare import failures, paired
 
     loaded = load(case)
     if wall:
@@ -122,19 +136,24 @@ def compare(
     if out is not None:
         writable_folder(out)
     ready, climate = prepare(loaded)
-    compared = _perform(ready, climate, _plan(ready, out), processes=processes)
+    results = _perform(ready, climate, _plan(ready, out), processes=processes)
+    compared, failed = paired(results), failures(results)
     written: tuple[Path, ...] = ()
     if out is not None:
         from hygro.show.files import write_comparison
 
         order = [item.name for item in ready.walls]
-        written = write_comparison(compared, out, title=ready.name, order=order, system=units.value)
+        written = write_comparison(
+            compared, failed, out, title=ready.name, order=order, system=units.value
+        )
     if as_json:
-        _print_json(compared)
-        return
-    _print_comparison(ready, compared, climate, units)
-    if written:
+        _print_json(compared, failed)
+    else:
+        _print_comparison(ready, compared, failed, climate, units)
+    if written and not as_json:
         typer.echo(f"written to {out}: results (.nc), " + ", ".join(p.name for p in written[:3]))
+    if failed:
+        _fail(failed)
 
 
 @app.command()
@@ -185,18 +204,15 @@ def show(
     """Judge a saved result again, without running it."""
     from hygro.assess import verdict
     from hygro.record import load
-    from hygro.show import tables, words
 
     found = verdict(load(file), sheathing=sheathing)
     if as_json:
         typer.echo(found.to_json())
         return
-    console = _console()
-    console.print(tables.findings(found))
-    for finding in found.failed:
-        console.print(f"  {finding.reason}", markup=False)
-    for line in words.CAUTIONS:
-        console.print(f"· {line}", style="dim", markup=False)
+    from hygro.show import report, tables
+
+    _print([tables.findings(found), *(f"  {finding.reason}" for finding in found.failed)])
+    _print(report.verdict_cautions())
 
 
 @app.command(name="weather")
@@ -207,23 +223,21 @@ def weather_command(
 ) -> None:
     """Show what is in a weather file and what is missing, its zone, rain and driving rain."""
     from hygro.show import climate as shown
+    from hygro.show import report
 
     found = _weather(file)
     known = shown.facts(found)
     if as_json:
         typer.echo(json.dumps(known, indent=2, ensure_ascii=False))
         return
-    console = _console()
-    for line in shown.lines(known, system=units.value):
-        console.print(line, markup=False)
-    console.print(shown.variables(found, system=units.value))
+    _print(shown.lines(known, system=units.value))
+    _print([shown.variables(found, system=units.value)])
     if known["summary"] is not None:
-        console.print(shown.months(known["summary"], system=units.value))
+        _print([shown.months(known["summary"], system=units.value)])
         if known["summary"]["driving_rain"] is not None:
-            console.print(shown.driving_rain(known["summary"], system=units.value))
-    for line in known["history"]:
-        console.print(f"note: {line}", markup=False)
-    _print_cautions(console, found, ())
+            _print([shown.driving_rain(known["summary"], system=units.value)])
+    _print(f"note: {line}" for line in known["history"])
+    _print(report.cautions(found.attrs, ()))
 
 
 @app.command()
@@ -242,7 +256,7 @@ def materials(
         if as_json:
             typer.echo(json.dumps([d._asdict() for d in details], indent=2, ensure_ascii=False))
         else:
-            _console().print(sheet(key, details))
+            _print([sheet(key, details)])
         return
     rows = [r for r in describe.rows(units.value) if group in (None, r["group"])]
     if not rows:
@@ -250,7 +264,7 @@ def materials(
     if as_json:
         typer.echo(json.dumps(rows, indent=2, ensure_ascii=False))
     else:
-        _console().print(*listings(rows, describe.columns(units.value)))
+        _print(listings(rows, describe.columns(units.value)))
 
 
 @app.command()
@@ -265,6 +279,39 @@ def schema(
         typer.echo(schema_text(), nl=False)
     else:
         write_text(out, schema_text())
+
+
+@app.command()
+def validate(
+    names: Annotated[
+        list[str] | None, typer.Argument(metavar="[NAME]...", help="Only these cases.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the page, the data and figures.")
+    ] = None,
+    as_json: JsonOption = False,
+    processes: ProcessesOption = None,
+) -> None:
+    """Rerun the published and exact cases; exit code 1 where a check fails."""
+    from hygro.atomic import writable_folder
+    from hygro.proof import report
+    from hygro.proof.run import chosen, perform, together
+    from hygro.terminal import progress
+
+    cases = chosen(names or [])
+    if out is not None:
+        writable_folder(out)
+    with progress([f"{len(cases)} cases"]) as tell:
+        results = perform(cases, processes=processes, progress=together(tell, len(cases)))
+    if as_json:
+        typer.echo(report.to_json(results))
+    else:
+        _print(report.pieces(results), width=200)
+    if out is not None:
+        written = report.write(results, out)
+        typer.echo(f"written to {out}: {len(written)} files", err=as_json)
+    if report.failed(results):
+        raise typer.Exit(1)
 
 
 def _only(case: Case) -> CaseWall:
@@ -314,122 +361,101 @@ def _plan(case: Case, folder: Path | None) -> tuple[Run, ...]:
         "case_sha256": case.sha256,
         "case_text": case.text,
     }
-    return plan(walls, folder=folder, provenance=provenance)
+    return plan(walls, folder=folder, provenance=provenance, periodic=case.periodic)
 
 
 def _perform(
-    case: Case, climate: xr.Dataset, runs: Sequence[Run], *, processes: int | None
-) -> tuple[Compared, ...]:
-    from hygro.study.compare import Judging, paired, perform
+    case: Case,
+    climate: xr.Dataset,
+    runs: Sequence[Run],
+    *,
+    processes: int | None,
+    settings: Settings | None = None,
+) -> tuple[Outcome | Failure, ...]:
+    from hygro.study.compare import Judging, perform
+    from hygro.terminal import progress
 
     judging = Judging(case.criteria, case.skip_days, case.mould_model)
-    with _progress(runs) as tell:
-        outcomes = perform(
+    with progress(_names(runs)) as tell:
+        return perform(
             runs,
             climate,
-            settings=case.settings,
+            settings=settings or case.settings,
             judging=judging,
             progress=tell,
             processes=processes,
         )
-    return paired(outcomes)
+
+
+def _one_wall(results: Sequence[Outcome | Failure]) -> Compared:
+    from hygro.errors import SolveError
+    from hygro.study.compare import failures, paired
+
+    failed = failures(results)
+    if failed:
+        raise SolveError("\n".join(dict.fromkeys(item.error for item in failed)))
+    return paired(results)[0]
+
+
+def _checked(
+    case: Case, climate: xr.Dataset, runs: Sequence[Run], item: Compared
+) -> tuple[Certainty, ...]:
+    from hygro.study.certainty import certainties, finer
+
+    settings = finer(case.settings)
+    bare = [replace(run, file=None) for run in runs]
+    again = _one_wall(_perform(case, climate, bare, processes=1, settings=settings))
+    return certainties(item.outcomes, again.outcomes, settings)
+
+
+def _fail(failed: Sequence[Failure]) -> None:
+    from hygro.show.report import failure_lines
+
+    for line in failure_lines(failed):
+        typer.echo(f"error: {line}", err=True)
+    raise typer.Exit(2)
 
 
 @contextmanager
-def _progress(runs: Sequence[Run]) -> Iterator[Callable[[int, float, str], None]]:
-    """Bars on stderr while it is a terminal; they leave nothing behind."""
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-    console = Console(stderr=True)
-    columns = (
-        TextColumn("{task.description}"),
-        BarColumn(style="dim", complete_style="bold", finished_style="dim", pulse_style="dim"),
-        TextColumn("{task.fields[date]}"),
-        TimeElapsedColumn(),
-    )
-    with Progress(
-        *columns, console=console, transient=True, disable=not console.is_terminal
-    ) as bar:
-        names = [f"{r.name}{', leaks on' if r.leaks else ''}" for r in runs]
-        tasks = [bar.add_task(name, total=1.0, start=False, date="") for name in names]
-
-        def tell(number: int, fraction: float, date: str) -> None:
-            task = tasks[number]
-            if fraction < 1.0 or not bar.tasks[number].started:
-                bar.start_task(task)
-            bar.update(task, completed=fraction, date=date[:10])
-
-        yield tell
+def _told_how_to_go_on(out: Path | None) -> Iterator[None]:
+    """Say after Ctrl-C that a run to a file can be taken up."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        if out is not None and out.with_name(f".{out.name}.parts").is_dir():
+            typer.echo(f"the finished years of {out} are kept; the same command goes on", err=True)
+        raise
 
 
-def _console() -> Console:
-    from rich.console import Console
+def _print(pieces: Iterable[RenderableType], **options: int) -> None:
+    from hygro import terminal
 
-    console = Console(highlight=False)
-    # A table needs its columns: where output goes to a file or pipe, lines may be long.
-    return console if console.is_terminal else Console(highlight=False, width=120)
+    terminal.show(pieces, **options)
 
 
-def _print_json(compared: Sequence[Compared]) -> None:
-    from hygro.study.compare import to_json
-
-    typer.echo(to_json(compared))
+def _names(runs: Sequence[Run]) -> list[str]:
+    return [f"{run.name}{', leaks on' if run.leaks else ''}" for run in runs]
 
 
-def _print_run(item: Compared, climate: xr.Dataset, units: Units) -> None:
-    from hygro.show import tables
+def _print_json(
+    compared: Sequence[Compared], failed: Sequence[Failure], checks: Sequence[Certainty] = ()
+) -> None:
+    from hygro.study.told import to_json
 
-    console = _console()
-    hand = item.tight.hand
-    console.print(tables.hand(hand, system=units.value))
-    for line in tables.hand_lines(hand, system=units.value):
-        console.print(f"  {line}", markup=False)
-    for outcome in item.outcomes:
-        console.print()
-        word = "with leaks" if outcome.run.leaks else "without leaks"
-        console.print(f"{item.name}, {word}", style="bold", markup=False)
-        console.print(tables.findings(outcome.verdict))
-    console.print(tables.comparison((item,), system=units.value))
-    for line in tables.reasons((item,)):
-        console.print(f"  {line}", markup=False)
-    _print_cautions(console, climate, (item,))
+    typer.echo(to_json(compared, failed, checks))
 
 
 def _print_comparison(
-    case: Case, compared: Sequence[Compared], climate: xr.Dataset, units: Units
+    case: Case,
+    compared: Sequence[Compared],
+    failed: Sequence[Failure],
+    climate: xr.Dataset,
+    units: Units,
 ) -> None:
-    from hygro.show import tables
+    from hygro.show import report
 
-    console = _console()
-    console.print(case.name, style="bold", markup=False)
-    if case.note:
-        console.print(case.note, markup=False)
-    console.print(tables.comparison(compared, system=units.value))
-    for line in tables.legend(compared, system=units.value):
-        console.print(line, markup=False)
-    console.print()
-    lines = tables.reasons(compared)
-    if lines:
-        console.print("Why", style="bold")
-    for line in lines:
-        console.print(f"  {line}", markup=False)
-    _print_cautions(console, climate, compared)
-
-
-def _print_cautions(console: Console, climate: xr.Dataset, compared: Sequence[Compared]) -> None:
-    from hygro.show import words
-
-    lines = [*words.weather_cautions(climate.attrs)]
-    if compared:
-        bare = [f"'{item.name}'" for item in compared if item.leaky is None]
-        lines += [words.NO_LEAKS.format(walls=", ".join(bare))] if bare else []
-        lines += [words.LEAKS_DECIDE] if len(bare) < len(compared) else []
-        lines += words.CAUTIONS
-    if lines:
-        console.print()
-    for line in lines:
-        console.print(f"· {line}", style="dim", markup=False)
+    told = (case.name, case.note, compared, failed, climate.attrs)
+    _print(report.comparison(*told, system=units.value))
 
 
 if __name__ == "__main__":

@@ -56,6 +56,17 @@ class Criterion:
         """
         return None if self.limit == 0.0 else (self.limit - value) / self.limit
 
+    def worded(self, value: float) -> str:
+        """Write a value of the quantity with its unit; moisture and humidity in per cent."""
+        if self.key in _PERCENT:
+            return f"{100 * value:.1f} %"
+        text = f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+        return text + _UNITS.get(self.unit, " " + self.unit)
+
+
+_PERCENT = frozenset({"mc_30d", "mc_24h", "rh_30d", "rh_7d", "rh_24h", "corrosion"})
+_UNITS = {"kg m-2": " kg/m²", "h": " h", "d": " d", "1": ""}
+
 
 CRITERIA: tuple[Criterion, ...] = (
     Criterion(
@@ -99,10 +110,12 @@ CRITERIA: tuple[Criterion, ...] = (
         1.0,
         "1",
         "below",
-        "Viitanen et al. 2010, Eur. J. Wood Prod. 68, 303-313",
+        "Viitanen et al. 2010, Eur. J. Wood Prod. 68, 303-313, fitted to pine sapwood specimens; "
+        "wood literature: decay is not initiated below about 29 % by mass",
         "from memory",
-        True,
-        "at 1 decay begins; a model of pine sapwood, used for all wood-based layers",
+        False,
+        "soft: fitted to pine sapwood, used here for all wood-based layers; it may reach 1, where "
+        "decay begins, below the 29 % under which none is seen: the hard limit is that of mc_24h",
     ),
     Criterion(
         "accumulation",

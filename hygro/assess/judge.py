@@ -125,8 +125,8 @@ def _finding(
     passed = bool(row.holds(found.value))
     date = f" ({'from' if row.unit == 'h' else 'at'} {when})" if when else ""
     reason = (
-        f"{place}: {row.quantity} {_worded(found.value, row)}{date}, limit {row.sense} "
-        f"{_worded(row.limit, row)}: {'kept' if passed else 'not kept'}"
+        f"{place}: {row.quantity} {row.worded(found.value)}{date}, limit {row.sense} "
+        f"{row.worded(row.limit)}: {'kept' if passed else 'not kept'}"
     )
     extra = [note] if note else []
     if case.skip_days:
@@ -134,16 +134,6 @@ def _finding(
     reason = "; ".join([reason, *extra])
     margin = row.margin(found.value)
     return Finding(row, place, found.value, row.limit, margin, passed, hard, when, reason)
-
-
-_PERCENT = frozenset({"mc_30d", "mc_24h", "rh_30d", "rh_7d", "rh_24h", "corrosion"})
-_UNITS = {"kg m-2": " kg/m²", "h": " h", "d": " d", "1": ""}
-
-
-def _worded(value: float, row: Criterion) -> str:
-    if row.key in _PERCENT:
-        return f"{100 * value:.1f} %"
-    return f"{value:.3g}{_UNITS.get(row.unit, ' ' + row.unit)}"
 
 
 def _mould(case: _Case, row: Criterion) -> Iterator[Finding]:

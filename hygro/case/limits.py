@@ -57,4 +57,11 @@ def verdict_along(
 
     judging = Judging(case.criteria, case.skip_days, case.mould_model)
     sheathing = case.wall(wall).sheathing
-    return judged(build, climate, settings=case.settings, judging=judging, sheathing=sheathing)
+    return judged(
+        build,
+        climate,
+        settings=case.settings,
+        judging=judging,
+        sheathing=sheathing,
+        periodic=case.periodic,
+    )

@@ -70,6 +70,8 @@ class Case:
 
     Attributes
     ----------
+    periodic : bool
+        The years are repeated until they repeat themselves.
     data : mapping
         The tables of the file with derived walls written out; what a study varies.
     text, sha256 : str
@@ -85,6 +87,7 @@ class Case:
     settings: Settings
     years: int
     start_month: int | None
+    periodic: bool
     criteria: tuple[Criterion, ...]
     skip_days: float
     mould_model: str
@@ -210,6 +213,7 @@ def _build(
         if wall is not None and room_name in rooms:
             first = CaseWall(wall, rooms[room_name], room_name, entry.sheathing, entry.note)
             walls += [first, *_second_paths(entry, first, repeated)]
+        repeated += _wetted_again(entry, file.settings)
     problems += _not_for_want_of_a_base(_first_told(repeated, tables), problems)
     criteria = _criteria(file.criteria, problems)
     if problems:
@@ -224,6 +228,7 @@ def _build(
         settings=_settings(file.settings),
         years=file.settings.years,
         start_month=file.settings.start_month,
+        periodic=file.settings.repeat == "until periodic",
         criteria=criteria,
         skip_days=file.criteria.skip_days,
         mould_model=file.criteria.mould_model,
@@ -244,6 +249,13 @@ def _second_paths(entry: WallEntry, first: CaseWall, problems: list[Problem]) ->
             text = str(error).removeprefix(f"wall '{entry.name}'").lstrip(":, ")
             problems.append(Problem(f'wall."{entry.name}".also[{i}]', text))
     return found
+
+
+def _wetted_again(entry: WallEntry, settings: SettingsEntry) -> list[Problem]:
+    if settings.repeat == "once" or not entry.leaks.wetting:
+        return []
+    text = 'a one-off wetting would come again in every round of settings.repeat = "until periodic"'
+    return [Problem(f'wall."{entry.name}".leaks.wetting', text)]
 
 
 def _settings(entry: SettingsEntry) -> Settings:

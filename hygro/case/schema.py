@@ -249,13 +249,21 @@ class WallEntry(Entry):
 
 
 class SettingsEntry(Entry):
-    """How the run is computed."""
+    """How the run is computed.
+
+    `accuracy` is the density of the grid. `tolerance` is the error aimed at in a time step, as a
+    multiple of the default, which keeps framed walls within about 0.005 K and 1e-4 in RH; smaller
+    is slower. `freezing` lets water freeze. `years` from the first hour of `start_month` on are
+    run once, or again and again until they repeat themselves: then the last round is recorded, and
+    the state at the start no longer counts.
+    """
 
     accuracy: Literal["draft", "normal", "fine"] = "normal"
     tolerance: Annotated[float, Field(ge=1e-6, le=100)] = 1.0
     freezing: bool = True
     years: Annotated[int, Field(ge=1, le=100)] = 1
     start_month: Annotated[int, Field(ge=1, le=12)] | None = None
+    repeat: Literal["once", "until periodic"] = "once"
 
 
 class CriterionEntry(Entry):

@@ -1,7 +1,15 @@
 """What a run leaves: the Dataset, its variable table, its provenance, its file."""
 
 from hygro.record.files import load, save
-from hygro.record.simulate import repeat, simulate, simulate_loads
+from hygro.record.simulate import repeat, simulate, simulate_loads, simulate_periodic
 from hygro.record.stream import simulate_to_file
 
-__all__ = ["load", "repeat", "save", "simulate", "simulate_loads", "simulate_to_file"]
+__all__ = [
+    "load",
+    "repeat",
+    "save",
+    "simulate",
+    "simulate_loads",
+    "simulate_periodic",
+    "simulate_to_file",
+]

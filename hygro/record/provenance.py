@@ -10,6 +10,7 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 import numpy as np
+import xarray as xr
 
 from hygro.errors import SolveError
 from hygro.solve.settings import Settings
@@ -56,6 +57,12 @@ def attributes(
         "Conventions": "CF-1.8",
         **{key: _flat(value) for key, value in provenance.items()},
     }
+
+
+def climate_attributes(climate: xr.Dataset) -> dict[str, Any]:
+    """Where the climate of a run comes from."""
+    keys = ("place", "source", "source_sha256", "kind", "generated", "history")
+    return {f"climate_{key}": climate.attrs[key] for key in keys if key in climate.attrs}
 
 
 def loads_hash(loads: Loads) -> str:

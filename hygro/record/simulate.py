@@ -11,11 +11,12 @@ import xarray as xr
 
 from hygro.record.dataset import to_dataset
 from hygro.record.loads import stored_loads
-from hygro.record.provenance import attributes
+from hygro.record.provenance import attributes, climate_attributes
 from hygro.solve.march import run as march
+from hygro.solve.periodic import run_periodic
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
-from hygro.wall.loads import Loads, build_loads
+from hygro.wall.loads import Loads, build_loads, closed_loads
 from hygro.wall.room_models import Room
 from hygro.wall.serial import restored
 
@@ -58,7 +59,7 @@ def simulate(
     InputError, SolveError
     """
     loads = build_loads(wall, climate, room)
-    more = {**_climate_attrs(climate), **(provenance or {})}
+    more = {**climate_attributes(climate), **(provenance or {})}
     return simulate_loads(wall, loads, settings=settings, provenance=more, progress=progress)
 
 
@@ -77,22 +78,52 @@ def simulate_loads(
     return to_dataset(wall, loads, result, attrs)
 
 
+def simulate_periodic(
+    wall: Wall,
+    climate: xr.Dataset,
+    room: Room,
+    *,
+    settings: Settings | None = None,
+    provenance: dict[str, Any] | None = None,
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    """Run a wall through whole years again and again until they repeat themselves; see `simulate`.
+
+    The record holds the last round, which starts from the state that the rounds before it led to;
+    its attributes `periodic_rounds` and `periodic_drift` [kg/m²] say how many there were and how
+    much the water of a layer still changed in the last of them.
+    """
+    loads = closed_loads(build_loads(wall, climate, room))
+    more = {**climate_attributes(climate), **(provenance or {})}
+    return _periodic(wall, loads, settings or Settings(), more, progress)
+
+
+def _periodic(
+    wall: Wall,
+    loads: Loads,
+    settings: Settings,
+    provenance: dict[str, Any],
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    result, cycle = run_periodic(wall, loads, settings, progress=progress)
+    known = {**provenance, "periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
+    attrs = attributes(wall, loads, settings, result.closure, result.counters, known)
+    return to_dataset(wall, loads, result, attrs)
+
+
 def repeat(record: xr.Dataset) -> xr.Dataset:
     """Run again what a record holds: same wall, loads and settings, the same bits."""
     wall = restored(json.loads(record.attrs["wall"]))
     settings = Settings(**json.loads(record.attrs["settings"]))
     loads = stored_loads(record, tuple(json.loads(record.attrs["assumptions"])))
     kept = {k: v for k, v in record.attrs.items() if k not in _MADE_HERE}
+    if "periodic_rounds" in record.attrs:
+        return _periodic(wall, loads, settings, kept)
     return simulate_loads(wall, loads, settings=settings, provenance=kept)
 
 
 _MADE_HERE = (
     "schema", "title", "wall", "settings", "loads_sha256", "wall_sha256", "closure_energy",
     "closure_moisture", "steps", "steps_rejected", "stage_retries", "evaluations", "assumptions",
-    "versions", "Conventions",
+    "versions", "Conventions", "periodic_rounds", "periodic_drift",
 )  # fmt: skip
-
-
-def _climate_attrs(climate: xr.Dataset) -> dict[str, Any]:
-    keys = ("place", "source", "source_sha256", "kind", "generated", "history")
-    return {f"climate_{key}": climate.attrs[key] for key in keys if key in climate.attrs}

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -54,11 +54,12 @@ def simulate_to_file(
     settings: Settings | None = None,
     provenance: dict[str, Any] | None = None,
     progress: Progress | None = None,
+    resumed: Callable[[np.datetime64], None] | None = None,
 ) -> Path:
     """Run a wall through its loads and leave the record in a file.
 
     An earlier, interrupted run of the same wall, loads and settings to the same file is taken up
-    where it stopped.
+    where it stopped; `resumed` is then called with the date.
 
     Raises
     ------
@@ -73,6 +74,9 @@ def simulate_to_file(
     folder = path.with_name(f".{path.name}.parts")
     try:
         _open_folder(folder, _identity(setup))
+        hour = _kept_hours(setup, folder)
+        if hour and resumed is not None:
+            resumed(loads.time[hour])
         point = _write_all(setup, folder, progress)
         attrs = attributes(
             wall, loads, settings, balance(setup, point), counters_of(point), provenance or {}
@@ -135,6 +139,14 @@ def _blocks(setup: Setup, folder: Path, progress: Progress | None) -> Iterator[_
             _keep(file, block)
         yield block
         point = block.point
+
+
+def _kept_hours(setup: Setup, folder: Path) -> int:
+    """Hours that an earlier run has done."""
+    hour, hours = 0, setup.loads.hours
+    while hour < hours and (folder / f"hour-{hour:08d}.npz").exists():
+        hour = min(hour + BLOCK, hours)
+    return hour
 
 
 def _computed(setup: Setup, point: Checkpoint, progress: Progress | None) -> _Block:

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from hygro.atomic import write_text
-from hygro.show import figures
-from hygro.study.compare import Compared, Outcome, slug, to_json
+from hygro.study.compare import Compared, Failure, Outcome, slug
+from hygro.study.told import to_json
 from hygro.units import System
 
 _COLUMNS = (
@@ -31,18 +31,26 @@ _COLUMNS = (
 
 
 def write_comparison(
-    compared: Sequence[Compared], folder: Path, *, title: str, order: Sequence[str], system: System
+    compared: Sequence[Compared],
+    failed: Sequence[Failure],
+    folder: Path,
+    *,
+    title: str,
+    order: Sequence[str],
+    system: System,
 ) -> tuple[Path, ...]:
-    """Write the tables and figures of a comparison and return their paths.
+    """Write the tables and figures of a comparison and return their paths; table and JSON first.
 
     Raises
     ------
     InputError
         A file cannot be written.
     """
+    from hygro.show import figures  # drawing takes long to load, and is not always wanted
+
     table, data, figure = (folder / f"comparison.{end}" for end in ("csv", "json", "png"))
     write_text(table, csv_text(compared))
-    write_text(data, to_json(compared) + "\n")
+    write_text(data, to_json(compared, failed) + "\n")
     figures.write(figures.comparison(compared, title=title, order=order), figure)
     sections = []
     for item in compared:

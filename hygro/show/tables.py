@@ -17,6 +17,7 @@ from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
     from hygro.assess.verdict import Finding, Verdict
+    from hygro.study.certainty import Certainty
     from hygro.study.compare import Compared, Outcome
     from hygro.study.hand import HandNumbers
 
@@ -155,11 +156,64 @@ def findings(verdict: Verdict) -> Table:
 
 
 def _value_and_limit(finding: Finding) -> tuple[str, str]:
-    unit = finding.criterion.unit
-    if finding.value is None:
-        return "–", f"{finding.limit:.3g}"
-    words = "" if unit == "1" else " " + unit.replace("kg m-2", "kg/m²")
-    return f"{finding.value:.3g}{words}", f"{finding.limit:.3g}{words}"
+    row = finding.criterion
+    value = "–" if finding.value is None else row.worded(finding.value)
+    return value, row.worded(finding.limit)
+
+
+def run_lines(item: Compared) -> list[str]:
+    """Return what is to be said of how the runs of a wall were made."""
+    lines = []
+    for outcome in item.outcomes:
+        name = f"{item.name}, leaks {_leaks_word(item, outcome)}"
+        if outcome.resumed is not None:
+            lines.append(f"{name}: resumed at {outcome.resumed}")
+        if "periodic_rounds" in outcome.quality:
+            lines.append(
+                f"{name}: shown is the round after {outcome.quality['periodic_rounds']}, in the "
+                f"last of which no layer changed by more than "
+                f"{outcome.quality['periodic_drift']:.2g} kg/m²"
+            )
+    return lines
+
+
+_NUMBERS = {
+    "mc_30d_max": ("moisture content of the sheathing, 30-day mean, %", 100.0, 2),
+    "mc_24h_max": ("moisture content of the sheathing, 24-h mean, %", 100.0, 2),
+    "mould_index_max": ("mould index", 1.0, 3),
+    "rh_30d_max": ("RH at its inner face, 30-day mean, %", 100.0, 2),
+    "condensation_hours": ("condensation at its inner face, h", 1.0, 0),
+    "dew_point_hours": ("its inner face at the indoor dew point, h", 1.0, 0),
+    "hours_mc_above_20": ("sheathing above 20 % by mass, h", 1.0, 0),
+}
+"""Words, factor and digits of the numbers of `hygro.study.certainty`."""
+
+
+def certainty(checks: Sequence[Certainty]) -> Table:
+    """Return the numbers of the runs beside those of their finer repetitions."""
+    rows = []
+    for check in checks:
+        for item in check.changes:
+            words, factor, digits = _NUMBERS[item.key]
+            values = (item.as_run, item.finer)
+            shown = [f"{factor * value:.{digits}f}" for value in values]
+            change = f"{factor * item.change:+.{digits}f}"
+            rows.append((words, "on" if check.leaks else "off", *shown, change))
+    headings = ("Highest of the run", "Leaks", "As run", "Finer", "Change")
+    return plain("Numerical uncertainty", headings, rows)
+
+
+def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
+    """Return what the finer runs were, and which criteria they turn."""
+    tolerance = checks[0].settings.tolerance
+    lines = [
+        f"Finer: grid 'fine' and step tolerance {tolerance:g}, a quarter of that of the run. What "
+        "grid and steps change; inputs, leaks and the model itself are less sure than that."
+    ]
+    turned = [f"{text} (leaks {'on' if c.leaks else 'off'})" for c in checks for text in c.turned]
+    if turned:
+        return [*lines, "Kept by one and not by the other: " + "; ".join(turned)]
+    return [*lines, "The finer run keeps and fails the same criteria."]
 
 
 def hand(numbers: HandNumbers, *, system: System = "si") -> Table:

@@ -170,9 +170,13 @@ def run(
     progress: Progress | None = None,
 ) -> Run:
     """March a wall through its loads; see `chunks` for errors."""
-    setup = prepare(wall, loads, settings, cells=cells)
-    parts = []
-    for chunk, point in chunks(setup):
+    return run_from(prepare(wall, loads, settings, cells=cells), None, progress=progress)
+
+
+def run_from(setup: Setup, start: Checkpoint | None, *, progress: Progress | None = None) -> Run:
+    """March from a checkpoint, or from the initial state, to the end; see `chunks` for errors."""
+    loads, parts = setup.loads, []
+    for chunk, point in chunks(setup, start):
         parts.append(chunk)
         if progress is not None:
             progress(point.hour / loads.hours, loads.time[point.hour])

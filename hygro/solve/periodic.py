@@ -8,7 +8,19 @@ import numpy as np
 
 from hygro.errors import SolveError
 from hygro.solve.balance import layer_sums
-from hygro.solve.march import Checkpoint, Setup, begin, chunks
+from hygro.solve.march import (
+    Checkpoint,
+    Progress,
+    Run,
+    Setup,
+    begin,
+    chunks,
+    prepare,
+    run_from,
+)
+from hygro.solve.settings import Settings
+from hygro.wall.assembly import Wall
+from hygro.wall.loads import Loads
 
 
 class Cycle(NamedTuple):
@@ -29,7 +41,21 @@ class Cycle(NamedTuple):
     drift: float
 
 
-def until_periodic(setup: Setup, *, drift: float = 0.005, most: int = 40) -> Cycle:
+def run_periodic(
+    wall: Wall, loads: Loads, settings: Settings, *, progress: Progress | None = None
+) -> tuple[Run, Cycle]:
+    """March through the periodic cycle, and return it with how it was reached.
+
+    `progress` is told the date with the share 0 until the cycle is periodic.
+    """
+    setup = prepare(wall, loads, settings)
+    cycle = until_periodic(setup, progress=progress)
+    return run_from(setup, cycle.start, progress=progress), cycle
+
+
+def until_periodic(
+    setup: Setup, *, drift: float = 0.005, most: int = 40, progress: Progress | None = None
+) -> Cycle:
     """Repeat the loads until no layer gains or loses more than `drift` in a year.
 
     Parameters
@@ -40,6 +66,8 @@ def until_periodic(setup: Setup, *, drift: float = 0.005, most: int = 40) -> Cyc
         Water per layer and round. [kg/m²] 0.005 kg/m² is 0.07 % by mass of 11 mm board.
     most : int
         Rounds before giving up.
+    progress : callable, optional
+        Called with 0 and the date, which starts anew in each round.
 
     Raises
     ------
@@ -52,6 +80,8 @@ def until_periodic(setup: Setup, *, drift: float = 0.005, most: int = 40) -> Cyc
         before = _water(setup, point)
         for _, after in chunks(setup, point):
             end = after
+            if progress is not None:
+                progress(0.0, setup.loads.time[end.hour])
         change = float(np.abs(_water(setup, end) - before).max())
         point = begin(setup)._replace(
             T=end.T, u=end.u, X=end.X, slope=end.slope, memory=end.memory, start=end.X.copy()

@@ -1,25 +1,18 @@
 """Several walls in one climate: run each, with and without its leaks, and rank them by margin.
 
-Owns the plan, the processes and the ranking; knows no case file and draws nothing. A run is a pure
-function of wall, climate, room and settings, so the plan may run in any order and in any process.
+Owns the plan and the ranking; knows no case file and draws nothing. A run is a pure function of
+wall, climate, room and settings, so the plan may run in any order and in any process.
 """
 
 from __future__ import annotations
 
 import json
 import os
-import signal
-import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from multiprocessing import get_context
 from pathlib import Path
-from queue import Empty
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -28,13 +21,16 @@ from hygro.assess.criteria import CRITERIA, Criterion
 from hygro.assess.digest import summary
 from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
-from hygro.errors import SolveError
-from hygro.record import save, simulate
+from hygro.errors import HygroError
+from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
+from hygro.record.provenance import climate_attributes
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers
 from hygro.study.trace import Trace, trace
 from hygro.wall.assembly import Wall
+from hygro.wall.loads import build_loads
 from hygro.wall.room_models import Room
+from weather.errors import WeatherError
 
 Progress = Callable[[int, float, str], None]
 """Called with the number of the run, the fraction done and the date reached."""
@@ -52,6 +48,10 @@ class Run:
         Whether the leaks of the wall are on.
     file : Path or None
         Where the result is saved.
+    resumable : bool
+        The result goes to its file in blocks; an interrupted run is taken up where it stopped.
+    periodic : bool
+        The climate is repeated until the year repeats itself, and that year is recorded.
     """
 
     name: str
@@ -60,6 +60,8 @@ class Run:
     leaks: bool
     sheathing: str | None = None
     file: Path | None = None
+    resumable: bool = False
+    periodic: bool = False
     provenance: dict[str, Any] = field(default_factory=dict)
 
 
@@ -84,6 +86,8 @@ class Outcome:
         Closures and counts of the run, as the record states them.
     seconds : float
         Wall time of the run with its rating. [s]
+    resumed : str or None
+        Date where an interrupted run was taken up.
     """
 
     run: Run
@@ -93,12 +97,20 @@ class Outcome:
     trace: Trace
     quality: dict[str, object]
     seconds: float
+    resumed: str | None = None
 
     @property
     def margin(self) -> float:
         """Least margin of the hard criteria; infinite where none could be judged. [1]"""
         worst = self.verdict.worst
         return np.inf if worst is None or worst.margin is None else worst.margin
+
+
+class Failure(NamedTuple):
+    """A run that could not be done, and why."""
+
+    run: Run
+    error: str
 
 
 @dataclass(frozen=True)
@@ -131,6 +143,7 @@ def plan(
     *,
     folder: Path | None = None,
     provenance: dict[str, Any] | None = None,
+    periodic: bool = False,
 ) -> tuple[Run, ...]:
     """Return the runs that compare some walls: each without leaks, and with them if it has any.
 
@@ -142,6 +155,8 @@ def plan(
         Where the results are saved.
     provenance : dict, optional
         What every record says of its origin.
+    periodic : bool
+        See `Run`.
     """
     runs = []
     for wall, room, sheathing in walls:
@@ -156,6 +171,7 @@ def plan(
                     sheathing=sheathing,
                     file=None if folder is None else folder / f"{name}.nc",
                     provenance=provenance or {},
+                    periodic=periodic,
                 )
             )
     return tuple(runs)
@@ -184,8 +200,10 @@ def perform(
     judging: Judging,
     progress: Progress | None = None,
     processes: int | None = None,
-) -> tuple[Outcome, ...]:
+) -> tuple[Outcome | Failure, ...]:
     """Perform runs, in processes where there are several, and return outcomes in their order.
+
+    A run that cannot be done leaves a `Failure` and does not keep the others from being done.
 
     Parameters
     ----------
@@ -200,33 +218,48 @@ def perform(
     processes : int, optional
         1 runs in this process. None: one for each core, but not more than runs.
     """
+    shared = _Shared(climate, settings, judging)
     count = min(processes or os.cpu_count() or 1, len(runs))
     if count < 2:
-        return tuple(
-            _one(i, run, climate, settings, judging, progress) for i, run in enumerate(runs)
-        )
-    return _parallel(runs, climate, settings, judging, progress, count)
+        return tuple(_attempt(shared, i, run, progress) for i, run in enumerate(runs))
+    from hygro.study.processes import in_processes
+
+    try:
+        return in_processes(_attempt, shared, runs, progress=progress, count=count)
+    except BaseException:
+        _sweep(runs)
+        raise
 
 
-def _one(
-    number: int,
-    run: Run,
-    climate: xr.Dataset,
-    settings: Settings,
-    judging: Judging,
-    progress: Progress | None,
-) -> Outcome:
+class _Shared(NamedTuple):
+    """What all runs of a plan have in common."""
+
+    climate: xr.Dataset
+    settings: Settings
+    judging: Judging
+
+
+def _attempt(
+    shared: _Shared, number: int, run: Run, progress: Progress | None
+) -> Outcome | Failure:
+    try:
+        return _outcome(shared, number, run, progress)
+    except (HygroError, WeatherError) as error:
+        if progress is not None:
+            progress(number, 1.0, "")
+        return Failure(run, str(error))
+
+
+def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) -> Outcome:
+    resumed: list[str] = []
+
     def tell(fraction: float, date: object) -> None:
         if progress is not None:
             progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
-    provenance = {**run.provenance, "leaks": "on" if run.leaks else "off"}
-    ds = simulate(
-        run.wall, climate, run.room, settings=settings, provenance=provenance, progress=tell
-    )
-    if run.file is not None:
-        save(ds, run.file)
+    ds = _record(run, shared, tell, lambda date: resumed.append(str(date)[:10]))
+    judging = shared.judging
     options: dict[str, Any] = {
         "sheathing": run.sheathing,
         "skip_days": judging.skip_days,
@@ -237,19 +270,50 @@ def _one(
         run=run,
         verdict=found,
         numbers=summary(ds, **options),
-        hand=hand_numbers(run.wall, climate, run.room, found.sheathing),
+        hand=hand_numbers(run.wall, shared.climate, run.room, found.sheathing),
         trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
         quality=quality(ds),
         seconds=time.perf_counter() - began,
+        resumed=resumed[0] if resumed else None,
     )
     tell(1.0, "")
     return outcome
+
+
+def _record(
+    run: Run,
+    shared: _Shared,
+    progress: Callable[[float, np.datetime64], None],
+    resumed: Callable[[np.datetime64], None],
+) -> xr.Dataset:
+    """Run the wall, by way of a file where it shall be resumable, and save it where it has one."""
+    provenance = {**run.provenance, "leaks": "on" if run.leaks else "off"}
+    more: dict[str, Any] = {"settings": shared.settings, "progress": progress}
+    if run.file is not None and run.resumable and not run.periodic:
+        loads = build_loads(run.wall, shared.climate, run.room)
+        known = {**climate_attributes(shared.climate), **provenance}
+        simulate_to_file(run.wall, loads, run.file, provenance=known, resumed=resumed, **more)
+        return load(run.file)
+    run_once = simulate_periodic if run.periodic else simulate
+    ds = run_once(run.wall, shared.climate, run.room, provenance=provenance, **more)
+    if run.file is not None:
+        save(ds, run.file)
+    return ds
+
+
+def _sweep(runs: Sequence[Run]) -> None:
+    """Take away what ended processes had begun to write."""
+    for run in runs:
+        if run.file is not None:
+            run.file.with_name(f".{run.file.name}.part").unlink(missing_ok=True)
 
 
 def quality(ds: xr.Dataset) -> dict[str, object]:
     """Return the closures, step counts and assumptions that a record states."""
     numbers = ("closure_energy", "closure_moisture", "steps", "steps_rejected", "stage_retries")
     found: dict[str, object] = {key: _python(ds.attrs[key]) for key in numbers}
+    if "periodic_rounds" in ds.attrs:
+        found |= {key: _python(ds.attrs[key]) for key in ("periodic_rounds", "periodic_drift")}
     return {**found, "assumptions": json.loads(ds.attrs["assumptions"])}
 
 
@@ -257,118 +321,15 @@ def _python(value: object) -> object:
     return value.item() if isinstance(value, np.generic) else value
 
 
-_shared: dict[str, Any] = {}
+def paired(results: Iterable[Outcome | Failure]) -> tuple[Compared, ...]:
+    """Put the runs of each wall together, best margin first.
 
-
-def _start(climate: xr.Dataset, settings: Settings, judging: Judging, queue: Any) -> None:
-    """Prepare a worker: what all runs share, and no answer to Ctrl-C (the parent ends it)."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _shared.update(climate=climate, settings=settings, judging=judging, queue=queue)
-
-
-def _work(number: int, run: Run) -> Outcome:
-    last = -1.0
-
-    def tell(index: int, fraction: float, date: str) -> None:
-        nonlocal last
-        if fraction - last >= 0.02 or fraction >= 1.0:
-            last = fraction
-            _shared["queue"].put((index, fraction, date))
-
-    shared = _shared
-    return _one(number, run, shared["climate"], shared["settings"], shared["judging"], tell)
-
-
-def _parallel(
-    runs: Sequence[Run],
-    climate: xr.Dataset,
-    settings: Settings,
-    judging: Judging,
-    progress: Progress | None,
-    count: int,
-) -> tuple[Outcome, ...]:
-    context = get_context("spawn")
-    queue = context.Queue()
-    pool = ProcessPoolExecutor(
-        count, context, initializer=_start, initargs=(climate, settings, judging, queue)
-    )
-    try:
-        with _interrupt_later():
-            futures = [pool.submit(_work, i, run) for i, run in enumerate(runs)]
-        _watch(futures, queue, progress)
-        outcomes = tuple(future.result() for future in futures)
-    except BrokenProcessPool as error:
-        _stop(pool, runs)
-        raise SolveError(
-            "a process ended before its run was done; was memory short? try --processes 1"
-        ) from error
-    except BaseException:
-        _stop(pool, runs)
-        raise
-    pool.shutdown()
-    return outcomes
-
-
-@contextmanager
-def _interrupt_later() -> Iterator[None]:
-    """Hold Ctrl-C back while workers start, so that none starts unseen.
-
-    Workers inherit the blocked signal and leave Ctrl-C to the parent. The handler is needed beside
-    it because another thread of this process may be given the signal.
+    A wall of which a run failed is left out: its verdict would count both runs.
     """
-    if not _in_charge_of_signals():
-        yield
-        return
-    came: list[int] = []
-    handler = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-        signal.signal(signal.SIGINT, handler)
-    if came:
-        raise KeyboardInterrupt
-
-
-def _in_charge_of_signals() -> bool:
-    is_main = threading.current_thread() is threading.main_thread()
-    return is_main and hasattr(signal, "pthread_sigmask")
-
-
-def _stop(pool: ProcessPoolExecutor, runs: Sequence[Run]) -> None:
-    """End the workers now and take away what they had begun to write."""
-    for worker in list((pool._processes or {}).values()):
-        worker.terminate()
-    pool.shutdown(wait=True, cancel_futures=True)
-    for run in runs:
-        if run.file is not None:
-            run.file.with_name(f".{run.file.name}.part").unlink(missing_ok=True)
-
-
-def _watch(futures: Sequence[Future[Outcome]], queue: Any, progress: Progress | None) -> None:
-    """Pass progress on until all runs are done or one fails."""
-    pending = set(futures)
-    while pending:
-        done, pending = wait(pending, timeout=0.1)
-        for item in _drain(queue):
-            if progress is not None:
-                progress(*item)
-        for future in done:
-            future.result()
-
-
-def _drain(queue: Any) -> Iterator[tuple[int, float, str]]:
-    while True:
-        try:
-            yield queue.get_nowait()
-        except Empty:
-            return
-
-
-def paired(outcomes: Sequence[Outcome]) -> tuple[Compared, ...]:
-    """Put the runs of each wall together, best margin first."""
-    names = dict.fromkeys(outcome.run.name for outcome in outcomes)
+    results = tuple(results)
+    failed = {item.run.name for item in failures(results)}
+    outcomes = [item for item in results if isinstance(item, Outcome)]
+    names = dict.fromkeys(item.run.name for item in outcomes if item.run.name not in failed)
     found = []
     for name in names:
         mine = {o.run.leaks: o for o in outcomes if o.run.name == name}
@@ -376,37 +337,6 @@ def paired(outcomes: Sequence[Outcome]) -> tuple[Compared, ...]:
     return tuple(sorted(found, key=lambda item: -item.margin))
 
 
-def to_dict(compared: Sequence[Compared]) -> list[dict[str, object]]:
-    """Plain values of a comparison for JSON, best margin first."""
-    return [
-        {
-            "wall": item.name,
-            "passed": item.passed,
-            "margin": _plain(item.margin),
-            "runs": [_outcome_dict(outcome) for outcome in item.outcomes],
-        }
-        for item in compared
-    ]
-
-
-def _outcome_dict(outcome: Outcome) -> dict[str, object]:
-    hand = outcome.hand
-    values = {k: v for k, v in hand.__dict__.items() if k != "rows"}
-    return {
-        "leaks": outcome.run.leaks,
-        "file": None if outcome.run.file is None else outcome.run.file.name,
-        "verdict": outcome.verdict.to_dict(),
-        "summary": outcome.numbers,
-        "hand": {**values, "layers": [row._asdict() for row in hand.rows]},
-        "quality": outcome.quality,
-        "seconds": round(outcome.seconds, 2),
-    }
-
-
-def _plain(value: float) -> float | None:
-    return value if np.isfinite(value) else None
-
-
-def to_json(compared: Sequence[Compared]) -> str:
-    """`to_dict` as JSON text."""
-    return json.dumps(to_dict(compared), indent=2, ensure_ascii=False, default=str)
+def failures(results: Iterable[Outcome | Failure]) -> tuple[Failure, ...]:
+    """Return the runs that could not be done."""
+    return tuple(item for item in results if isinstance(item, Failure))

@@ -15,7 +15,7 @@ import xarray as xr
 from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
-from hygro.record import simulate
+from hygro.record import simulate, simulate_periodic
 from hygro.solve.settings import Settings
 from hygro.study.compare import Judging
 from hygro.wall.assembly import AirLeak, Layer, Place, RainLeak, Wall
@@ -123,13 +123,15 @@ def judged(
     settings: Settings | None = None,
     judging: Judging | None = None,
     sheathing: str | None = None,
+    periodic: bool = False,
 ) -> Callable[[float], Verdict]:
     """Return the verdict as a function of a parameter: build, run, judge."""
     rule = judging or Judging()
+    run_once = simulate_periodic if periodic else simulate
 
     def judge(value: float) -> Verdict:
         wall, room = variant(value)
-        ds = simulate(wall, climate, room, settings=settings)
+        ds = run_once(wall, climate, room, settings=settings)
         return verdict(
             ds,
             sheathing=sheathing,

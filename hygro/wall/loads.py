@@ -24,6 +24,7 @@ from weather.rain import AshraeFactors, IsoFactors, ashrae_factors, iso_factors
 Array = NDArray[np.float64]
 LEWIS = 7e-9
 """Vapour over heat transfer coefficient in air, EN 15026 (from memory). [kg·K/(J·Pa)]"""
+FIRST_HOUR = "the first hour starts from the outdoor state at its end"
 INDOOR_CONVECTION = 2.5
 """Convective part of the indoor coefficient, ISO 6946 (from memory). [W/(m²·K)]"""
 
@@ -135,7 +136,7 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
         source=np.stack(columns, axis=1) if columns else np.zeros((len(wind), 0)),
         air=_air(wall, len(wind)),
         assumptions=(
-            "the first hour starts from the outdoor state at its end",
+            FIRST_HOUR,
             *indoor.assumptions,
             *_air_notes(wall, hours),
         ),
@@ -237,7 +238,7 @@ def closed_loads(loads: Loads) -> Loads:
     return replace(
         loads,
         instant=np.concatenate([loads.instant[-1:], loads.instant[1:]]),
-        assumptions=(*loads.assumptions[1:], note),
+        assumptions=(*(text for text in loads.assumptions if text != FIRST_HOUR), note),
     )
 
 

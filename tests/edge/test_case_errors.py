@@ -159,6 +159,12 @@ FAULTS = [
     ("[settings]", '[materials.slab]\nlike = "osbb"\n[settings]', ["materials.slab", "'osb'"]),
     ("[case]", 'material_files = "x.toml"\n[case]', ["material_files", "'x.toml'", "a list"]),
     ("[case]", 'material_files = ["x.toml"]\n[case]', ["material_files[0]", "x.toml", "no such"]),
+    ('accuracy = "draft"', 'repeat = "for ever"', ["settings.repeat", "'until periodic'"]),
+    (
+        'leaks.rain = { at = "sheathing" }\n\n[settings]',
+        'leaks.wetting = { at = "sheathing", mass = 0.1 }\n\n[settings]\nrepeat = "until periodic"',
+        ['wall."leaky".leaks.wetting', "again in every round"],
+    ),
     ('accuracy = "draft"', "years = 0.5", ["settings.years", "0.5", "whole number"]),
     ('accuracy = "draft"', "start_month = 13", ["settings.start_month", "13", "12"]),
 ]

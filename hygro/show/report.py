@@ -1,0 +1,99 @@
+"""What a command shows after its runs, piece by piece: tables and lines in their order.
+
+Owns that order; prints nothing and computes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from hygro.show import tables, words
+from hygro.study.certainty import Certainty
+from hygro.study.compare import Compared, Failure
+from hygro.units import System
+
+Attrs = Mapping[Any, Any]
+
+
+def wall(
+    item: Compared, climate: Attrs, *, system: System, checks: Sequence[Certainty] = ()
+) -> Iterator[RenderableType]:
+    """Give what is shown of one wall: hand numbers, findings of its runs, reasons, cautions."""
+    hand = item.tight.hand
+    yield tables.hand(hand, system=system)
+    yield from _indented(tables.hand_lines(hand, system=system))
+    for outcome in item.outcomes:
+        yield Text()
+        word = "with leaks" if outcome.run.leaks else "without leaks"
+        yield Text(f"{item.name}, {word}", style="bold")
+        yield tables.findings(outcome.verdict)
+    yield tables.comparison((item,), system=system)
+    yield from _indented(tables.reasons((item,)))
+    yield from (Text(line) for line in tables.run_lines(item))
+    if checks:
+        yield tables.certainty(checks)
+        yield from (Text(line) for line in tables.certainty_lines(checks))
+    yield from cautions(climate, (item,))
+
+
+def comparison(
+    name: str,
+    note: str,
+    compared: Sequence[Compared],
+    failed: Sequence[Failure],
+    climate: Attrs,
+    *,
+    system: System,
+) -> Iterator[RenderableType]:
+    """Give what is shown of a comparison: ranking, reasons, what could not be run, cautions."""
+    yield Text(name, style="bold")
+    if note:
+        yield Text(note)
+    if compared:
+        yield tables.comparison(compared, system=system)
+        yield from (Text(line) for line in tables.legend(compared, system=system))
+        yield Text()
+    lines = tables.reasons(compared)
+    if lines:
+        yield Text("Why", style="bold")
+    yield from _indented(lines)
+    yield from (Text(line) for item in compared for line in tables.run_lines(item))
+    if failed:
+        yield Text()
+        yield Text("Not computed, and not ranked", style="bold")
+        yield from _indented(failure_lines(failed))
+    yield from cautions(climate, compared)
+
+
+def failure_lines(failed: Sequence[Failure]) -> list[str]:
+    """Return a line for every run that could not be done."""
+    return [
+        f"{item.run.name}, leaks {'on' if item.run.leaks else 'off'}: {item.error}"
+        for item in failed
+    ]
+
+
+def verdict_cautions() -> Iterator[RenderableType]:
+    """Give what stands beside every verdict."""
+    yield from (Text(f"· {line}", style="dim") for line in words.CAUTIONS)
+
+
+def cautions(climate: Attrs, compared: Sequence[Compared]) -> Iterator[RenderableType]:
+    """Give what must stand beside these results, after an empty line."""
+    lines = [*words.weather_cautions(dict(climate))]
+    if compared:
+        bare = [f"'{item.name}'" for item in compared if item.leaky is None]
+        lines += [words.NO_LEAKS.format(walls=", ".join(bare))] if bare else []
+        lines += [words.LEAKS_DECIDE] if len(bare) < len(compared) else []
+        lines += words.CAUTIONS
+    if lines:
+        yield Text()
+    yield from (Text(f"· {line}", style="dim") for line in lines)
+
+
+def _indented(lines: Sequence[str]) -> Iterator[RenderableType]:
+    yield from (Text(f"  {line}") for line in lines)

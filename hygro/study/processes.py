@@ -1,0 +1,134 @@
+"""Independent tasks in several processes. Owns their start, their end and Ctrl-C; knows no wall.
+
+Processes are spawned, so a task is a function of a module, and what it gets must pickle.
+"""
+
+from __future__ import annotations
+
+import signal
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing import get_context
+from queue import Empty
+from typing import Any, TypeVar
+
+from hygro.errors import SolveError
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+Progress = Callable[[int, float, str], None]
+"""Called with the number of the task, the fraction done and a word."""
+Task = Callable[[Any, int, Item, Progress | None], Result]
+"""Takes what is shared, the number of the item, the item, and whom to tell."""
+
+_shared: dict[str, Any] = {}
+
+
+def in_processes(
+    task: Task[Item, Result],
+    shared: Any,
+    items: Sequence[Item],
+    *,
+    progress: Progress | None,
+    count: int,
+) -> tuple[Result, ...]:
+    """Do a task for every item in `count` processes and return the results in order.
+
+    Raises
+    ------
+    SolveError
+        A process ended before its task was done.
+    """
+    context = get_context("spawn")
+    queue = context.Queue()
+    pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
+    try:
+        with _interrupt_later():
+            futures = [pool.submit(_work, i, item) for i, item in enumerate(items)]
+        _watch(futures, queue, progress)
+        results = tuple(future.result() for future in futures)
+    except BrokenProcessPool as error:
+        _stop(pool)
+        raise SolveError(
+            "a process ended before its run was done; was memory short? try --processes 1"
+        ) from error
+    except BaseException:
+        _stop(pool)
+        raise
+    pool.shutdown()
+    return results
+
+
+def _start(task: Any, shared: Any, queue: Any) -> None:
+    """Prepare a worker: what all tasks share, and no answer to Ctrl-C (the parent ends it)."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _shared.update(task=task, shared=shared, queue=queue)
+
+
+def _work(number: int, item: Any) -> Any:
+    last = -1.0
+
+    def tell(index: int, fraction: float, word: str) -> None:
+        nonlocal last
+        if fraction - last >= 0.02 or fraction >= 1.0:
+            last = fraction
+            _shared["queue"].put((index, fraction, word))
+
+    return _shared["task"](_shared["shared"], number, item, tell)
+
+
+@contextmanager
+def _interrupt_later() -> Iterator[None]:
+    """Hold Ctrl-C back while workers start, so that none starts unseen.
+
+    Workers inherit the blocked signal and leave Ctrl-C to the parent. The handler is needed beside
+    it because another thread of this process may be given the signal.
+    """
+    if not _in_charge_of_signals():
+        yield
+        return
+    came: list[int] = []
+    handler = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        signal.signal(signal.SIGINT, handler)
+    if came:
+        raise KeyboardInterrupt
+
+
+def _in_charge_of_signals() -> bool:
+    is_main = threading.current_thread() is threading.main_thread()
+    return is_main and hasattr(signal, "pthread_sigmask")
+
+
+def _stop(pool: ProcessPoolExecutor) -> None:
+    """End the workers now."""
+    for worker in list((pool._processes or {}).values()):
+        worker.terminate()
+    pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _watch(futures: Sequence[Future[Any]], queue: Any, progress: Progress | None) -> None:
+    """Pass progress on until all tasks are done or one raises."""
+    pending = set(futures)
+    while pending:
+        done, pending = wait(pending, timeout=0.1)
+        for item in _drain(queue):
+            if progress is not None:
+                progress(*item)
+        for future in done:
+            future.result()
+
+
+def _drain(queue: Any) -> Iterator[tuple[int, float, str]]:
+    while True:
+        try:
+            yield queue.get_nowait()
+        except Empty:
+            return

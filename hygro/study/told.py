@@ -1,0 +1,66 @@
+"""A comparison as plain values and JSON, for scripts. Owns the keys; runs and ranks nothing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+import numpy as np
+
+from hygro.study.certainty import Certainty
+from hygro.study.compare import Compared, Failure, Outcome
+
+
+def to_dict(
+    compared: Sequence[Compared],
+    failed: Sequence[Failure] = (),
+    checks: Sequence[Certainty] = (),
+) -> list[dict[str, object]]:
+    """Plain values of a comparison for JSON, best margin first; walls that failed come last.
+
+    `checks` belong to the runs of the first wall, in their order.
+    """
+    told: list[dict[str, object]] = [
+        {
+            "wall": item.name,
+            "passed": item.passed,
+            "margin": item.margin if np.isfinite(item.margin) else None,
+            "runs": [_outcome(outcome) for outcome in item.outcomes],
+        }
+        for item in compared
+    ]
+    for run, check in zip(_runs(told), checks, strict=False):
+        run["check"] = check.to_dict()
+    return told + [
+        {"wall": item.run.name, "leaks": item.run.leaks, "error": item.error, "runs": []}
+        for item in failed
+    ]
+
+
+def _runs(told: list[dict[str, object]]) -> list[dict[str, object]]:
+    return told[0]["runs"] if told else []  # type: ignore[return-value]
+
+
+def _outcome(outcome: Outcome) -> dict[str, object]:
+    hand = outcome.hand
+    values = {k: v for k, v in hand.__dict__.items() if k != "rows"}
+    return {
+        "leaks": outcome.run.leaks,
+        "file": None if outcome.run.file is None else outcome.run.file.name,
+        "verdict": outcome.verdict.to_dict(),
+        "summary": outcome.numbers,
+        "hand": {**values, "layers": [row._asdict() for row in hand.rows]},
+        "quality": outcome.quality,
+        "seconds": round(outcome.seconds, 2),
+        "resumed": outcome.resumed,
+    }
+
+
+def to_json(
+    compared: Sequence[Compared],
+    failed: Sequence[Failure] = (),
+    checks: Sequence[Certainty] = (),
+) -> str:
+    """`to_dict` as JSON text."""
+    told = to_dict(compared, failed, checks)
+    return json.dumps(told, indent=2, ensure_ascii=False, default=str)
