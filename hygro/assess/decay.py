@@ -38,7 +38,7 @@ def brown_rot(temperature: np.ndarray, rh: np.ndarray) -> BrownRot:
     """Brown rot on pine sapwood, Viitanen et al. 2010, Eur. J. Wood Prod. 68, 303-313.
 
     Activation grows in hours above 95 % and 0 °C and falls over two years otherwise; mass is lost
-    in favourable hours once activation has reached 1 and until it is back at 0 (our reading).
+    in favourable hours that begin with activation at 1, and in no others.
     Fitted to about 0-30 °C: warmer wood counts as 30 °C. Where the fit gives no growth (just above
     95 % in the cold) the hour changes nothing.
 
@@ -108,13 +108,12 @@ def _rot(temperature, humidity):  # type: ignore[no-untyped-def]
     activation = np.zeros((steps, columns))
     loss = np.zeros((steps, columns))
     for s in range(columns):
-        alpha, lost, active = 0.0, 0.0, False
+        alpha, lost = 0.0, 0.0
         for i in range(1, steps):
             t, h = temperature[i, s], humidity[i, s]
-            if active:
+            if alpha >= 1.0:
                 lost += _loss_rate(t, h)
             alpha = min(1.0, max(0.0, alpha + _activation_rate(t, h)))
-            active = alpha >= 1.0 or (active and alpha > 0.0)
             activation[i, s] = alpha
             loss[i, s] = min(lost, 100.0)
     return activation, loss

@@ -134,6 +134,7 @@ def test_variable_table_has_no_name_twice_and_known_dims_only():
         "side",
         "layer",
         "gap",
+        "source",
     }
 
 

@@ -48,6 +48,17 @@ def test_a_full_activation_is_undone_in_two_dry_years():
     assert activation[-1] == pytest.approx(0.0, abs=1e-9)
 
 
+def test_a_fungus_that_fell_back_loses_no_wood_until_it_is_fully_active_again():
+    # full activation, half a year below 95 %, then as wet and warm as before
+    wet, dry = 24 * 12, 4380
+    rh = np.concatenate((np.ones(wet + 1), np.full(dry, 0.5), np.ones(24 * 6)))
+    state = brown_rot(np.full(rh.size, WARM), rh)
+    back = wet + dry + 4380 / 17520 * critical_hours(WARM, 1.0)
+    first = np.flatnonzero(state.mass_loss > state.mass_loss[wet])[0]
+    assert first == pytest.approx(back, abs=2.0)  # found to the hour, loss begins the hour after
+    assert state.mass_loss[wet + dry] == state.mass_loss[wet]
+
+
 def test_rot_stands_still_below_95_percent_and_in_frost():
     for kelvin, rh in ((WARM, 0.95), (273.15, 1.0), (260.0, 1.0)):
         state = brown_rot(np.full(2000, kelvin), np.full(2000, rh))

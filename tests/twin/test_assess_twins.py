@@ -92,11 +92,10 @@ def test_brown_rot_agrees_with_a_plain_second_implementation():
     kelvin, rh = history(5)
     rh = np.clip(rh + 0.06, 0.0, 1.0)
     alpha = lost = 0.0
-    active = False
     for hour in range(1, len(rh)):
         c, p = min(kelvin[hour] - 273.15, 30.0), 100 * rh[hour]
         wet = kelvin[hour] > 273.15 and p > 95
-        if wet and active:
+        if wet and alpha == 1.0:
             lost += max(0.0, -5.96e-2 + 1.96e-4 * c + 6.25e-4 * p)
         if wet:
             # months to start decay: the mass-loss line at 0, solved for the time
@@ -105,7 +104,6 @@ def test_brown_rot_agrees_with_a_plain_second_implementation():
         else:
             alpha -= 1 / 17520
         alpha = min(max(alpha, 0.0), 1.0)
-        active = alpha == 1.0 or (active and alpha > 0.0)
     state = brown_rot(kelvin, rh)
     assert lost > 1.0
     assert 100 * state.mass_loss[-1] == pytest.approx(lost, abs=1e-8)
