@@ -15,7 +15,7 @@ NEWTON_SHARE = 0.25
 """Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""
 NEWTON_CLOSE = 0.2
 """A stage is closed when the next update would be below this many units. [1]"""
-NEWTON_LIMIT = 12
+NEWTON_LIMIT = 25
 JUMP = 0.4
 """How much a jump of the hourly means shortens the first step of the hour. [1/K]"""
 REJECT = 2.0
