@@ -52,6 +52,24 @@ def write_text(path: Path, text: str) -> None:
         temporary.write_text(text, encoding="utf-8")
 
 
+def check_folder(path: Path) -> None:
+    """Make sure that a folder can be made and written, without leaving anything.
+
+    Raises
+    ------
+    InputError
+        The nearest folder that exists is a file, or may not be written.
+    """
+    there = next(parent for parent in (path, *path.absolute().parents) if parent.exists())
+    try:
+        with tempfile.TemporaryFile(dir=there):
+            return
+    except NotADirectoryError:
+        raise InputError(f"{path}: cannot be written: {there} is a file, no folder") from None
+    except OSError as error:
+        raise InputError(f"{path}: cannot be written: {error.strerror}") from error
+
+
 def writable_folder(path: Path) -> Path:
     """Make a folder where there is none and make sure that files can be put there.
 

@@ -91,6 +91,7 @@ def run(
 
     With --out the run goes to its file year by year; when it is stopped, the same command goes on.
     """
+    from hygro.atomic import writable_folder
     from hygro.case import load, prepare
 
     loaded = load(case)
@@ -98,6 +99,8 @@ def run(
     if out is not None:
         _check_target(out)
     ready, climate = prepare(replace(loaded, walls=(chosen,)))
+    if out is not None:
+        writable_folder(out.parent)
     runs = list(_plan(ready, None))
     runs[-1] = replace(runs[-1], file=out, resumable=True)
     with _told_how_to_go_on(out):
@@ -126,7 +129,7 @@ def compare(
     processes: ProcessesOption = None,
 ) -> None:
     """Simulate the walls of a case and rank them by margin, leaks off and on side by side."""
-    from hygro.atomic import writable_folder
+    from hygro.atomic import check_folder, writable_folder
     from hygro.case import load, prepare
     from hygro.study.compare import failures, paired
 
@@ -134,8 +137,10 @@ def compare(
     if wall:
         loaded = replace(loaded, walls=tuple(loaded.wall(name) for name in wall))
     if out is not None:
-        writable_folder(out)
+        check_folder(out)
     ready, climate = prepare(loaded)
+    if out is not None:
+        writable_folder(out)
     results = _perform(ready, climate, _plan(ready, out), processes=processes)
     compared, failed = paired(results), failures(results)
     written: tuple[Path, ...] = ()
@@ -326,14 +331,14 @@ def _only(case: Case) -> CaseWall:
 
 
 def _check_target(out: Path) -> None:
-    from hygro.atomic import writable_folder
+    from hygro.atomic import check_folder
     from hygro.errors import InputError
 
     if out.suffix != ".nc":
         raise InputError(f"{out}: a result file ends in .nc")
     if out.is_dir():
         raise InputError(f"{out}: is a folder; a file name is needed")
-    writable_folder(out.parent)
+    check_folder(out.parent)
 
 
 def _no_such_group(group: str, groups: list[str]) -> None:

@@ -20,7 +20,7 @@ from weather.quality import (
 )
 from weather.rain import AshraeFactors, IsoFactors, ashrae_factors, iso_factors
 from weather.reader import read
-from weather.series import join, repeat_years
+from weather.series import drop_leap_days, join, repeat_years
 from weather.summary import summarise
 from weather.table import Column, read_table
 
@@ -35,6 +35,7 @@ __all__ = [
     "accept_rain",
     "align_sun",
     "ashrae_factors",
+    "drop_leap_days",
     "fill",
     "generate",
     "has_rain",

@@ -83,6 +83,27 @@ def repeat_years(dataset: xr.Dataset, years: int) -> xr.Dataset:
     return note(result, f"one year repeated {years} times without leap days")
 
 
+def drop_leap_days(dataset: xr.Dataset) -> xr.Dataset:
+    """Leave 29 February out; the hours after it follow those before, and it is noted.
+
+    `time` runs on hourly, `calendar_time` keeps the stamps.
+    """
+    stamps = calendar_time(dataset)
+    begins = (stamps - HOUR).astype("datetime64[D]")
+    day = (begins - begins.astype("datetime64[M]").astype("datetime64[D]")).astype(int) + 1
+    leap = (begins.astype("datetime64[M]").astype(int) % 12 == 1) & (day == 29)
+    if not leap.any():
+        return dataset
+    kept = dataset.isel(time=~leap).drop_vars("calendar_time", errors="ignore")
+    start = dataset["time"].values[0]
+    time = start + np.arange(kept.sizes["time"]) * HOUR.astype("timedelta64[ns]")
+    result = kept.assign_coords(
+        time=("time", time, dataset["time"].attrs),
+        calendar_time=("time", stamps[~leap], _CALENDAR),
+    )
+    return note(result, f"29 February left out ({int(leap.sum())} hours)")
+
+
 def calendar_time(dataset: xr.Dataset) -> np.ndarray:
     """Stamps that say season and sun: `calendar_time` where there is one, otherwise `time`."""
     name = "calendar_time" if "calendar_time" in dataset.coords else "time"

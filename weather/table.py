@@ -174,7 +174,8 @@ def _stamps(frame: Any, column: str, name: str) -> np.ndarray:
     try:
         index = pd.DatetimeIndex(pd.to_datetime(raw))
     except (ValueError, TypeError) as error:
-        raise fault(f"{name}, {column}", f"no date: {error}", "write ISO 8601 stamps") from error
+        told = str(error).splitlines()[0].split(". You might")[0]
+        raise fault(f"{name}, {column}", f"no date: {told}", "write ISO 8601 stamps") from error
     if index.tz is not None:
         raise fault(f"{name}, {column}", "stamps carry a zone", "give local standard time, no zone")
     if index.hasnans:

@@ -27,6 +27,8 @@ from weather.stamps import YEAR_HOURS
 
 NEEDED = ("temperature", "relative_humidity", "wind_speed")
 """Variables that no run can do without."""
+SUN = ("global_horizontal", "direct_normal", "diffuse_horizontal")
+"""Variables that the sun on a wall is reckoned from."""
 
 
 def climate(case: Case) -> xr.Dataset:
@@ -42,23 +44,51 @@ def climate(case: Case) -> xr.Dataset:
         found = _source(entry, folder)
         for item in entry.fill:
             found = _filled(found, item)
-        weather.require_complete(found, NEEDED)
-        if _rain_is_used(case):
-            weather.require_rain(found)
-        return _cut(found, case.years, case.start_month)
+        missing = _missing(found, case)
+        found = _cut(found, case.years, case.start_month, entry.leap_day)
     except weather.WeatherError as error:
-        text = str(error)
-        if "rain" in text and entry.rain == "required":
-            text += ' (or accept a run without rain: climate.rain = "none accepted")'
-        raise CaseError(case.path, [Problem("climate", text)]) from error
+        raise CaseError(case.path, [Problem("climate", str(error))]) from error
+    if missing:
+        raise CaseError(case.path, [Problem("climate", text) for text in missing])
+    return found
+
+
+def _missing(found: xr.Dataset, case: Case) -> list[str]:
+    """Return what the loads of the walls will not find in the weather, all at once."""
+    rain = _rain_is_used(case)
+    sky = ("longwave_down",) if "longwave_down" in found else ("cloud_cover", "dew_point")
+    wind = ("wind_direction",) if rain else ()
+    told: dict[str, list[str]] = {}
+    for name in (*NEEDED, *SUN, *sky, *wind):
+        try:
+            weather.require_complete(found, (name,))
+        except weather.WeatherError as error:
+            text = str(error).removeprefix(f"{name}: ").replace("weather.fill", "[[climate.fill]]")
+            told.setdefault(text, []).append(name)
+    problems = [f"{', '.join(names)}: {text}" for text, names in told.items()]
+    if rain:
+        try:
+            weather.require_rain(found)
+        except weather.WeatherError as error:
+            fault = str(error).split(" (take rain")[0]
+            problems.append(
+                f"{fault} (take rain from another source, or accept a run without rain: "
+                'climate.rain = "none accepted")'
+            )
+    return problems
 
 
 def prepare(case: Case) -> tuple[Case, xr.Dataset]:
-    """Return the case as it is to be run, and its climate.
+    """Return the case as it is to be run, and its climate of at least a year.
 
     Where the weather has no credible rain and the case accepts that, its walls get no driving rain.
     """
     found = climate(case)
+    if found.sizes["time"] < YEAR_HOURS:
+        text = (
+            f"{found.sizes['time']} hours: a run needs a year, {YEAR_HOURS}; is a file truncated?"
+        )
+        raise CaseError(case.path, [Problem("climate", text)])
     _check_rooms(case, found)
     if case.climate.rain == "required" or weather.has_rain(found):
         return case, found
@@ -109,23 +139,31 @@ def _source(entry: ClimateEntry, folder: Path) -> xr.Dataset:
 
 def _read(path: Path, entry: ClimateEntry) -> xr.Dataset:
     if entry.table is not None:
-        return _read_table(path, entry.table)
+        return _read_table(path, entry.table, entry.leap_day)
     return weather.read(path, leap_day=entry.leap_day)
 
 
-def _read_table(path: Path, entry: TableEntry) -> xr.Dataset:
+def _read_table(path: Path, entry: TableEntry, leap_day: str | None) -> xr.Dataset:
     columns = {key: weather.Column(name, unit) for key, (name, unit) in entry.columns.items()}
     options: dict[str, Any] = entry.model_dump(exclude={"columns", "site"})
-    return weather.read_table(path, columns, weather.Place(**entry.site.model_dump()), **options)
+    found = weather.read_table(path, columns, weather.Place(**entry.site.model_dump()), **options)
+    return weather.drop_leap_days(found) if leap_day == "drop" else found
 
 
 def _filled(found: xr.Dataset, item: FillEntry) -> xr.Dataset:
     return weather.fill(found, item.variable, how=item.how, max_gap_hours=round(item.max_gap))
 
 
-def _cut(found: xr.Dataset, years: int, start_month: int | None) -> xr.Dataset:
+def _cut(
+    found: xr.Dataset, years: int, start_month: int | None, leap_day: str | None
+) -> xr.Dataset:
     """Bring the weather to the length of the run, from the first hour of its start month on."""
     hours = found.sizes["time"]
+    if hours == YEAR_HOURS + 24 and leap_day is None:
+        raise weather.WeatherError(
+            f'{hours} hours: a leap year; say leap_day = "drop" to leave 29 February out, or '
+            '"keep", which leaves 31 December out'
+        )
     if hours < YEAR_HOURS and years == 1 and start_month is None:
         return found
     first = 0 if start_month is None else _first_hour(found, start_month)
@@ -139,8 +177,8 @@ def _cut(found: xr.Dataset, years: int, start_month: int | None) -> xr.Dataset:
         return note(found.isel(time=slice(first, last)), f"cut to hours {first} to {last}")
     raise weather.WeatherError(
         f"{hours} hours: a run of {years} year(s) from month {start_month or 1} on needs "
-        f"{first + years * YEAR_HOURS}; give more years (only a single year of {YEAR_HOURS} hours "
-        'is repeated; a leap year has 8784: say leap_day = "drop")'
+        f"{first + years * YEAR_HOURS}; give more years (only a year of {YEAR_HOURS} hours is "
+        'repeated: is the file truncated, or has it a leap day? then say leap_day = "drop")'
     )
 
 

@@ -40,7 +40,7 @@ def load(path: str | Path) -> xr.Dataset:
     """Read a record into memory; raises `RecordError` if it is not one of ours."""
     path = Path(path)
     if not path.is_file():
-        raise RecordError(f"{path}: no such file")
+        raise RecordError(f"{path}: {'is a folder' if path.is_dir() else 'no such file'}")
     try:
         with xr.open_dataset(path, engine="netcdf4") as opened:
             record = opened.load()

@@ -94,13 +94,13 @@ def test_columns_may_be_named_in_the_case_and_pressure_be_in_hpa(tmp_path: Path)
 
 
 def test_the_wall_feels_the_room_of_the_file(tmp_path: Path) -> None:
-    from hygro.record import simulate
+    from hygro.wall.loads import build_loads
 
-    write_room(tmp_path, [HEAD, *["20,50"] * 24])
-    case, climate = prepare(load(write_case(tmp_path, ALONE, hours=24)))
-    ds = simulate(case.walls[0].wall, climate, case.walls[0].room, settings=case.settings)
-    assert ds["indoor_temperature"].values == pytest.approx(293.15, abs=1e-9)  # round-off
-    assert any("room.csv" in text for text in [ds.attrs["assumptions"]])
+    write_room(tmp_path, [HEAD, *["20,50"] * 8760])
+    case, climate = prepare(load(write_case(tmp_path, ALONE)))
+    loads = build_loads(case.walls[0].wall, climate, case.walls[0].room)
+    assert loads.instant[:, 1, 0] == pytest.approx(293.15, abs=1e-9)  # round-off
+    assert any("room.csv" in text for text in loads.assumptions)
 
 
 def put(row: int, text: str) -> Callable[[Lines], Lines]:
@@ -159,14 +159,14 @@ def test_a_missing_file_and_a_binary_one_are_refused(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("hours", "words"), [(23, ["23 rows", "8760", "24 hours"]), (8784, ["8784", "29 February"])]
+    ("hours", "words"), [(23, ["23 rows", "8760", "17520 hours"]), (8784, ["8784", "29 February"])]
 )
 def test_a_file_of_another_length_is_refused_before_the_run(
     tmp_path: Path, hours: int, words: list[str]
 ) -> None:
     write_room(tmp_path, warming(hours))
     with pytest.raises(CaseError) as caught:
-        prepare(load(write_case(tmp_path, ALONE, hours=24)))
+        prepare(load(write_case(tmp_path, ALONE, ("[settings]", "[settings]\nyears = 2"))))
     assert caught.value.problems[0].path == "room.home.file"
     for word in words:
         assert word in str(caught.value)

@@ -53,7 +53,7 @@ def test_the_factors_scale_the_rain_on_the_wall(tmp_path: Path) -> None:
     total = []
     for exposure in ("0.5", "1.5"):
         table = f"outside = {{ rain_factors = {{ exposure = {exposure} }} }}"
-        path = write_case(tmp_path, ('azimuth = "N"', f'azimuth = "N"\n{table}'), hours=3000)
+        path = write_case(tmp_path, ('azimuth = "N"', f'azimuth = "N"\n{table}'))
         case, climate = prepare(load(path))
         total.append(
             build_loads(case.walls[0].wall, climate, case.walls[0].room).mean[:, 0, 1].sum()

@@ -107,13 +107,6 @@ def test_a_year_is_run_until_it_repeats_itself_and_says_how_often(tmp_path: Path
     assert again.attrs["periodic_rounds"] == ds.attrs["periodic_rounds"]
 
 
-def test_part_of_a_year_cannot_be_repeated(tmp_path: Path) -> None:
-    case = str(write_case(tmp_path, PERIODIC, hours=100))
-    result = hygro("run", case, "--wall", "plain")
-    assert result.exit_code == 2
-    assert "100 hours: must be whole years" in result.stderr
-
-
 def test_a_finer_run_tells_how_far_each_rating_moves(tmp_path: Path) -> None:
     case = str(write_case(tmp_path))
     told = json.loads(hygro("run", case, "--wall", "leaky", "--check", "--json").stdout)
