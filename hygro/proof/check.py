@@ -89,12 +89,13 @@ class Origin(NamedTuple):
 
 
 class Line(NamedTuple):
-    """One curve of a figure; a reference is drawn as marks, ours as a line."""
+    """One curve of a figure; a reference is drawn as marks, ours as a line or filled marks."""
 
     label: str
     x: Array
     y: Array
     reference: bool = False
+    points: bool = False
 
 
 class Picture(NamedTuple):

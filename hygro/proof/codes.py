@@ -23,7 +23,9 @@ ROOM = Constant(294.15, 0.40)
 """21 °C and 40 %, at which the engine's own least R is found: common practice, no source."""
 LOW, HIGH, WITHIN = 0.05, 6.0, 0.15
 """Range of the outboard resistance and the bracket in which it is found. [m²·K/W]"""
-ENGINE = "own runs: 2x6, XPS outboard, OSB, glass wool, gypsum, latex paint; north, no rain, no leak"
+ENGINE = (
+    "own runs: 2x6, XPS outboard, OSB, glass wool, gypsum, latex paint; north, no rain, no leak"
+)
 ORDER = Origin(f"colder winters need more outboard insulation; {ENGINE}", "physical limit")
 
 
@@ -73,9 +75,7 @@ def _zone(name: str, year: xr.Dataset) -> Zone:
     value = least_outer_resistance(name, "2x6")
     wall = framed(station.place, outboard=("xps", 0.05))
     vary = outboard_resistance(wall, ROOM, "outboard")
-    needed = tolerance(
-        judged(vary, year, sheathing="osb"), LOW, HIGH, side="lowest", within=WITHIN
-    )
+    needed = tolerance(judged(vary, year, sheathing="osb"), LOW, HIGH, side="lowest", within=WITHIN)
     coded, _ = vary(value.R)
     humidity = tolerance(
         judged(indoor_rh(coded, ROOM), year, sheathing="osb"), 0.10, 0.80, within=0.03
@@ -96,8 +96,9 @@ def _needed(zone: Zone) -> float:
 
 
 def _rows(zone: Zone) -> list[Check]:
-    code = Origin(f"2021 IRC Table R702.7(3), class III inside, 2x6 ({zone.mark})",
-                  "published value, seen" if zone.mark == "extract" else "published value, from memory")  # fmt: skip
+    table = f"2021 IRC Table R702.7(3), class III inside, 2x6 ({zone.mark})"
+    seen = zone.mark == "extract"
+    code = Origin(table, "published value, seen" if seen else "published value, from memory")
     least = "passes without any" if zone.engine.broken is None else f"bracket {WITHIN:g} m²·K/W"
     kept = zone.humidity.kept
     return [
@@ -119,11 +120,12 @@ def _order(found: dict[str, Zone]) -> list[Check]:
     by_cold = sorted(found.values(), key=lambda z: -z.coldest)
     values = np.array([_needed(z) for z in by_cold])
     drop = float(max(0.0, -np.diff(values).min()))
+    told = [f"{z.coldest:.0f} °C {v:.2f}" for z, v in zip(by_cold, values, strict=True)]
     checks = [
         compare(
             CASE, "least R rises with winter cold: largest fall between neighbours", drop, 0.0,
             WITHIN, unit="m²·K/W", origin=ORDER, reason="the bracket of the search",
-            note=", ".join(f"{z.coldest:.0f} °C {v:.2f}" for z, v in zip(by_cold, values, strict=True)),
+            note=", ".join(told),
         )
     ]  # fmt: skip
     inland = [found[k] for k in ("4", "5", "8") if k in found]
@@ -147,7 +149,7 @@ def _picture(found: dict[str, Zone]) -> tuple[Picture, ...]:
     order = sorted(found.values(), key=lambda z: z.coldest)
     cold = np.array([z.coldest for z in order])
     lines = (
-        Line("engine at 40 % indoors", cold, np.array([_needed(z) for z in order])),
+        Line("engine at 40 % indoors", cold, np.array([_needed(z) for z in order]), points=True),
         Line("2021 IRC, class III, 2x6", cold, np.array([z.code for z in order]), True),
     )
     title = "Least outboard insulation over winter cold"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 
 import numpy as np
@@ -9,10 +10,14 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
+from matplotlib.ticker import NullLocator
 
 from hygro.atomic import replacing
 from hygro.proof.check import Line, Picture
 from hygro.show import style
+
+LABEL = 22
+"""Letters in a line of the legend."""
 
 
 def draw(picture: Picture) -> Figure:
@@ -25,8 +30,7 @@ def draw(picture: Picture) -> Figure:
     for line in picture.lines:
         _line(axes, line, style.pen(labels.index(line.label)))
     if picture.log:
-        axes.set_xscale("log")
-        axes.set_yscale("log")
+        _logarithmic(axes, picture)
     axes.set_xlabel(picture.x_label, color=style.INK, fontsize=9)
     axes.set_ylabel(picture.y_label, color=style.INK, fontsize=9)
     figure.text(0.02, 0.93, picture.title, color=style.INK, fontsize=11, weight="bold")
@@ -34,8 +38,20 @@ def draw(picture: Picture) -> Figure:
     return figure
 
 
+def _logarithmic(axes: Axes, picture: Picture) -> None:
+    """Both scales; ticks below only where there is a point."""
+    axes.set_xscale("log")
+    axes.set_yscale("log")
+    ticks = np.unique(np.concatenate([line.x for line in picture.lines]))
+    axes.xaxis.set_minor_locator(NullLocator())
+    axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
+
+
 def _line(axes: Axes, line: Line, pen: style.Pen) -> None:
     x, y = np.asarray(line.x, float), np.asarray(line.y, float)
+    if line.points:
+        axes.plot(x, y, linestyle="none", marker=pen.mark, markersize=5, color=pen.color, zorder=3)
+        return
     if line.reference:
         axes.plot(
             x, y, linestyle="none", marker=pen.mark, markersize=4.5, markerfacecolor="none",
@@ -51,19 +67,22 @@ def _legend(axes: Axes, picture: Picture, labels: list[str]) -> None:
     handles = []
     for k, label in enumerate(labels):
         pen = style.pen(k)
-        kinds = {line.reference for line in picture.lines if line.label == label}
+        lines = [line for line in picture.lines if line.label == label]
+        drawn = any(not (line.reference or line.points) for line in lines)
+        filled = any(line.points for line in lines)
         handle = Line2D(
-            [], [], color=pen.color, linewidth=pen.width if False in kinds else 0.0,
-            marker=pen.mark if True in kinds else "", markerfacecolor="none", markersize=4.5,
-            label=label,
+            [], [], color=pen.color, linewidth=pen.width if drawn else 0.0,
+            marker=pen.mark if filled or any(line.reference for line in lines) else "",
+            markerfacecolor=pen.color if filled else "none", markersize=4.5,
+            label=textwrap.fill(label, LABEL),
         )  # fmt: skip
-        if pen.dash is not None and False in kinds:
+        if pen.dash is not None and drawn:
             handle.set_dashes(pen.dash)
         handles.append(handle)
     legend = axes.legend(
         handles=handles, loc="upper left", bbox_to_anchor=(1.01, 1.0), frameon=False, fontsize=8,
-        title="lines: ours\nmarks: reference", title_fontsize=8, alignment="left",
-        handlelength=3.2,
+        title="lines, filled marks: ours\nopen marks: reference", title_fontsize=8,
+        alignment="left", handlelength=3.2,
     )  # fmt: skip
     legend.get_title().set_color(style.INK)
 

@@ -18,8 +18,8 @@ from hygro.wall.loads import constant_loads
 
 ORIGIN = Origin("Carslaw & Jaeger 1959, 11.2 (from memory)", "exact solution, computed")
 RANGE = (
-    "the engine freezes over 0.2 K below 0 °C, the solution at a point: 0.1 K less of the 10 K that "
-    "drive is 0.5 % of the front, twice that where heat from below counts against it; the "
+    "the engine freezes over 0.2 K below 0 °C, the solution at a point: 0.1 K less of the 10 K "
+    "that drive is 0.5 % of the front, twice that where heat from below counts against it; the "
     "conductivity changes over 0.5 K"
 )
 

@@ -138,7 +138,9 @@ def air_flow() -> Outcome:
         )  # fmt: skip
         if key == "rh":
             for k, x in enumerate(places):
-                lines += [Line(f"{x:g} m", day, ours[:, k]), Line(f"{x:g} m", day[::4], theirs[::4, k], True)]  # fmt: skip
+                label = f"{x:g} m"
+                lines.append(Line(label, day, ours[:, k]))
+                lines.append(Line(label, day[::4], theirs[::4, k], True))
     total = (result.w @ result.grid.thickness)[24 * day]
     checks.append(
         compare(

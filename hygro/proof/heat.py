@@ -157,7 +157,11 @@ def radiation() -> Outcome:
     checks = []
     for climate, ref in zip(definition(case)["climate"], rows(case, "reference.csv"), strict=True):
         result = run(wall, _radiation_loads(data, climate))
-        ours = [result.interface_T[-1, 0, 1], result.interface_T[-1, 1, 0], result.interface_T[-1, 2, 0]]
+        ours = [
+            result.interface_T[-1, 0, 1],
+            result.interface_T[-1, 1, 0],
+            result.interface_T[-1, 2, 0],
+        ]
         theirs = [float(ref[key]) for key in ("t_outer", "t_joint", "t_inner")]
         checks.append(
             compare(
@@ -184,8 +188,5 @@ def _radiation_loads(data: dict[str, float], climate: dict[str, float]) -> Loads
         indoor_coefficients=(data["inside_heat"], NO_VAPOUR),
     )  # fmt: skip
     incoming = data["sky_view"] * climate["sky"] ** 4 + data["ground_view"] * climate["ground"] ** 4
-    loads.mean[:, 0, 0] = (
-        climate["absorbed"] + data["emissivity"] * STEFAN_BOLTZMANN * incoming
-    )
+    loads.mean[:, 0, 0] = climate["absorbed"] + data["emissivity"] * STEFAN_BOLTZMANN * incoming
     return loads
-

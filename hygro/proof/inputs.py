@@ -97,7 +97,7 @@ class PowerConductivity:
 
     def diffusivity(self, w: ArrayLike) -> Array:
         """Refuse: this form is driven by suction."""
-        raise InputError(f"power form at w = {w}: it is a conductivity K")
+        raise InputError(f"power form at w = {w!r}: it is a conductivity K")
 
 
 @cache
@@ -189,18 +189,14 @@ def air(temperature: float, humidity: float) -> tuple[float, float]:
 def still_loads(case: str, hours: int) -> Loads:
     """Constant loads of a case file with its film coefficients."""
     data = definition(case)
-    sides = {}
+    states, films = [], []
     for name in ("outside", "inside"):
         entry = data[name]
-        sides[name] = air(entry["temperature"], entry["humidity"])
-    films = {
-        f"{'outdoor' if name == 'outside' else 'indoor'}_coefficients": (
-            data[name]["heat"],
-            data[name]["vapour"],
-        )
-        for name in ("outside", "inside")
-    }
-    return constant_loads(hours, sides["outside"], sides["inside"], **films)
+        states.append(air(entry["temperature"], entry["humidity"]))
+        films.append((entry["heat"], entry["vapour"]))
+    return constant_loads(
+        hours, *states, outdoor_coefficients=films[0], indoor_coefficients=films[1]
+    )
 
 
 def growing(thickness: float, first: float, ratio: float, largest: float = np.inf) -> Array:

@@ -1,4 +1,4 @@
-"""Moisture alone against exact solutions: uptake, cup tests, moisture buffering. Isothermal walls."""
+"""Moisture alone against exact solutions: uptake, cup tests, buffering. Isothermal walls."""
 
 from __future__ import annotations
 
@@ -109,7 +109,7 @@ def _uptake(
             at_unit="h", reason="uptake must go with √t: the same A at all times",
         )
     )  # fmt: skip
-    picture = Picture(case, case.replace("_", " "), "depth, m", "water content, kg/m³",
+    picture = Picture(case, case.replace("_", " ").capitalize(), "depth, m", "water content, kg/m³",
                       tuple(lines))  # fmt: skip
     return Outcome(tuple(checks), (picture,))
 
@@ -214,9 +214,13 @@ def buffering() -> Outcome:
                 note=f"time stretched {STRETCH}-fold, uptake divided by √{STRETCH}",
             )
         )  # fmt: skip
-        lines.append(Line(words, np.arange(period + 1) / STRETCH, last / np.sqrt(STRETCH)))
+        change = 1000.0 * (last - last[:-1].mean()) / np.sqrt(STRETCH)
+        lines.append(Line(words, np.arange(period + 1) / STRETCH, change))
+    clock = np.arange(25.0)
+    exact = 500.0 * values["uptake_sine"] * np.sin(2.0 * np.pi * clock / 24.0 - np.pi / 4.0)
+    lines.append(Line("sine cycle", clock, exact, True))
     picture = Picture(case, "Ideal moisture buffer, last cycle", "hour of the day",
-                      "water in the specimen, kg/m²", tuple(lines))  # fmt: skip
+                      "water in the specimen less its mean, g/m²", tuple(lines))  # fmt: skip
     return Outcome(tuple(checks), (picture,))
 
 
@@ -232,5 +236,3 @@ def _buffer(humidity: Array) -> Run:
     loads: Loads = constant_loads(humidity.size - 1, air(T, 0.5), air(T, float(humidity.mean())))
     loads.instant[:, 0, 1] = 2.0 * loads.instant[:, 0, 1] * humidity
     return run(wall, loads, Settings(tolerance=0.1), cells={"specimen": growing(depth, 1e-4, 1.05)})
-
-

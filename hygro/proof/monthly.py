@@ -108,11 +108,12 @@ def dynamic() -> Outcome:
             note="what storage and liquid transport change: shown, not judged",
         ),
     )  # fmt: skip
-    month = np.arange(1, 13)
+    month = np.arange(1.0, 13.0)
     lines = (
         Line("dynamic, no storage, no liquid", month, ours),
         Line("dynamic, real materials: gain", month, wetter),
         Line("monthly method", month, hand, True),
+        Line("the same, heat of condensation added", month, warmed, True),
     )
     picture = Picture(CASE, "Condensation in a year of monthly loads", "months from November",
                       "water, kg/m²", lines)  # fmt: skip
@@ -168,9 +169,7 @@ def _months() -> list[MonthClimate]:
         p = air(T, rh)[1]
         share = min(1.0, max(0.0, 1.0 - (T - 273.15) / 20.0))
         inside = p + share * year["inside_excess"]
-        found.append(
-            MonthClimate(T, p, year["inside_temperature"], inside, year["days"][k] * DAY)
-        )
+        found.append(MonthClimate(T, p, year["inside_temperature"], inside, year["days"][k] * DAY))
     return found
 
 
@@ -222,9 +221,7 @@ def _real_wall() -> Wall:
     for x in definition(CASE)["layer"]:
         material: Any = get(keys[x["name"]])
         vapour = ConstantPermeability(STILL_AIR_PERMEABILITY / x["diffusion_resistance"])
-        same = replace(
-            material, thermal=ConstantConductivity(x["conductivity"]), vapour=vapour
-        )
+        same = replace(material, thermal=ConstantConductivity(x["conductivity"]), vapour=vapour)
         parts.append(Layer(x["name"], same, x["thickness"], Initial(rh=0.7)))
     return Wall("real materials", tuple(parts), outside=bare())
 

@@ -58,7 +58,9 @@ def manufactured() -> Outcome:
             )
         )  # fmt: skip
     size = np.array(CELLS, float)
-    lines = [Line(name, size, errors[:, k]) for k, name in enumerate(("temperature, K", "humidity"))]
+    lines = [
+        Line(name, size, errors[:, k]) for k, name in enumerate(("temperature, K", "humidity"))
+    ]
     lines.append(Line("slope 2", size, errors[0, 0] * (size[0] / size) ** 2, True))
     picture = Picture("manufactured_space", "Manufactured solution: error over cells",
                       "cells", "r.m.s. error", tuple(lines), log=True)  # fmt: skip

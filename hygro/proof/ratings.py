@@ -93,7 +93,9 @@ def _decline() -> list[Check]:
 def _history() -> tuple[list[Check], tuple[Picture, ...]]:
     random = np.random.default_rng(20)
     t = np.arange(3 * 8760 + 1)
-    celsius = 11.0 + 13.0 * np.sin(t / 1394.0) + 4.0 * np.sin(t / 3.82) + random.normal(0, 1, t.size)
+    celsius = (
+        11.0 + 13.0 * np.sin(t / 1394.0) + 4.0 * np.sin(t / 3.82) + random.normal(0, 1, t.size)
+    )
     rh = np.clip(0.88 + 0.13 * np.sin(t / 97.0) + random.normal(0, 0.03, t.size), 0.2, 1.02)
     origin = Origin("the same papers, written a second time", "independent implementation")
     found, lines = [], []

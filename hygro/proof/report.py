@@ -12,7 +12,7 @@ from rich.box import SIMPLE_HEAD
 from rich.console import RenderableType
 from rich.table import Table
 
-from hygro.atomic import write_text, writable_folder
+from hygro.atomic import writable_folder, write_text
 from hygro.proof import figures
 from hygro.proof.check import Check
 from hygro.proof.run import Result
@@ -58,10 +58,10 @@ def summary_line(results: Sequence[Result]) -> str:
 
 
 def number(value: float | None, unit: str = "") -> str:
-    """Five digits with unit; a dash where there is none."""
+    """Six digits with unit; a dash where there is none."""
     if value is None or value != value:
         return "–"
-    text = f"{value:.5g}"
+    text = f"{value:.6g}"
     return f"{text} {unit}".strip() if unit not in ("", "1") else text
 
 
@@ -91,12 +91,17 @@ def table(results: Sequence[Result]) -> Table:
     found = Table(box=SIMPLE_HEAD, pad_edge=False)
     for k, heading in enumerate(COLUMNS):
         found.add_column(heading, justify="right" if k in (2, 3, 4, 5) else "left", overflow="fold")
-    last = ""
+    last = ("",) * len(COLUMNS)
     for check in checks_of(results):
         row = cells(check)
-        style = "bold" if check.passed is False else None
-        found.add_row("" if row[0] == last else row[0], *row[1:], style=style)
-        last = row[0]
+        # case, source and provenance stand once where they do not change
+        same = row[0] == last[0]
+        told = [
+            "" if k in (0, 6, 7) and same and text == last[k] else text
+            for k, text in enumerate(row)
+        ]
+        found.add_row(*told, style="bold" if check.passed is False else None)
+        last = row
     return found
 
 

@@ -135,6 +135,18 @@ def perform(
     return tuple(by_place[k] for k in range(len(cases)))
 
 
+def together(tell: Progress, total: int) -> Progress:
+    """Progress of many short tasks as that of one: how many are done, and what was last."""
+    done: set[int] = set()
+
+    def one(number: int, fraction: float, word: str) -> None:
+        if fraction >= 1.0:
+            done.add(number)
+        tell(0, len(done) / total, word)
+
+    return one
+
+
 def _task(_: None, __: int, item: tuple[int, Case], progress: Progress | None) -> Result:
     place, case = item
     if progress is not None:

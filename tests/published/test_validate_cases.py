@@ -1,0 +1,68 @@
+"""Every fast case of `hygro validate` passes, each row with its bound and the reason for it."""
+
+from __future__ import annotations
+
+import pytest
+
+from hygro.proof.run import chosen, run_case
+
+# Left to the command: the manufactured solution (half a minute of compiling), code tables and
+# field trends (dozens of years), SUNDIALS twins (tests/twin runs more of them).
+FAST = (
+    "en15026_step",
+    "hamstad_1",
+    "hamstad_2",
+    "hamstad_3",
+    "hamstad_4",
+    "hamstad_5",
+    "heat_step_surface_coefficient",
+    "periodic_transmission",
+    "two_layer_radiation",
+    "constant_diffusivity_uptake",
+    "exponential_diffusivity_uptake",
+    "cup_tests",
+    "moisture_buffer",
+    "stefan_one_phase",
+    "stefan_two_phase",
+    "moist_air",
+    "wood_sorption",
+    "sun_on_plane",
+    "driving_rain",
+    "indoor_climate",
+    "monthly_method",
+    "mould_index",
+    "decay",
+)
+
+
+@pytest.mark.parametrize("name", FAST)
+def test_case_keeps_its_bounds(name: str) -> None:
+    result = run_case(chosen([name])[0])
+    assert result.checks
+    missed = [c for c in result.checks if c.passed is not True and c.status != "shown"]
+    assert not missed, "\n".join(
+        f"{c.quantity}: ours {c.ours} against {c.reference}, error {c.error} {c.error_unit}, "
+        f"bound {c.bound}; {c.note}"
+        for c in missed
+    )
+
+
+@pytest.mark.parametrize("name", ["cup_tests", "decay", "moist_air", "hamstad_5"])
+def test_every_row_says_where_its_reference_is_from_and_why_its_bound(name: str) -> None:
+    for check in run_case(chosen([name])[0]).checks:
+        assert check.source
+        assert check.provenance
+        assert check.reason or check.status == "shown"
+        assert check.error is None or check.bound is not None
+
+
+def test_evaporative_cooling_shows_behind_films() -> None:
+    """The cooled profile must not pass for the isothermal one: latent_effect.csv has 0.7 %."""
+    from hygro.proof import drying, inputs
+
+    cooled = drying.drying().checks[3]
+    assert cooled.quantity == "content at 100 h, cooled by evaporation"
+    effect = inputs.table("hamstad_2", "latent_effect.csv")["dw_100"]
+    assert effect.max() > 0.17  # kg/m³, where w is 24.5 kg/m³
+    assert cooled.error is not None
+    assert cooled.error < 0.2  # % of about 25 kg/m³: a quarter of the effect
