@@ -74,11 +74,14 @@ def main() -> None:
     left.loglog([r[0] for r in cells], [r[1] for r in cells], "o-")
     left.set_xlabel("cells")
     left.set_ylabel("s per simulated year")
+    left.yaxis.set_major_formatter("{x:g}")
     right.loglog([r[0] for r in years], [r[1] for r in years], "o-", label="time [s]")
     right.loglog([r[0] for r in years], [r[2] for r in years], "s-", label="memory [MB]")
     right.set_xlabel("years in one run")
     right.legend()
-    for field in (left, right):
+    for field, ticks in ((left, CELLS), (right, YEARS)):
+        field.set_xticks(ticks, [str(x) for x in ticks])
+        field.minorticks_off()
         field.grid(alpha=0.3)
     save_figure(figure, "growth")
 

@@ -41,8 +41,10 @@ THICKNESS = {
 }
 """Common thicknesses by group of the library. [m]"""
 MATERIALS = sorted(
-    (m for m in library().values() if isinstance(m, Material)), key=lambda material: material.key
+    (m for m in library().values() if isinstance(m, Material) and m.group != "benchmark"),
+    key=lambda material: material.key,
 )
+"""All of the library but the printed benchmark functions, which are no materials."""
 SHEETS = sorted(
     (m for m in library().values() if isinstance(m, SheetMaterial)), key=lambda sheet: sheet.key
 )
@@ -98,20 +100,26 @@ def elements(draw: Any, bare: bool) -> tuple[Layer | Membrane | Gap, ...]:
     return tuple(found)
 
 
-@st.composite
-def walls(draw: Any, bare: bool = False) -> Wall:
-    """Walls with every feature; `bare`: single boards, bare wool and metal sheets as well."""
-    parts = draw(elements(bare))
-    names = [e.name for e in parts if isinstance(e, Layer)]
-    place = st.builds(
+def _places(names: list[str]) -> Any:
+    return st.builds(
         Place,
         layer=st.sampled_from(names),
         face=st.sampled_from(["outer", "inner"]),
         depth=st.one_of(st.none(), st.floats(0.001, 0.02)),
     )
-    leaks = st.builds(RainLeak, place=place, fraction=st.floats(0.001, 0.02))
-    wettings = st.builds(Wetting, place=place, mass=st.floats(0.01, 1.0), hour=st.integers(0, 20))
-    air = st.builds(AirLeak, place=place, rate=st.floats(1e-6, 3e-4))
+
+
+@st.composite
+def walls(draw: Any, bare: bool = False) -> Wall:
+    """Walls with every feature; `bare`: single boards, bare wool and metal sheets as well."""
+    parts = draw(elements(bare))
+    names = [e.name for e in parts if isinstance(e, Layer)]
+    porous = [e.name for e in parts if isinstance(e, Layer) and e.material.w_max > 20.0]
+    wet, anywhere = _places(porous or names), _places(names)
+    most = 1 if porous else 0  # nobody wets the inside of metal
+    leaks = st.builds(RainLeak, place=wet, fraction=st.floats(0.001, 0.02))
+    wettings = st.builds(Wetting, place=wet, mass=st.floats(0.01, 1.0), hour=st.integers(0, 20))
+    air = st.builds(AirLeak, place=anywhere, rate=st.floats(1e-6, 3e-4))
     flow = st.builds(AirFlow, rate=st.floats(-3e-4, 3e-4))
     return Wall(
         "random wall",
@@ -121,8 +129,8 @@ def walls(draw: Any, bare: bool = False) -> Wall:
             emissivity=draw(st.sampled_from([0.0, 0.3, 0.9])),
         ),
         inside=Inside(),
-        rain_leaks=tuple(draw(st.lists(leaks, max_size=1))),
-        wettings=tuple(draw(st.lists(wettings, max_size=1))),
+        rain_leaks=tuple(draw(st.lists(leaks, max_size=most))),
+        wettings=tuple(draw(st.lists(wettings, max_size=most))),
         air_leaks=tuple(draw(st.lists(air, max_size=1))),
         air_flow=draw(st.one_of(st.none(), st.none(), flow)),
     )

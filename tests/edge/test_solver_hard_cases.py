@@ -18,7 +18,17 @@ from hygro.material.vapour import ConstantMu, SheetConstant
 from hygro.proof.trials import brick, concrete_step, framed, season
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import AirLeak, Gap, Initial, Layer, Membrane, Outside, Place, Wall
+from hygro.wall.assembly import (
+    AirLeak,
+    Gap,
+    Initial,
+    Layer,
+    Membrane,
+    Outside,
+    Place,
+    Wall,
+    Wetting,
+)
 from hygro.wall.loads import LEWIS, Loads, build_loads, constant_loads, repeat_loads
 from hygro.wall.room_models import Constant
 from weather.moistair import saturation_pressure
@@ -241,6 +251,22 @@ def test_air_leaking_to_a_tight_plastic_runs() -> None:
     wall = Wall("plastic", parts, outside=Outside(emissivity=0.0), air_leaks=(leak,))
     loads = held(DAY, (283.15, 0.8), (294.15, 0.5))
     sound(run(wall, replace(loads, source=np.full((DAY, 1), 2.5e-4))))
+
+
+def test_wetting_in_frost_of_pores_without_room_beyond_free_saturation() -> None:
+    """The benchmark materials are full at rh = 1; what does not fit has to wait outside."""
+    parts = (
+        layer("mortar", "hamstad5-mortar", 0.015, 0.6),
+        layer("wool", "cork-board", 0.15, 0.6),
+        layer("board", "fibre-cement", 0.006, 0.6),
+    )
+    wet = Wetting(Place("mortar", "outer"), 0.8, 1)
+    wall = Wall("full", parts, outside=Outside(emissivity=0.0), wettings=(wet,))
+    source = np.zeros((DAY, 1))
+    source[1] = 0.8 / 3600
+    loads = replace(held(DAY, (244.15, 0.8), (294.15, 0.4)), source=source)
+    ours = sound(run(wall, loads))
+    assert ours.ledger.leak_rain.sum() == pytest.approx(0.8, rel=1e-12)
 
 
 def test_march_that_cannot_go_on_names_place_and_time() -> None:
