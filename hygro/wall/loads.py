@@ -315,11 +315,6 @@ def _source(source: object, rain: Array, wall: Wall, hours: Hours) -> Array:
 def _air(wall: Wall, hours: int) -> Array:
     if wall.air_flow is None:
         return np.zeros(hours)
-    if wall.gaps:
-        raise InputError(
-            f"wall '{wall.name}': air_flow across the gap '{wall.gaps[0].name}': the run does not "
-            "carry air through gaps yet; leave air_flow or the gap out"
-        )
     rate = wall.air_flow.rate
     if isinstance(rate, tuple):
         if len(rate) != hours:

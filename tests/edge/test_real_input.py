@@ -8,14 +8,13 @@ import pytest
 from case_files import write_case
 from real_walls import plain, typical
 
-from hygro.case import load, prepare
+from hygro.case import load
 from hygro.errors import InputError
 from hygro.study.tolerance import rain_leak_fraction, tolerance
 from hygro.wall.assembly import Gap, Layer, Wall
 from hygro.wall.attachments import framing_path, u_values
 from hygro.wall.interruptions import Attachment, Framing, Joints
 from hygro.wall.joints import worst_path
-from hygro.wall.loads import build_loads
 from hygro.wall.room_models import Constant
 from hygro.wall.washing import with_wind_washing
 
@@ -89,13 +88,6 @@ def test_case_says_what_is_wrong_on_a_layer(tmp_path, keys: str, words: str) -> 
     path = write_case(tmp_path, (BATT, BATT.replace(" }", f", {keys} }}")), hours=48)
     with pytest.raises(InputError, match=words):
         load(path)
-
-
-def test_air_flow_across_a_gap_is_refused_rather_than_lost(tmp_path) -> None:
-    path = write_case(tmp_path, ('name = "plain"', 'name = "plain"\nair_flow = 1e-5'))
-    case, climate = prepare(load(path))
-    with pytest.raises(InputError, match="gap 'vented gap'"):
-        build_loads(case.walls[0].wall, climate, case.walls[0].room)
 
 
 def test_case_says_that_there_is_no_joint_to_run_along(tmp_path) -> None:
