@@ -16,7 +16,7 @@ from hygro.atomic import replacing
 from hygro.proof.check import Line, Picture
 from hygro.show import style
 
-LABEL = 22
+LABEL = 18
 """Letters in a line of the legend."""
 
 

@@ -24,8 +24,9 @@ volumes of air [K]."""
 
 
 def _origin(number: int, what: str) -> Origin:
-    text = f"Hagentoft 2002, R-02:8 exercise {number} (from memory) {what}; finite volumes, CVODE"
-    return Origin(text, "independent integration")
+    parts = (f"Hagentoft 2002, R-02:8 exercise {number} (from memory)", what)
+    text = " ".join(part for part in parts if part)
+    return Origin(f"{text}; finite volumes, CVODE", "independent integration")
 
 
 def _range(values: Array) -> float:
