@@ -6,6 +6,7 @@ Everything heavy is imported inside the commands, so that help answers at once. 
 
 from __future__ import annotations
 
+import gc
 import json
 import sys
 from collections.abc import Iterable, Iterator, Sequence
@@ -32,6 +33,8 @@ class _Group(TyperGroup):
     """Turns errors the user can mend into lines on stderr, without a traceback."""
 
     def invoke(self, ctx: Any) -> Any:
+        # Loading makes a million lasting objects; the usual rate looks through them all too often.
+        gc.set_threshold(100_000, 20, 20)
         try:
             return super().invoke(ctx)
         except ValueError as error:

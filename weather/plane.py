@@ -74,8 +74,9 @@ def _sun_once(stamps: bytes, place: Place) -> tuple[np.ndarray, ...]:
     from pvlib.irradiance import get_extra_radiation
 
     ends = np.frombuffer(stamps, dtype="datetime64[s]")
-    begin_height = 90.0 - _position(ends - HOUR, place)[0]
-    end_height = 90.0 - _position(ends, place)[0]
+    # Most hours begin where another ends: such an instant is computed once.
+    instants, rows = np.unique(np.concatenate([ends - HOUR, ends]), return_inverse=True)
+    begin_height, end_height = np.split((90.0 - _position(instants, place)[0])[rows], 2)
     moment = ends - HOUR + _sunlit_middle(begin_height, end_height)
     zenith, azimuth = _position(moment, place)
     extra = np.asarray(get_extra_radiation(_utc(moment, place)), dtype=float)
