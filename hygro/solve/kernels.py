@@ -206,7 +206,7 @@ def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
                 kt, kt_u = _value(tab, row + 4, s), _slope(tab, row + 4, s) * CURVE_ROWS
                 mo, mo_u = _value(tab, row + 6, s), _slope(tab, row + 6, s) * CURVE_ROWS
         else:
-            rh, rh_u = 1.0, 0.0
+            rh, rh_u = _curve(tab, scalars, m, 0, ui)
             w, w_u = _curve(tab, scalars, m, 1, ui)
             zv, zv_u = _curve(tab, scalars, m, 2, ui)
             zk, zk_u = _curve(tab, scalars, m, 5, ui)
@@ -481,9 +481,12 @@ def _wet_surface(tab, scalars, m, dx, R, eps, imposed, P, i, T, b, out):
         f2_us = air_us - gv_us - gl_us
         f2_s = air_s - gv_s - gl_s
         us_s = -f2_s / f2_us if free else 0.0
-        f1 = b[B_H] * (Ta - Ts) + b[B_RADIATION] - eps * Ts**4 + L_V * (air - gv) - (Ts - T) / R
-        f1_us = L_V * (air_us - gv_us)
-        f1_s = -b[B_H] - 4.0 * eps * Ts**3 + L_V * (air_s - gv_s) - 1.0 / R
+        he = L_V + (C_VAP - C_W) * (Ts - T0)
+        f1 = b[B_H] * (Ta - Ts) + b[B_RADIATION] - eps * Ts**4 + he * (air - gv) - (Ts - T) / R
+        f1_us = he * (air_us - gv_us)
+        f1_s = (
+            -b[B_H] - 4.0 * eps * Ts**3 + he * (air_s - gv_s) - 1.0 / R + (C_VAP - C_W) * (air - gv)
+        )
         if imposed != 0:
             break
         step = -f1 / (f1_s + f1_us * us_s)
@@ -499,8 +502,8 @@ def _wet_surface(tab, scalars, m, dx, R, eps, imposed, P, i, T, b, out):
     if imposed == 0:
         # d(Ts, us)/d(T, u) from the two balances
         own = us_s * f1_us + f1_s
-        f1_T = -L_V * gv_T + 1.0 / R + q / R * P[i, RK_T]
-        f1_u = -L_V * gv_u + q / R * P[i, RK_U]
+        f1_T = -(L_V + (C_VAP - C_W) * (Ts - T0)) * gv_T + 1.0 / R + q / R * P[i, RK_T]
+        f1_u = -(L_V + (C_VAP - C_W) * (Ts - T0)) * gv_u + q / R * P[i, RK_U]
         at_T = (gv_T + gl_T) / f2_us if free else 0.0
         at_u = (gv_u + gl_u) / f2_us if free else 0.0
         Ts_T = -(f1_T + f1_us * at_T) / own
@@ -1301,6 +1304,13 @@ def _settle(pb, st, wk):
 
 
 @njit(**OPTIONS)
+def _onset(now, before):
+    """Jump of water or air in kelvin of a surface: 20 K for a shower or a leak that starts. [K]"""
+    change = abs(now - before)
+    return 20.0 * change / (change + 2e-5)
+
+
+@njit(**OPTIONS)
 def _after_jump(ld, k, max_step, sensitivity):
     """First step of an hour by how far its means jump from those of the hour before. [s]
 
@@ -1310,8 +1320,9 @@ def _after_jump(ld, k, max_step, sensitivity):
     for side in range(2):
         jump = abs(ld.mean[k, side, 0] - ld.mean[k - 1, side, 0])
         worst = max(worst, jump / (ld.instant[k, side, B_H] + 1.0))
-        rain = abs(ld.mean[k, side, 1] - ld.mean[k - 1, side, 1])
-        worst = max(worst, 20.0 * rain / (rain + 2e-5))
+        worst = max(worst, _onset(ld.mean[k, side, 1], ld.mean[k - 1, side, 1]))
+    for i in range(ld.source.shape[1]):
+        worst = max(worst, _onset(ld.source[k, i], ld.source[k - 1, i]))
     return max_step / (1.0 + math.sqrt(worst * sensitivity))
 
 
@@ -1376,7 +1387,7 @@ def march(pb, ld, first, last, st, wk, control, faces, out_T, out_u, out_rh, out
         )
         for i in range(n):
             out_T[row, i], out_u[row, i] = st.T[i], st.u[i]
-            out_rh[row, i], out_w[row, i] = wk.P[i, RH], wk.P[i, W]
+            out_rh[row, i], out_w[row, i] = min(wk.P[i, RH], 1.0), wk.P[i, W]
             out_ice[row, i] = wk.P[i, ICE]
         for g in range(wk.gap_rate.shape[0]):
             out_grate[row, g] = wk.gap_rate[g]

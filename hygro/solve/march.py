@@ -259,6 +259,7 @@ def _first_row(setup: Setup, work: Work, state: State, out: Chunk) -> None:
     out.T[0], out.u[0] = state.T, state.u
     for row, column in ((out.rh, kernels.RH), (out.w, kernels.W), (out.ice, kernels.ICE)):
         row[0] = work.P[:, column]
+    np.minimum(out.rh[0], 1.0, out=out.rh[0])
 
 
 def join_chunks(parts: list[Chunk]) -> Chunk:

@@ -12,6 +12,8 @@ from hygro.solve.kernels import HourlyLoads, Problem
 from hygro.solve.settings import Settings
 from hygro.solve.tables import (
     SHEET_INTERVALS,
+    excess_per_u,
+    full_potential,
     material_table,
     potential_at_rh,
     potential_at_water_content,
@@ -35,7 +37,8 @@ def build_problem(wall: Wall, grid: Grid, settings: Settings) -> Problem:
     face = np.full((n + 1, 5), -1, dtype=np.int64)
     face[:, kernels.KIND] = PLAIN
     face[:, kernels.LIQUID] = _liquid(wall, grid, mat)
-    contact, cap = np.zeros(n + 1), np.full(n, 2.0)
+    contact = np.zeros(n + 1)
+    cap = np.array([full_potential(m) for m in materials])[grid.layer]
     sheets = _Sheets(start=2 * kernels.T_ROWS + len(tables) * kernels.MATERIAL_ROWS)
     gaps: list[list[float]] = []
     for interface in grid.interfaces:
@@ -172,9 +175,8 @@ def _film(cap: NDArray[np.float64], interface: Interface, grid: Grid, wall: Wall
     """Water above free saturation at a face of a gap drains once the film is full."""
     for cell in (interface.cell - 1, interface.cell):
         material = wall.layers[grid.layer[cell]].material
-        excess = max(material.w_max - material.w_free, 1e-9)
-        film = interface.gap.film / grid.thickness[cell] / excess  # type: ignore[union-attr]
-        cap[cell] = min(2.0, 1.0 + film)
+        held = interface.gap.film / grid.thickness[cell]  # type: ignore[union-attr]
+        cap[cell] = min(cap[cell], 1.0 + held / excess_per_u(material))
 
 
 def _source_cells(wall: Wall, grid: Grid) -> tuple[list[int], list[int], list[float]]:

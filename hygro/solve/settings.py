@@ -31,7 +31,7 @@ class Settings:
     tolerance: float = 1.0
     freezing: bool = True
     max_step: float = 3600.0
-    min_step: float = 0.01
+    min_step: float = 1e-4
 
     def __post_init__(self) -> None:
         """Check the bounds; raises `InputError`."""

@@ -3,7 +3,7 @@
 The moisture unknown u of a cell parametrises the storage curve of its material:
 
     u = (rh + w/w_free) / 2          for 0 <= u <= 1 (up to free saturation)
-    w = w_free + (w_max - w_free) (u - 1), rh = 1    for u > 1 (over-saturated)
+    w = w_free + excess (u - 1)     for u > 1 (over-saturated)
 
 so that both rh(u) and w(u) have bounded slopes from dry to full pores: it behaves like relative
 humidity where the curve is flat and like water content where nearly all the water sits between
@@ -40,6 +40,8 @@ T_MIN, T_STEP, T_INTERVALS = ZERO_CELSIUS - 80.0, 0.5, 400
 ICE_INTERVALS, ICE_STEP = ICE_ROWS, 1.0 / ICE_INV
 PRESSURE_SCALE = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
 """Suction per unit of s = -ln(rh) at 20 °C (Kelvin). [Pa]"""
+OVERFULL = 1.0
+"""How far the vapour pressure of a capillary material with full pores is above saturation. [1]"""
 _GAUSS_X, _GAUSS_W = np.polynomial.legendre.leggauss(8)
 
 
@@ -77,6 +79,22 @@ def _hermite(y0: Array, y1: Array, d0: Array, d1: Array) -> Array:
     return np.stack([y0, d0, 3 * rise - 2 * d0 - d1, d0 + d1 - 2 * rise], axis=-1)
 
 
+def excess_per_u(material: Material) -> float:
+    """Water per unit of u beyond free saturation. [kg/m³]
+
+    What the pores still hold, but in a capillary material at least half of w_free, so that storage
+    does not turn nearly vertical at saturation; `full_potential` then lies below 2.
+    """
+    room = max(material.w_max - material.w_free, 1e-6 * material.w_free)
+    return room if material.liquid is None else max(room, 0.5 * material.w_free)
+
+
+def full_potential(material: Material) -> float:
+    """Moisture potential u with all pores full. [1]"""
+    room = max(material.w_max - material.w_free, 1e-6 * material.w_free)
+    return 1.0 + room / excess_per_u(material)
+
+
 def potential_of_s(material: Material, s: Array) -> Array:
     """Moisture potential u at s = -ln(rh). [1]"""
     return 0.5 * np.exp(-s) + 0.5 * material.storage.water_content(s) / material.w_free
@@ -85,7 +103,7 @@ def potential_of_s(material: Material, s: Array) -> Array:
 def potential_at_water_content(material: Material, w: float) -> float:
     """Moisture potential u at a water content [kg/m³], over-saturation included. [1]"""
     if w > material.w_free:
-        return 1.0 + (w - material.w_free) / max(material.w_max - material.w_free, 1e-9)
+        return 1.0 + (w - material.w_free) / excess_per_u(material)
     low, high = np.log(1e-12), LN_S_MAX
     for _ in range(80):
         middle = 0.5 * (low + high)
@@ -228,14 +246,22 @@ def material_table(material: Material) -> MaterialTable:
 
 
 def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> Array:
-    """Slopes past saturation: rh stays, water rises, liquid keeps its last mobility."""
-    excess = max(material.w_max - material.w_free, 1e-6 * material.w_free)
+    """Slopes over u past saturation: water rises, liquid keeps its last mobility.
+
+    A capillary material has no room beyond its free saturation but in trapped air: its vapour
+    pressure rises there, by `OVERFULL` at full pores, so that condensate stays in the neighbour
+    that can hold it. In wool and foam the water lies between the fibres at rh 1.
+    """
+    excess = excess_per_u(material)
+    room = max(material.w_max - material.w_free, 1e-6 * material.w_free)
     last = INTERVALS // 16
     mobility = (theta[-1] - theta[-1 - last]) / max(w[-1] - w[-1 - last], 1e-12)
     full = float(material.thermal.conductivity(np.array([material.w_max]))[0])
-    return np.array(
-        [0.0, excess, 0.0, mobility * excess, 0.0, 1.0 / full - 1.0 / conductivity[-1], 0.0]
-    )
+    resistivity = (1.0 / full - 1.0 / conductivity[-1]) * min(excess / room, 1.0)
+    rise = 0.0
+    if material.liquid is not None:
+        rise = OVERFULL * excess / max(room, 0.02 * material.w_free)
+    return np.array([rise, excess, 0.0, mobility * excess, 0.0, resistivity, 0.0])
 
 
 def sheet_table(sheets: tuple[SheetMaterial, ...]) -> Array:
