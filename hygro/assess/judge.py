@@ -316,7 +316,7 @@ def _frost(case: _Case, row: Criterion) -> Iterator[Finding]:
     outward = np.arange(len(names)) <= case.sheathing.index
     for index in np.flatnonzero((absorbent == 1) & (wood == 0) & (full > 0.0) & outward):
         rated = freeze_thaw(case.ds, names[index])
-        share = f"{rated.highest_saturation:.0%} of the pores filled"
+        share = f"{100 * rated.highest_saturation:.0f} % of the pores filled"
         note = f"{rated.all_cycles} cycles in all, at most {share} in frost"
         yield _finding(case, row, rated.place, Peak(float(rated.cycles), None), note=note)
 

@@ -9,6 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from rich.console import RenderableType
+from rich.padding import Padding
+from rich.table import Table
 from rich.text import Text
 
 from hygro.show import tables, words
@@ -79,7 +81,7 @@ def failure_lines(failed: Sequence[Failure]) -> list[str]:
 
 def verdict_cautions() -> Iterator[RenderableType]:
     """Give what stands beside every verdict."""
-    yield from (Text(f"· {line}", style="dim") for line in words.CAUTIONS)
+    yield _bullets(words.CAUTIONS)
 
 
 def cautions(climate: Attrs, compared: Sequence[Compared]) -> Iterator[RenderableType]:
@@ -92,8 +94,19 @@ def cautions(climate: Attrs, compared: Sequence[Compared]) -> Iterator[Renderabl
         lines += words.CAUTIONS
     if lines:
         yield Text()
-    yield from (Text(f"· {line}", style="dim") for line in lines)
+        yield _bullets(lines)
+
+
+def _bullets(lines: Sequence[str]) -> RenderableType:
+    """Lines behind points, wrapped beside them."""
+    grid = Table.grid()
+    for line in lines:
+        grid.add_row("· ", Text(line), style="dim")
+    return grid
 
 
 def _indented(lines: Sequence[str]) -> Iterator[RenderableType]:
-    yield from (Text(f"  {line}") for line in lines)
+    """Lines two columns in; what is wrapped stays under the beginning of its line."""
+    for line in lines:
+        text = line.lstrip()
+        yield Padding(Text(text), (0, 0, 0, 2 + len(line) - len(text)), expand=False)

@@ -24,7 +24,12 @@ if TYPE_CHECKING:
 
 def _table(title: str, *columns: tuple[str, str]) -> Table:
     table = Table(
-        title=title, box=SIMPLE_HEAD, title_justify="left", title_style="bold", pad_edge=False
+        title=title,
+        box=SIMPLE_HEAD,
+        title_justify="left",
+        title_style="bold",
+        pad_edge=False,
+        collapse_padding=True,
     )
     for heading, justify in columns:
         table.add_column(heading, justify=justify, overflow="fold")  # type: ignore[arg-type]
@@ -43,7 +48,11 @@ def number(value: object, digits: int = 1) -> str:
 
 def margin_words(margin: float | None) -> str:
     """Write a margin as signed per cent of the limit; a dash where none was judged."""
-    return "–" if margin is None or not np.isfinite(margin) else f"{100 * margin:+.0f} %"
+    if margin is None or not np.isfinite(margin):
+        return "–"
+    return (
+        f"{100 * margin:+.0f} %" if abs(margin) < 10 else "> +999 %" if margin > 0 else "< -999 %"
+    )
 
 
 def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
@@ -71,6 +80,7 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
                 *_cells(outcome, system=system, first=first),
                 style="" if outcome.verdict.passed is not False else "bold",
             )
+    table.columns[2].no_wrap = True
     return table
 
 
@@ -126,7 +136,7 @@ def _winter(hand: HandNumbers, system: System) -> str:
 
     return (
         f"outdoors {say(hand.winter_outdoor)}, indoors {say(hand.winter_indoor)} and "
-        f"{hand.winter_rh:.0%} RH"
+        f"{100 * hand.winter_rh:.0f} % RH"
     )
 
 
@@ -249,12 +259,12 @@ def hand_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
         f"joints, framing and attachments U {say(numbers.U_effective, 'thermal transmittance')}, "
         f"R {say(1 / numbers.U_effective, 'thermal resistance')}",
         f"share of R outside the inner face of '{numbers.sheathing}': "
-        f"{numbers.outboard_share:.0%}; {numbers.least_share:.0%} would keep it at the indoor dew "
-        f"point in the three coldest months",
+        f"{100 * numbers.outboard_share:.0f} %; {100 * numbers.least_share:.0f} % would keep it at "
+        f"the indoor dew point in the three coldest months",
         f"three coldest months: outdoors {say(numbers.winter_outdoor, 'temperature')}, indoors "
-        f"{say(numbers.winter_indoor, 'temperature')} and {numbers.winter_rh:.0%} RH; that face "
-        f"{say(numbers.face_temperature, 'temperature')}, indoor air condenses there from "
-        f"{numbers.highest_rh:.0%} RH on",
+        f"{say(numbers.winter_indoor, 'temperature')} and {100 * numbers.winter_rh:.0f} % RH; that "
+        f"face {say(numbers.face_temperature, 'temperature')}, indoor air condenses there from "
+        f"{100 * numbers.highest_rh:.0f} % RH on",
         *numbers.notes,
     ]
 

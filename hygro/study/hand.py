@@ -145,7 +145,7 @@ def _steady(wall: Wall, rows: tuple[LayerRow, ...]) -> tuple[SteadyWall, tuple[s
     """Leave out a well-ventilated gap and what stands outside of it, as ISO 6946 does."""
     first = first_counted(wall)
     notes = [
-        f"clear wall at {HAND_RH:.0%} RH and 10 °C mean; no framing, fasteners or joints",
+        f"clear wall at {100 * HAND_RH:.0f} % RH and 10 °C mean; no framing, fasteners or joints",
     ]
     if first:
         name = rows[first - 1].name
