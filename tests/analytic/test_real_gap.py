@@ -22,7 +22,7 @@ P_O, P_I = 320.0, 500.0  # below saturation everywhere
 A, B = 0.02, 0.10
 K_A, K_B = 0.3, 0.04
 D_A, D_B = 5e-12, 2e-11
-AIR = 1.2 * HEAT_CAPACITY_AIR
+AIR = 1.2 * (293.15 / T_O) * HEAT_CAPACITY_AIR  # outdoor air, 1.2 kg/m³ at 20 °C
 """Heat of air per volume in the run. [J/(m³·K)]"""
 HOURS = 24 * 40
 
