@@ -1289,6 +1289,10 @@ def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
         v = (wk.P[i, PV] - wk.P[j, PV]) / (ri + rj + Z)
         p_if[m, 0] = wk.P[i, PV] - v * ri
         p_if[m, 1] = wk.P[j, PV] + v * rj
+    # no surface holds more than saturation: what is beyond has condensed or is over-filled pores
+    for m in range(faces.shape[0]):
+        for s in range(2):
+            p_if[m, s] = min(p_if[m, s], _saturation(pb.tab, T_if[m, s])[0])
 
 
 @njit(**OPTIONS)

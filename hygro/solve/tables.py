@@ -40,7 +40,7 @@ T_MIN, T_STEP, T_INTERVALS = ZERO_CELSIUS - 80.0, 0.5, 400
 ICE_INTERVALS, ICE_STEP = ICE_ROWS, 1.0 / ICE_INV
 PRESSURE_SCALE = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
 """Suction per unit of s = -ln(rh) at 20 °C (Kelvin). [Pa]"""
-OVERFULL = 1.0
+OVERFULL = 0.1
 """How far the vapour pressure of a capillary material with full pores is above saturation. [1]"""
 _GAUSS_X, _GAUSS_W = np.polynomial.legendre.leggauss(8)
 

@@ -75,7 +75,10 @@ def graded_cells(thickness: float, first: float, ratio: float) -> NDArray[np.flo
 
 
 def build_grid(
-    wall: Wall, accuracy: Accuracy = "normal", *, cells: dict[str, NDArray[np.float64]] | None = None
+    wall: Wall,
+    accuracy: Accuracy = "normal",
+    *,
+    cells: dict[str, NDArray[np.float64]] | None = None,
 ) -> Grid:
     """Lay the grid over a wall.
 
