@@ -203,7 +203,7 @@ def _curves(rhs: Rhs, states: Array) -> tuple[Array, Array, Array, Array]:
             pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], T[row], u[row], work.P, work.X1,
             work.D,
         )  # fmt: skip
-        rh[row], w[row] = work.P[:, kernels.RH], work.P[:, kernels.W]
+        rh[row], w[row] = np.minimum(work.P[:, kernels.RH], 1.0), work.P[:, kernels.W]
     return T, u, rh, w
 
 
