@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,6 +22,7 @@ from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Gap, Layer, Openings, Wall
 from hygro.wall.loads import Loads
+from hygro.wall.serial import restored
 
 # The promise for default settings: 0.02 K and 5e-4 r.m.s., a quarter of what sensors resolve.
 RMS_T, RMS_RH = 0.02, 5e-4
@@ -30,6 +33,7 @@ HOURS = 48
 # least a thousand times tighter than the bounds above.
 TOLERANCES = (1e-9, 1e-8, 1e-10, 1e-7)
 GIVEN_UP = 0.02
+WORST = Path(__file__).parent / "worst_walls"
 
 
 def rms(difference: np.ndarray) -> float:
@@ -183,6 +187,16 @@ def judge(wall: Wall, loads: Loads, text: str, tally: _Tally) -> None:
     found = distance_confirmed(ours, wall, loads, tally)
     if found is not None:
         tally.add(*found, text)
+
+
+@pytest.mark.parametrize("name", ["temperature", "humidity"])
+def test_worst_walls_met_so_far_agree_with_sundials(name: str) -> None:
+    stored = json.loads((WORST / f"{name}.json").read_text())
+    wall, seed = restored(stored["wall"]), stored["seed"]
+    tally = _Tally()
+    judge(wall, random_loads(wall, seed, HOURS), describe(wall, seed), tally)
+    assert not tally.failures, "\n".join(tally.failures)
+    assert not tally.given_up
 
 
 def test_random_walls_under_random_loads_agree_with_sundials(
