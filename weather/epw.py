@@ -1,7 +1,7 @@
-"""Reads EnergyPlus weather files into the canonical dataset; the only module that knows EPW.
+"""Reads EPW weather files into the canonical dataset; the only module that knows them.
 
 pvlib does the parsing; this module settles missing codes, units, hour labels and mixed years.
-Field meanings and missing codes: EnergyPlus Auxiliary Programs documentation (from memory).
+Field meanings and missing codes: the published description of the format (from memory).
 """
 
 from __future__ import annotations

@@ -162,7 +162,10 @@ def _load_netcdf(path: Path) -> xr.Dataset:
         with xr.open_dataset(path) as dataset:
             return dataset.load()
     except (OSError, ValueError) as error:
-        raise fault(path.name, f"cannot be read as netCDF: {error}", "damaged?") from error
+        words = str(error).strip().splitlines() or [type(error).__name__]
+        raise fault(
+            path.name, f"cannot be read as netCDF: {words[0][:120]}", "damaged, or another format?"
+        ) from error
 
 
 def _stamps(frame: Any, column: str, name: str) -> np.ndarray:

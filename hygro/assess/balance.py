@@ -13,6 +13,7 @@ import xarray as xr
 
 from hygro.assess.condensation import hourly_mass
 from hygro.assess.data import HOURS_PER_YEAR, array, text, times
+from hygro.assess.series import MONTH
 from hygro.errors import InputError
 
 _FLOWS = ("rain_absorbed", "leak_rain", "drained", "leak_vapour")
@@ -82,6 +83,32 @@ def yearly_balance(ds: xr.Dataset) -> YearlyBalance:
         trend,
         {name: _yearly(_sums(ds, name, years), ends, f"{name} of the year") for name in _FLOWS},
     )
+
+
+def yearly_gain(ds: xr.Dataset, first: int = 0) -> tuple[float, float]:
+    """Gain of the last year and the water before it, as means of the 30 days before each end.
+
+    Single hours would tell of the last shower rather than of the year.
+
+    Parameters
+    ----------
+    ds : Dataset
+        A result of two whole years or more.
+    first : int
+        Index of the outermost layer that counts.
+
+    Returns
+    -------
+    gain, before : float
+        [kg/m²]
+    """
+    years = (len(times(ds)) - 1) // HOURS_PER_YEAR
+    water = array(ds, "layer_water")[:, first:].sum(axis=1)
+    before, after = (
+        float(water[end - MONTH + 1 : end + 1].mean())
+        for end in (HOURS_PER_YEAR * (years - 1), HOURS_PER_YEAR * years)
+    )
+    return after - before, before
 
 
 def _sums(ds: xr.Dataset, name: str, years: int) -> np.ndarray:

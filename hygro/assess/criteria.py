@@ -127,8 +127,8 @@ CRITERIA: tuple[Criterion, ...] = (
         "difference between weather years is ours",
         "common practice, no source",
         True,
-        "the last whole year of the run; the limit is 1 % of the water in the wall where that is "
-        "more; needs two years",
+        "means of the last 30 days of the last two years, behind the cladding gap; the limit "
+        "is 1 % of the water there where that is more; needs two years",
     ),
     Criterion(
         "condensate",

@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 import xarray as xr
 
-from hygro.assess.balance import yearly_balance
+from hygro.assess.balance import yearly_gain
 from hygro.assess.condensation import face_condensate, face_condensation, loose_condensate
 from hygro.assess.criteria import CRITERIA, Criterion
 from hygro.assess.data import (
@@ -187,11 +187,27 @@ def _accumulation(case: _Case, row: Criterion) -> Iterator[Finding]:
         note = f"the run covers {years} whole year(s), two are needed"
         yield _finding(case, row, "the wall", Peak(float("nan"), None), hard=False, note=note)
         return
-    balance = yearly_balance(case.ds)
-    tolerated = max(row.limit, ACCUMULATION_SHARE * float(balance.total.values[-2]))
-    found = Peak(float(balance.change.values[-1]), balance.change["year"].values[-1])
-    note = f"trend {balance.trend:+.3g} kg/m² per year over {balance.years} years"
-    yield _finding(case, _limited(row, tolerated), "the wall", found, note=note)
+    first = _behind_cladding(case)
+    gain, before = yearly_gain(case.ds, first)
+    tolerated = max(row.limit, ACCUMULATION_SHARE * before)
+    found = Peak(gain, case.stamps[years * HOURS_PER_YEAR])
+    place = "the wall behind the cladding gap" if first else "the wall"
+    note = "mean of the last 30 days against the same days a year before"
+    yield _finding(case, _limited(row, tolerated), place, found, note=note)
+
+
+def _behind_cladding(case: _Case) -> int:
+    """First layer inside of the outermost gap, if that gap lies outside of the sheathing.
+
+    What stands in front of a gap is wetted and dried by the weather of the day.
+    """
+    if "gap_name" not in case.ds.variables:
+        return 0
+    gaps = [str(name) for name in case.ds["gap_name"].values]
+    for index, name in enumerate(text(case.ds, "interface_name")):
+        if any(f" | {gap} | " in name for gap in gaps):
+            return index if index <= case.sheathing.index else 0
+    return 0
 
 
 def _limited(row: Criterion, limit: float) -> Criterion:

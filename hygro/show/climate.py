@@ -73,6 +73,10 @@ def _in_unit(value: float, unit: str, system: System) -> str:
     return f"{value:.0f}"
 
 
+MOST_DOUBTS = 4
+"""Findings of one variable that are written out."""
+
+
 def lines(known: dict[str, Any], *, system: System = "si") -> list[str]:
     """Return the summary in words: degree days, zone, rain; and what is missing or doubtful."""
     place = known["place"]
@@ -83,7 +87,20 @@ def lines(known: dict[str, Any], *, system: System = "si") -> list[str]:
         f"UTC {place['utc_offset_hours']:+g} h",
     ]
     out += _summary_lines(known["summary"], system)
-    out += [f"doubtful: {f['variable']}: {f['text']}" for f in known["findings"]]
+    return out + _doubts(known["findings"])
+
+
+def _doubts(findings: list[dict[str, Any]]) -> list[str]:
+    """A few findings per variable; the rest of a long list is counted."""
+    out = []
+    for variable in dict.fromkeys(f["variable"] for f in findings):
+        texts = [f["text"].removeprefix(f"{variable}: ") for f in findings]
+        own = [t for t, f in zip(texts, findings, strict=True) if f["variable"] == variable]
+        own = [*own[: MOST_DOUBTS - 1], own[-1]] if len(own) > MOST_DOUBTS else own
+        count = sum(f["variable"] == variable for f in findings)
+        out += [f"doubtful: {variable}: {t}" for t in own]
+        if count > len(own):
+            out.append(f"doubtful: {variable}: {count - len(own)} more like these; --json has all")
     return out
 
 

@@ -92,7 +92,10 @@ def tolerance(
         A range or a width that is none, or more runs needed than `most`.
     """
     if not (low < high and within > 0.0):
-        raise InputError(f"tolerance: low = {low:g}, high = {high:g}, within = {within:g}: wrong")
+        raise InputError(
+            f"tolerance: low = {low:g}, high = {high:g}, within = {within:g}: need low < high and "
+            "within > 0; are low and high swapped?"
+        )
     trials: list[tuple[float, bool]] = []
     why: dict[float, tuple[str, ...]] = {}
 

@@ -98,8 +98,25 @@ def test_a_heavy_wall_may_gain_one_percent_between_weather_years():
     wall = (L("masonry", 0.4, 1800.0, mould="resistant", cells=1),)
     rising = 50.0 + 0.4 * np.arange(hours + 1) / YEAR  # 20 kg/m² and 0.16 kg/m² per year
     (finding,) = verdict(record(wall, hours=hours, water=rising)).of("accumulation")
-    assert finding.limit == pytest.approx(0.01 * 0.4 * 50.4)
+    # means of the 720 hours up to each end lag by 719/2 hours
+    assert finding.limit == pytest.approx(0.01 * 0.4 * (50.4 - 0.4 * 359.5 / YEAR))
     assert finding.value == pytest.approx(0.16)
+    assert finding.passed is True
+
+
+def test_a_shower_on_the_cladding_is_no_accumulation():
+    hours = 2 * YEAR
+    outer = L("cladding", 0.01, 1500.0, cells=1)
+    board = L("sheathing", 0.011, 640.0, wood=True, cells=1)
+    water = np.full((hours + 1, 2), 60.0)
+    water[-700:, 0] = 300.0  # the last month wets the cladding by 2.4 kg/m²
+    ds = record((outer, board), hours=hours, water=water)
+    (open_,) = verdict(ds, sheathing="sheathing").of("accumulation")
+    assert open_.passed is False
+    names = ["outdoor surface", "cladding | gap | sheathing", "indoor surface"]
+    gapped = ds.assign_coords(interface_name=("interface", names), gap_name=("gap", ["gap"]))
+    (finding,) = verdict(gapped, sheathing="sheathing").of("accumulation")
+    assert finding.value == pytest.approx(0.0, abs=1e-12)  # the sheathing never changes
     assert finding.passed is True
 
 
