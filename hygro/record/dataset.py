@@ -115,7 +115,7 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
         "rain_absorbed": _means(absorbed),
         "rain_runoff": _means(incident - absorbed),
         "leak_rain": _means(ledger.leak_rain / HOUR),
-        "drained": _means(ledger.drained / HOUR),
+        "drained": _means((ledger.drained - ledger.water_inside) / HOUR),
         "leak_vapour": _means(ledger.leak_vapour / HOUR),
     }
 

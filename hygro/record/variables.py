@@ -193,7 +193,13 @@ TABLE: tuple[Variable, ...] = (
     _mean("rain_absorbed", "kg m-2 s-1", ("time",), "rain taken up by the outdoor surface", RAIN),
     _mean("rain_runoff", "kg m-2 s-1", ("time",), "rain that runs off the outdoor surface", RAIN),
     _mean("leak_rain", "kg m-2 s-1", ("time",), "rain leaked into the wall", RAIN),
-    _mean("drained", "kg m-2 s-1", ("time",), "leak water that found no room and drained", RAIN),
+    _mean(
+        "drained",
+        "kg m-2 s-1",
+        ("time",),
+        "water that found no room and drained, and what drips indoors",
+        RAIN,
+    ),
     _mean(
         "leak_vapour",
         "kg m-2 s-1",

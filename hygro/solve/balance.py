@@ -23,7 +23,8 @@ REST = 1e-6
 class Ledger(NamedTuple):
     """Integrals of each hour: (N,) at the surfaces, (N, gaps), (N, layers). [J/m²], [kg/m²]
 
-    Surface fluxes count into the wall, gap exchange out of it; `drained` leaves.
+    Surface fluxes count into the wall, gap exchange out of it; `drained` leaves. `rain_absorbed`
+    and `water_inside` are liquid at the surfaces, negative where an over-filled surface drips.
     Energy is enthalpy with liquid water at 0 °C as zero.
     """
 
@@ -32,6 +33,7 @@ class Ledger(NamedTuple):
     rain_absorbed: Array
     energy_inside: Array
     vapour_inside: Array
+    water_inside: Array
     leak_rain: Array
     drained: Array
     leak_vapour: Array
@@ -73,6 +75,7 @@ def _water(ledger: Ledger) -> tuple[Array, ...]:
         ledger.vapour_outside,
         ledger.rain_absorbed,
         ledger.vapour_inside,
+        ledger.water_inside,
         -ledger.vapour_gap,
         ledger.leak_rain,
         -ledger.drained,

@@ -53,6 +53,7 @@ ICE_MIN = T0 - 80.0
 ICE_INV = 20.0
 FREEZING_RANGE = 0.2
 FREEZING_ROUND = 0.01
+FREEZING_CLOSE = 2e-3
 LN_S_MIN = math.log(1e-8)
 LN_S_MAX = math.log(40.0)
 GAMMA = 1.0 - math.sqrt(0.5)
@@ -70,7 +71,7 @@ OK, STEP_TOO_SMALL, NOT_FINITE = 0, 1, 2
 N_PROP = 25
 
 # columns of the ledger; then energy and water per gap, then energy and water of sources per layer
-(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, LEAK, DRAINED, AIR_DROP, FIXED) = range(9)
+(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, WET_IN, LEAK, DRAINED, AIR_DROP, FIXED) = range(10)
 DIRTY = DRAINED
 
 # columns of the surface loads
@@ -385,8 +386,8 @@ def _wetness(P, i, dx, sheet, rain, imposed):
 def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out, node):
     """Fluxes into the cell at a surface, with derivatives over the cell's T and u.
 
-    out rows: energy [W/m²], vapour from the air [kg/(m²·s)], rain absorbed [kg/(m²·s)]; columns:
-    value, d/dT, d/du. Returns the surface temperature [K] and vapour pressure [Pa].
+    out rows: energy [W/m²], vapour from the air and rain absorbed [kg/(m²·s)]; columns: value,
+    d/dT, d/du. Returns the surface temperature [K] and vapour pressure [Pa].
     """
     wet, wet_T, wet_u = _wetness(P, i, dx, sheet, b[B_RAIN], imposed)
     R = P[i, RK] + contact
@@ -801,8 +802,7 @@ def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length,
         for k in range(3):
             led[e, k] = bout[0, k]
             led[e + 1, k] = bout[1, k]
-            if s == 0:
-                led[RAIN_IN, k] = bout[2, k]
+            led[e + 2, k] = bout[2, k]
         if s == 0:
             in_h, in_w = bout[0, 0], bout[1, 0] + bout[2, 0]
             d0, d1 = bout[0, 1], bout[0, 2]
@@ -1062,10 +1062,10 @@ def _evaluate_work(pb, ld, k, wk, T, u, X):
 def _gather_ledger(pb, wk, out):
     """Ledger of a stage: values at the last iterate plus their linear change by the last update."""
     n = wk.T.shape[0]
-    for e in range(5):
+    for e in range(6):
         c = 0 if e < 3 else n - 1
         out[e] = wk.led[e, 0] + wk.led[e, 1] * wk.y[c, 0] + wk.led[e, 2] * wk.y[c, 1]
-    for e in range(5, out.shape[0]):
+    for e in range(6, out.shape[0]):
         out[e] = 0.0
     gaps = wk.gap_rate.shape[0]
     for f in range(1, n):
@@ -1097,16 +1097,17 @@ def _gather_ledger(pb, wk, out):
 
 
 @njit(**OPTIONS)
-def _gentle(T, u, y, close):
-    """Whether no cell freezes, thaws, saturates or dries below saturation in this update.
+def _gentle(T, u, y, bent):
+    """Whether the storage is straight enough over this update to close on it.
 
-    There the storage bends so sharply that the learnt bend says nothing.
+    Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin. Where
+    it saturates, water bends at u = 1; that counts only when the learnt bend is relied on (`bent`).
     """
     for i in range(T.shape[0]):
         new = T[i] + y[i, 0]
-        if min(T[i], new) < T0 and max(T[i], new) > T0 - 1.0 and abs(y[i, 0]) > close:
+        if abs(y[i, 0]) > FREEZING_CLOSE and min(T[i], new) < T0 and max(T[i], new) > T0 - 1.0:
             return False
-        if (u[i] - 1.0) * (u[i] + y[i, 1] - 1.0) < 0.0:
+        if bent and (u[i] - 1.0) * (u[i] + y[i, 1] - 1.0) < 0.0:
             return False
     return True
 
@@ -1137,12 +1138,9 @@ def _stage(pb, ld, k, wk, gdt, base, X, control, memory, counters):
         # Newton leaves about bend * size^2; bend is learnt from pairs of full updates
         if it > 0 and relax == 1.0 and before > close:
             memory[1] = min(max(0.8 * memory[1], size / (before * before)), 10.0)
-        if size < close or (
-            relax == 1.0
-            and size < 10.0
-            and memory[1] * size * size < close
-            and _gentle(T, u, y, close / per_T)
-        ):
+        near = size < close
+        bent = relax == 1.0 and size < 10.0 and memory[1] * size * size < close
+        if (near or bent) and _gentle(T, u, y, not near):
             if it == 0:
                 memory[1] *= 1.02
             for i in range(n):
