@@ -21,6 +21,7 @@ from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
 from hygro.errors import SolveError
 from hygro.proof.trials import Trial, trials
 from hygro.proof.twin import BAND, SCALE_T, Twin, integrate, right_hand_side
+from hygro.show.style import pen
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
 
@@ -165,11 +166,13 @@ def draw(results: dict[str, list[Point]]) -> None:
     figure, fields = plt.subplots(2, len(results), figsize=(3.2 * len(results), 6), sharey=True)
     for column, (wall, points) in zip(fields.T, results.items(), strict=True):
         for field, key, unit in zip(column, ("rms_T", "rms_rh"), ("K", "-"), strict=True):
-            for method in dict.fromkeys(p.method for p in points):
+            for number, method in enumerate(dict.fromkeys(p.method for p in points)):
                 chosen = [p for p in points if p.method == method]
+                drawn = pen(number)
                 field.loglog(
                     [getattr(p, key) for p in chosen], [p.seconds for p in chosen],
-                    "o-" if method in ("this engine", "CVODE") else "x", ms=4, label=method,
+                    color=drawn.color, marker=drawn.mark, ms=4, label=method,
+                    linestyle="-" if method in ("this engine", "CVODE") else "none",
                 )  # fmt: skip
             field.set_xlabel(f"r.m.s. error of {key[4:]} [{unit}]")
             field.grid(alpha=0.3)

@@ -11,6 +11,7 @@ import numpy as np
 
 from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
 from hygro.proof.trials import framed, trials
+from hygro.show.style import INK, pen
 from hygro.solve.march import run
 
 CELLS = (25, 50, 100, 200, 400, 800)
@@ -71,12 +72,14 @@ def main() -> None:
     show_table("framed wall, cells", ["cells", "s/year", "ns per cell and Newton iteration"], cells)
     show_table("framed wall, years", ["years", "s", "memory MB"], years)
     figure, (left, right) = plt.subplots(1, 2, figsize=(9, 3.6))
-    left.loglog([r[0] for r in cells], [r[1] for r in cells], "o-")
+    left.loglog([r[0] for r in cells], [r[1] for r in cells], "o-", color=INK)
     left.set_xlabel("cells")
     left.set_ylabel("s per simulated year")
     left.yaxis.set_major_formatter("{x:g}")
-    right.loglog([r[0] for r in years], [r[1] for r in years], "o-", label="time [s]")
-    right.loglog([r[0] for r in years], [r[2] for r in years], "s-", label="memory [MB]")
+    right.loglog([r[0] for r in years], [r[1] for r in years], "o-", color=INK, label="time [s]")
+    right.loglog(
+        [r[0] for r in years], [r[2] for r in years], "s--", color=pen(1).color, label="memory [MB]"
+    )
     right.set_xlabel("years in one run")
     right.legend()
     for field, ticks in ((left, CELLS), (right, YEARS)):
