@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from hygro.record.loads import load_variables
+from hygro.record.loads import at_hour_ends, load_variables
 from hygro.record.variables import SIDES, VARIABLES
 from hygro.solve.balance import enthalpy, interface_fluxes, layer_sums
 from hygro.solve.march import Run
@@ -35,17 +34,13 @@ def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, Any]) -> xr.
     return xr.Dataset(
         {name: _array(name, values) for name, values in variables.items()},
         coords={name: _array(name, values) for name, values in coords.items()},
-        attrs={key: _attr(value) for key, value in attrs.items()},
+        attrs=attrs,
     )
 
 
 def _array(name: str, values: Any) -> tuple[tuple[str, ...], Any, dict[str, Any]]:
     row = VARIABLES[name]
     return row.dims, values, dict(row.attrs)
-
-
-def _attr(value: Any) -> Any:
-    return value if isinstance(value, str | int | float) else json.dumps(value, ensure_ascii=False)
 
 
 def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
@@ -107,16 +102,18 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     incident = loads.mean[:, 0, 1]
     absorbed = ledger.rain_absorbed / HOUR
     return {
-        "heat_flux": _means(
+        "heat_flux": at_hour_ends(
             interface_fluxes(ledger.energy_outside, heat, ledger.energy_source, energy_gap)
         ),
-        "moisture_flux": _means(interface_fluxes(inflow, water, ledger.water_source, vapour_gap)),
-        "rain_incident": _means(incident),
-        "rain_absorbed": _means(absorbed),
-        "rain_runoff": _means(incident - absorbed),
-        "leak_rain": _means(ledger.leak_rain / HOUR),
-        "drained": _means((ledger.drained - ledger.water_inside) / HOUR),
-        "leak_vapour": _means(ledger.leak_vapour / HOUR),
+        "moisture_flux": at_hour_ends(
+            interface_fluxes(inflow, water, ledger.water_source, vapour_gap)
+        ),
+        "rain_incident": at_hour_ends(incident),
+        "rain_absorbed": at_hour_ends(absorbed),
+        "rain_runoff": at_hour_ends(incident - absorbed),
+        "leak_rain": at_hour_ends(ledger.leak_rain / HOUR),
+        "drained": at_hour_ends((ledger.drained - ledger.water_inside) / HOUR),
+        "leak_vapour": at_hour_ends(ledger.leak_vapour / HOUR),
     }
 
 
@@ -131,10 +128,5 @@ def _airs(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
         depth = np.array([gap.depth for gap in wall.gaps])
         found["gap_temperature"] = np.concatenate([run.gap_T[:1], run.gap_T])
         found["gap_vapour_pressure"] = np.concatenate([run.gap_p[:1], run.gap_p])
-        found["gap_air_change"] = _means(run.gap_rate / depth * HOUR)
+        found["gap_air_change"] = at_hour_ends(run.gap_rate / depth * HOUR)
     return found
-
-
-def _means(values: Array) -> Array:
-    """Hour means stand at the end of their hour; the first instant has none."""
-    return np.concatenate([np.full_like(values[:1], np.nan), values])

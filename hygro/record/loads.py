@@ -20,16 +20,16 @@ def load_variables(loads: Loads) -> dict[str, Any]:
         "outdoor_vapour_transfer": loads.instant[:, 0, 3],
         "indoor_heat_transfer": loads.instant[:, 1, 2],
         "indoor_vapour_transfer": loads.instant[:, 1, 3],
-        "outdoor_radiation": _shifted(loads.mean[:, 0, 0]),
-        "indoor_radiation": _shifted(loads.mean[:, 1, 0]),
-        "indoor_wetting": _shifted(loads.mean[:, 1, 1]),
-        "wind_speed": _shifted(loads.wind),
-        "air_flow": _shifted(loads.air),
+        "outdoor_radiation": at_hour_ends(loads.mean[:, 0, 0]),
+        "indoor_radiation": at_hour_ends(loads.mean[:, 1, 0]),
+        "indoor_wetting": at_hour_ends(loads.mean[:, 1, 1]),
+        "wind_speed": at_hour_ends(loads.wind),
+        "air_flow": at_hour_ends(loads.air),
     }
     if loads.gap_rate.shape[1]:
-        found["gap_exchange"] = _shifted(loads.gap_rate)
+        found["gap_exchange"] = at_hour_ends(loads.gap_rate)
     if loads.source.shape[1]:
-        found["source_rate"] = _shifted(loads.source)
+        found["source_rate"] = at_hour_ends(loads.source)
     return found
 
 
@@ -68,7 +68,8 @@ def stored_loads(ds: xr.Dataset, assumptions: tuple[str, ...] = ()) -> Loads:
     )
 
 
-def _shifted(values: Array) -> Array:
+def at_hour_ends(values: Array) -> Array:
+    """Hour means stand at the end of their hour; the first instant has none."""
     return np.concatenate([np.full_like(values[:1], np.nan), values])
 
 

@@ -39,13 +39,14 @@ def attributes(
             f"wall '{wall.name}': balance open by {worst:.1e} of the throughput: must be at most "
             f"{CLOSURE_LIMIT:g}; please report the case, results are not written"
         )
+    stored = json.dumps(plain(wall), ensure_ascii=False, sort_keys=True)
     return {
         "schema": SCHEMA,
         "title": wall.name,
-        "wall": json.dumps(plain(wall), ensure_ascii=False, sort_keys=True),
+        "wall": stored,
         "settings": json.dumps(dataclasses.asdict(settings), sort_keys=True),
         "loads_sha256": loads_hash(loads),
-        "wall_sha256": _text_hash(json.dumps(plain(wall), ensure_ascii=False, sort_keys=True)),
+        "wall_sha256": hashlib.sha256(stored.encode()).hexdigest(),
         "closure_energy": closure["energy"],
         "closure_moisture": closure["moisture"],
         "steps": counters["steps"],
@@ -71,10 +72,6 @@ def loads_hash(loads: Loads) -> str:
     for array in (loads.instant, loads.mean, loads.gap_rate, loads.wind, loads.source, loads.air):
         digest.update(np.ascontiguousarray(array, dtype=np.float64).tobytes())
     return digest.hexdigest()
-
-
-def _text_hash(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _versions() -> dict[str, str]:

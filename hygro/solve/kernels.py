@@ -63,7 +63,7 @@ DRAIN_TIME = 600.0
 FILL_TIME = 60.0
 NEGLIGIBLE_STORAGE = 1e-6
 
-OK, STEP_TOO_SMALL, NOT_FINITE = 0, 1, 2
+OK, STEP_TOO_SMALL = 0, 1
 
 # columns of the cell property array
 (RH, RH_U, PV, PV_T, PV_U, W, W_U, RK, RK_T, RK_U, RV, RV_T, RV_U, TH, TH_U, KT, KT_U, FL, FL_T,

@@ -11,7 +11,6 @@ from hygro.solve import kernels
 from hygro.solve.kernels import HourlyLoads, Problem
 from hygro.solve.settings import Settings
 from hygro.solve.tables import (
-    SHEET_INTERVALS,
     excess_per_u,
     full_potential,
     material_table,
@@ -85,7 +84,7 @@ class _Sheets:
         if not membranes:
             return -1
         self.rows.append(sheet_table(tuple(m.material for m in membranes)))
-        return self.start + (len(self.rows) - 1) * SHEET_INTERVALS
+        return self.start + (len(self.rows) - 1) * kernels.SHEET_ROWS
 
 
 def hourly_loads(loads: Loads) -> HourlyLoads:

@@ -28,16 +28,24 @@ from hygro.constants import (
     ZERO_CELSIUS,
 )
 from hygro.material import Material, SheetMaterial
-from hygro.solve.kernels import FREEZING_RANGE, FREEZING_ROUND, ICE_INV, ICE_ROWS
+from hygro.solve.kernels import (
+    CURVE_ROWS,
+    FREEZING_RANGE,
+    FREEZING_ROUND,
+    ICE_INV,
+    ICE_ROWS,
+    LN_S_MAX,
+    LN_S_MIN,
+    SHEET_ROWS,
+    T_ROWS,
+    T_TABLE_INV,
+    T_TABLE_MIN,
+)
 from weather.moistair import saturation_pressure
 
 Array = NDArray[Any]
 
-INTERVALS = 512
-LN_S_MIN, LN_S_MAX = np.log(1e-8), np.log(40.0)
-SHEET_INTERVALS = 64
-T_MIN, T_STEP, T_INTERVALS = ZERO_CELSIUS - 80.0, 0.5, 400
-ICE_INTERVALS, ICE_STEP = ICE_ROWS, 1.0 / ICE_INV
+T_STEP, ICE_STEP = 1.0 / T_TABLE_INV, 1.0 / ICE_INV
 PRESSURE_SCALE = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
 """Suction per unit of s = -ln(rh) at 20 °C (Kelvin). [Pa]"""
 OVERFULL = 0.1
@@ -120,7 +128,7 @@ def potential_at_rh(material: Material, rh: float) -> float:
 
 def _knots(material: Material) -> Array:
     """The s at equal steps of u, by bisection on ln(s); infinite (cut at 40) at u = 0."""
-    u = np.linspace(0.0, 1.0, INTERVALS + 1)[1:-1]
+    u = np.linspace(0.0, 1.0, CURVE_ROWS + 1)[1:-1]
     low, high = np.full(u.shape, np.log(1e-14)), np.full(u.shape, LN_S_MAX)
     for _ in range(70):
         middle = 0.5 * (low + high)
@@ -182,7 +190,7 @@ def _unfrozen(material: Material) -> Array:
     fine = 4
     step = ICE_STEP / fine
     span = round(FREEZING_RANGE / step)
-    T = ZERO_CELSIUS - ICE_STEP * ICE_INTERVALS + step * np.arange(fine * ICE_INTERVALS + span + 1)
+    T = ZERO_CELSIUS - ICE_STEP * ICE_ROWS + step * np.arange(fine * ICE_ROWS + span + 1)
     depth = np.maximum(ZERO_CELSIUS - T, 0.0)
     s = HEAT_OF_FUSION * depth / (GAS_CONSTANT_VAPOUR * ZERO_CELSIUS * T)
     held = material.storage.water_content(np.maximum(s, 1e-14))
@@ -191,23 +199,23 @@ def _unfrozen(material: Material) -> Array:
     T = T[: len(mean)]
     x = np.clip((ZERO_CELSIUS - T) / FREEZING_RANGE, 0.0, 1.0)
     lift = FREEZING_ROUND * material.w_free * (1.0 - x * x * (3.0 - 2.0 * x))
-    return cubic_table(T, mean + lift, ICE_INTERVALS)
+    return cubic_table(T, mean + lift, ICE_ROWS)
 
 
 def _factor(material: Material) -> Array:
-    T = T_MIN + T_STEP * np.arange(T_INTERVALS + 1)
+    T = T_TABLE_MIN + T_STEP * np.arange(T_ROWS + 1)
     pairs = material.thermal.temperature_factor
     if not pairs:
-        return np.tile([1.0, 0.0, 0.0, 0.0], (T_INTERVALS, 1))
+        return np.tile([1.0, 0.0, 0.0, 0.0], (T_ROWS, 1))
     known, factor = (np.array(column) for column in zip(*pairs, strict=True))
     inside = np.clip(T, known[0], known[-1])
-    return cubic_table(T, 1.0 / PchipInterpolator(known, factor)(inside), T_INTERVALS)
+    return cubic_table(T, 1.0 / PchipInterpolator(known, factor)(inside), T_ROWS)
 
 
 @lru_cache(maxsize=256)
 def material_table(material: Material) -> MaterialTable:
     """Tabulate a material for the kernels."""
-    u = np.linspace(0.0, 1.0, INTERVALS + 1)
+    u = np.linspace(0.0, 1.0, CURVE_ROWS + 1)
     s = _knots(material)
     rh = np.exp(-s)
     rh[0] = 0.0
@@ -219,13 +227,13 @@ def material_table(material: Material) -> MaterialTable:
     resistivity = 1.0 / np.maximum(delta, 1e-3 * delta.max())
     conductivity = material.thermal.conductivity(w)
     columns = (rh, w, resistivity, theta, thermal, 1.0 / conductivity, mobility)
-    curves = np.stack([cubic_table(u, column, INTERVALS) for column in columns], axis=1)
-    ln_s = np.linspace(LN_S_MIN, LN_S_MAX, INTERVALS + 1)
+    curves = np.stack([cubic_table(u, column, CURVE_ROWS) for column in columns], axis=1)
+    ln_s = np.linspace(LN_S_MIN, LN_S_MAX, CURVE_ROWS + 1)
     forward = np.log(np.clip(s, 1e-8, 40.0))
     suction = np.stack(
         [
-            cubic_table(u, forward, INTERVALS),
-            cubic_table(ln_s, potential_of_s(material, np.exp(ln_s)), INTERVALS),
+            cubic_table(u, forward, CURVE_ROWS),
+            cubic_table(ln_s, potential_of_s(material, np.exp(ln_s)), CURVE_ROWS),
         ],
         axis=1,
     )
@@ -254,7 +262,7 @@ def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> 
     """
     excess = excess_per_u(material)
     room = max(material.w_max - material.w_free, 1e-6 * material.w_free)
-    last = INTERVALS // 16
+    last = CURVE_ROWS // 16
     mobility = (theta[-1] - theta[-1 - last]) / max(w[-1] - w[-1 - last], 1e-12)
     full = float(material.thermal.conductivity(np.array([material.w_max]))[0])
     resistivity = (1.0 / full - 1.0 / conductivity[-1]) * min(excess / room, 1.0)
@@ -265,18 +273,18 @@ def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> 
 
 
 def sheet_table(sheets: tuple[SheetMaterial, ...]) -> Array:
-    """Vapour resistance of sheets in series over the mean rh. (SHEET_INTERVALS, 4) [m²·s·Pa/kg]"""
-    rh = np.linspace(0.0, 1.0, 4 * SHEET_INTERVALS + 1)
+    """Vapour resistance of sheets in series over the mean rh. (SHEET_ROWS, 4) [m²·s·Pa/kg]"""
+    rh = np.linspace(0.0, 1.0, 4 * SHEET_ROWS + 1)
     resistance = sum(1.0 / sheet.permeance.permeance(rh) for sheet in sheets)
-    return cubic_table(rh, np.asarray(resistance), SHEET_INTERVALS)
+    return cubic_table(rh, np.asarray(resistance), SHEET_ROWS)
 
 
 def temperature_table() -> Array:
-    """Saturation pressure [Pa] and (T/293.15)^-0.81 over temperature: (2 T_INTERVALS, 4), in turn.
+    """Saturation pressure [Pa] and (T/293.15)^-0.81 over temperature: (2 T_ROWS, 4), in turn.
 
     One-sided slopes at 0 °C keep the change from water to ice sharp (ISO 13788).
     """
-    T = T_MIN + T_STEP * np.arange(T_INTERVALS + 1)
+    T = T_TABLE_MIN + T_STEP * np.arange(T_ROWS + 1)
     eps = 1e-4
     p = saturation_pressure(T, over="iso13788")
     right = (
