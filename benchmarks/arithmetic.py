@@ -15,6 +15,7 @@ import numpy as np
 
 from hygro.proof.trials import trials
 from hygro.solve import march
+from hygro.solve.lanes import LaneArray
 
 COUNT: Counter[str] = Counter()
 
@@ -54,7 +55,9 @@ def counting_array(array: np.ndarray) -> np.ndarray:
 
 
 def counting(value: Any) -> Any:
-    """An array or a tuple of arrays on counting numbers."""
+    """An array, in lanes or not, or a tuple of arrays on counting numbers."""
+    if isinstance(value, LaneArray):
+        return LaneArray(counting_array(value.array))
     if isinstance(value, np.ndarray):
         return counting_array(value)
     if isinstance(value, tuple):
@@ -62,14 +65,14 @@ def counting(value: Any) -> Any:
     return value
 
 
-def counted_march(pb: Any, ld: Any, first: int, last: int, st: Any, *rest: Any) -> Any:
+def counted_march(pb: Any, ld: Any, first: int, last: int, st: Any, *rest: Any) -> None:
     """The march of the kernels on counting numbers; the state goes back as plain numbers."""
     inside = counting(st)
-    numbers = [counting(value) for value in rest[:5]]
-    status = MARCH(counting(pb), counting(ld), first, last, inside, *numbers, *rest[5:])
-    for plain, state in zip(st, inside, strict=True):
-        plain[...] = state.astype(float)
-    return status
+    work, control, *outputs = rest
+    at = counting(work)
+    MARCH(counting(pb), counting(ld), first, last, inside, at, control, *outputs)
+    for plain, made in zip((*st, work.at), (*inside, at.at), strict=True):
+        plain.array[...] = made.array.astype(float)
 
 
 MARCH = march.kernels.march

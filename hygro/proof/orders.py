@@ -116,7 +116,7 @@ def _errors(problem: Manufactured, cells: int) -> tuple[float, float]:
         out = np.empty_like(y)
         rhs(t, y, out)
         water, heat = sizes[0] * added(t)
-        D = rhs.work.D
+        D = rhs.storage
         du = water / D[:, 3]
         out[1::2] += 3600.0 * du
         out[0::2] += 3600.0 / SCALE_T * (heat - D[:, 1] * du) / D[:, 0]

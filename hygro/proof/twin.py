@@ -20,12 +20,11 @@ from numpy.typing import NDArray
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError, SolveError
 from hygro.solve import kernels
-from hygro.solve.kernels import Problem
-from hygro.solve.march import make_work
-from hygro.solve.problem import build_problem, hourly_loads, initial_state
+from hygro.solve.lanes import LaneArray
+from hygro.solve.march import Setup, curves_at, make_work, prepare
+from hygro.solve.problem import hourly_loads, initial_state
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Openings, Wall
-from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads
 
 Array = NDArray[np.float64]
@@ -67,6 +66,7 @@ class _Bundle(structref.StructRefProxy):
 
 
 _FIELDS = ["pb", "ld", "work", "gap_rate", "T", "u", "dT", "du"]
+"""Lane arrays among them are addresses: `Rhs` keeps what they point to."""
 structref.define_proxy(_Bundle, _BundleType, _FIELDS)
 
 
@@ -75,27 +75,33 @@ structref.define_proxy(_Bundle, _BundleType, _FIELDS)
 def _rates(bundle, hour, x, y, out):  # type: ignore[no-untyped-def]
     """Rates per hour of the scaled, interleaved unknowns at the fraction x of an hour."""
     T, u, dT, du = bundle.T, bundle.u, bundle.dT, bundle.du
-    for i in range(T.shape[0]):
+    for i in range(len(T)):
         # trial states of a failing step may be anything, not-a-number too; tables end somewhere
         t = y[2 * i] * SCALE_T + ZERO_CELSIUS
-        T[i] = min(t, kernels.T_HIGH) if t > kernels.T_LOW else kernels.T_LOW
+        T[i, 0] = min(t, kernels.T_HIGH) if t > kernels.T_LOW else kernels.T_LOW
         v = y[2 * i + 1]
-        u[i] = min(v, U_HIGH) if v > U_LOW else U_LOW
+        u[i, 0] = min(v, U_HIGH) if v > U_LOW else U_LOW
     kernels.rates(bundle.pb, bundle.ld, hour, x, T, u, bundle.gap_rate[hour], bundle.work, dT, du)
-    for i in range(T.shape[0]):
+    for i in range(len(T)):
         out[2 * i] = dT[i] * (3600.0 / SCALE_T)
         out[2 * i + 1] = du[i] * 3600.0
 
 
 class Rhs:
-    """The right-hand side as a callable of (fraction of the hour, unknowns, rates out)."""
+    """The right-hand side as a callable of (fraction of the hour, unknowns, rates out).
 
-    def __init__(self, pb: Problem, loads: Loads, gap_rate: Array, layers: int) -> None:
-        n = len(pb.mat)
-        self.pb, self.hour, self.calls = pb, 0, 0
-        self.work = make_work(n, len(pb.gap), layers)
-        scratch = (np.zeros(n) for _ in range(4))
-        self._bundle = _Bundle(pb, hourly_loads(loads), self.work, gap_rate, *scratch)
+    `storage` (n, 4) holds the slopes of enthalpy and water per area over T and u of the last call.
+    """
+
+    def __init__(self, setup: Setup, gap_rate: Array) -> None:
+        self.setup, self.hour, self.calls = setup, 0, 0
+        n, layers = len(setup.grid.layer), len(setup.wall.layers)
+        pb = setup.problem
+        state = [LaneArray(np.zeros((n, 1))) for _ in range(2)]
+        work = make_work(n, len(pb.gap), len(pb.source), layers, 1)
+        self.storage = work.D.array[..., 0]
+        self._kept = (pb, hourly_loads([setup.loads], 1), work, gap_rate, *state)
+        self._bundle = _Bundle(*self._kept, np.zeros(n), np.zeros(n))
 
     def __call__(self, x: float, y: Array, out: Array) -> None:
         """Rates per hour at the fraction x of the hour `self.hour`."""
@@ -126,13 +132,12 @@ def right_hand_side(
         raise InputError(
             f"wall '{wall.name}': a gap with openings; give gap_rate, the air flow of a run"
         )
-    grid = build_grid(wall, settings.accuracy, cells=cells)
-    pb = build_problem(wall, grid, settings)
-    T, u = initial_state(wall, grid, loads)
+    setup = prepare(wall, loads, settings, cells=cells)
+    T, u = initial_state(wall, setup.grid, loads)
     rates = loads.gap_rate if gap_rate is None else gap_rate
     start = np.empty(2 * len(T))
     start[0::2], start[1::2] = (T - ZERO_CELSIUS) / SCALE_T, u
-    return Rhs(pb, loads, np.ascontiguousarray(rates), len(wall.layers)), start
+    return Rhs(setup, np.ascontiguousarray(rates)), start
 
 
 def integrate(
@@ -196,14 +201,7 @@ def _curves(rhs: Rhs, states: Array) -> tuple[Array, Array, Array, Array]:
     """State and curves at every hour from the scaled unknowns."""
     T = states[:, 0::2] * SCALE_T + ZERO_CELSIUS
     u = np.ascontiguousarray(states[:, 1::2])
-    rh, w = np.empty_like(T), np.empty_like(T)
-    pb, work = rhs.pb, rhs.work
-    for row in range(len(T)):
-        kernels._cells(
-            pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], T[row], u[row], work.P, work.X1,
-            work.D,
-        )  # fmt: skip
-        rh[row], w[row] = np.minimum(work.P[:, kernels.RH], 1.0), work.P[:, kernels.W]
+    rh, w = curves_at(rhs.setup, T, u)
     return T, u, rh, w
 
 

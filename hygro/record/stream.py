@@ -197,7 +197,7 @@ def _dataset(setup: Setup, chunk: Chunk) -> xr.Dataset:
     loads = loads_between(setup.loads, chunk.first, chunk.first + len(chunk.ledger))
     run = Run(
         grid=setup.grid,
-        ledger=split_ledger(chunk.ledger, len(setup.problem.gap)),
+        ledger=split_ledger(chunk.ledger, len(setup.wall.gaps)),
         closure={},
         counters={},
         **{k: v for k, v in chunk._asdict().items() if k not in ("first", "ledger")},

@@ -1,16 +1,20 @@
 """The arithmetic of the engine: curves, fluxes, Jacobian, stages, steps. Arrays and floats only.
 
 Owns the discrete equations and the march over hours. Knows no wall, weather, file or message: it
-returns a status and where it happened. Everything that calls each other lives in this one file,
-since the compiler's cache on disk watches the file of the outer function only.
+returns a status and where it happened. Everything compiled that calls each other lives in this one
+file, since the compiler's cache on disk watches the file of the outer function only.
 
 Conventions
 -----------
+One call marches W walls of the same structure, one in each lane (`lanes`); W = 1 is a single run.
+The lanes share the arithmetic and nothing else: each is at a time, step and iteration of its own,
+so a wall's result has the same bits alone and in company.
+
 Cells run from outside (0) to inside (n-1); face f lies on the outer side of cell f, so that face 0
 is the outdoor and face n the indoor surface. Fluxes are positive inward. The unknowns of a cell are
 its temperature T [K] and moisture potential u [1] (see `tables`); X = (enthalpy [J/m²], water
 [kg/m²]) is what is conserved, F = dX/dt. 2x2 blocks are stored as 4 numbers
-(energy-T, energy-u, water-T, water-u).
+(energy-T, energy-u, water-T, water-u). A name x_T or x_u is the slope of x over T or u.
 """
 
 from __future__ import annotations
@@ -21,8 +25,21 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import njit
 
+from hygro.solve.lanes import (
+    LaneArray,
+    least,
+    most,
+    row_of_1,
+    rows_of_4,
+    rows_of_8,
+    some,
+    where,
+    width_of,
+)
+
 OPTIONS: Any = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": False}
 # no kernel allocates, so the compiler may leave out counting references: a quarter of the time
+INLINE: Any = OPTIONS | {"forceinline": True}
 
 T0 = 273.15
 T_REF = 293.15
@@ -36,16 +53,24 @@ L_V = 2.5e6
 L_F = 3.34e5
 G_EARTH = 9.81
 
-# rows of the tables, each four cubic coefficients
-T_ROWS, CURVES, CURVE_ROWS, SHEET_ROWS, ICE_ROWS = 400, 7, 512, 64, 1600
-SUCTION_AT = CURVES * CURVE_ROWS
-FACTOR_AT = SUCTION_AT + 2 * CURVE_ROWS
-UNFROZEN_AT = FACTOR_AT + T_ROWS
-MATERIAL_ROWS = UNFROZEN_AT + ICE_ROWS
-# columns of the material scalars
-W_FREE, W_MAX, RHO_C, LAW, HAS_LIQUID, HAS_FACTOR, BEYOND = range(7)
-# columns of the face integers
+# one block of the table per material: rows of cubic coefficients, lowest power first; see `tables`
+T_ROWS, CURVE_ROWS, SHEET_ROWS, ICE_ROWS = 400, 512, 64, 1600
+CURVES_AT = 16 * T_ROWS
+SUCTION_AT = CURVES_AT + 32 * (CURVE_ROWS + 1)
+POTENTIAL_AT = SUCTION_AT + 4 * (CURVE_ROWS + 1)
+UNFROZEN_AT = POTENTIAL_AT + 4 * CURVE_ROWS
+MATERIAL_SIZE = UNFROZEN_AT + 4 * ICE_ROWS
+# places of the curves in a row
+RH, W, RESISTIVITY, THETA, THERMAL, HEAT_RESISTIVITY, MOBILITY = range(7)
+PRESSURE, LAW, FACTOR = range(3)
+# columns of a cell: thickness, highest u before it drains, its block, dry heat capacity, water at
+# free saturation, with full pores and at the highest u
+DX, CAP, BLOCK, RHO_C, W_FREE, W_MAX, W_CAP = range(7)
+# columns of the face integers; of the sheets at its outer and inner side
 KIND, SHEET_A, SHEET_B, LIQUID, GAP_INDEX = range(5)
+OUTER, INNER = range(2)
+# columns of a gap
+DEPTH, GREY, H_SIDE, BETA_SIDE, OPENING, HEIGHT, WIND = range(7)
 
 T_TABLE_MIN = T0 - 80.0
 T_TABLE_INV = 2.0
@@ -56,6 +81,7 @@ FREEZING_ROUND = 0.01
 FREEZING_CLOSE = 2e-3
 LN_S_MIN = math.log(1e-8)
 LN_S_MAX = math.log(40.0)
+LN_S_INV = CURVE_ROWS / (LN_S_MAX - LN_S_MIN)
 GAMMA = 1.0 - math.sqrt(0.5)
 U_MIN = 1e-7
 T_LOW, T_HIGH = T0 - 79.0, T0 + 119.0
@@ -65,45 +91,54 @@ NEGLIGIBLE_STORAGE = 1e-6
 
 OK, STEP_TOO_SMALL = 0, 1
 
-# columns of the cell property array
-(RH, RH_U, PV, PV_T, PV_U, W, W_U, RK, RK_T, RK_U, RV, RV_T, RV_U, TH, TH_U, KT, KT_U, FL, FL_T,
- FL_U, ICE, PS, PS_T, MO, MO_U) = range(25)  # fmt: skip
-N_PROP = 25
-
 # columns of the ledger; then energy and water per gap, then energy and water of sources per layer
 (E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, WET_IN, LEAK, DRAINED, AIR_DROP, FIXED) = range(10)
-DIRTY = DRAINED
+# columns of what sources bring to a cell, each with its slopes over T and u
+TOOK, DRAIN, DROP, BROUGHT = 0, 3, 6, 9
 
 # columns of the surface loads
 B_T, B_P, B_H, B_BETA, B_RADIATION, B_RAIN = range(6)
 # control of the march: see `control.control`
 (STEP_T, STEP_U, NEWTON_T, NEWTON_U, NEWTON_CLOSE, NEWTON_LIMIT, MAX_STEP, MIN_STEP, JUMP,
  REJECT) = range(10)  # fmt: skip
+# where each lane is: hour, time in it, step and gamma step [s], step proposed next, stage (0, 1),
+# iterations of it, size of the update before, damping, mode; then what the sweeps found: largest
+# updates, their sum, whether a cell freezes or saturates on the way, sums of the error
+(HOUR, TIME, STEP, GDT, NEXT, STAGE, COUNT, BEFORE, RELAX, MODE, TOP_T, TOP_U, TOTAL, ROUGH, BENDS,
+ ERROR_SUM, ERROR_TOP, STATUS, LANE_ROWS) = range(19)  # fmt: skip
+# modes of a lane: it rests, iterates, has closed its first or second stage, has lost its way, has
+# taken its step, has ended an hour
+IDLE, GO, FIRST, SECOND, LOST, TAKEN, HOUR_END = range(7)
+# rows of the scratch lanes
+NODE_ROWS = 9
 
 
 class Problem(NamedTuple):
-    """A wall as arrays; see `problem.build_problem`.
+    """Walls of one structure as arrays; see `problem.build_problem`.
 
-    tab holds every curve as rows of four cubic coefficients: first the temperature table, then one
-    block per material (curves, suction, conductivity factor, unfrozen water), then the sheets.
+    tab holds the curves; cell (n, 7), contact (n+1,), sheet (n+1, 2), gap (gaps, 7), source_length
+    and side (2,) have W lanes. The integers are the structure that the lanes share: faces, sources,
+    layers, flags (freezing, imposed outside, imposed inside, any openings).
     """
 
     tab: np.ndarray
-    scalars: np.ndarray
-    cell: np.ndarray
-    mat: np.ndarray
+    cell: LaneArray
+    contact: LaneArray
+    sheet: LaneArray
+    gap: LaneArray
+    source_length: LaneArray
+    side: LaneArray
     face: np.ndarray
-    contact: np.ndarray
-    gap: np.ndarray
     source: np.ndarray
-    source_length: np.ndarray
-    side: np.ndarray
     layer: np.ndarray
     flags: np.ndarray
 
 
+FREEZING, IMPOSED_OUT, IMPOSED_IN, OPENINGS = range(4)
+
+
 class HourlyLoads(NamedTuple):
-    """Loads as arrays: instants (N+1, 2, 4), means (N, 2, 2), per hour gaps, sources, air flow."""
+    """Loads of W lanes: instants (W, N+1, 2, 4), means (W, N, 2, 2); the rest per hour."""
 
     instant: np.ndarray
     mean: np.ndarray
@@ -114,467 +149,624 @@ class HourlyLoads(NamedTuple):
     air: np.ndarray
 
 
-@njit(**OPTIONS)
-def _value(tab, row, t):
-    return ((tab[row, 3] * t + tab[row, 2]) * t + tab[row, 1]) * t + tab[row, 0]
+class Work(NamedTuple):
+    """Scratch arrays of a march; see `march.make_work`."""
+
+    X: LaneArray
+    X1: LaneArray
+    X2: LaneArray
+    D: LaneArray
+    F: LaneArray
+    J: LaneArray
+    Dinv: LaneArray
+    Wm: LaneArray
+    led: LaneArray
+    gap_led: LaneArray
+    cell_led: LaneArray
+    dirty: np.ndarray
+    gq: LaneArray
+    node: LaneArray
+    r: LaneArray
+    y: LaneArray
+    base: LaneArray
+    T: LaneArray
+    u: LaneArray
+    b: LaneArray
+    stage_led: LaneArray
+    step_led: LaneArray
+    hour_led: LaneArray
+    gap_rate: LaneArray
+    source_rate: LaneArray
+    air: LaneArray
+    room_p: LaneArray
+    at: LaneArray
 
 
-@njit(**OPTIONS)
-def _slope(tab, row, t):
-    return (3.0 * tab[row, 3] * t + 2.0 * tab[row, 2]) * t + tab[row, 1]
+class State(NamedTuple):
+    """What a march carries from hour to hour: T, u, the conserved X, and the step memory."""
+
+    T: LaneArray
+    u: LaneArray
+    X: LaneArray
+    slope: LaneArray
+    memory: LaneArray
+
+
+class Cell(NamedTuple):
+    """Properties of a cell.
+
+    T [K], u [1], dx [m]; rh [1], vapour pressure pv [Pa], water w [kg/m³]; resistance of a half
+    cell to heat rk [m²·K/W] and vapour rv [m²·s·Pa/kg]; liquid potential th [kg/(m·s)], thermal
+    liquid coefficient kt, liquid mobility mo over rh, share of liquid that moves fl; ice [kg/m³],
+    saturation pressure ps [Pa], enthalpy heat [J/m³].
+    """
+
+    T: Any
+    u: Any
+    dx: Any
+    rh: Any
+    rh_u: Any
+    pv: Any
+    pv_T: Any
+    pv_u: Any
+    w: Any
+    w_u: Any
+    rk: Any
+    rk_T: Any
+    rk_u: Any
+    rv: Any
+    rv_T: Any
+    rv_u: Any
+    th: Any
+    th_u: Any
+    kt: Any
+    kt_u: Any
+    mo: Any
+    mo_u: Any
+    fl: Any
+    fl_T: Any
+    fl_u: Any
+    ice: Any
+    ps: Any
+    ps_T: Any
+    heat: Any
+    heat_T: Any
+    heat_u: Any
+
+
+class Flux(NamedTuple):
+    """Energy q [W/m²] and water v [kg/(m²·s)] through a face, over T, u of cell i and of cell j."""
+
+    q: Any
+    q_Ti: Any
+    q_ui: Any
+    q_Tj: Any
+    q_uj: Any
+    v: Any
+    v_Ti: Any
+    v_ui: Any
+    v_Tj: Any
+    v_uj: Any
+
+
+class Surface(NamedTuple):
+    """Energy, vapour and rain into the cell at a surface, over its T, u; surface T [K], p [Pa]."""
+
+    e: Any
+    e_T: Any
+    e_u: Any
+    v: Any
+    v_T: Any
+    v_u: Any
+    rain: Any
+    rain_T: Any
+    rain_u: Any
+    T: Any
+    p: Any
+
+
+class Ice(NamedTuple):
+    """Ice [kg/m³], share of liquid that moves, rise of the vapour resistance, with slopes."""
+
+    ice: Any
+    ice_T: Any
+    ice_u: Any
+    fl: Any
+    fl_T: Any
+    fl_u: Any
+    shut: Any
+    shut_T: Any
+    shut_u: Any
+
+
+# --- curves ---------------------------------------------------------------------------------------
+
+
+@njit(**INLINE)
+def _at(tab, first, x, columns, last):
+    """Value and slope over x of one cubic of a table in rows of `columns`; floats."""
+    j = min(max(int(x), 0), last)
+    t = x - j
+    k = first + 4 * columns * j
+    c0, c1, c2, c3 = tab[k], tab[k + columns], tab[k + 2 * columns], tab[k + 3 * columns]
+    return ((c3 * t + c2) * t + c1) * t + c0, (3.0 * c3 * t + 2.0 * c2) * t + c1
 
 
 @njit(**OPTIONS)
 def _saturation(tab, T):
     """Saturation pressure and its slope. [Pa], [Pa/K]"""
-    x = (T - T_TABLE_MIN) * T_TABLE_INV
-    j = min(max(int(x), 0), T_ROWS - 1)
-    return _value(tab, 2 * j, x - j), _slope(tab, 2 * j, x - j) * T_TABLE_INV
+    p, p_x = _at(tab, PRESSURE, (T - T_TABLE_MIN) * T_TABLE_INV, 4, T_ROWS - 1)
+    return p, p_x * T_TABLE_INV
 
 
 @njit(**OPTIONS)
-def _curve(tab, scalars, m, column, u):
+def _curve(tab, block, column, u):
     """One material curve and its slope over the moisture potential."""
-    base = 2 * T_ROWS + m * MATERIAL_ROWS + column
-    if u >= 1.0:
-        row = base + CURVES * (CURVE_ROWS - 1)
-        b = scalars[m, BEYOND + column]
-        return tab[row, 0] + tab[row, 1] + tab[row, 2] + tab[row, 3] + b * (u - 1.0), b
-    x = u * CURVE_ROWS
-    j = int(x)
-    return _value(tab, base + CURVES * j, x - j), _slope(tab, base + CURVES * j, x - j) * CURVE_ROWS
+    y, y_x = _at(tab, block + CURVES_AT + column, u * CURVE_ROWS, 8, CURVE_ROWS)
+    return y, y_x * CURVE_ROWS
 
 
 @njit(**OPTIONS)
-def _suction(tab, m, u):
+def _suction(tab, block, u):
     """ln(s) and its slope over u; cut at the wet end of the table."""
-    if u >= 1.0:
-        return LN_S_MIN, 0.0
-    x = u * CURVE_ROWS
-    j = int(x)
-    row = 2 * T_ROWS + m * MATERIAL_ROWS + SUCTION_AT + 2 * j
-    return _value(tab, row, x - j), _slope(tab, row, x - j) * CURVE_ROWS
+    y, y_x = _at(tab, block + SUCTION_AT, u * CURVE_ROWS, 1, CURVE_ROWS)
+    return y, y_x * CURVE_ROWS
 
 
 @njit(**OPTIONS)
-def _potential(tab, m, ln_s):
-    """U of material m at a given ln(s), and its slope."""
-    inv = CURVE_ROWS / (LN_S_MAX - LN_S_MIN)
-    x = (min(max(ln_s, LN_S_MIN), LN_S_MAX) - LN_S_MIN) * inv
-    j = min(int(x), CURVE_ROWS - 1)
-    row = 2 * T_ROWS + m * MATERIAL_ROWS + SUCTION_AT + 2 * j + 1
-    return _value(tab, row, x - j), _slope(tab, row, x - j) * inv
+def _potential(tab, block, ln_s):
+    """U of a material at a given ln(s), and its slope."""
+    x = (min(max(ln_s, LN_S_MIN), LN_S_MAX) - LN_S_MIN) * LN_S_INV
+    y, y_x = _at(tab, block + POTENTIAL_AT, x, 1, CURVE_ROWS - 1)
+    return y, y_x * LN_S_INV
 
 
 @njit(**OPTIONS)
+def _saturations(tab, T):
+    """Saturation pressure in lanes. [Pa]"""
+    return rows_of_4(tab, 0.0 * T, (T - T_TABLE_MIN) * T_TABLE_INV, T_ROWS - 1)[PRESSURE]
+
+
+@njit(**INLINE)
 def _sheet(tab, first, rh):
     """Vapour resistance of a sheet and its slope over the mean rh. [m²·s·Pa/kg]"""
-    if first < 0:
-        return 0.0, 0.0
-    x = min(max(rh, 0.0), 1.0) * SHEET_ROWS
-    j = min(int(x), SHEET_ROWS - 1)
-    slope = _slope(tab, first + j, x - j) * SHEET_ROWS
-    if rh <= 0.0 or rh >= 1.0:
-        slope = 0.0
-    return _value(tab, first + j, x - j), slope
+    inside = most(least(rh, 1.0), 0.0)
+    value, slope = row_of_1(tab, first, inside * SHEET_ROWS, SHEET_ROWS - 1)
+    return value, where((rh > 0.0) & (rh < 1.0), slope * SHEET_ROWS, 0.0)
 
 
 @njit(**OPTIONS)
-def _cells(tab, scalars, mat, cell, freezing, T, u, P, X, D):
-    """Properties of all cells; X conserved per area, D = dX/d(T,u)."""
-    for i in range(T.shape[0]):
-        m = mat[i]
-        Ti, ui, dx = T[i], u[i], cell[i, 0]
-        x = (Ti - T_TABLE_MIN) * T_TABLE_INV
-        j = int(x)
-        t = x - j
-        ps = _value(tab, 2 * j, t)
-        ps_T = _slope(tab, 2 * j, t) * T_TABLE_INV
-        block = 2 * T_ROWS + m * MATERIAL_ROWS
-        liquid = scalars[m, HAS_LIQUID] != 0.0
-        th, th_u, kt, kt_u, mo, mo_u = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-        if ui < 1.0:
-            y = ui * CURVE_ROWS
-            k = int(y)
-            s = y - k
-            row = block + CURVES * k
-            rh, rh_u = _value(tab, row, s), _slope(tab, row, s) * CURVE_ROWS
-            w, w_u = _value(tab, row + 1, s), _slope(tab, row + 1, s) * CURVE_ROWS
-            zv, zv_u = _value(tab, row + 2, s), _slope(tab, row + 2, s) * CURVE_ROWS
-            zk, zk_u = _value(tab, row + 5, s), _slope(tab, row + 5, s) * CURVE_ROWS
-            if liquid:
-                th, th_u = _value(tab, row + 3, s), _slope(tab, row + 3, s) * CURVE_ROWS
-                kt, kt_u = _value(tab, row + 4, s), _slope(tab, row + 4, s) * CURVE_ROWS
-                mo, mo_u = _value(tab, row + 6, s), _slope(tab, row + 6, s) * CURVE_ROWS
-        else:
-            rh, rh_u = _curve(tab, scalars, m, 0, ui)
-            w, w_u = _curve(tab, scalars, m, 1, ui)
-            zv, zv_u = _curve(tab, scalars, m, 2, ui)
-            zk, zk_u = _curve(tab, scalars, m, 5, ui)
-            if liquid:
-                th, th_u = _curve(tab, scalars, m, 3, ui)
-                kt, kt_u = _curve(tab, scalars, m, 4, ui)
-                mo, mo_u = _curve(tab, scalars, m, 6, ui)
-        law, law_T = 1.0, 0.0
-        if scalars[m, LAW] == 1.0:
-            law, law_T = _value(tab, 2 * j + 1, t), _slope(tab, 2 * j + 1, t) * T_TABLE_INV
-        elif scalars[m, LAW] == 2.0:
-            law, law_T = Ti / T_REF, 1.0 / T_REF
-        fac, fac_T = 1.0, 0.0
-        if scalars[m, HAS_FACTOR] != 0.0:
-            row = block + FACTOR_AT + j
-            fac, fac_T = _value(tab, row, t), _slope(tab, row, t) * T_TABLE_INV
-        theta = Ti - T0
-        heat = (scalars[m, RHO_C] + w * C_W) * theta
-        heat_T = scalars[m, RHO_C] + w * C_W
-        heat_u = w_u * C_W * theta
-        ice = 0.0
-        fl, fl_T, fl_u = 1.0, 0.0, 0.0
-        shut, shut_T, shut_u = 1.0, 0.0, 0.0
-        if Ti < T0 and freezing != 0:
-            z = (Ti - ICE_MIN) * ICE_INV
-            k = min(max(int(z), 0), ICE_ROWS - 1)
-            row = block + UNFROZEN_AT + k
-            base, base_u, excess, excess_u = w, w_u, 0.0, 0.0
-            if ui > 1.0:
-                base, base_u = scalars[m, W_FREE], 0.0
-                excess, excess_u = w - base, w_u
-            d = base - _value(tab, row, z - k)
-            eps = FREEZING_ROUND * scalars[m, W_FREE]
-            if d > -eps or excess > 0.0:
-                if d <= -eps:
-                    ice, s1 = 0.0, 0.0
-                elif d < eps:
-                    ice = (d + eps) ** 2 / (4.0 * eps)
-                    s1 = (d + eps) / (2.0 * eps)
-                else:
-                    ice, s1 = d, 1.0
-                ice_T = -s1 * _slope(tab, row, z - k) * ICE_INV
-                ice_u = s1 * base_u
-                x = min((T0 - Ti) / FREEZING_RANGE, 1.0)
-                frozen = x * x * (3.0 - 2.0 * x)
-                ice += excess * frozen
-                ice_T -= excess * 6.0 * x * (1.0 - x) / FREEZING_RANGE
-                ice_u += excess_u * frozen
-                fusion = L_F + (C_W - C_ICE) * theta
-                heat -= ice * fusion
-                heat_T -= ice_T * fusion + ice * (C_W - C_ICE)
-                heat_u -= ice_u * fusion
-                free = 1.0 - ice / w
-                fl = free * free
-                fl_T = -2.0 * free * ice_T / w
-                fl_u = -2.0 * free * (ice_u * w - ice * w_u) / (w * w)
-                open_ = 1.0 - 0.99 * ice / scalars[m, W_MAX]
-                if open_ < 0.01:
-                    shut = 100.0
-                else:
-                    shut = 1.0 / open_
-                    shut_T = shut * shut * 0.99 * ice_T / scalars[m, W_MAX]
-                    shut_u = shut * shut * 0.99 * ice_u / scalars[m, W_MAX]
-        half = 0.5 * dx
-        P[i, RH] = rh
-        P[i, RH_U] = rh_u
-        P[i, PV] = rh * ps
-        P[i, PV_T] = rh * ps_T
-        P[i, PV_U] = rh_u * ps
-        P[i, W] = w
-        P[i, W_U] = w_u
-        P[i, RK] = half * zk * fac
-        P[i, RK_T] = half * zk * fac_T
-        P[i, RK_U] = half * zk_u * fac
-        zh = half * zv
-        P[i, RV] = zh * law * shut
-        P[i, RV_T] = zh * (law_T * shut + law * shut_T)
-        P[i, RV_U] = half * law * (zv_u * shut + zv * shut_u)
-        P[i, TH] = th
-        P[i, TH_U] = th_u
-        P[i, KT] = kt
-        P[i, KT_U] = kt_u
-        P[i, MO] = mo
-        P[i, MO_U] = mo_u
-        P[i, FL] = fl
-        P[i, FL_T] = fl_T
-        P[i, FL_U] = fl_u
-        P[i, ICE] = ice
-        P[i, PS] = ps
-        P[i, PS_T] = ps_T
-        X[i, 0] = dx * heat
-        X[i, 1] = dx * w
-        D[i, 0] = dx * heat_T
-        D[i, 1] = dx * heat_u
-        D[i, 2] = 0.0
-        D[i, 3] = dx * w_u
+def _freeze(tab, block, w_free, w_max, T, u, w, w_u):
+    """Ice and what it does to liquid and vapour, in lanes; nothing at and above 0 °C."""
+    x = least((T - ICE_MIN) * ICE_INV, ICE_ROWS - 1e-9)
+    held, held_x = row_of_1(tab, block + UNFROZEN_AT, x, ICE_ROWS - 1)
+    over = u > 1.0
+    base, base_u = where(over, w_free, w), where(over, 0.0, w_u)
+    excess, excess_u = w - base, w_u - base_u
+    d, eps = base - held, FREEZING_ROUND * w_free
+    s = most(least((d + eps) / (2.0 * eps), 1.0), 0.0)
+    ice = where(d < eps, s * s * eps, d)
+    ice_T, ice_u = -s * held_x * ICE_INV, s * base_u
+    z = least((T0 - T) * (1.0 / FREEZING_RANGE), 1.0)
+    frozen = z * z * (3.0 - 2.0 * z)
+    cold = T < T0
+    ice = where(cold, ice + excess * frozen, 0.0)
+    ice_T = where(cold, ice_T - excess * 6.0 * z * (1.0 - z) * (1.0 / FREEZING_RANGE), 0.0)
+    ice_u = where(cold, ice_u + excess_u * frozen, 0.0)
+    per_w = 1.0 / most(w, 1e-300)
+    free = 1.0 - ice * per_w
+    per = 0.99 / w_max
+    open_ = 1.0 - per * ice
+    closed = open_ < 0.01
+    shut = where(closed, 100.0, 1.0 / open_)
+    rise = where(closed, 0.0, shut * shut * per)
+    return Ice(
+        ice, ice_T, ice_u,
+        free * free, -2.0 * free * ice_T * per_w,
+        -2.0 * free * (ice_u - ice * w_u * per_w) * per_w,
+        shut, rise * ice_T, rise * ice_u,
+    )  # fmt: skip
 
 
-@njit(**OPTIONS)
-def _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, guess):
-    """Moisture potential of a capillary surface from its water balance; at most free saturation."""
-    k = 2.0 / dx * P[i, FL]
-    ratio = 0.5 * (T + Ts) / T_REF
-    lift = 0.5 * (T - Ts)
-    low, high = 0.0, 1.0
-    us = 1.0
-    for trial in range(60):
-        rh, rh_u = _curve(tab, scalars, m, 0, us)
-        th, th_u = _curve(tab, scalars, m, 3, us)
-        kt, kt_u = _curve(tab, scalars, m, 4, us)
-        f = (
-            b[B_BETA] * (b[B_P] - rh * ps)
-            + b[B_RAIN]
-            - (rh * ps - P[i, PV]) / P[i, RV]
-            - k * (ratio * (th - P[i, TH]) + lift * (kt + P[i, KT]))
-        )
-        if trial == 0:
-            if f >= 0.0:
-                return 1.0
-            us = min(guess, 1.0 - 1e-9)
-            continue
-        if f > 0.0:
-            low = us
-        else:
-            high = us
-        slope = -rh_u * ps * (b[B_BETA] + 1.0 / P[i, RV]) - k * (ratio * th_u + lift * kt_u)
-        new = us - f / slope if slope < 0.0 else 0.5 * (low + high)
-        if not low < new < high:
-            new = 0.5 * (low + high)
-        if abs(new - us) < 1e-10:
-            return new
-        us = new
-    return us
+@njit(**INLINE)
+def _cell(tab, cell, i, freezing, T, u):
+    """Properties of cell i at T and u; see `Cell`."""
+    dx, block = cell[i, DX], cell[i, BLOCK]
+    r = rows_of_8(tab, block + CURVES_AT, u * CURVE_ROWS, CURVE_ROWS)
+    q = rows_of_4(tab, block, (T - T_TABLE_MIN) * T_TABLE_INV, T_ROWS - 1)
+    rh, rh_u = r[RH], r[8 + RH] * CURVE_ROWS
+    w, w_u = r[W], r[8 + W] * CURVE_ROWS
+    zv, zv_u = r[RESISTIVITY], r[8 + RESISTIVITY] * CURVE_ROWS
+    zk, zk_u = r[HEAT_RESISTIVITY], r[8 + HEAT_RESISTIVITY] * CURVE_ROWS
+    ps, ps_T = q[PRESSURE], q[4 + PRESSURE] * T_TABLE_INV
+    law, law_T = q[LAW], q[4 + LAW] * T_TABLE_INV
+    fac, fac_T = q[FACTOR], q[4 + FACTOR] * T_TABLE_INV
+    theta = T - T0
+    heat_T = cell[i, RHO_C] + w * C_W
+    heat = heat_T * theta
+    heat_u = w_u * C_W * theta
+    half = 0.5 * dx
+    zh, zh_u = half * zv, half * zv_u
+    zero = 0.0 * dx
+    rv, rv_T, rv_u = zh * law, zh * law_T, zh_u * law
+    ice, fl, fl_T, fl_u = zero, zero + 1.0, zero, zero
+    if freezing != 0 and some(T < T0):
+        f = _freeze(tab, block, cell[i, W_FREE], cell[i, W_MAX], T, u, w, w_u)
+        fusion = L_F + (C_W - C_ICE) * theta
+        heat -= f.ice * fusion
+        heat_T -= f.ice_T * fusion + f.ice * (C_W - C_ICE)
+        heat_u -= f.ice_u * fusion
+        rv_T = zh * (law_T * f.shut + law * f.shut_T)
+        rv_u = law * (zh_u * f.shut + zh * f.shut_u)
+        rv = rv * f.shut
+        ice, fl, fl_T, fl_u = f.ice, f.fl, f.fl_T, f.fl_u
+    return Cell(
+        T, u, dx, rh, rh_u, rh * ps, rh * ps_T, rh_u * ps, w, w_u,
+        half * zk * fac, half * zk * fac_T, half * zk_u * fac, rv, rv_T, rv_u,
+        r[THETA], r[8 + THETA] * CURVE_ROWS, r[THERMAL], r[8 + THERMAL] * CURVE_ROWS,
+        r[MOBILITY], r[8 + MOBILITY] * CURVE_ROWS, fl, fl_T, fl_u, ice, ps, ps_T,
+        heat, heat_T, heat_u,
+    )  # fmt: skip
 
 
-@njit(**OPTIONS)
-def _half(P, i, dx):
+@njit(**INLINE)
+def _blank(z):
+    """What stands for the cell before the first one."""
+    return Cell(
+        z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z
+    )
+
+
+# --- surfaces -------------------------------------------------------------------------------------
+
+
+@njit(**INLINE)
+def _half(c):
     """Vapour resistance of a half cell towards a face that no liquid crosses, d/dT, d/du.
 
     Inside the half cell liquid still moves; as a conductance over vapour pressure it is
     2/dx dTheta/drh / p_sat, beside vapour diffusion.
     """
-    r, r_T, r_u = P[i, RV], P[i, RV_T], P[i, RV_U]
-    if P[i, MO] == 0.0:
-        return r, r_T, r_u
-    k = 2.0 / dx * P[i, MO] * P[i, FL] / P[i, PS]
-    k_T = 2.0 / dx * P[i, MO] * (P[i, FL_T] / P[i, PS] - P[i, FL] * P[i, PS_T] / P[i, PS] ** 2)
-    k_u = 2.0 / dx * (P[i, MO_U] * P[i, FL] + P[i, MO] * P[i, FL_U]) / P[i, PS]
-    x = 1.0 / (1.0 + r * k)
-    return r * x, x * x * (r_T - r * r * k_T), x * x * (r_u - r * r * k_u)
+    per = 2.0 / (c.dx * c.ps)
+    k = per * c.mo * c.fl
+    k_T = per * c.mo * c.fl_T - k * c.ps_T / c.ps
+    k_u = per * (c.mo_u * c.fl + c.mo * c.fl_u)
+    x = 1.0 / (1.0 + c.rv * k)
+    rr = c.rv * c.rv
+    return c.rv * x, x * x * (c.rv_T - rr * k_T), x * x * (c.rv_u - rr * k_u)
 
 
-@njit(**OPTIONS)
-def _wetness(P, i, dx, sheet, rain, imposed):
+@njit(**INLINE)
+def _wetness(c, rain, imposed):
     """How far liquid counts in the outer half of a surface cell, with d/dT and d/du.
 
     1 in rain, for an imposed state and where liquid carries 4 % of what vapour does; 0 below 1 %.
     """
-    if P[i, MO] == 0.0 or sheet >= 0:
-        return 0.0, 0.0, 0.0
-    if rain > 0.0 or imposed != 0:
-        return 1.0, 0.0, 0.0
-    x = 2.0 / dx * P[i, MO] * P[i, FL] / P[i, PS] * P[i, RV]
-    z = (x - 0.01) / 0.03
-    if z <= 0.0:
-        return 0.0, 0.0, 0.0
-    if z >= 1.0:
-        return 1.0, 0.0, 0.0
+    zero = 0.0 * c.dx
+    capillary = c.mo != 0.0
+    if imposed != 0:
+        return where(capillary, 1.0, zero), zero, zero
+    x = 2.0 / (c.dx * c.ps) * c.mo * c.fl * c.rv
+    z = most(least((x - 0.01) / 0.03, 1.0), 0.0)
     slope = 6.0 * z * (1.0 - z) / 0.03 * x
-    d_T = P[i, FL_T] / P[i, FL] - P[i, PS_T] / P[i, PS] + P[i, RV_T] / P[i, RV]
-    d_u = P[i, MO_U] / P[i, MO] + P[i, FL_U] / P[i, FL] + P[i, RV_U] / P[i, RV]
-    return z * z * (3.0 - 2.0 * z), slope * d_T, slope * d_u
+    bends = (z > 0.0) & (z < 1.0) & (rain <= 0.0)
+    d_T = c.fl_T / c.fl - c.ps_T / c.ps + c.rv_T / c.rv
+    d_u = c.mo_u / c.mo + c.fl_u / c.fl + c.rv_u / c.rv
+    wet = where(capillary & (rain > 0.0), 1.0, z * z * (3.0 - 2.0 * z))
+    return wet, where(bends, slope * d_T, 0.0), where(bends, slope * d_u, 0.0)
 
 
-@njit(**OPTIONS)
-def _boundary(tab, scalars, m, dx, contact, sheet, eps, imposed, P, i, T, b, out, node):
-    """Fluxes into the cell at a surface, with derivatives over the cell's T and u.
+@njit(**INLINE)
+def _surface(pb, wk, s, i, c):
+    """Fluxes into the cell at a surface; see `Surface`."""
+    f = i + s
+    imposed = pb.flags[IMPOSED_OUT + s]
+    sheet = pb.face[f, SHEET_A] >= 0
+    R = c.rk + pb.contact[f]
+    eps = pb.side[s]
+    got = _dry_surface(pb.tab, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
+    if sheet or not some(c.mo != 0.0):
+        return got
+    wet, wet_T, wet_u = _wetness(c, wk.b[s, B_RAIN], imposed)
+    if not some(wet > 0.0):
+        return got
+    inner = _wet_surface(pb.tab, pb.cell, i, R, eps, imposed, c, s, wk.b, wk.node, wet > 0.0)
+    dry = 1.0 - wet
+    return Surface(
+        dry * got.e + wet * inner.e,
+        dry * got.e_T + wet * inner.e_T + wet_T * (inner.e - got.e),
+        dry * got.e_u + wet * inner.e_u + wet_u * (inner.e - got.e),
+        dry * got.v + wet * inner.v,
+        dry * got.v_T + wet * inner.v_T + wet_T * (inner.v - got.v),
+        dry * got.v_u + wet * inner.v_u + wet_u * (inner.v - got.v),
+        wet * inner.rain,
+        wet * inner.rain_T + wet_T * inner.rain,
+        wet * inner.rain_u + wet_u * inner.rain,
+        dry * got.T + wet * inner.T,
+        dry * got.p + wet * inner.p,
+    )
 
-    out rows: energy [W/m²], vapour from the air and rain absorbed [kg/(m²·s)]; columns: value,
-    d/dT, d/du. Returns the surface temperature [K] and vapour pressure [Pa].
-    """
-    wet, wet_T, wet_u = _wetness(P, i, dx, sheet, b[B_RAIN], imposed)
-    R = P[i, RK] + contact
-    if wet >= 1.0:
-        return _wet_surface(tab, scalars, m, dx, R, eps, imposed, P, i, T, b, out)
-    Ts, ps = _dry_surface(tab, dx, R, sheet, eps, imposed, P, i, T, b, out)
-    if wet > 0.0:
-        Tn, pn = _wet_surface(tab, scalars, m, dx, R, eps, imposed, P, i, T, b, node)
-        for row in range(3):
-            gain = node[row, 0] - out[row, 0]
-            out[row, 0] += wet * gain
-            out[row, 1] += wet * (node[row, 1] - out[row, 1]) + wet_T * gain
-            out[row, 2] += wet * (node[row, 2] - out[row, 2]) + wet_u * gain
-        Ts += wet * (Tn - Ts)
-        ps += wet * (pn - ps)
-    return Ts, ps
 
-
-@njit(**OPTIONS)
-def _dry_surface(tab, dx, R, sheet, eps, imposed, P, i, T, b, out):
-    """Surface that vapour alone crosses; evaporation happens in the cell. See `_boundary`."""
-    Ta = b[B_T]
-    Ts, Ts_T, Ts_R = Ta, 0.0, 0.0
+@njit(**INLINE)
+def _dry_surface(tab, R, sheet, first, eps, imposed, c, s, b):
+    """Surface that vapour alone crosses; evaporation happens in the cell. See `_surface`."""
+    Ta, h, p = b[s, B_T], b[s, B_H], b[s, B_P]
+    zero = 0.0 * Ta
+    per = 1.0 / R
+    Ts, Ts_T, Ts_R = Ta, zero, zero
     if imposed == 0:
-        Ts = T
-        drop = 1.0
+        Ts = c.T
+        drop = h + per
+        moves = h == h
         for _ in range(6):
-            f = b[B_H] * (Ta - Ts) + b[B_RADIATION] - eps * Ts**4 - (Ts - T) / R
-            drop = b[B_H] + 4.0 * eps * Ts**3 + 1.0 / R
-            f /= drop
-            Ts += f
-            if eps == 0.0 or abs(f) < 1e-5:
+            cube = eps * Ts * Ts * Ts
+            now = h + 4.0 * cube + per
+            f = (h * (Ta - Ts) + b[s, B_RADIATION] - cube * Ts - (Ts - c.T) * per) / now
+            drop = where(moves, now, drop)
+            Ts = where(moves, Ts + f, Ts)
+            moves = moves & (eps > 0.0) & (abs(f) >= 1e-5)
+            if not some(moves):
                 break
-        Ts_T = 1.0 / (R * drop)
-        Ts_R = (Ts - T) / (R * R * drop)
-    q = (Ts - T) / R
-    q_R = (Ts_R - q) / R
-    Ts_u = Ts_R * P[i, RK_U]
-    Ts_T += Ts_R * P[i, RK_T]
-    q_T = (Ts_T - 1.0 - q * P[i, RK_T]) / R
-    q_u = q_R * P[i, RK_U]
-    psa, _ = _saturation(tab, Ta)
-    mean = 0.5 * (P[i, RH] + min(b[B_P] / psa, 1.0))
-    Z, Z_rh = _sheet(tab, sheet, mean)
-    film = 0.0 if imposed != 0 else 1.0 / b[B_BETA]
-    half, half_T, half_u = _half(P, i, dx)
-    Rv = film + Z + half
-    vap = (b[B_P] - P[i, PV]) / Rv
-    vap_T = -P[i, PV_T] / Rv - vap * half_T / Rv
-    vap_u = -P[i, PV_U] / Rv - vap * (half_u + 0.5 * Z_rh * P[i, RH_U]) / Rv
-    hv = L_V + C_VAP * (0.5 * (Ts + T) - T0)
-    out[0, 0] = q + vap * hv
-    out[0, 1] = q_T + vap_T * hv + vap * C_VAP * 0.5 * (Ts_T + 1.0)
-    out[0, 2] = q_u + vap_u * hv + vap * C_VAP * 0.5 * Ts_u
-    out[1, 0], out[1, 1], out[1, 2] = vap, vap_T, vap_u
-    out[2, 0], out[2, 1], out[2, 2] = 0.0, 0.0, 0.0
-    return Ts, b[B_P] - vap * film
+        Ts_T = per / drop
+        Ts_R = (Ts - c.T) * per * Ts_T
+    q = (Ts - c.T) * per
+    q_R = (Ts_R - q) * per
+    Ts_u = Ts_R * c.rk_u
+    Ts_T += Ts_R * c.rk_T
+    q_T = (Ts_T - 1.0 - q * c.rk_T) * per
+    q_u = q_R * c.rk_u
+    film = zero if imposed != 0 else 1.0 / b[s, B_BETA]
+    half, half_T, half_u = _half(c)
+    Rv = film + half
+    if sheet:
+        mean = 0.5 * (c.rh + least(p / _saturations(tab, Ta), 1.0))
+        Z, Z_rh = _sheet(tab, first, mean)
+        Rv = film + Z + half
+        half_u = half_u + 0.5 * Z_rh * c.rh_u
+    y = 1.0 / Rv
+    vap = (p - c.pv) * y
+    vap_T = -(c.pv_T + vap * half_T) * y
+    vap_u = -(c.pv_u + vap * half_u) * y
+    hv = L_V + C_VAP * (0.5 * (Ts + c.T) - T0)
+    return Surface(
+        q + vap * hv,
+        q_T + vap_T * hv + vap * C_VAP * 0.5 * (Ts_T + 1.0),
+        q_u + vap_u * hv + vap * C_VAP * 0.5 * Ts_u,
+        vap, vap_T, vap_u, zero, zero, zero, Ts, p - vap * film,
+    )  # fmt: skip
+
+
+class Wetted(NamedTuple):
+    """What holds at a wet surface while its state is sought: its cell, its loads, its limits."""
+
+    block: Any
+    beta: Any
+    p: Any
+    rain: Any
+    k: Any
+    per_rv: Any
+    rh_1: Any
+    th_1: Any
+    kt_1: Any
+
+
+@njit(**INLINE)
+def _surface_potential(tab, c, m, ratio, lift, ps, guess, open_):
+    """Moisture potential of a capillary surface from its water balance; at most free saturation.
+
+    Lanes that are not `open_` keep their guess.
+    """
+    air = m.beta * m.p + m.rain + c.pv * m.per_rv
+    f = (
+        air
+        - m.rh_1 * ps * (m.beta + m.per_rv)
+        - m.k * (ratio * (m.th_1 - c.th) + lift * (m.kt_1 + c.kt))
+    )
+    soaked = open_ & (f >= 0.0)
+    us = where(soaked, 1.0, where(open_, least(guess, 1.0 - 1e-9), guess))
+    open_ = open_ & (f < 0.0)
+    low, high = 0.0 * us, 0.0 * us + 1.0
+    for _ in range(60):
+        if not some(open_):
+            break
+        r = rows_of_8(tab, m.block + CURVES_AT, us * CURVE_ROWS, CURVE_ROWS)
+        rise = r[THETA] - c.th
+        f = (
+            air
+            - r[RH] * ps * (m.beta + m.per_rv)
+            - m.k * (ratio * rise + lift * (r[THERMAL] + c.kt))
+        )
+        low, high = where(f > 0.0, us, low), where(f > 0.0, high, us)
+        slope = -CURVE_ROWS * (
+            r[8 + RH] * ps * (m.beta + m.per_rv)
+            + m.k * (ratio * r[8 + THETA] + lift * r[8 + THERMAL])
+        )
+        middle = 0.5 * (low + high)
+        new = us - f / slope
+        good = (slope < 0.0) & (low < new) & (new < high)
+        new = where(good, new, middle)
+        moved = abs(new - us)
+        us = where(open_, new, us)
+        open_ = open_ & (moved >= 1e-10)
+    return us
 
 
 @njit(**OPTIONS)
-def _wet_surface(tab, scalars, m, dx, R, eps, imposed, P, i, T, b, out):
-    """Capillary surface with a state of its own (temperature, potential). See `_boundary`.
+def _wet_surface(tab, cell, i, R, eps, imposed, c, s, b, node, open_):
+    """Capillary surface with a state of its own (temperature, potential); see `Surface`.
 
     Water: film + rain = vapour + liquid into the cell, at most free saturation (the rest of the
     rain runs off). Heat: film + radiation + latent heat of what changes phase at the surface =
-    conduction into the cell.
+    conduction into the cell. Lanes that are not `open_` give nothing of use.
     """
-    Ta, beta = b[B_T], b[B_BETA]
-    k, fl = 2.0 / dx, P[i, FL]
+    Ta, h, T = b[s, B_T], b[s, B_H], c.T
+    zero = 0.0 * T
+    block, per = cell[i, BLOCK], 1.0 / R
+    r = rows_of_8(tab, block + CURVES_AT, zero + CURVE_ROWS, CURVE_ROWS)
+    k = 2.0 / c.dx * c.fl
+    m = Wetted(
+        block, b[s, B_BETA], b[s, B_P], b[s, B_RAIN], k, 1.0 / c.rv, r[RH], r[THETA], r[THERMAL]
+    )
     Ts = Ta if imposed != 0 else T
-    us = 0.5 * P[i, RH] + 0.5 * min(P[i, W] / scalars[m, W_FREE], 1.0)
+    us = 0.5 * c.rh + 0.5 * least(c.w / cell[i, W_FREE], 1.0)
+    ps = ps_T = rh = rh_u = th_u = kt_u = ratio = lift = rise = both = core = gv = gl = zero
+    us_s = f1_us = f1_s = zero
+    free = open_
     for _ in range(12):
-        ps, ps_T = _saturation(tab, Ts)
+        q = rows_of_4(tab, zero, (Ts - T_TABLE_MIN) * T_TABLE_INV, T_ROWS - 1)
+        ps, ps_T = q[PRESSURE], q[4 + PRESSURE] * T_TABLE_INV
+        ratio, lift = (0.5 / T_REF) * (T + Ts), 0.5 * (T - Ts)
         if imposed != 0:
-            dry = max(-math.log(max(min(b[B_P] / ps, 1.0), 1e-17)), 1e-8)
-            us, _ = _potential(tab, m, math.log(dry))
+            us = _equilibrium(tab, node, block, m.p / ps)
         else:
-            us = _surface_potential(tab, scalars, m, dx, P, i, T, b, Ts, ps, us)
-        rh, rh_u = _curve(tab, scalars, m, 0, us)
-        th, th_u = _curve(tab, scalars, m, 3, us)
-        kt, kt_u = _curve(tab, scalars, m, 4, us)
-        ratio, lift = 0.5 * (T + Ts) / T_REF, 0.5 * (T - Ts)
-        rise, both = th - P[i, TH], kt + P[i, KT]
+            us = _surface_potential(tab, c, m, ratio, lift, ps, us, open_)
+        r = rows_of_8(tab, block + CURVES_AT, us * CURVE_ROWS, CURVE_ROWS)
+        rh, rh_u = r[RH], r[8 + RH] * CURVE_ROWS
+        th_u, kt_u = r[8 + THETA] * CURVE_ROWS, r[8 + THERMAL] * CURVE_ROWS
+        rise, both = r[THETA] - c.th, r[THERMAL] + c.kt
         core = ratio * rise + lift * both
-        gv, gl = (rh * ps - P[i, PV]) / P[i, RV], k * fl * core
-        gv_s, gv_us = rh * ps_T / P[i, RV], rh_u * ps / P[i, RV]
-        gl_s = k * fl * (0.5 / T_REF * rise - 0.5 * both)
-        gl_us = k * fl * (ratio * th_u + lift * kt_u)
-        air, air_s, air_us = beta * (b[B_P] - rh * ps), -beta * rh * ps_T, -beta * rh_u * ps
+        gv, gl = (rh * ps - c.pv) * m.per_rv, k * core
+        if imposed != 0:
+            break
+        gv_s, gv_us = rh * ps_T * m.per_rv, rh_u * ps * m.per_rv
+        gl_s = k * ((0.5 / T_REF) * rise - 0.5 * both)
+        gl_us = k * (ratio * th_u + lift * kt_u)
+        air, air_s = m.beta * (m.p - rh * ps), -m.beta * rh * ps_T
+        air_us = -m.beta * rh_u * ps
         # water balance f2(Ts, us) = 0 where the surface is not saturated
         free = us < 1.0
-        f2_us = air_us - gv_us - gl_us
-        f2_s = air_s - gv_s - gl_s
-        us_s = -f2_s / f2_us if free else 0.0
+        us_s = where(free, -(air_s - gv_s - gl_s) / (air_us - gv_us - gl_us), 0.0)
         he = L_V + (C_VAP - C_W) * (Ts - T0)
-        f1 = b[B_H] * (Ta - Ts) + b[B_RADIATION] - eps * Ts**4 + he * (air - gv) - (Ts - T) / R
+        cube = eps * Ts * Ts * Ts
+        f1 = h * (Ta - Ts) + b[s, B_RADIATION] - cube * Ts + he * (air - gv) - (Ts - T) * per
         f1_us = he * (air_us - gv_us)
-        f1_s = (
-            -b[B_H] - 4.0 * eps * Ts**3 + he * (air_s - gv_s) - 1.0 / R + (C_VAP - C_W) * (air - gv)
-        )
-        if imposed != 0:
-            break
+        f1_s = he * (air_s - gv_s) + (C_VAP - C_W) * (air - gv) - h - 4.0 * cube - per
         step = -f1 / (f1_s + f1_us * us_s)
-        if abs(step) < 1e-9:
+        open_ = open_ & (abs(step) >= 1e-9)
+        if not some(open_):
             break
-        Ts += min(max(step, -20.0), 20.0)
-    gv_T = -(P[i, PV_T] + gv * P[i, RV_T]) / P[i, RV]
-    gv_u = -(P[i, PV_U] + gv * P[i, RV_U]) / P[i, RV]
-    gl_T = k * fl * (0.5 / T_REF * rise + 0.5 * both) + k * P[i, FL_T] * core
-    gl_u = k * fl * (-ratio * P[i, TH_U] + lift * P[i, KT_U]) + k * P[i, FL_U] * core
-    q = (Ts - T) / R
-    Ts_T, Ts_u, us_T, us_u = 0.0, 0.0, 0.0, 0.0
+        step = most(least(step, 20.0), -20.0)
+        Ts = where(open_, Ts + step, Ts)
+        us = where(open_ & free, us + us_s * step, us)
+    gv_s, gv_us = rh * ps_T * m.per_rv, rh_u * ps * m.per_rv
+    gl_s = k * ((0.5 / T_REF) * rise - 0.5 * both)
+    gl_us = k * (ratio * th_u + lift * kt_u)
+    air, air_s, air_us = m.beta * (m.p - rh * ps), -m.beta * rh * ps_T, -m.beta * rh_u * ps
+    gv_T = -(c.pv_T + gv * c.rv_T) * m.per_rv
+    gv_u = -(c.pv_u + gv * c.rv_u) * m.per_rv
+    per_dx = 2.0 / c.dx
+    gl_T = k * ((0.5 / T_REF) * rise + 0.5 * both) + per_dx * c.fl_T * core
+    gl_u = k * (lift * c.kt_u - ratio * c.th_u) + per_dx * c.fl_u * core
+    q_ = (Ts - T) * per
+    Ts_T, Ts_u, us_T, us_u = zero, zero, zero, zero
     if imposed == 0:
         # d(Ts, us)/d(T, u) from the two balances
         own = us_s * f1_us + f1_s
-        f1_T = -(L_V + (C_VAP - C_W) * (Ts - T0)) * gv_T + 1.0 / R + q / R * P[i, RK_T]
-        f1_u = -(L_V + (C_VAP - C_W) * (Ts - T0)) * gv_u + q / R * P[i, RK_U]
-        at_T = (gv_T + gl_T) / f2_us if free else 0.0
-        at_u = (gv_u + gl_u) / f2_us if free else 0.0
+        he = L_V + (C_VAP - C_W) * (Ts - T0)
+        f1_T = per + q_ * per * c.rk_T - he * gv_T
+        f1_u = q_ * per * c.rk_u - he * gv_u
+        f2_us = air_us - gv_us - gl_us
+        at_T = where(free, (gv_T + gl_T) / f2_us, 0.0)
+        at_u = where(free, (gv_u + gl_u) / f2_us, 0.0)
         Ts_T = -(f1_T + f1_us * at_T) / own
         Ts_u = -(f1_u + f1_us * at_u) / own
         us_T = at_T + us_s * Ts_T
         us_u = at_u + us_s * Ts_u
-    q_T = (Ts_T - 1.0 - q * P[i, RK_T]) / R
-    q_u = (Ts_u - q * P[i, RK_U]) / R
+    q_T = (Ts_T - 1.0 - q_ * c.rk_T) * per
+    q_u = (Ts_u - q_ * c.rk_u) * per
     gv_T += gv_s * Ts_T + gv_us * us_T
     gv_u += gv_s * Ts_u + gv_us * us_u
     gl_T += gl_s * Ts_T + gl_us * us_T
     gl_u += gl_s * Ts_u + gl_us * us_u
     theta, theta_T, theta_u = 0.5 * (Ts + T) - T0, 0.5 * (Ts_T + 1.0), 0.5 * Ts_u
     hv, hw = L_V + C_VAP * theta, C_W * theta
-    out[0, 0] = q + gv * hv + gl * hw
-    out[0, 1] = q_T + gv_T * hv + gl_T * hw + (gv * C_VAP + gl * C_W) * theta_T
-    out[0, 2] = q_u + gv_u * hv + gl_u * hw + (gv * C_VAP + gl * C_W) * theta_u
-    if imposed != 0:
-        rain, rain_T, rain_u = 0.0, 0.0, 0.0
-    elif free:
-        rain, rain_T, rain_u = b[B_RAIN], 0.0, 0.0
-    else:
-        rain = gv + gl - air
-        rain_T = gv_T + gl_T - air_s * Ts_T
-        rain_u = gv_u + gl_u - air_s * Ts_u
-    out[1, 0], out[1, 1], out[1, 2] = gv + gl - rain, gv_T + gl_T - rain_T, gv_u + gl_u - rain_u
-    out[2, 0], out[2, 1], out[2, 2] = rain, rain_T, rain_u
-    # rain comes with the temperature of the air
-    if rain > 0.0:
-        warm = C_W * (Ta - T0 - theta)
-        out[0, 0] += rain * warm
-        out[0, 1] += rain_T * warm - rain * C_W * theta_T
-        out[0, 2] += rain_u * warm - rain * C_W * theta_u
-    return Ts, rh * ps
+    per_K = gv * C_VAP + gl * C_W
+    e = q_ + gv * hv + gl * hw
+    e_T = q_T + gv_T * hv + gl_T * hw + per_K * theta_T
+    e_u = q_u + gv_u * hv + gl_u * hw + per_K * theta_u
+    rain, rain_T, rain_u = zero, zero, zero
+    if imposed == 0:
+        rain = where(free, m.rain, gv + gl - air)
+        rain_T = where(free, 0.0, gv_T + gl_T - air_s * Ts_T)
+        rain_u = where(free, 0.0, gv_u + gl_u - air_s * Ts_u)
+        # rain comes with the temperature of the air
+        falls = where(rain > 0.0, C_W, zero)
+        warm = falls * (Ta - T0 - theta)
+        e += rain * warm
+        e_T += rain_T * warm - rain * falls * theta_T
+        e_u += rain_u * warm - rain * falls * theta_u
+    return Surface(
+        e, e_T, e_u, gv + gl - rain, gv_T + gl_T - rain_T, gv_u + gl_u - rain_u,
+        rain, rain_T, rain_u, Ts, rh * ps,
+    )  # fmt: skip
 
 
 @njit(**OPTIONS)
-def _contact(tab, scalars, a, b, dx_a, dx_b, P, i, j, ui, uj, out):
-    """Liquid flow across a capillary contact of two materials, over mean T/T_ref = 1.
+def _equilibrium(tab, node, block, rh):
+    """Moisture potential at a relative humidity, in lanes."""
+    node[0], node[1] = rh, block
+    for k in range(width_of(node)):
+        dry = max(-math.log(max(min(node[0, k], 1.0), 1e-17)), 1e-8)
+        node[0, k], _ = _potential(tab, int(node[1, k]), math.log(dry))
+    return node[0]
 
-    Each half drops from its own suction to the other's; the two in series. out: value, d/du_i,
-    d/du_j.
+
+@njit(**OPTIONS)
+def _blown(c, b, s, inflow, got):
+    """A surface with air passing: it brings the air's state in, or takes the cell's state out."""
+    heat, vap = inflow * (RHO_AIR * C_AIR), inflow * (1.0 / (R_V * T_REF))
+    comes = inflow > 0.0
+    Ta, p = b[s, B_T], b[s, B_P]
+    warm = where(comes, Ta, c.T) - T0
+    hv = L_V + C_VAP * warm
+    g = vap * where(comes, p, c.pv)
+    g_T, g_u = where(comes, 0.0, vap * c.pv_T), where(comes, 0.0, vap * c.pv_u)
+    return Surface(
+        got.e + heat * warm + g * hv,
+        got.e_T + where(comes, 0.0, heat + g * C_VAP) + g_T * hv,
+        got.e_u + g_u * hv,
+        got.v + g, got.v_T + g_T, got.v_u + g_u,
+        got.rain, got.rain_T, got.rain_u, got.T, got.p,
+    )  # fmt: skip
+
+
+# --- inner faces ----------------------------------------------------------------------------------
+
+
+@njit(**OPTIONS)
+def _contact(tab, block_a, block_b, dx_a, dx_b, tha, tha_u, thb, thb_u, ui, uj, k, node):
+    """Liquid flow across a capillary contact of two materials, over mean T/T_ref = 1; one lane.
+
+    Each half drops from its own suction to the other's; the two in series. Rows 0-2 of node:
+    value, d/du_i, d/du_j.
     """
-    sa, sa_u = _suction(tab, a, ui)
-    sb, sb_u = _suction(tab, b, uj)
-    out[0], out[1], out[2] = 0.0, 0.0, 0.0
-    ua, ua_s = _potential(tab, a, sb)
-    ub, ub_s = _potential(tab, b, sa)
-    tha, tha_u = _curve(tab, scalars, a, 3, ua)
-    thb, thb_u = _curve(tab, scalars, b, 3, ub)
+    node[0, k], node[1, k], node[2, k] = 0.0, 0.0, 0.0
+    sa, sa_u = _suction(tab, block_a, ui)
+    sb, sb_u = _suction(tab, block_b, uj)
+    ua, ua_s = _potential(tab, block_a, sb)
+    ub, ub_s = _potential(tab, block_b, sa)
+    oa, oa_u = _curve(tab, block_a, THETA, ua)
+    ob, ob_u = _curve(tab, block_b, THETA, ub)
     ka, kb = 2.0 / dx_a, 2.0 / dx_b
-    fa = ka * (P[i, TH] - tha)
-    fb = kb * (thb - P[j, TH])
-    fa_i, fa_j = ka * P[i, TH_U], -ka * tha_u * ua_s * sb_u
-    fb_i, fb_j = kb * thb_u * ub_s * sa_u, -kb * P[j, TH_U]
+    fa = ka * (tha - oa)
+    fb = kb * (ob - thb)
+    fa_i, fa_j = ka * tha_u, -ka * oa_u * ua_s * sb_u
+    fb_i, fb_j = kb * ob_u * ub_s * sa_u, -kb * thb_u
     total = fa + fb
     if fa * fb > 0.0 and abs(sa - sb) > 1e-9:
         xa, xb = fb / total, fa / total
-        out[0] = fa * xa
+        node[0, k] = fa * xa
     else:
         weight = abs(fa_i) + abs(fb_j)
         if weight == 0.0 or fa * fb < 0.0:
             return
         xa = abs(fb_j) / weight
         xb = 1.0 - xa
-    out[1] = xa * xa * fa_i + xb * xb * fb_i
-    out[2] = xa * xa * fa_j + xb * xb * fb_j
+    node[1, k] = xa * xa * fa_i + xb * xb * fb_i
+    node[2, k] = xa * xa * fa_j + xb * xb * fb_j
 
 
-@njit(**OPTIONS)
+@njit(**INLINE)
 def _upwind(peclet):
     """Weight of the upstream cell by exponential fitting; 1/2 for slow flow."""
     if peclet < 1e-3:
@@ -585,370 +777,400 @@ def _upwind(peclet):
 
 
 @njit(**OPTIONS)
-def _gap_nodes(tab, P, i, j, Ti, Tj, di, dj, gap, g, sheet_a, sheet_b, rate, through, To,
-               po):  # fmt: skip
-    """Temperatures and vapour pressures in a gap; see `_gap` for the network."""
-    k1, k2 = 1.0 / P[i, RK], 1.0 / P[j, RK]
-    h = gap[g, 2]
-    r = gap[g, 1] * (Ti**2 + Tj**2) * (Ti + Tj)
-    G = rate * RHO_AIR * T_REF / To * C_AIR
-    A = abs(through) * RHO_AIR * C_AIR
-    D = 2.0 * h + G + A
-    x = h * h / D
-    A1, A2, B = k1 + h + r - x, k2 + h + r - x, r + x
-    brought = G * To + A * (Ti if through > 0.0 else Tj)
-    S = h * brought / D
-    det = A1 * A2 - B * B
-    s1 = (A2 * (k1 * Ti + S) + B * (k2 * Tj + S)) / det
-    s2 = (A1 * (k2 * Tj + S) + B * (k1 * Ti + S)) / det
-    air = (h * (s1 + s2) + brought) / D
-    Z1, Z1_rh = _sheet(tab, sheet_a, P[i, RH])
-    Z2, Z2_rh = _sheet(tab, sheet_b, P[j, RH])
-    y1 = 1.0 / (1.0 / gap[g, 3] + Z1 + _half(P, i, di)[0])
-    y2 = 1.0 / (1.0 / gap[g, 3] + Z2 + _half(P, j, dj)[0])
-    Gv = rate / (R_V * To)
-    a = abs(through) / (R_V * T_REF)
-    up = i if through > 0.0 else j
-    pa = (y1 * P[i, PV] + y2 * P[j, PV] + Gv * po + a * P[up, PV]) / (y1 + y2 + Gv + a)
-    return s1, s2, air, pa, y1, y2, Gv, Z1_rh, Z2_rh
+def _outer_weight(node, peclet, air):
+    """Weight of the outer cell in air that crosses a face, in lanes."""
+    node[0] = peclet
+    for k in range(width_of(node)):
+        node[0, k] = _upwind(node[0, k])
+    return where(air > 0.0, node[0], 1.0 - node[0])
+
+
+@njit(**INLINE)
+def _face(pb, wk, f, a, c):
+    """Fluxes through an inner face without a gap, from cell a outside to cell c inside."""
+    dT = a.T - c.T
+    C = 1.0 / (a.rk + c.rk + pb.contact[f])
+    h0 = C * dT
+    h1 = C - h0 * C * a.rk_T
+    h2 = -h0 * C * a.rk_u
+    h3 = -C - h0 * C * c.rk_T
+    h4 = -h0 * C * c.rk_u
+    ra, ra_T, ra_u = a.rv, a.rv_T, a.rv_u
+    rc, rc_T, rc_u = c.rv, c.rv_T, c.rv_u
+    liquid = pb.face[f, LIQUID]
+    Z = 0.0 * dT
+    if pb.face[f, KIND] == 1:
+        if liquid == 0:
+            ra, ra_T, ra_u = _half(a)
+            rc, rc_T, rc_u = _half(c)
+        if pb.face[f, SHEET_A] >= 0:
+            Z, Z_rh = _sheet(pb.tab, pb.sheet[f, OUTER], 0.5 * (a.rh + c.rh))
+            ra_u = ra_u + 0.5 * Z_rh * a.rh_u
+            rc_u = rc_u + 0.5 * Z_rh * c.rh_u
+    V = 1.0 / (ra + rc + Z)
+    v0 = V * (a.pv - c.pv)
+    v1 = V * (a.pv_T - v0 * ra_T)
+    v2 = V * (a.pv_u - v0 * ra_u)
+    v3 = V * (-c.pv_T - v0 * rc_T)
+    v4 = V * (-c.pv_u - v0 * rc_u)
+    theta = 0.5 * (a.T + c.T) - T0
+    air = wk.air[0]
+    if some(air != 0.0):
+        heat, vap = air * (RHO_AIR * C_AIR), air * (1.0 / (R_V * T_REF))
+        x = _outer_weight(wk.node, abs(heat) / C, air)
+        h0 += heat * (x * a.T + (1.0 - x) * c.T - T0)
+        h1 += heat * x
+        h3 += heat * (1.0 - x)
+        x = vap * _outer_weight(wk.node, abs(vap) / V, air)
+        y = vap - x
+        v0 += x * a.pv + y * c.pv
+        v1 += x * a.pv_T
+        v2 += x * a.pv_u
+        v3 += y * c.pv_T
+        v4 += y * c.pv_u
+    hv = L_V + C_VAP * theta
+    bend = 0.5 * C_VAP * v0
+    q0 = h0 + v0 * hv
+    q1 = h1 + v1 * hv + bend
+    q2 = h2 + v2 * hv
+    q3 = h3 + v3 * hv + bend
+    q4 = h4 + v4 * hv
+    if liquid != 0:
+        fl = a.fl * c.fl
+        ratio = (0.5 / T_REF) * (a.T + c.T)
+        if liquid == 1:
+            inv = 2.0 / (a.dx + c.dx)
+            core = (a.th - c.th) * inv
+            core_i, core_j = a.th_u * inv, -c.th_u * inv
+            km = 0.5 * (a.kt + c.kt) * inv
+            km_i, km_j = 0.5 * a.kt_u * inv, 0.5 * c.kt_u * inv
+        else:
+            node = wk.node
+            node[3], node[4], node[5], node[6] = a.th, a.th_u, c.th, c.th_u
+            node[7], node[8] = a.u, c.u
+            for k in range(width_of(node)):
+                _contact(
+                    pb.tab, int(pb.cell[f - 1, BLOCK, k]), int(pb.cell[f, BLOCK, k]),
+                    pb.cell[f - 1, DX, k], pb.cell[f, DX, k], node[3, k], node[4, k], node[5, k],
+                    node[6, k], node[7, k], node[8, k], k, node,
+                )  # fmt: skip
+            core, core_i, core_j = node[0], node[1], node[2]
+            both = 1.0 / (a.dx / a.kt + c.dx / c.kt)
+            flows = (a.kt > 0.0) & (c.kt > 0.0)
+            km = where(flows, 2.0 * both, 0.0)
+            km_i = where(flows, 2.0 * both * both * a.dx / (a.kt * a.kt) * a.kt_u, 0.0)
+            km_j = where(flows, 2.0 * both * both * c.dx / (c.kt * c.kt) * c.kt_u, 0.0)
+        flow = ratio * core - km * dT
+        by_T = (0.5 / T_REF) * core
+        l0 = fl * flow
+        l1 = fl * (by_T - km) + a.fl_T * c.fl * flow
+        l2 = fl * (ratio * core_i - km_i * dT) + a.fl_u * c.fl * flow
+        l3 = fl * (by_T + km) + a.fl * c.fl_T * flow
+        l4 = fl * (ratio * core_j - km_j * dT) + a.fl * c.fl_u * flow
+        hw = C_W * theta
+        bend = 0.5 * C_W * l0
+        q0 += l0 * hw
+        q1 += l1 * hw + bend
+        q2 += l2 * hw
+        q3 += l3 * hw + bend
+        q4 += l4 * hw
+        v0 += l0
+        v1 += l1
+        v2 += l2
+        v3 += l3
+        v4 += l4
+    return Flux(q0, q1, q2, q3, q4, v0, v1, v2, v3, v4)
+
+
+class GapNodes(NamedTuple):
+    """State of a gap: surfaces and air [K], vapour pressure [Pa]; conductances, what air brings."""
+
+    s1: Any
+    s2: Any
+    air: Any
+    pa: Any
+    y1: Any
+    y2: Any
+    Gv: Any
+    Z1_rh: Any
+    Z2_rh: Any
 
 
 @njit(**OPTIONS)
-def _gap(tab, P, i, j, Ti, Tj, di, dj, gap, g, sheet_a, sheet_b, rate, through, To, po, out):
-    """Fluxes at the two faces of a gap with air exchange; the air holds nothing.
-
-    Network: cell i - surface 1 - air - surface 2 - cell j, radiation from surface 1 to 2, air to
-    outdoors by exchange; straight-through flow leaves the upstream cell at its state, mixes with
-    the air, and enters the downstream cell at the state of the air. out rows: energy leaving cell
-    i, water leaving cell i, energy entering
-    cell j, water entering cell j; columns: value, d/dT_i, d/du_i, d/dT_j, d/du_j.
-    """
-    s1, s2, mixed, pa, y1, y2, Gv, Z1_rh, Z2_rh = _gap_nodes(
-        tab, P, i, j, Ti, Tj, di, dj, gap, g, sheet_a, sheet_b, rate, through, To, po
-    )
-    k1, k2 = 1.0 / P[i, RK], 1.0 / P[j, RK]
-    h = gap[g, 2]
-    r = gap[g, 1] * (Ti**2 + Tj**2) * (Ti + Tj)
-    r_i = gap[g, 1] * (2.0 * Ti * (Ti + Tj) + Ti**2 + Tj**2)
-    r_j = gap[g, 1] * (2.0 * Tj * (Ti + Tj) + Ti**2 + Tj**2)
-    A, a = abs(through) * RHO_AIR * C_AIR, abs(through) / (R_V * T_REF)
-    D = 2.0 * h + rate * RHO_AIR * T_REF / To * C_AIR + A
+def _gap_nodes(pb, f, g, a, c, rate, through, To, po):
+    """Temperatures and vapour pressures in a gap; see `_gap` for the network."""
+    k1, k2 = 1.0 / a.rk, 1.0 / c.rk
+    h = pb.gap[g, H_SIDE]
+    r = pb.gap[g, GREY] * (a.T * a.T + c.T * c.T) * (a.T + c.T)
+    G = rate * (RHO_AIR * T_REF * C_AIR) / To
+    A = abs(through) * (RHO_AIR * C_AIR)
+    D = 2.0 * h + G + A
     x = h * h / D
     A1, A2, B = k1 + h + r - x, k2 + h + r - x, r + x
-    det = A1 * A2 - B * B
-    k1_T, k1_u = -k1 * P[i, RK_T] / P[i, RK], -k1 * P[i, RK_U] / P[i, RK]
-    k2_T, k2_u = -k2 * P[j, RK_T] / P[j, RK], -k2 * P[j, RK_U] / P[j, RK]
-    q1, q2 = k1 * (Ti - s1), k2 * (s2 - Tj)
+    inward = through > 0.0
+    brought = G * To + A * where(inward, a.T, c.T)
+    S = h * brought / D
+    per = 1.0 / (A1 * A2 - B * B)
+    s1 = (A2 * (k1 * a.T + S) + B * (k2 * c.T + S)) * per
+    s2 = (A1 * (k2 * c.T + S) + B * (k1 * a.T + S)) * per
+    air = (h * (s1 + s2) + brought) / D
+    Z1 = Z1_rh = Z2 = Z2_rh = 0.0 * h
+    if pb.face[f, SHEET_A] >= 0:
+        Z1, Z1_rh = _sheet(pb.tab, pb.sheet[f, OUTER], a.rh)
+    if pb.face[f, SHEET_B] >= 0:
+        Z2, Z2_rh = _sheet(pb.tab, pb.sheet[f, INNER], c.rh)
+    film = 1.0 / pb.gap[g, BETA_SIDE]
+    y1 = 1.0 / (film + Z1 + _half(a)[0])
+    y2 = 1.0 / (film + Z2 + _half(c)[0])
+    Gv = rate / (R_V * To)
+    m = abs(through) * (1.0 / (R_V * T_REF))
+    pa = (y1 * a.pv + y2 * c.pv + Gv * po + m * where(inward, a.pv, c.pv)) / (y1 + y2 + Gv + m)
+    return GapNodes(s1, s2, air, pa, y1, y2, Gv, Z1_rh, Z2_rh)
+
+
+@njit(**OPTIONS)
+def _gap(pb, wk, f, g, a, c, rate, through, To, po):
+    """Fluxes at the two faces of a gap with air exchange; the air holds nothing.
+
+    Network: cell a - surface 1 - air - surface 2 - cell c, radiation from surface 1 to 2, air to
+    outdoors by exchange; straight-through flow leaves the upstream cell at its state, mixes with
+    the air, and enters the downstream cell at the state of the air. Rows of wk.gq: energy leaving
+    a, water leaving a, energy entering c, water entering c; columns: value, d/dT_a, d/du_a,
+    d/dT_c, d/du_c.
+    """
+    out = wk.gq
+    N = _gap_nodes(pb, f, g, a, c, rate, through, To, po)
+    k1, k2 = 1.0 / a.rk, 1.0 / c.rk
+    h = pb.gap[g, H_SIDE]
+    Ti, Tj = a.T, c.T
+    square = Ti * Ti + Tj * Tj
+    r = pb.gap[g, GREY] * square * (Ti + Tj)
+    r_i = pb.gap[g, GREY] * (2.0 * Ti * (Ti + Tj) + square)
+    r_j = pb.gap[g, GREY] * (2.0 * Tj * (Ti + Tj) + square)
+    A, m = abs(through) * (RHO_AIR * C_AIR), abs(through) * (1.0 / (R_V * T_REF))
+    D = 2.0 * h + rate * (RHO_AIR * T_REF * C_AIR) / To + A
+    x = h * h / D
+    A1, A2, B = k1 + h + r - x, k2 + h + r - x, r + x
+    per = 1.0 / (A1 * A2 - B * B)
+    k1_T, k1_u = -k1 * k1 * a.rk_T, -k1 * k1 * a.rk_u
+    k2_T, k2_u = -k2 * k2 * c.rk_T, -k2 * k2 * c.rk_u
+    q1, q2 = k1 * (Ti - N.s1), k2 * (N.s2 - Tj)
     theta = 0.5 * (Ti + Tj) - T0
     hv = L_V + C_VAP * theta
-    d1, d2 = Ti - s1, Tj - s2
-    rad = s2 - s1
-    p1, p2 = P[i, PV], P[j, PV]
-    total = y1 + y2 + Gv + a
-    _, r1_T, r1_u = _half(P, i, di)
-    _, r2_T, r2_u = _half(P, j, dj)
+    d1, d2 = Ti - N.s1, Tj - N.s2
+    rad = N.s2 - N.s1
+    p1, p2, pa, y1, y2 = a.pv, c.pv, N.pa, N.y1, N.y2
+    per_y = 1.0 / (y1 + y2 + N.Gv + m)
+    _, r1_T, r1_u = _half(a)
+    _, r2_T, r2_u = _half(c)
     g1, g2 = y1 * (p1 - pa), y2 * (pa - p2)
     out[0, 0], out[1, 0] = q1 + g1 * hv, g1
     out[2, 0], out[3, 0] = q2 + g2 * hv, g2
+    blows = some(m > 0.0)
     inward = through > 0.0
-    # rows of what leaves the upstream cell and of what enters the downstream one; sign of the flow
-    near, far, sign = (0, 2, 1.0) if inward else (2, 0, -1.0)
-    Tu, pu = (Ti, p1) if inward else (Tj, p2)
-    if a > 0.0:
-        out[near, 0] += sign * (A * (Tu - T0) + a * pu * hv)
-        out[near + 1, 0] += sign * a * pu
-        out[far, 0] += sign * (A * (mixed - T0) + a * pa * hv)
-        out[far + 1, 0] += sign * a * pa
+    sign = where(inward, 1.0, 0.0 * m - 1.0)
+    Tu, pu = where(inward, Ti, Tj), where(inward, p1, p2)
+    if blows:
+        # what leaves the upstream cell, and what enters the downstream one
+        _blow(out, 0, sign, inward, A * (Tu - T0) + m * pu * hv, m * pu,
+              A * (N.air - T0) + m * pa * hv, m * pa)  # fmt: skip
+    zero = 0.0 * h
     for v in range(4):
+        e1 = e2 = dk1 = dk2 = own1 = own2 = y1_v = y2_v = p1_v = p2_v = half = zero
         if v == 0:
-            e1, e2 = k1 + k1_T * d1 + r_i * rad, -r_i * rad
-            dk1, dk2, own1, own2 = k1_T, 0.0, 1.0, 0.0
+            e1, e2, dk1, own1 = k1 + k1_T * d1 + r_i * rad, -r_i * rad, k1_T, zero + 1.0
+            y1_v, p1_v, half = -y1 * y1 * r1_T, a.pv_T, zero + 0.5 * C_VAP
         elif v == 1:
-            e1, e2 = k1_u * d1, 0.0
-            dk1, dk2, own1, own2 = k1_u, 0.0, 0.0, 0.0
+            e1, dk1 = k1_u * d1, k1_u
+            y1_v, p1_v = -y1 * y1 * (r1_u + N.Z1_rh * a.rh_u), a.pv_u
         elif v == 2:
-            e1, e2 = r_j * rad, k2 + k2_T * d2 - r_j * rad
-            dk1, dk2, own1, own2 = 0.0, k2_T, 0.0, 1.0
+            e1, e2, dk2, own2 = r_j * rad, k2 + k2_T * d2 - r_j * rad, k2_T, zero + 1.0
+            y2_v, p2_v, half = -y2 * y2 * r2_T, c.pv_T, zero + 0.5 * C_VAP
         else:
-            e1, e2 = 0.0, k2_u * d2
-            dk1, dk2, own1, own2 = 0.0, k2_u, 0.0, 0.0
-        Tu_v = own1 if inward else own2
+            e2, dk2 = k2_u * d2, k2_u
+            y2_v, p2_v = -y2 * y2 * (r2_u + N.Z2_rh * c.rh_u), c.pv_u
+        Tu_v = where(inward, own1, own2)
         e1 += h * A / D * Tu_v
         e2 += h * A / D * Tu_v
-        s1_v = (A2 * e1 + B * e2) / det
-        s2_v = (A1 * e2 + B * e1) / det
+        s1_v = (A2 * e1 + B * e2) * per
+        s2_v = (A1 * e2 + B * e1) * per
         q1_v = dk1 * d1 + k1 * (own1 - s1_v)
-        q2_v = -dk2 * d2 + k2 * (s2_v - own2)
-        y1_v = y2_v = p1_v = p2_v = 0.0
-        if v == 0:
-            y1_v, p1_v = -y1 * y1 * r1_T, P[i, PV_T]
-        elif v == 1:
-            y1_v, p1_v = -y1 * y1 * (r1_u + Z1_rh * P[i, RH_U]), P[i, PV_U]
-        elif v == 2:
-            y2_v, p2_v = -y2 * y2 * r2_T, P[j, PV_T]
-        else:
-            y2_v, p2_v = -y2 * y2 * (r2_u + Z2_rh * P[j, RH_U]), P[j, PV_U]
-        pu_v = p1_v if inward else p2_v
-        pa_v = (y1_v * (p1 - pa) + y1 * p1_v + y2_v * (p2 - pa) + y2 * p2_v + a * pu_v) / total
+        q2_v = k2 * (s2_v - own2) - dk2 * d2
+        pu_v = where(inward, p1_v, p2_v)
+        pa_v = (y1_v * (p1 - pa) + y1 * p1_v + y2_v * (p2 - pa) + y2 * p2_v + m * pu_v) * per_y
         g1_v = y1_v * (p1 - pa) + y1 * (p1_v - pa_v)
         g2_v = y2_v * (pa - p2) + y2 * (pa_v - p2_v)
-        half = 0.5 * C_VAP if (v == 0 or v == 2) else 0.0
         out[0, v + 1] = q1_v + g1_v * hv + g1 * half
         out[1, v + 1] = g1_v
         out[2, v + 1] = q2_v + g2_v * hv + g2 * half
         out[3, v + 1] = g2_v
-        if a > 0.0:
+        if blows:
             mixed_v = (h * (s1_v + s2_v) + A * Tu_v) / D
-            out[near, v + 1] += sign * (A * Tu_v + a * pu_v * hv + a * pu * half)
-            out[near + 1, v + 1] += sign * a * pu_v
-            out[far, v + 1] += sign * (A * mixed_v + a * pa_v * hv + a * pa * half)
-            out[far + 1, v + 1] += sign * a * pa_v
+            _blow(out, v + 1, sign, inward, A * Tu_v + m * pu_v * hv + m * pu * half, m * pu_v,
+                  A * mixed_v + m * pa_v * hv + m * pa * half, m * pa_v)  # fmt: skip
 
 
 @njit(**OPTIONS)
-def _sources(tab, scalars, mat, cell, source, source_length, P, T, u, rates, room_p, F, J, led,
-             cell_led):  # fmt: skip
-    """Rain leaks and wettings, moisture dropped by leaking air, and what drains."""
-    n = T.shape[0]
-    for s in range(source.shape[0]):
-        rate = rates[s]
-        if rate == 0.0:
+def _blow(out, column, sign, inward, up_e, up_w, down_e, down_w):
+    out[0, column] = out[0, column] + sign * where(inward, up_e, down_e)
+    out[1, column] = out[1, column] + sign * where(inward, up_w, down_w)
+    out[2, column] = out[2, column] + sign * where(inward, down_e, up_e)
+    out[3, column] = out[3, column] + sign * where(inward, down_w, up_w)
+
+
+# --- sources --------------------------------------------------------------------------------------
+
+
+@njit(**OPTIONS)
+def _sources(pb, wk, i, c, drains):
+    """What rain leaks, wettings and leaking air bring to cell i, and what drains from it.
+
+    Fills row i of wk.cell_led (`TOOK`, `DRAIN`, `DROP`, `BROUGHT`, each with slopes over T and u).
+    """
+    zero = 0.0 * c.dx
+    theta = c.T - T0
+    took, took_u, drain, drain_u = zero, zero, zero, zero
+    drop, drop_T, drop_u = zero, zero, zero
+    for s in range(pb.source.shape[0]):
+        if not pb.source[s, 1] <= i < pb.source[s, 2]:
             continue
-        for i in range(source[s, 1], source[s, 2]):
-            share = rate * cell[i, 0] / source_length[s]
-            theta = T[i] - T0
-            if source[s, 0] == 0:
-                w_cap, _ = _curve(tab, scalars, mat[i], 1, cell[i, 1])
-                g, g_T, g_u = share, 0.0, 0.0
-                if (w_cap - P[i, W]) * cell[i, 0] < share * FILL_TIME:
-                    g = max(w_cap - P[i, W], 0.0) * cell[i, 0] / FILL_TIME
-                    g_u = -P[i, W_U] * cell[i, 0] / FILL_TIME if g > 0.0 else 0.0
-                e, e_T, e_u = g * C_W * theta, g * C_W, g_u * C_W * theta
-                cell_led[0, i, 0] += g
-                cell_led[0, i, 2] += g_u
-                cell_led[1, i, 0] += share - g
-                cell_led[1, i, 2] -= g_u
-                led[LEAK, 0] += share
-            else:
-                share /= R_V * T_REF
-                g, g_T, g_u = 0.0, 0.0, 0.0
-                if room_p > P[i, PS]:
-                    g, g_T = share * (room_p - P[i, PS]), -share * P[i, PS_T]
-                elif room_p < P[i, PV]:
-                    g = share * (room_p - P[i, PV])
-                    g_T, g_u = -share * P[i, PV_T], -share * P[i, PV_U]
-                hv = L_V + C_VAP * theta
-                e, e_T, e_u = g * hv, g_T * hv + g * C_VAP, g_u * hv
-                cell_led[2, i, 0] += g
-                cell_led[2, i, 1] += g_T
-                cell_led[2, i, 2] += g_u
-            _add_source(i, e, e_T, e_u, g, g_T, g_u, F, J, cell_led)
-            led[DIRTY, 1] = 1.0
-    for i in range(n):
-        if u[i] > cell[i, 1]:
-            led[DIRTY, 1] = 1.0
-            w_cap, _ = _curve(tab, scalars, mat[i], 1, cell[i, 1])
-            g = -(P[i, W] - w_cap) * cell[i, 0] / DRAIN_TIME
-            g_u = -P[i, W_U] * cell[i, 0] / DRAIN_TIME
-            theta = T[i] - T0
-            cell_led[0, i, 0] += g
-            cell_led[0, i, 2] += g_u
-            cell_led[1, i, 0] -= g
-            cell_led[1, i, 2] -= g_u
-            _add_source(i, g * C_W * theta, g * C_W, g_u * C_W * theta, g, 0.0, g_u, F, J, cell_led)
+        share = wk.source_rate[s] * c.dx / pb.source_length[s]
+        if pb.source[s, 0] == 0:
+            room = (pb.cell[i, W_CAP] - c.w) * c.dx
+            tight = room < share * FILL_TIME
+            g = where(tight, most(room, 0.0) * (1.0 / FILL_TIME), share)
+            g_u = where(tight & (room > 0.0), c.w_u * c.dx * (-1.0 / FILL_TIME), 0.0)
+            took, took_u = took + g, took_u + g_u
+            drain, drain_u = drain + (share - g), drain_u - g_u
+            wk.led[LEAK, 0] = wk.led[LEAK, 0] + share
+        else:
+            share = share * (1.0 / (R_V * T_REF))
+            room_p = wk.room_p[0]
+            wets, dries = room_p > c.ps, room_p < c.pv
+            g = where(wets, share * (room_p - c.ps), where(dries, share * (room_p - c.pv), 0.0))
+            drop = drop + g
+            drop_T = drop_T + where(wets, -share * c.ps_T, where(dries, -share * c.pv_T, 0.0))
+            drop_u = drop_u + where(wets, 0.0, where(dries, -share * c.pv_u, 0.0))
+    if drains:
+        over = c.u > pb.cell[i, CAP]
+        g = where(over, (pb.cell[i, W_CAP] - c.w) * c.dx * (1.0 / DRAIN_TIME), 0.0)
+        g_u = where(over, c.w_u * c.dx * (-1.0 / DRAIN_TIME), 0.0)
+        took, took_u = took + g, took_u + g_u
+        drain, drain_u = drain - g, drain_u - g_u
+    hw, hv = C_W * theta, L_V + C_VAP * theta
+    led = wk.cell_led
+    led[i, TOOK], led[i, TOOK + 1], led[i, TOOK + 2] = took, zero, took_u
+    led[i, DRAIN], led[i, DRAIN + 1], led[i, DRAIN + 2] = drain, zero, drain_u
+    led[i, DROP], led[i, DROP + 1], led[i, DROP + 2] = drop, drop_T, drop_u
+    led[i, BROUGHT] = took * hw + drop * hv
+    led[i, BROUGHT + 1] = took * C_W + drop_T * hv + drop * C_VAP
+    led[i, BROUGHT + 2] = took_u * hw + drop_u * hv
 
 
 @njit(**OPTIONS)
-def _add_source(i, e, e_T, e_u, g, g_T, g_u, F, J, cell_led):
-    F[i, 0] += e
-    F[i, 1] += g
-    J[i, 4] += e_T
-    J[i, 5] += e_u
-    J[i, 6] += g_T
-    J[i, 7] += g_u
-    cell_led[3, i, 0] += e
-    cell_led[3, i, 1] += e_T
-    cell_led[3, i, 2] += e_u
+def _reached(pb, wk, i):
+    """Whether a source that runs now reaches cell i."""
+    for s in range(pb.source.shape[0]):
+        if pb.source[s, 1] <= i < pb.source[s, 2] and some(wk.source_rate[s] != 0.0):
+            return True
+    return False
 
 
-@njit(**OPTIONS)
-def evaluate(tab, scalars, cell, mat, face, contact, gap, source, source_length, side, flags, T, u,
-             b, gap_rate, source_rate, room_p, air, P, X, D, F, J, led, gap_led, cell_led, bout, gq,
-             small):  # fmt: skip
-    """Conserved quantities X, their rates F, and the exact block-tridiagonal Jacobian of F.
+# --- the equations --------------------------------------------------------------------------------
+
+
+@njit(**INLINE)
+def _evaluate(pb, wk, T, u):
+    """Conserved wk.X, D = dX/d(T, u), rates wk.F and their exact block-tridiagonal Jacobian wk.J.
 
     J rows hold the blocks to cell i-1, i, i+1 (4 numbers each). led rows hold (value, d/dT, d/du of
-    cell 0 or n-1) at the surfaces; gap_led (gaps, 2, 5) what leaves to outdoors through gaps;
-    cell_led (4, n, 3) leak accepted, drained, air drop, energy of sources per cell.
+    cell 0 or n-1) at the surfaces; gap_led (2 gaps, 5) what leaves to outdoors through gaps.
     """
-    n = T.shape[0]
-    _cells(tab, scalars, mat, cell, flags[0], T, u, P, X, D)
-    led[LEAK, 0] = 0.0
-    # what the face on the outer side adds to the cell: rates and diagonal block
-    in_h, in_w, d0, d1, d2, d3 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-    for k in range(4):
-        J[0, k] = 0.0
-        J[n - 1, 8 + k] = 0.0
-    for s in range(2):
-        i = 0 if s == 0 else n - 1
-        f = 0 if s == 0 else n
-        _boundary(
-            tab, scalars, mat[i], cell[i, 0], contact[f], face[f, SHEET_A], side[s, 0],
-            side[s, 1], P, i, T[i], b[s], bout, gq,
-        )  # fmt: skip
-        if air != 0.0:
-            _through_flow(P, i, T[i], b[s], air if s == 0 else -air, bout)
-        e = E_OUT if s == 0 else E_IN
-        for k in range(3):
-            led[e, k] = bout[0, k]
-            led[e + 1, k] = bout[1, k]
-            led[e + 2, k] = bout[2, k]
-        if s == 0:
-            in_h, in_w = bout[0, 0], bout[1, 0] + bout[2, 0]
-            d0, d1 = bout[0, 1], bout[0, 2]
-            d2, d3 = bout[1, 1] + bout[2, 1], bout[1, 2] + bout[2, 2]
-    for f in range(1, n):
-        i, j = f - 1, f
-        if face[f, KIND] == 2:
-            g = face[f, GAP_INDEX]
-            _gap(tab, P, i, j, T[i], T[j], cell[i, 0], cell[j, 0], gap, g, face[f, SHEET_A],
-                 face[f, SHEET_B], gap_rate[g], air, b[0, B_T], b[0, B_P], gq)  # fmt: skip
+    n = len(T)
+    tab, cell, freezing, air = pb.tab, pb.cell, pb.flags[FREEZING], wk.air[0]
+    X, D, F, J, led = wk.X, wk.D, wk.F, wk.J, wk.led
+    blows = some(air != 0.0)
+    zero = 0.0 * T[0]
+    led[LEAK, 0] = zero
+    in_q, in_v, d0, d1, d2, d3 = zero, zero, zero, zero, zero, zero
+    a = _blank(zero)
+    # one pass: each cell with the face on its outer side; then the rows of the cell before it
+    for j in range(n):
+        c = _cell(tab, cell, j, freezing, T[j], u[j])
+        X[j, 0], X[j, 1] = c.dx * c.heat, c.dx * c.w
+        D[j, 0], D[j, 1], D[j, 2], D[j, 3] = c.dx * c.heat_T, c.dx * c.heat_u, zero, c.dx * c.w_u
+        i = j - 1
+        if j == 0:
+            got = _surface(pb, wk, 0, 0, c)
+            if blows:
+                got = _blown(c, wk.b, 0, air, got)
+            _book_surface(led, E_OUT, got)
+            in_q, in_v = got.e, got.v + got.rain
+            d0, d1, d2, d3 = got.e_T, got.e_u, got.v_T + got.rain_T, got.v_u + got.rain_u
+            J[0, 0], J[0, 1], J[0, 2], J[0, 3] = zero, zero, zero, zero
+        elif pb.face[j, KIND] == 2:
+            g, q, gap_led = pb.face[j, GAP_INDEX], wk.gq, wk.gap_led
+            _gap(pb, wk, j, g, a, c, wk.gap_rate[g], air, wk.b[0, B_T], wk.b[0, B_P])
             for k in range(5):
-                gap_led[g, 0, k] = gq[0, k] - gq[2, k]
-                gap_led[g, 1, k] = gq[1, k] - gq[3, k]
-            F[i, 0] = in_h - gq[0, 0]
-            F[i, 1] = in_w - gq[1, 0]
-            J[i, 4], J[i, 5] = d0 - gq[0, 1], d1 - gq[0, 2]
-            J[i, 6], J[i, 7] = d2 - gq[1, 1], d3 - gq[1, 2]
-            J[i, 8], J[i, 9] = -gq[0, 3], -gq[0, 4]
-            J[i, 10], J[i, 11] = -gq[1, 3], -gq[1, 4]
-            J[j, 0], J[j, 1], J[j, 2], J[j, 3] = gq[2, 1], gq[2, 2], gq[3, 1], gq[3, 2]
-            in_h, in_w = gq[2, 0], gq[3, 0]
-            d0, d1, d2, d3 = gq[2, 3], gq[2, 4], gq[3, 3], gq[3, 4]
-            continue
-        dT = T[i] - T[j]
-        C = 1.0 / (P[i, RK] + P[j, RK] + contact[f])
-        h0 = C * dT
-        h1 = C - h0 * C * P[i, RK_T]
-        h2 = -h0 * C * P[i, RK_U]
-        h3 = -C - h0 * C * P[j, RK_T]
-        h4 = -h0 * C * P[j, RK_U]
-        Z, Z_rh = 0.0, 0.0
-        if face[f, SHEET_A] >= 0:
-            Z, Z_rh = _sheet(tab, face[f, SHEET_A], 0.5 * (P[i, RH] + P[j, RH]))
-            Z_rh *= 0.5
-        ri, ri_T, ri_u = P[i, RV], P[i, RV_T], P[i, RV_U]
-        rj, rj_T, rj_u = P[j, RV], P[j, RV_T], P[j, RV_U]
-        if face[f, KIND] == 1 and face[f, LIQUID] == 0:
-            ri, ri_T, ri_u = _half(P, i, cell[i, 0])
-            rj, rj_T, rj_u = _half(P, j, cell[j, 0])
-        V = 1.0 / (ri + rj + Z)
-        v0 = V * (P[i, PV] - P[j, PV])
-        v1 = V * (P[i, PV_T] - v0 * ri_T)
-        v2 = V * (P[i, PV_U] - v0 * (ri_u + Z_rh * P[i, RH_U]))
-        v3 = V * (-P[j, PV_T] - v0 * rj_T)
-        v4 = V * (-P[j, PV_U] - v0 * (rj_u + Z_rh * P[j, RH_U]))
-        theta = 0.5 * (T[i] + T[j]) - T0
-        if air != 0.0:
-            heat, vap = air * RHO_AIR * C_AIR, air / (R_V * T_REF)
-            a = _upwind(abs(heat) / C)
-            a = a if air > 0.0 else 1.0 - a
-            h0 += heat * (a * T[i] + (1.0 - a) * T[j] - T0)
-            h1 += heat * a
-            h3 += heat * (1.0 - a)
-            a = _upwind(abs(vap) / V)
-            a = a if air > 0.0 else 1.0 - a
-            v0 += vap * (a * P[i, PV] + (1.0 - a) * P[j, PV])
-            v1 += vap * a * P[i, PV_T]
-            v2 += vap * a * P[i, PV_U]
-            v3 += vap * (1.0 - a) * P[j, PV_T]
-            v4 += vap * (1.0 - a) * P[j, PV_U]
-        hv = L_V + C_VAP * theta
-        half = 0.5 * C_VAP * v0
-        q0 = h0 + v0 * hv
-        q1 = h1 + v1 * hv + half
-        q2 = h2 + v2 * hv
-        q3 = h3 + v3 * hv + half
-        q4 = h4 + v4 * hv
-        if face[f, LIQUID] != 0:
-            fl = P[i, FL] * P[j, FL]
-            ratio = 0.5 * (T[i] + T[j]) / T_REF
-            if face[f, LIQUID] == 1:
-                inv = 2.0 / (cell[i, 0] + cell[j, 0])
-                core = (P[i, TH] - P[j, TH]) * inv
-                core_i, core_j = P[i, TH_U] * inv, -P[j, TH_U] * inv
-                km = 0.5 * (P[i, KT] + P[j, KT]) * inv
-                km_i, km_j = 0.5 * P[i, KT_U] * inv, 0.5 * P[j, KT_U] * inv
-            else:
-                _contact(tab, scalars, mat[i], mat[j], cell[i, 0], cell[j, 0], P, i, j, u[i], u[j],
-                         small)  # fmt: skip
-                core, core_i, core_j = small[0], small[1], small[2]
-                km, km_i, km_j = 0.0, 0.0, 0.0
-                if P[i, KT] > 0.0 and P[j, KT] > 0.0:
-                    both = 1.0 / (cell[i, 0] / P[i, KT] + cell[j, 0] / P[j, KT])
-                    km = 2.0 * both
-                    km_i = 2.0 * both * both * cell[i, 0] / P[i, KT] ** 2 * P[i, KT_U]
-                    km_j = 2.0 * both * both * cell[j, 0] / P[j, KT] ** 2 * P[j, KT_U]
-            flow = ratio * core - km * dT
-            l0 = fl * flow
-            l1 = fl * (0.5 / T_REF * core - km) + P[i, FL_T] * P[j, FL] * flow
-            l2 = fl * (ratio * core_i - km_i * dT) + P[i, FL_U] * P[j, FL] * flow
-            l3 = fl * (0.5 / T_REF * core + km) + P[i, FL] * P[j, FL_T] * flow
-            l4 = fl * (ratio * core_j - km_j * dT) + P[i, FL] * P[j, FL_U] * flow
-            hw = C_W * theta
-            q0 += l0 * hw
-            q1 += l1 * hw + 0.5 * C_W * l0
-            q2 += l2 * hw
-            q3 += l3 * hw + 0.5 * C_W * l0
-            q4 += l4 * hw
-            v0 += l0
-            v1 += l1
-            v2 += l2
-            v3 += l3
-            v4 += l4
-        F[i, 0] = in_h - q0
-        F[i, 1] = in_w - v0
-        J[i, 4], J[i, 5], J[i, 6], J[i, 7] = d0 - q1, d1 - q2, d2 - v1, d3 - v2
-        J[i, 8], J[i, 9], J[i, 10], J[i, 11] = -q3, -q4, -v3, -v4
-        J[j, 0], J[j, 1], J[j, 2], J[j, 3] = q1, q2, v1, v2
-        in_h, in_w, d0, d1, d2, d3 = q0, v0, q3, q4, v3, v4
+                gap_led[2 * g, k] = q[0, k] - q[2, k]
+                gap_led[2 * g + 1, k] = q[1, k] - q[3, k]
+            F[i, 0], F[i, 1] = in_q - q[0, 0], in_v - q[1, 0]
+            J[i, 4], J[i, 5] = d0 - q[0, 1], d1 - q[0, 2]
+            J[i, 6], J[i, 7] = d2 - q[1, 1], d3 - q[1, 2]
+            J[i, 8], J[i, 9], J[i, 10], J[i, 11] = -q[0, 3], -q[0, 4], -q[1, 3], -q[1, 4]
+            J[j, 0], J[j, 1], J[j, 2], J[j, 3] = q[2, 1], q[2, 2], q[3, 1], q[3, 2]
+            in_q, in_v = q[2, 0], q[3, 0]
+            d0, d1, d2, d3 = q[2, 3], q[2, 4], q[3, 3], q[3, 4]
+        else:
+            x = _face(pb, wk, j, a, c)
+            F[i, 0], F[i, 1] = in_q - x.q, in_v - x.v
+            J[i, 4], J[i, 5], J[i, 6], J[i, 7] = d0 - x.q_Ti, d1 - x.q_ui, d2 - x.v_Ti, d3 - x.v_ui
+            J[i, 8], J[i, 9], J[i, 10], J[i, 11] = -x.q_Tj, -x.q_uj, -x.v_Tj, -x.v_uj
+            J[j, 0], J[j, 1], J[j, 2], J[j, 3] = x.q_Ti, x.q_ui, x.v_Ti, x.v_ui
+            in_q, in_v, d0, d1, d2, d3 = x.q, x.v, x.q_Tj, x.q_uj, x.v_Tj, x.v_uj
+        drains = some(u[j] > cell[j, CAP])
+        wk.dirty[j] = 0
+        if drains or _reached(pb, wk, j):
+            # booked as if through the outer face of the cell: it adds to the same row
+            wk.dirty[j] = 1
+            _sources(pb, wk, j, c, drains)
+            s = wk.cell_led
+            in_q, in_v = in_q + s[j, BROUGHT], in_v + s[j, TOOK] + s[j, DROP]
+            d0, d1 = d0 + s[j, BROUGHT + 1], d1 + s[j, BROUGHT + 2]
+            d2, d3 = d2 + s[j, DROP + 1], d3 + s[j, TOOK + 2] + s[j, DROP + 2]
+        a = c
     i = n - 1
-    F[i, 0] = in_h + bout[0, 0]
-    F[i, 1] = in_w + bout[1, 0] + bout[2, 0]
-    J[i, 4], J[i, 5] = d0 + bout[0, 1], d1 + bout[0, 2]
-    J[i, 6] = d2 + bout[1, 1] + bout[2, 1]
-    J[i, 7] = d3 + bout[1, 2] + bout[2, 2]
-    if led[DIRTY, 1] != 0.0:
-        cell_led[:, :, :] = 0.0
-        led[DIRTY, 1] = 0.0
-    _sources(tab, scalars, mat, cell, source, source_length, P, T, u, source_rate, room_p, F, J,
-             led, cell_led)  # fmt: skip
+    got = _surface(pb, wk, 1, i, a)
+    if blows:
+        got = _blown(a, wk.b, 1, -air, got)
+    _book_surface(led, E_IN, got)
+    F[i, 0], F[i, 1] = in_q + got.e, in_v + got.v + got.rain
+    J[i, 4], J[i, 5] = d0 + got.e_T, d1 + got.e_u
+    J[i, 6], J[i, 7] = d2 + got.v_T + got.rain_T, d3 + got.v_u + got.rain_u
+    J[i, 8], J[i, 9], J[i, 10], J[i, 11] = zero, zero, zero, zero
 
 
 @njit(**OPTIONS)
-def _through_flow(P, i, T, b, inflow, out):
-    """Air passing a surface: it brings the air's state in, or takes the cell's state out."""
-    heat, vap = inflow * RHO_AIR * C_AIR, inflow / (R_V * T_REF)
-    hv = L_V + C_VAP * (T - T0)
-    if inflow > 0.0:
-        g = vap * b[B_P]
-        hv = L_V + C_VAP * (b[B_T] - T0)
-        out[0, 0] += heat * (b[B_T] - T0) + g * hv
-        out[1, 0] += g
-        return
-    g, g_T, g_u = vap * P[i, PV], vap * P[i, PV_T], vap * P[i, PV_U]
-    out[0, 0] += heat * (T - T0) + g * hv
-    out[0, 1] += heat + g_T * hv + g * C_VAP
-    out[0, 2] += g_u * hv
-    out[1, 0] += g
-    out[1, 1] += g_T
-    out[1, 2] += g_u
+def _book_surface(led, row, got):
+    led[row, 0], led[row, 1], led[row, 2] = got.e, got.e_T, got.e_u
+    led[row + 1, 0], led[row + 1, 1], led[row + 1, 2] = got.v, got.v_T, got.v_u
+    led[row + 2, 0], led[row + 2, 1], led[row + 2, 2] = got.rain, got.rain_T, got.rain_u
 
 
-@njit(**OPTIONS)
-def _eliminate(n, gdt, base, X, F, D, J, Dinv, Wm, y):
-    """LU of D - gdt J and y = (D - gdt J)^-1 (base + gdt F - X), block tridiagonal, 2x2 blocks."""
-    w0, w1, w2, w3, y0, y1 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+# --- linear algebra -------------------------------------------------------------------------------
+
+
+@njit(**INLINE)
+def _eliminate(wk, gdt):
+    """LU of D - gdt J and y = (D - gdt J)^-1 (base + gdt F - X), block tridiagonal, 2x2 blocks.
+
+    The rows of wk.at from TOP_T on take the largest updates, their sum in units of the tolerance,
+    and whether a cell freezes or saturates on the way.
+    """
+    base, X, F, D, J, Dinv, Wm, y = wk.base, wk.X, wk.F, wk.D, wk.J, wk.Dinv, wk.Wm, wk.y
+    n = len(y)
+    zero = 0.0 * gdt
+    w0, w1, w2, w3, y0, y1 = zero, zero, zero, zero, zero, zero
     for i in range(n):
         l0, l1, l2, l3 = -gdt * J[i, 0], -gdt * J[i, 1], -gdt * J[i, 2], -gdt * J[i, 3]
         a = D[i, 0] - gdt * J[i, 4] - (l0 * w0 + l1 * w2)
@@ -970,11 +1192,11 @@ def _eliminate(n, gdt, base, X, F, D, J, Dinv, Wm, y):
         Wm[i, 0], Wm[i, 1], Wm[i, 2], Wm[i, 3] = w0, w1, w2, w3
         y0, y1 = ia * r0 + ib * r1, ic * r0 + id_ * r1
         y[i, 0], y[i, 1] = y0, y1
-    _back(n, Wm, y)
 
 
-@njit(**OPTIONS)
-def _back(n, Wm, y):
+@njit(**INLINE)
+def _back(Wm, y):
+    n = len(y)
     y0, y1 = y[n - 1, 0], y[n - 1, 1]
     for i in range(n - 2, -1, -1):
         y0, y1 = (
@@ -984,325 +1206,110 @@ def _back(n, Wm, y):
         y[i, 0], y[i, 1] = y0, y1
 
 
-@njit(**OPTIONS)
-def _solve(n, gdt, J, Dinv, Wm, r, y):
+@njit(**INLINE)
+def _solve(wk, gdt):
     """Solve with the stored LU: y = (D - gdt J)^-1 r."""
-    y0, y1 = 0.0, 0.0
-    for i in range(n):
+    J, Dinv, y, r = wk.J, wk.Dinv, wk.y, wk.r
+    zero = 0.0 * gdt
+    y0, y1 = zero, zero
+    for i in range(len(y)):
         r0 = r[i, 0] + gdt * (J[i, 0] * y0 + J[i, 1] * y1)
         r1 = r[i, 1] + gdt * (J[i, 2] * y0 + J[i, 3] * y1)
         y0 = Dinv[i, 0] * r0 + Dinv[i, 1] * r1
         y1 = Dinv[i, 2] * r0 + Dinv[i, 3] * r1
         y[i, 0], y[i, 1] = y0, y1
-    _back(n, Wm, y)
+    _back(wk.Wm, y)
 
 
-class Work(NamedTuple):
-    """Scratch arrays of a march; see `march.make_work`."""
+@njit(**INLINE)
+def _measure(wk, per_T, per_u):
+    """Sizes of the Newton updates, and whether storage bends on their way, into rows of wk.at.
 
-    P: np.ndarray
-    X1: np.ndarray
-    X2: np.ndarray
-    D: np.ndarray
-    F: np.ndarray
-    J: np.ndarray
-    Dinv: np.ndarray
-    Wm: np.ndarray
-    led: np.ndarray
-    gap_led: np.ndarray
-    cell_led: np.ndarray
-    bout: np.ndarray
-    gq: np.ndarray
-    small: np.ndarray
-    r: np.ndarray
-    y: np.ndarray
-    base: np.ndarray
-    T: np.ndarray
-    u: np.ndarray
-    b: np.ndarray
-    stage_led: np.ndarray
-    step_led: np.ndarray
-    gap_rate: np.ndarray
-    room_p: np.ndarray
+    Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin
+    (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`).
+    """
+    T, u, y, at = wk.T, wk.u, wk.y, wk.at
+    zero = 0.0 * T[0]
+    top_T, top_u, total = zero, zero, zero
+    rough = zero != zero
+    bends = rough
+    for i in range(len(T)):
+        dT, du = y[i, 0], y[i, 1]
+        size_T, size_u = abs(dT), abs(du)
+        top_T, top_u = most(top_T, size_T), most(top_u, size_u)
+        total += size_T * per_T + size_u * per_u
+        new = T[i] + dT
+        cold = (least(T[i], new) < T0) & (most(T[i], new) > T0 - 1.0)
+        rough = rough | (cold & (size_T > FREEZING_CLOSE))
+        bends = bends | ((u[i] - 1.0) * (u[i] + du - 1.0) < 0.0)
+    at[TOP_T], at[TOP_U], at[TOTAL] = top_T, top_u, total
+    at[ROUGH], at[BENDS] = where(rough, 1.0, zero), where(bends, 1.0, zero)
 
 
-class State(NamedTuple):
-    """What a march carries from hour to hour: T, u, the conserved X, and the step memory."""
-
-    T: np.ndarray
-    u: np.ndarray
-    X: np.ndarray
-    slope: np.ndarray
-    memory: np.ndarray
+# --- the march ------------------------------------------------------------------------------------
 
 
-@njit(**OPTIONS)
-def _loads_at(ld, k, x, b, room_p):
-    """Surface loads at the fraction x of hour k: instants linear, means constant."""
-    for side in range(2):
+@njit(**INLINE)
+def _loads_at(ld, wk, k, hour, x):
+    """Surface loads of lane k at the fraction x of an hour: instants linear, means constant."""
+    for s in range(2):
         for c in range(4):
-            lo = ld.instant[k, side, c]
-            b[side, c] = lo + x * (ld.instant[k + 1, side, c] - lo)
-        b[side, B_RADIATION] = ld.mean[k, side, 0]
-        b[side, B_RAIN] = ld.mean[k, side, 1]
-    room_p[0] = ld.source_instant[k] + x * (ld.source_instant[k + 1] - ld.source_instant[k])
+            lo = ld.instant[k, hour, s, c]
+            wk.b[s, c, k] = lo + x * (ld.instant[k, hour + 1, s, c] - lo)
+        wk.b[s, B_RADIATION, k] = ld.mean[k, hour, s, 0]
+        wk.b[s, B_RAIN, k] = ld.mean[k, hour, s, 1]
+    lo = ld.source_instant[k, hour]
+    wk.room_p[0, k] = lo + x * (ld.source_instant[k, hour + 1] - lo)
 
 
 @njit(**OPTIONS)
-def _evaluate_work(pb, ld, k, wk, T, u, X):
-    evaluate(
-        pb.tab, pb.scalars, pb.cell, pb.mat, pb.face, pb.contact, pb.gap, pb.source,
-        pb.source_length, pb.side, pb.flags, T, u, wk.b, wk.gap_rate, ld.source[k], wk.room_p[0],
-        ld.air[k], wk.P, X, wk.D, wk.F, wk.J, wk.led, wk.gap_led, wk.cell_led, wk.bout, wk.gq,
-        wk.small,
-    )  # fmt: skip
+def _hour_loads(ld, wk, k, hour):
+    """Loads of lane k that hold for a whole hour: sources and air through the wall."""
+    wk.air[0, k] = ld.air[k, hour]
+    for s in range(len(wk.source_rate)):
+        wk.source_rate[s, k] = ld.source[k, hour, s]
 
 
 @njit(**OPTIONS)
-def _gather_ledger(pb, wk, out):
-    """Ledger of a stage: values at the last iterate plus their linear change by the last update."""
-    n = wk.T.shape[0]
-    for e in range(6):
-        c = 0 if e < 3 else n - 1
-        out[e] = wk.led[e, 0] + wk.led[e, 1] * wk.y[c, 0] + wk.led[e, 2] * wk.y[c, 1]
-    for e in range(6, out.shape[0]):
-        out[e] = 0.0
-    gaps = wk.gap_rate.shape[0]
-    for f in range(1, n):
-        if pb.face[f, KIND] == 2:
-            g = pb.face[f, GAP_INDEX]
-            for r in range(2):
-                out[FIXED + 2 * g + r] = (
-                    wk.gap_led[g, r, 0]
-                    + wk.gap_led[g, r, 1] * wk.y[f - 1, 0]
-                    + wk.gap_led[g, r, 2] * wk.y[f - 1, 1]
-                    + wk.gap_led[g, r, 3] * wk.y[f, 0]
-                    + wk.gap_led[g, r, 4] * wk.y[f, 1]
-                )
-    out[LEAK] = wk.led[LEAK, 0]
-    if wk.led[DIRTY, 1] == 0.0:
-        return
-    first = FIXED + 2 * gaps
-    for i in range(n):
-        dT, du = wk.y[i, 0], wk.y[i, 1]
-        led = wk.cell_led
-        took = led[0, i, 0] + led[0, i, 1] * dT + led[0, i, 2] * du
-        drain = led[1, i, 0] + led[1, i, 1] * dT + led[1, i, 2] * du
-        drop = led[2, i, 0] + led[2, i, 1] * dT + led[2, i, 2] * du
-        out[DRAINED] += drain
-        out[AIR_DROP] += drop
-        row = first + 2 * pb.layer[i]
-        out[row] += led[3, i, 0] + led[3, i, 1] * dT + led[3, i, 2] * du
-        out[row + 1] += took + drop
-
-
-@njit(**OPTIONS)
-def _gentle(T, u, y, bent):
-    """Whether the storage is straight enough over this update to close on it.
-
-    Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin. Where
-    it saturates, water bends at u = 1; that counts only when the learnt bend is relied on (`bent`).
-    """
-    for i in range(T.shape[0]):
-        new = T[i] + y[i, 0]
-        if abs(y[i, 0]) > FREEZING_CLOSE and min(T[i], new) < T0 and max(T[i], new) > T0 - 1.0:
-            return False
-        if bent and (u[i] - 1.0) * (u[i] + y[i, 1] - 1.0) < 0.0:
-            return False
-    return True
-
-
-@njit(**OPTIONS)
-def _stage(pb, ld, k, wk, gdt, base, X, control, memory, counters):
-    """Newton for one stage X = base + gdt F: wk.T, wk.u start as the guess. True when converged.
-
-    On return X is the conserved quantity closed linearly at the last iterate, so that the sum over
-    cells balances the ledger to round-off.
-    """
-    n = wk.T.shape[0]
-    per_T, per_u = 1.0 / control[NEWTON_T], 1.0 / control[NEWTON_U]
-    close = control[NEWTON_CLOSE]
-    before, relax = 1e30, 1.0
-    T, u, y, D = wk.T, wk.u, wk.y, wk.D
-    for it in range(int(control[NEWTON_LIMIT])):
-        _evaluate_work(pb, ld, k, wk, T, u, X)
-        counters[2] += 1.0
-        _eliminate(n, gdt, base, X, wk.F, D, wk.J, wk.Dinv, wk.Wm, y)
-        size, total = 0.0, 0.0
-        for i in range(n):
-            eT, eu = abs(y[i, 0]) * per_T, abs(y[i, 1]) * per_u
-            size = max(size, eT, eu)
-            total += eT + eu
-        if not total < 1e9:
-            return False
-        # Newton leaves about bend * size^2; bend is learnt from pairs of full updates
-        if it > 0 and relax == 1.0 and before > close:
-            memory[1] = min(max(0.8 * memory[1], size / (before * before)), 10.0)
-        near = size < close
-        bent = relax == 1.0 and size < 10.0 and memory[1] * size * size < close
-        if (near or bent) and _gentle(T, u, y, not near):
-            if it == 0:
-                memory[1] *= 1.02
-            for i in range(n):
-                dT, du = y[i, 0], y[i, 1]
-                T[i] += dT
-                u[i] = max(u[i] + du, U_MIN)
-                X[i, 0] += D[i, 0] * dT + D[i, 1] * du
-                X[i, 1] += D[i, 3] * du
-            return True
-        cut = False
-        for i in range(n):
-            dT, du = relax * y[i, 0], relax * y[i, 1]
-            cut = cut or abs(dT) > 25.0 or abs(du) > 0.3
-            T[i] = min(max(T[i] + min(max(dT, -25.0), 25.0), T_LOW), T_HIGH)
-            u[i] = max(u[i] + min(max(du, -0.3), 0.3), 0.1 * u[i], U_MIN)
-        if not cut:
-            relax = max(0.25, 0.5 * relax) if size > 0.7 * before else min(1.0, 2.0 * relax)
-        before = size
-    return False
-
-
-@njit(**OPTIONS)
-def _step(pb, ld, k, t, dt, wk, st, control, counters):
-    """One two-stage step (SDIRK of order 2, gamma = 1 - 1/sqrt(2)) from time t [s] in hour k.
-
-    Stage 1: X1 = X0 + gdt F1. Stage 2: X2 = X0 + (1 - gamma) dt F1 + gdt F2 (Alexander 1977, from
-    memory). Error estimate: the embedded first-order result, gdt (F2 - F1), seen through the stage
-    matrix. Returns the error norm (< 0: a stage did not converge). wk.T, wk.u, wk.X2 hold the new
-    state.
-    """
-    n = wk.T.shape[0]
-    gdt = GAMMA * dt
-    for i in range(n):
-        wk.T[i] = st.T[i] + gdt * st.slope[i, 0]
-        wk.u[i] = max(st.u[i] + gdt * st.slope[i, 1], 0.5 * st.u[i])
-    _loads_at(ld, k, (t + gdt) / 3600.0, wk.b, wk.room_p)
-    if not _stage(pb, ld, k, wk, gdt, st.X, wk.X1, control, st.memory, counters):
-        return -1.0
-    _gather_ledger(pb, wk, wk.stage_led)
-    entries = wk.step_led.shape[0]
-    for e in range(entries):
-        wk.step_led[e] = (dt - gdt) * wk.stage_led[e]
-    carry, ahead = (1.0 - GAMMA) / GAMMA, 1.0 / GAMMA
-    for i in range(n):
-        for v in range(2):
-            wk.base[i, v] = st.X[i, v] + carry * (wk.X1[i, v] - st.X[i, v])
-        wk.T[i] = st.T[i] + ahead * (wk.T[i] - st.T[i])
-        wk.u[i] = max(st.u[i] + ahead * (wk.u[i] - st.u[i]), 0.5 * st.u[i])
-    _loads_at(ld, k, (t + dt) / 3600.0, wk.b, wk.room_p)
-    if not _stage(pb, ld, k, wk, gdt, wk.base, wk.X2, control, st.memory, counters):
-        return -1.0
-    _gather_ledger(pb, wk, wk.stage_led)
-    for e in range(entries):
-        wk.step_led[e] += gdt * wk.stage_led[e]
-    for i in range(n):
-        for v in range(2):
-            wk.r[i, v] = (wk.X2[i, v] - wk.base[i, v]) - (wk.X1[i, v] - st.X[i, v])
-    _solve(n, gdt, wk.J, wk.Dinv, wk.Wm, wk.r, wk.y)
-    total, worst = 0.0, 0.0
-    per_T, per_u = 1.0 / control[STEP_T], 1.0 / control[STEP_U]
-    for i in range(n):
-        eT = wk.y[i, 0] * per_T
-        # a cell that holds next to nothing follows its neighbours; its own swing is no error
-        eu = wk.y[i, 1] * per_u * min(1.0, wk.D[i, 3] * (1.0 / NEGLIGIBLE_STORAGE))
-        e = eT * eT + eu * eu
-        total += e
-        worst = max(worst, e)
-    return math.sqrt(0.5 * (total / n) + 0.02 * worst)
-
-
-@njit(**OPTIONS)
-def _gap_rates(pb, ld, k, st, P, rates):
+def _gap_rates(pb, ld, wk, st):
     """Air flow through each gap in the hour [m³/(s·m²)]: given, or from wind and buoyancy.
 
     Openings: V = Cd A / sqrt(2) sqrt(2 dp / rho) per metre width over the height between them, dp
     from wind 0.5 rho Cp v² and from the density difference of gap and outdoor air, both thermal and
-    by vapour (virtual temperature). The gap state is that at the start of the hour.
+    by vapour (virtual temperature). The gap state is that at the start of the hour. Lanes in the
+    mode `HOUR_END` get their flow.
     """
-    n = st.T.shape[0]
-    for f in range(1, n):
+    at, node, width = wk.at, wk.node, width_of(wk.at)
+    for f in range(1, len(st.T)):
         if pb.face[f, KIND] != 2:
             continue
         g = pb.face[f, GAP_INDEX]
-        rates[g] = ld.gap_rate[k, g]
-        if pb.gap[g, 4] <= 0.0:
-            continue
-        To, po = ld.instant[k, 0, B_T], ld.instant[k, 0, B_P]
-        _, _, air, pa, _, _, _, _, _ = _gap_nodes(
-            pb.tab, P, f - 1, f, st.T[f - 1], st.T[f], pb.cell[f - 1, 0], pb.cell[f, 0],
-            pb.gap, g, pb.face[f, SHEET_A], pb.face[f, SHEET_B], st.memory[4 + g], ld.air[k],
-            To, po,
-        )  # fmt: skip
-        light_o = To * (1.0 + 0.378 * po / 101325.0)
-        light_g = air * (1.0 + 0.378 * pa / 101325.0)
-        stack = RHO_AIR * G_EARTH * pb.gap[g, 5] * (light_g - light_o) / light_g
-        wind = 0.5 * RHO_AIR * pb.gap[g, 6] * ld.wind[k] ** 2
-        dp = abs(stack + wind)
-        rates[g] = pb.gap[g, 4] * math.sqrt(dp / RHO_AIR) / pb.gap[g, 5]
-        st.memory[4 + g] = rates[g]
-
-
-@njit(**OPTIONS)
-def interfaces_at(pb, ld, k, x, wk, st, faces, T_if, p_if, gap_T, gap_p):
-    """Temperature and vapour pressure on both sides of each interface, fraction x of hour k."""
-    n = st.T.shape[0]
-    _loads_at(ld, k, x, wk.b, wk.room_p)
-    for m in range(faces.shape[0]):
-        f = faces[m]
-        if f == 0 or f == n:
-            side, i = (0, 0) if f == 0 else (1, n - 1)
-            Ts, ps = _boundary(
-                pb.tab, pb.scalars, pb.mat[i], pb.cell[i, 0], pb.contact[f], pb.face[f, SHEET_A],
-                pb.side[side, 0], pb.side[side, 1], wk.P, i, st.T[i], wk.b[side], wk.bout, wk.gq,
-            )  # fmt: skip
-            Rs = wk.P[i, RK] + pb.contact[f]
-            inner = st.T[i] + (Ts - st.T[i]) * wk.P[i, RK] / Rs
-            p_in = wk.P[i, PV] + wk.bout[1, 0] * _half(wk.P, i, pb.cell[i, 0])[0]
-            if pb.face[f, SHEET_A] < 0:
-                p_in = ps
-            T_if[m, side], T_if[m, 1 - side] = Ts, inner
-            p_if[m, side], p_if[m, 1 - side] = ps, p_in
-            continue
-        i, j = f - 1, f
-        if pb.face[f, KIND] == 2:
-            g = pb.face[f, GAP_INDEX]
-            s1, s2, air, pa, y1, y2, _, _, _ = _gap_nodes(
-                pb.tab, wk.P, i, j, st.T[i], st.T[j], pb.cell[i, 0], pb.cell[j, 0], pb.gap, g,
-                pb.face[f, SHEET_A], pb.face[f, SHEET_B], wk.gap_rate[g], ld.air[k], wk.b[0, B_T],
-                wk.b[0, B_P],
-            )  # fmt: skip
-            T_if[m, 0], T_if[m, 1] = s1, s2
-            film = 1.0 / pb.gap[g, 3]
-            p_if[m, 0] = pa + y1 * (wk.P[i, PV] - pa) * film
-            p_if[m, 1] = pa + y2 * (wk.P[j, PV] - pa) * film
-            gap_T[g], gap_p[g] = air, pa
-            continue
-        q = (st.T[i] - st.T[j]) / (wk.P[i, RK] + wk.P[j, RK] + pb.contact[f])
-        T_if[m, 0] = st.T[i] - q * wk.P[i, RK]
-        T_if[m, 1] = st.T[j] + q * wk.P[j, RK]
-        Z, _ = _sheet(pb.tab, pb.face[f, SHEET_A], 0.5 * (wk.P[i, RH] + wk.P[j, RH]))
-        ri, rj = wk.P[i, RV], wk.P[j, RV]
-        if pb.face[f, LIQUID] == 0:
-            ri, rj = _half(wk.P, i, pb.cell[i, 0])[0], _half(wk.P, j, pb.cell[j, 0])[0]
-        v = (wk.P[i, PV] - wk.P[j, PV]) / (ri + rj + Z)
-        p_if[m, 0] = wk.P[i, PV] - v * ri
-        p_if[m, 1] = wk.P[j, PV] + v * rj
-    # no surface holds more than saturation: what is beyond has condensed or is over-filled pores
-    for m in range(faces.shape[0]):
-        for s in range(2):
-            p_if[m, s] = min(p_if[m, s], _saturation(pb.tab, T_if[m, s])[0])
-
-
-@njit(**OPTIONS)
-def _settle(pb, st, wk):
-    """Bring T and u to the carried X cell by cell; they differ by what Newton left open."""
-    for _ in range(2):
-        _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X1, wk.D)
-        for i in range(st.T.shape[0]):
-            du = (st.X[i, 1] - wk.X1[i, 1]) / wk.D[i, 3]
-            du = min(max(du, -1e-3), 1e-3)
-            st.u[i] = max(st.u[i] + du, U_MIN)
-            st.T[i] += (st.X[i, 0] - wk.X1[i, 0] - wk.D[i, 1] * du) / wk.D[i, 0]
+        for k in range(width):
+            hour = int(at[HOUR, k])
+            node[0, k] = ld.instant[k, hour, 0, B_T]
+            node[1, k] = ld.instant[k, hour, 0, B_P]
+            node[2, k] = ld.gap_rate[k, hour, g]
+        rate = node[2]
+        if pb.flags[OPENINGS] != 0:
+            To, po = node[0], node[1]
+            tab, freezing = pb.tab, pb.flags[FREEZING]
+            a = _cell(tab, pb.cell, f - 1, freezing, st.T[f - 1], st.u[f - 1])
+            c = _cell(tab, pb.cell, f, freezing, st.T[f], st.u[f])
+            N = _gap_nodes(pb, f, g, a, c, st.memory[4 + g], wk.air[0], To, po)
+            light_o = To * (1.0 + 0.378 / 101325.0 * po)
+            light_g = N.air * (1.0 + 0.378 / 101325.0 * N.pa)
+            tall = pb.gap[g, HEIGHT]
+            node[3] = RHO_AIR * G_EARTH * tall * (light_g - light_o) / light_g
+            for k in range(width):
+                speed = ld.wind[k, int(at[HOUR, k])]
+                dp = abs(node[3, k] + 0.5 * RHO_AIR * pb.gap[g, WIND, k] * speed**2)
+                node[3, k] = math.sqrt(dp / RHO_AIR)
+            given = rate
+            opening = pb.gap[g, OPENING]
+            rate = where(opening > 0.0, opening * node[3] / tall, given)
+        mine = at[MODE] == HOUR_END
+        wk.gap_rate[g] = where(mine, rate, wk.gap_rate[g])
+        st.memory[4 + g] = where(mine, rate, st.memory[4 + g])
 
 
 @njit(**OPTIONS)
@@ -1313,97 +1320,480 @@ def _onset(now, before):
 
 
 @njit(**OPTIONS)
-def _after_jump(ld, k, max_step, sensitivity):
+def _after_jump(ld, k, hour, max_step, sensitivity):
     """First step of an hour by how far its means jump from those of the hour before. [s]
 
     Radiation counts as the change of surface temperature it would bring; rain as its onset or end.
     """
     worst = 0.0
-    for side in range(2):
-        jump = abs(ld.mean[k, side, 0] - ld.mean[k - 1, side, 0])
-        worst = max(worst, jump / (ld.instant[k, side, B_H] + 1.0))
-        worst = max(worst, _onset(ld.mean[k, side, 1], ld.mean[k - 1, side, 1]))
-    for i in range(ld.source.shape[1]):
-        worst = max(worst, _onset(ld.source[k, i], ld.source[k - 1, i]))
+    for s in range(2):
+        jump = abs(ld.mean[k, hour, s, 0] - ld.mean[k, hour - 1, s, 0])
+        worst = max(worst, jump / (ld.instant[k, hour, s, B_H] + 1.0))
+        worst = max(worst, _onset(ld.mean[k, hour, s, 1], ld.mean[k, hour - 1, s, 1]))
+    for i in range(ld.source.shape[2]):
+        worst = max(worst, _onset(ld.source[k, hour, i], ld.source[k, hour - 1, i]))
     return max_step / (1.0 + math.sqrt(worst * sensitivity))
 
 
-@njit(**OPTIONS)
-def march(pb, ld, first, last, st, wk, control, faces, out_T, out_u, out_rh, out_w,
-          out_ice, out_led, out_Tif, out_pif, out_gT, out_gp, out_grate, counters,
-          where):  # fmt: skip
-    """March hours first..last-1; row h - first of the outputs holds the end of hour h.
+@njit(**INLINE)
+def _decide(wk, st, control, k):
+    """What lane k does with its Newton update: go on, close its stage, or give the step up.
 
-    out_led holds the hour's integrals of the ledger [J/m², kg/m²]. counters: accepted steps,
-    rejected steps, evaluations, failed stages. where: hour, second, cell, step [s].
+    On closing, X follows linearly from the last iterate, so that the sum over cells balances the
+    ledger to round-off.
     """
-    n = st.T.shape[0]
-    dt = st.memory[0]
-    _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X1, wk.D)
-    for k in range(first, last):
-        row = k - first
-        out_led[row, :] = 0.0
-        _gap_rates(pb, ld, k, st, wk.P, wk.gap_rate)
-        if k > 0:
-            dt = min(dt, _after_jump(ld, k, control[MAX_STEP], control[JUMP]))
-        t = 0.0
-        while t < 3600.0 - 1e-6:
-            rest = 3600.0 - t
-            step = min(dt, control[MAX_STEP])
-            count = math.ceil(rest / step - 1e-9)
-            step = rest / count
-            err = _step(pb, ld, k, t, step, wk, st, control, counters)
-            if err < 0.0 or not err < 1e30:
-                counters[3] += 1.0
-                dt = 0.25 * step
-            elif err > control[REJECT]:
-                counters[1] += 1.0
-                dt = step * max(0.2, 0.85 * err**-0.5)
-            else:
-                counters[0] += 1.0
-                for i in range(n):
-                    st.slope[i, 0] = (wk.T[i] - st.T[i]) / step
-                    st.slope[i, 1] = (wk.u[i] - st.u[i]) / step
-                    st.T[i], st.u[i] = wk.T[i], wk.u[i]
-                    st.X[i, 0], st.X[i, 1] = wk.X2[i, 0], wk.X2[i, 1]
-                for e in range(wk.step_led.shape[0]):
-                    out_led[row, e] += wk.step_led[e]
-                t += step
-                grow = 0.85 * max(err, 1e-6) ** -0.5
-                dt = step * min(max(grow, 0.3), 4.0)
-                continue
-            if dt < control[MIN_STEP]:
-                worst, cell = 0.0, 0
-                for i in range(n):
-                    e = max(abs(wk.y[i, 0]) / control[STEP_T], abs(wk.y[i, 1]) / control[STEP_U])
-                    if not e <= worst:
-                        worst, cell = e, i
-                where[0], where[1], where[2], where[3], where[4] = k, t, cell, dt, worst
-                return STEP_TOO_SMALL
-        if k == last - 1:
-            _settle(pb, st, wk)
-        dt = min(dt, 4.0 * control[MAX_STEP])
-        _cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], st.T, st.u, wk.P, wk.X1, wk.D)
-        interfaces_at(
-            pb, ld, k, 1.0, wk, st, faces, out_Tif[row], out_pif[row], out_gT[row], out_gp[row]
-        )
-        for i in range(n):
-            out_T[row, i], out_u[row, i] = st.T[i], st.u[i]
-            out_rh[row, i], out_w[row, i] = min(wk.P[i, RH], 1.0), wk.P[i, W]
-            out_ice[row, i] = wk.P[i, ICE]
-        for g in range(wk.gap_rate.shape[0]):
-            out_grate[row, g] = wk.gap_rate[g]
-    st.memory[0] = dt
-    return OK
+    at = wk.at
+    count = at[COUNT, k]
+    size = max(at[TOP_T, k] / control[NEWTON_T], at[TOP_U, k] / control[NEWTON_U])
+    close, before, relax = control[NEWTON_CLOSE], at[BEFORE, k], at[RELAX, k]
+    if not at[TOTAL, k] < 1e9:
+        return LOST
+    # Newton leaves about bend * size^2; bend is learnt from pairs of full updates
+    bend = st.memory[1, k]
+    if count > 0.0 and relax == 1.0 and before > close:
+        bend = min(max(0.8 * bend, size / (before * before)), 10.0)
+    near = size < close
+    bent = relax == 1.0 and size < 10.0 and bend * size * size < close
+    if (near or (bent and at[BENDS, k] == 0.0)) and at[ROUGH, k] == 0.0:
+        st.memory[1, k] = 1.02 * bend if count == 0.0 else bend
+        return FIRST if at[STAGE, k] == 0.0 else SECOND
+    st.memory[1, k] = bend
+    at[COUNT, k] = count + 1.0
+    return GO if count + 1.0 < control[NEWTON_LIMIT] else LOST
+
+
+@njit(**INLINE)
+def _update(wk, st):
+    """Newton's updates: damped where a lane goes on; full where its stage closes, with X.
+
+    Lanes that close their first stage get the start of the second; those that close the second get
+    the residual of the error estimate in wk.r.
+    """
+    at, y = wk.at, wk.y
+    going, first, second = at[MODE] == GO, at[MODE] == FIRST, at[MODE] == SECOND
+    closing = first | second
+    relax = at[RELAX]
+    carry, ahead = (1.0 - GAMMA) / GAMMA, 1.0 / GAMMA
+    for i in range(len(wk.T)):
+        T, u, dT, du = wk.T[i], wk.u[i], y[i, 0], y[i, 1]
+        fromT, fromu = st.T[i], st.u[i]
+        step = most(least(relax * dT, 25.0), -25.0)
+        newT = where(going, most(least(T + step, T_HIGH), T_LOW), T)
+        step = most(least(relax * du, 0.3), -0.3)
+        newu = where(going, most(most(u + step, 0.1 * u), U_MIN), u)
+        shutT, shutu = T + dT, most(u + du, U_MIN)
+        newT, newu = where(closing, shutT, newT), where(closing, shutu, newu)
+        newT = where(first, fromT + ahead * (shutT - fromT), newT)
+        newu = where(first, most(fromu + ahead * (shutu - fromu), 0.5 * fromu), newu)
+        wk.T[i], wk.u[i] = newT, newu
+        X0 = wk.X[i, 0] + (wk.D[i, 0] * dT + wk.D[i, 1] * du)
+        X1 = wk.X[i, 1] + wk.D[i, 3] * du
+        for v in range(2):
+            X = X0 if v == 0 else X1
+            start, base, one = st.X[i, v], wk.base[i, v], wk.X1[i, v]
+            wk.r[i, v] = (X - base) - (one - start)
+            wk.X2[i, v] = X
+            wk.X1[i, v] = where(first, X, one)
+            wk.base[i, v] = where(first, start + carry * (X - start), base)
+
+
+@njit(**INLINE)
+def _damp(wk, control, k):
+    """Damping of the next iteration of lane k, by how the updates shrink."""
+    at = wk.at
+    top_T, top_u, relax = at[TOP_T, k], at[TOP_U, k], at[RELAX, k]
+    size = max(top_T / control[NEWTON_T], top_u / control[NEWTON_U])
+    if relax * top_T <= 25.0 and relax * top_u <= 0.3:
+        shrinks = size <= 0.7 * at[BEFORE, k]
+        at[RELAX, k] = min(1.0, 2.0 * relax) if shrinks else max(0.25, 0.5 * relax)
+    at[BEFORE, k] = size
+
+
+@njit(**INLINE)
+def _stage_ledger(pb, wk):
+    """Ledger of a stage: values at the last iterate plus their linear change by the last update."""
+    y, out, led = wk.y, wk.stage_led, wk.led
+    n = len(y)
+    for e in range(6):
+        c = 0 if e < 3 else n - 1
+        out[e] = led[e, 0] + led[e, 1] * y[c, 0] + led[e, 2] * y[c, 1]
+    zero = 0.0 * y[0, 0]
+    for e in range(6, len(out)):
+        out[e] = zero
+    for f in range(1, n):
+        if pb.face[f, KIND] == 2:
+            for r in range(2):
+                g = 2 * pb.face[f, GAP_INDEX] + r
+                q = wk.gap_led
+                out[FIXED + g] = (
+                    q[g, 0]
+                    + q[g, 1] * y[f - 1, 0]
+                    + q[g, 2] * y[f - 1, 1]
+                    + q[g, 3] * y[f, 0]
+                    + q[g, 4] * y[f, 1]
+                )
+    out[LEAK] = led[LEAK, 0]
+    per_layer = FIXED + 2 * len(wk.gap_rate)
+    for i in range(n):
+        if wk.dirty[i] == 0:
+            continue
+        s, dT, du = wk.cell_led, y[i, 0], y[i, 1]
+        took = s[i, TOOK] + s[i, TOOK + 1] * dT + s[i, TOOK + 2] * du
+        drain = s[i, DRAIN] + s[i, DRAIN + 1] * dT + s[i, DRAIN + 2] * du
+        drop = s[i, DROP] + s[i, DROP + 1] * dT + s[i, DROP + 2] * du
+        e = s[i, BROUGHT] + s[i, BROUGHT + 1] * dT + s[i, BROUGHT + 2] * du
+        row = per_layer + 2 * pb.layer[i]
+        out[DRAINED] = out[DRAINED] + drain
+        out[AIR_DROP] = out[AIR_DROP] + drop
+        out[row] = out[row] + e
+        out[row + 1] = out[row + 1] + (took + drop)
+
+
+@njit(**INLINE)
+def _book_stage(wk):
+    """Add the ledger of the stages that close to the ledger of their step, by their weights."""
+    at = wk.at
+    first, second = at[MODE] == FIRST, at[MODE] == SECOND
+    gdt = at[GDT]
+    rest = at[STEP] - gdt
+    for e in range(len(wk.step_led)):
+        value, so_far = wk.stage_led[e], wk.step_led[e]
+        wk.step_led[e] = where(first, rest * value, where(second, so_far + gdt * value, so_far))
+
+
+@njit(**INLINE)
+def _estimate(wk, per_T, per_u):
+    """Error of steps whose second stage has closed, in units of the tolerance, in at[ERROR_SUM].
+
+    The embedded first-order result, gdt (F2 - F1), seen through the stage matrix.
+    """
+    at, y = wk.at, wk.y
+    _solve(wk, at[GDT])
+    n = len(y)
+    total = 0.0 * at[GDT]
+    worst = total
+    for i in range(n):
+        eT = y[i, 0] * per_T
+        # a cell that holds next to nothing follows its neighbours; its own swing is no error
+        eu = y[i, 1] * per_u * least(wk.D[i, 3] * (1.0 / NEGLIGIBLE_STORAGE), 1.0)
+        e = eT * eT + eu * eu
+        total += e
+        worst = most(worst, e)
+    at[ERROR_SUM] = 0.5 * (total / n) + 0.02 * worst
+
+
+@njit(**INLINE)
+def _judge(wk, control, counters, where_, k):
+    """Take or repeat the step of lane k, or begin it again; gives the mode and the next step."""
+    at = wk.at
+    step = at[STEP, k]
+    mode = LOST
+    if at[MODE, k] == LOST:
+        counters[3, k] += 1.0
+        at[NEXT, k] = 0.25 * step
+    else:
+        err = math.sqrt(at[ERROR_SUM, k])
+        if not err < 1e30:
+            counters[3, k] += 1.0
+            at[NEXT, k] = 0.25 * step
+        elif err > control[REJECT]:
+            counters[1, k] += 1.0
+            at[NEXT, k] = step * max(0.2, 0.85 * err**-0.5)
+        else:
+            counters[0, k] += 1.0
+            at[NEXT, k] = step * min(max(0.85 * max(err, 1e-6) ** -0.5, 0.3), 4.0)
+            mode = TAKEN
+    if mode == LOST and at[NEXT, k] < control[MIN_STEP]:
+        worst, cell = 0.0, 0
+        for i in range(len(wk.y)):
+            e = max(abs(wk.y[i, 0, k]) / control[STEP_T], abs(wk.y[i, 1, k]) / control[STEP_U])
+            if not e <= worst:
+                worst, cell = e, i
+        where_[0, k], where_[1, k], where_[2, k] = at[HOUR, k], at[TIME, k], cell
+        where_[3, k], where_[4, k] = at[NEXT, k], worst
+        at[STATUS, k] = STEP_TOO_SMALL
+        mode = IDLE
+    return mode
+
+
+@njit(**INLINE)
+def _take(wk, st):
+    """The new state of lanes that have taken their step."""
+    taken, step = wk.at[MODE] == TAKEN, wk.at[STEP]
+    per = 1.0 / step
+    for i in range(len(wk.T)):
+        T, u = wk.T[i], wk.u[i]
+        st.slope[i, 0] = where(taken, (T - st.T[i]) * per, st.slope[i, 0])
+        st.slope[i, 1] = where(taken, (u - st.u[i]) * per, st.slope[i, 1])
+        st.T[i], st.u[i] = where(taken, T, st.T[i]), where(taken, u, st.u[i])
+        st.X[i, 0] = where(taken, wk.X2[i, 0], st.X[i, 0])
+        st.X[i, 1] = where(taken, wk.X2[i, 1], st.X[i, 1])
+    for e in range(len(wk.step_led)):
+        led = wk.hour_led[e]
+        wk.hour_led[e] = where(taken, led + wk.step_led[e], led)
 
 
 @njit(**OPTIONS)
-def rates(pb, ld, k, x, T, u, gap_rate, wk, dT, du):
-    """dT/dt and du/dt of the semi-discrete equations at the fraction x of hour k."""
-    _loads_at(ld, k, x, wk.b, wk.room_p)
+def _settle(pb, wk, st, last):
+    """Bring T and u to the carried X cell by cell, in lanes that have ended hour `last` - 1.
+
+    They differ by what Newton left open.
+    """
+    mine = (wk.at[MODE] == HOUR_END) & (wk.at[HOUR] == last - 1.0)
+    for _ in range(2):
+        for i in range(len(st.T)):
+            T, u = st.T[i], st.u[i]
+            c = _cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T, u)
+            du = (st.X[i, 1] - c.dx * c.w) / (c.dx * c.w_u)
+            du = most(least(du, 1e-3), -1e-3)
+            dT = (st.X[i, 0] - c.dx * c.heat - c.dx * c.heat_u * du) / (c.dx * c.heat_T)
+            st.u[i] = where(mine, most(u + du, U_MIN), u)
+            st.T[i] = where(mine, T + dT, T)
+
+
+@njit(**OPTIONS)
+def _start(pb, ld, wk, st, control):
+    """The next step of lanes that need one: its length, its loads, the guess of its first stage."""
+    at, width = wk.at, width_of(wk.at)
+    hour_starts = False
+    for k in range(width):
+        hour_starts = hour_starts or at[MODE, k] == HOUR_END
+    if hour_starts:
+        for k in range(width):
+            if at[MODE, k] == HOUR_END:
+                _hour_loads(ld, wk, k, int(at[HOUR, k]))
+        _gap_rates(pb, ld, wk, st)
+    for k in range(width):
+        mode, hour = at[MODE, k], int(at[HOUR, k])
+        if mode == HOUR_END:
+            at[TIME, k] = 0.0
+            if hour > 0:
+                jump = _after_jump(ld, k, hour, control[MAX_STEP], control[JUMP])
+                at[NEXT, k] = min(at[NEXT, k], jump)
+        if mode in (HOUR_END, TAKEN, LOST):
+            rest = 3600.0 - at[TIME, k]
+            count = math.ceil(rest / min(at[NEXT, k], control[MAX_STEP]) - 1e-9)
+            step = rest / count
+            at[STEP, k], at[GDT, k], at[STAGE, k] = step, GAMMA * step, 0.0
+            at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
+            _loads_at(ld, wk, k, hour, (at[TIME, k] + GAMMA * step) / 3600.0)
+    begins = (at[MODE] == HOUR_END) | (at[MODE] == TAKEN) | (at[MODE] == LOST)
+    gdt = at[GDT]
+    for i in range(len(wk.T)):
+        T, u = st.T[i], st.u[i]
+        wk.T[i] = where(begins, T + gdt * st.slope[i, 0], wk.T[i])
+        wk.u[i] = where(begins, most(u + gdt * st.slope[i, 1], 0.5 * u), wk.u[i])
+        wk.base[i, 0] = where(begins, st.X[i, 0], wk.base[i, 0])
+        wk.base[i, 1] = where(begins, st.X[i, 1], wk.base[i, 1])
+    for k in range(width):
+        if at[MODE, k] != IDLE:
+            at[MODE, k] = GO
+
+
+@njit(**OPTIONS)
+def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate, counters, where_):
+    """March the lanes through hours first..last-1; two-stage steps (SDIRK of order 2).
+
+    gamma = 1 - 1/sqrt(2). Stage 1: X1 = X0 + gdt F1. Stage 2: X2 = X0 + (1 - gamma) dt F1 + gdt F2
+    (Alexander 1977, from memory). Each turn of the loop makes one Newton update in every lane,
+    wherever in its steps the lane is.
+
+    Lanes whose wk.at[MODE] is `IDLE` rest; the others start at `first`. Row (h - first) n + i of
+    out_T, out_u holds the end of hour h, of out_led [J/m², kg/m²] and out_grate that hour.
+    counters: accepted steps, rejected steps, evaluations, failed stages. where_: hour, second,
+    cell, step [s], size of the last change, of lanes that end with another status than `OK`.
+    """
+    at, width = wk.at, width_of(wk.at)
+    per_T, per_u = 1.0 / control[NEWTON_T], 1.0 / control[NEWTON_U]
+    busy = 0
+    for k in range(width):
+        at[HOUR, k], at[NEXT, k], at[STATUS, k] = first, st.memory[0, k], OK
+        if at[MODE, k] != IDLE:
+            at[MODE, k] = HOUR_END
+            busy += 1
+    for e in range(len(wk.hour_led)):
+        wk.hour_led[e] = 0.0 * wk.hour_led[e]
+    _start(pb, ld, wk, st, control)
+    while busy > 0:
+        _evaluate(pb, wk, wk.T, wk.u)
+        _eliminate(wk, at[GDT])
+        _back(wk.Wm, wk.y)
+        _measure(wk, per_T, per_u)
+        closes, ends = False, False
+        for k in range(width):
+            if at[MODE, k] == GO:
+                counters[2, k] += 1.0
+                mode = _decide(wk, st, control, k)
+                at[MODE, k] = mode
+                closes = closes or mode in (FIRST, SECOND)
+                ends = ends or mode in (SECOND, LOST)
+        if closes:
+            _stage_ledger(pb, wk)
+            _book_stage(wk)
+        _update(wk, st)
+        for k in range(width):
+            if at[MODE, k] == GO:
+                _damp(wk, control, k)
+            elif at[MODE, k] == FIRST:
+                at[MODE, k], at[STAGE, k] = GO, 1.0
+                at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
+                _loads_at(ld, wk, k, int(at[HOUR, k]), (at[TIME, k] + at[STEP, k]) / 3600.0)
+        if not ends:
+            continue
+        _estimate(wk, 1.0 / control[STEP_T], 1.0 / control[STEP_U])
+        for k in range(width):
+            if at[MODE, k] in (SECOND, LOST):
+                mode = _judge(wk, control, counters, where_, k)
+                at[MODE, k] = mode
+                if mode == IDLE:
+                    busy -= 1
+        _take(wk, st)
+        ended, finished = False, False
+        for k in range(width):
+            if at[MODE, k] == TAKEN:
+                at[TIME, k] += at[STEP, k]
+                if at[TIME, k] >= 3600.0 - 1e-6:
+                    at[MODE, k] = HOUR_END
+                    at[NEXT, k] = min(at[NEXT, k], 4.0 * control[MAX_STEP])
+                    ended = True
+                    finished = finished or at[HOUR, k] == last - 1.0
+        if finished:
+            _settle(pb, wk, st, last)
+        if ended:
+            for k in range(width):
+                if at[MODE, k] == HOUR_END:
+                    row = int(at[HOUR, k]) - first
+                    _write_hour(wk, st, k, row, out_T, out_u, out_led, out_grate)
+                    at[HOUR, k] += 1.0
+                    if at[HOUR, k] >= last:
+                        st.memory[0, k] = at[NEXT, k]
+                        at[HOUR, k] = last - 1.0
+                        at[MODE, k] = IDLE
+                        busy -= 1
+        _start(pb, ld, wk, st, control)
+
+
+@njit(**INLINE)
+def _write_hour(wk, st, k, row, out_T, out_u, out_led, out_grate):
+    """Lane k at the end of an hour."""
+    n, entries, gaps = len(st.T), len(wk.hour_led), len(wk.gap_rate)
+    for i in range(n):
+        out_T[row * n + i, k], out_u[row * n + i, k] = st.T[i, k], st.u[i, k]
+    for e in range(entries):
+        out_led[row * entries + e, k] = wk.hour_led[e, k]
+        wk.hour_led[e, k] = 0.0
+    for g in range(gaps):
+        out_grate[row * gaps + g, k] = wk.gap_rate[g, k]
+
+
+# --- what the record wants to know ----------------------------------------------------------------
+
+
+@njit(**OPTIONS)
+def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if, gap_T, gap_p):
+    """Curves and interfaces at the instants of some hours from their states T, u.
+
+    Row r n + i of T, u, rh, w, ice is cell i at instant r = 0..hours; row (r F + m) 2 + side of
+    T_if, p_if the side of interface m; row r G + g of grate, gap_T, gap_p gap g in hour r.
+    """
+    n, gaps, count = len(pb.cell), len(wk.gap_rate), faces.shape[0]
+    tab, freezing = pb.tab, pb.flags[FREEZING]
+    for r in range(hours + 1):
+        hour = first + max(r - 1, 0)
+        past = max(r - 1, 0)
+        for k in range(width_of(T)):
+            _loads_at(ld, wk, k, hour, 1.0 if r > 0 else 0.0)
+            _hour_loads(ld, wk, k, hour)
+        m = 0
+        a = _blank(0.0 * T[0])
+        for j in range(n):
+            row = r * n + j
+            c = _cell(tab, pb.cell, j, freezing, T[row], u[row])
+            rh[row], w[row], ice[row] = least(c.rh, 1.0), c.w, c.ice
+            if m < count and faces[m] == j:
+                at = (r * count + m) * 2
+                if j == 0:
+                    _surface_sides(pb, wk, 0, 0, c, at, T_if, p_if)
+                elif pb.face[j, KIND] == 2:
+                    g = pb.face[j, GAP_INDEX]
+                    N = _gap_nodes(
+                        pb, j, g, a, c, grate[past * gaps + g], wk.air[0], wk.b[0, B_T],
+                        wk.b[0, B_P],
+                    )  # fmt: skip
+                    film = 1.0 / pb.gap[g, BETA_SIDE]
+                    T_if[at], T_if[at + 1] = N.s1, N.s2
+                    p_if[at] = N.pa + N.y1 * (a.pv - N.pa) * film
+                    p_if[at + 1] = N.pa + N.y2 * (c.pv - N.pa) * film
+                    if r > 0:
+                        gap_T[past * gaps + g], gap_p[past * gaps + g] = N.air, N.pa
+                else:
+                    _sides(pb, j, a, c, at, T_if, p_if)
+                _cap(tab, at, T_if, p_if)
+                m += 1
+            a = c
+        at = (r * count + m) * 2
+        _surface_sides(pb, wk, 1, n - 1, a, at, T_if, p_if)
+        _cap(tab, at, T_if, p_if)
+
+
+@njit(**OPTIONS)
+def _surface_sides(pb, wk, s, i, c, at, T_if, p_if):
+    """Both sides of the surface; they differ by a sheet that lies there."""
+    got = _surface(pb, wk, s, i, c)
+    T_if[at + s], p_if[at + s] = got.T, got.p
+    share = c.rk / (c.rk + pb.contact[i + s])
+    T_if[at + 1 - s] = c.T + (got.T - c.T) * share
+    p_if[at + 1 - s] = got.p
+    if pb.face[i + s, SHEET_A] >= 0:
+        p_if[at + 1 - s] = c.pv + got.v * _half(c)[0]
+
+
+@njit(**OPTIONS)
+def _sides(pb, f, a, c, at, T_if, p_if):
+    """Both sides of an interface without a gap."""
+    q = (a.T - c.T) / (a.rk + c.rk + pb.contact[f])
+    T_if[at], T_if[at + 1] = a.T - q * a.rk, c.T + q * c.rk
+    ra, rc, Z = a.rv, c.rv, 0.0 * q
+    if pb.face[f, LIQUID] == 0:
+        ra, rc = _half(a)[0], _half(c)[0]
+    if pb.face[f, SHEET_A] >= 0:
+        Z, _ = _sheet(pb.tab, pb.sheet[f, OUTER], 0.5 * (a.rh + c.rh))
+    v = (a.pv - c.pv) / (ra + rc + Z)
+    p_if[at], p_if[at + 1] = a.pv - v * ra, c.pv + v * rc
+
+
+@njit(**OPTIONS)
+def _cap(tab, at, T_if, p_if):
+    """No surface holds more than saturation: what is beyond has condensed or fills pores."""
+    for s in range(2):
+        p_if[at + s] = least(p_if[at + s], _saturations(tab, T_if[at + s]))
+
+
+@njit(**OPTIONS)
+def contents(pb, T, u, X):
+    """Conserved quantities of all cells at a state."""
+    for i in range(len(T)):
+        c = _cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T[i], u[i])
+        X[i, 0], X[i, 1] = c.dx * c.heat, c.dx * c.w
+
+
+@njit(**OPTIONS)
+def curves(pb, T, u, rh, w):
+    """Relative humidity and water of all cells at states that stand one after another."""
+    n = len(pb.cell)
+    for row in range(len(T)):
+        c = _cell(pb.tab, pb.cell, row % n, 0, T[row], u[row])
+        rh[row], w[row] = c.rh, c.w
+
+
+@njit(**OPTIONS)
+def rates(pb, ld, hour, x, T, u, gap_rate, wk, dT, du):
+    """dT/dt and du/dt of the semi-discrete equations at the fraction x of an hour; one lane."""
+    _hour_loads(ld, wk, 0, hour)
+    _loads_at(ld, wk, 0, hour, x)
     for g in range(gap_rate.shape[0]):
-        wk.gap_rate[g] = gap_rate[g]
-    _evaluate_work(pb, ld, k, wk, T, u, wk.X1)
-    for i in range(T.shape[0]):
-        du[i] = wk.F[i, 1] / wk.D[i, 3]
-        dT[i] = (wk.F[i, 0] - wk.D[i, 1] * du[i]) / wk.D[i, 0]
+        wk.gap_rate[g, 0] = gap_rate[g]
+    _evaluate(pb, wk, T, u)
+    for i in range(len(T)):
+        du[i] = wk.F[i, 1, 0] / wk.D[i, 3, 0]
+        dT[i] = (wk.F[i, 0, 0] - wk.D[i, 1, 0] * du[i]) / wk.D[i, 0, 0]

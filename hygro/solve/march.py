@@ -1,12 +1,17 @@
-"""From a wall and its loads to the raw result of a run, in chunks that can be resumed.
+"""From walls and their loads to the raw results of runs, in chunks that can be resumed.
 
 Owns the march over hours and its errors. A run is a pure function of (wall, loads, settings): the
-chunks have fixed ends, so a run that was interrupted and resumed leaves the same bits.
+chunks have fixed ends, so a run that was interrupted and resumed leaves the same bits; lanes share
+nothing, so a wall that ran beside others does too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import math
+import os
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterator, Sequence, Set
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -18,7 +23,8 @@ from hygro.solve import kernels
 from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.control import FIRST_STEP, control
 from hygro.solve.kernels import HourlyLoads, Problem, State, Work
-from hygro.solve.problem import build_problem, hourly_loads, initial_state
+from hygro.solve.lanes import WIDTH, LaneArray
+from hygro.solve.problem import build_problem, hourly_loads, initial_state, structure_of
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
 from hygro.wall.grid import Grid, build_grid
@@ -80,15 +86,23 @@ class Chunk(NamedTuple):
 
 
 class Setup(NamedTuple):
-    """A wall, its loads and settings as the kernels read them."""
+    """A wall on its grid with its loads and settings, and as the kernels read it by itself."""
 
     wall: Wall
     loads: Loads
     settings: Settings
     grid: Grid
+    faces: NDArray[np.int64]
+    problem: Problem
+
+
+class _Batch(NamedTuple):
+    """Setups of one structure as the kernels read them, one in each lane."""
+
+    setups: tuple[Setup, ...]
     problem: Problem
     hourly: HourlyLoads
-    faces: NDArray[np.int64]
+    work: Work
 
 
 @dataclass(frozen=True)
@@ -129,18 +143,18 @@ def prepare(
     settings = settings or Settings()
     grid = build_grid(wall, settings.accuracy, cells=cells)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)
-    problem = build_problem(wall, grid, settings)
-    return Setup(wall, loads, settings, grid, problem, hourly_loads(loads), faces)
+    problem = build_problem([(wall, grid)], settings, 1)
+    return Setup(wall, loads, settings, grid, faces, problem)
 
 
 def begin(setup: Setup) -> Checkpoint:
     """The checkpoint at the start: the initial state of the layers."""
     T, u = initial_state(setup.wall, setup.grid, setup.loads)
-    work = _work(setup)
-    X = conserved(setup.problem, work, T, u)
-    memory = np.zeros(4 + len(setup.problem.gap))
+    X = conserved(setup, T, u)
+    gaps = len(setup.wall.gaps)
+    memory = np.zeros(4 + gaps)
     memory[0], memory[1] = FIRST_STEP, 1.0
-    entries = np.zeros(len(work.step_led))
+    entries = np.zeros(_entries(setup))
     return Checkpoint(
         0, T, u, X, np.zeros_like(X), memory, X.copy(), entries, entries.copy(), np.zeros(4)
     )
@@ -155,9 +169,15 @@ def chunks(setup: Setup, start: Checkpoint | None = None) -> Iterator[tuple[Chun
         The step fell below `min_step`: names date, layer, depth, step and what to try.
     """
     point = start or begin(setup)
-    work = _work(setup)
+    batch = _batch((setup,))
     while point.hour < setup.loads.hours:
-        chunk, point = _advance(setup, work, point)
+        out = _advance(batch, [point])
+        (end,) = out.ends
+        if isinstance(end, SolveError):
+            raise end
+        chunk = _empty(setup, point.hour, end.hour)
+        _copy_lane(setup, out, 0, chunk, 0)
+        point = _moved_on(point, end, chunk.ledger)
         yield chunk, point
 
 
@@ -175,18 +195,94 @@ def run(
 
 def run_from(setup: Setup, start: Checkpoint | None, *, progress: Progress | None = None) -> Run:
     """March from a checkpoint, or from the initial state, to the end; see `chunks` for errors."""
-    loads, parts = setup.loads, []
-    for chunk, point in chunks(setup, start):
-        parts.append(chunk)
+    (got,) = _run_batch(_batch((setup,)), [start or begin(setup)], progress)
+    if isinstance(got, SolveError):
+        raise got
+    return got
+
+
+def run_many(
+    cases: Sequence[tuple[Wall, Loads]],
+    settings: Settings | None = None,
+    *,
+    threads: int | None = None,
+) -> Iterator[tuple[int, Run | SolveError]]:
+    """March many walls, those of one structure side by side; the same bits as `run` gives.
+
+    Walls share lanes when their grids have as many cells, their layers, gaps and sheets stand in
+    the same places, and their loads are equally long: variants of one wall, or one wall in many
+    climates. Others run by themselves.
+
+    Parameters
+    ----------
+    cases : sequence of (Wall, Loads)
+        What to run.
+    threads : int, optional
+        Batches at a time; all cores when absent.
+
+    Yields
+    ------
+    (int, Run or SolveError)
+        Place in `cases` and result, as batches end. A wall that cannot go on leaves the others be.
+    """
+    setups = [prepare(wall, loads, settings) for wall, loads in cases]
+    batches = [b for places in _alike(setups) for b in _batches(places)]
+    with ThreadPoolExecutor(max_workers=threads or os.cpu_count()) as pool:
+        tasks = {pool.submit(_run_alike, [setups[k] for k in b]): b for b in batches}
+        for task in as_completed(tasks):
+            places = tasks.pop(task)
+            yield from zip(places, task.result(), strict=True)
+
+
+def _alike(setups: Sequence[Setup]) -> list[list[int]]:
+    """Places of setups that can share lanes."""
+    groups: dict[Hashable, list[int]] = defaultdict(list)
+    for k, setup in enumerate(setups):
+        kind = structure_of(setup.problem).key()
+        groups[kind, setup.settings, setup.loads.hours].append(k)
+    return list(groups.values())
+
+
+def _batches(places: list[int]) -> Iterator[list[int]]:
+    """A group in parts of `WIDTH`; one that is left over runs by itself."""
+    for first in range(0, len(places), WIDTH):
+        yield places[first : first + WIDTH]
+
+
+def _run_alike(setups: Sequence[Setup]) -> list[Run | SolveError]:
+    return _run_batch(_batch(tuple(setups)), [begin(setup) for setup in setups])
+
+
+def _run_batch(
+    batch: _Batch, points: list[Checkpoint], progress: Progress | None = None
+) -> list[Run | SolveError]:
+    """March all lanes from one hour to the end."""
+    loads, first = batch.setups[0].loads, points[0].hour
+    wholes = [_empty(setup, first, loads.hours) for setup in batch.setups]
+    errors: dict[int, SolveError] = {}
+    for hour in range(first, loads.hours, CHUNK):
+        last = min(hour + CHUNK, loads.hours)
+        out = _advance(batch, points, resting=errors.keys())
+        for k, end in enumerate(out.ends):
+            if isinstance(end, SolveError):
+                errors[k] = end
+            elif k not in errors:
+                _copy_lane(batch.setups[k], out, k, wholes[k], hour - first)
+                points[k] = _moved_on(points[k], end, wholes[k].ledger[hour - first : last - first])
+        if len(errors) == len(points):
+            break
         if progress is not None:
-            progress(point.hour / loads.hours, loads.time[point.hour])
-    return _join(setup, parts, point)
+            progress(last / loads.hours, loads.time[last])
+    return [
+        errors[k] if k in errors else _whole(setup, wholes[k], points[k])
+        for k, setup in enumerate(batch.setups)
+    ]
 
 
 def balance(setup: Setup, point: Checkpoint) -> dict[str, float]:
     """Closure of moisture and energy from the start to a checkpoint. [1]"""
-    X = conserved(setup.problem, _work(setup), point.T, point.u)
-    gaps = len(setup.problem.gap)
+    X = conserved(setup, point.T, point.u)
+    gaps = len(setup.wall.gaps)
     totals, moved = (split_ledger(x[None, :], gaps) for x in (point.totals, point.moved))
     return closure(point.start, X, totals, moved)
 
@@ -197,69 +293,141 @@ def counters_of(point: Checkpoint) -> dict[str, int]:
     return dict(zip(names, point.counters.astype(int).tolist(), strict=True))
 
 
-def make_work(n: int, gaps: int, layers: int = 1) -> Work:
-    """Scratch arrays for n cells."""
-    z = np.zeros
+def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
+    """Scratch arrays for n cells in lanes."""
+
+    def z(*shape: int) -> LaneArray:
+        return LaneArray(np.zeros((*shape, width)))
+
     entries = kernels.FIXED + 2 * gaps + 2 * layers
     return Work(
-        P=z((n, kernels.N_PROP)), X1=z((n, 2)), X2=z((n, 2)), D=z((n, 4)), F=z((n, 2)),
-        J=z((n, 12)), Dinv=z((n, 4)), Wm=z((n, 4)), led=z((kernels.FIXED, 3)),
-        gap_led=z((gaps, 2, 5)), cell_led=z((4, n, 3)), bout=z((3, 3)), gq=z((4, 5)), small=z(3),
-        r=z((n, 2)), y=z((n, 2)), base=z((n, 2)), T=z(n), u=z(n), b=z((2, 6)),
-        stage_led=z(entries), step_led=z(entries), gap_rate=z(gaps), room_p=z(1),
+        X=z(n, 2), X1=z(n, 2), X2=z(n, 2), D=z(n, 4), F=z(n, 2), J=z(n, 12), Dinv=z(n, 4),
+        Wm=z(n, 4), led=z(kernels.FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
+        dirty=np.zeros(n, dtype=np.int64), gq=z(4, 5), node=z(kernels.NODE_ROWS), r=z(n, 2),
+        y=z(n, 2), base=z(n, 2), T=z(n), u=z(n), b=z(2, 6), stage_led=z(entries),
+        step_led=z(entries), hour_led=z(entries), gap_rate=z(gaps), source_rate=z(sources),
+        air=z(1), room_p=z(1), at=z(kernels.LANE_ROWS),
     )  # fmt: skip
 
 
-def conserved(pb: Problem, work: Work, T: Array, u: Array) -> Array:
+def conserved(setup: Setup, T: Array, u: Array) -> Array:
     """Enthalpy [J/m²] and water [kg/m²] of each cell. (n, 2)"""
-    kernels._cells(pb.tab, pb.scalars, pb.mat, pb.cell, pb.flags[0], T, u, work.P, work.X1, work.D)
-    return work.X1.copy()
+    X = np.empty((len(T), 2, 1))
+    kernels.contents(setup.problem, *(LaneArray(x[:, None].copy()) for x in (T, u)), LaneArray(X))
+    return X[..., 0]
 
 
-def _work(setup: Setup) -> Work:
-    sizes = len(setup.grid.layer), len(setup.problem.gap)
-    return make_work(*sizes, len(setup.wall.layers))
+def curves_at(setup: Setup, T: Array, u: Array) -> tuple[Array, Array]:
+    """Relative humidity [1] and water [kg/m³] of the cells at some states. (m, n) each"""
+    rh, w = np.empty((T.size, 1)), np.empty((T.size, 1))
+    states = (LaneArray(np.array(x, order="C").reshape(-1, 1)) for x in (T, u))
+    kernels.curves(setup.problem, *states, LaneArray(rh), LaneArray(w))
+    return np.minimum(rh, 1.0).reshape(T.shape), w.reshape(T.shape)
 
 
-def _advance(setup: Setup, work: Work, point: Checkpoint) -> tuple[Chunk, Checkpoint]:
-    first, last = point.hour, min(point.hour + CHUNK, setup.loads.hours)
-    state = State(*(array.copy() for array in point[1:6]))
-    counters, where = point.counters.copy(), np.zeros(5)
-    out = _empty(setup, first, last - first, len(point.totals))
-    _first_row(setup, work, state, out)
-    status = kernels.march(
-        setup.problem, setup.hourly, first, last, state, work, control(setup.settings), setup.faces,
-        out.T[1:], out.u[1:], out.rh[1:], out.w[1:], out.ice[1:], out.ledger, out.interface_T[1:],
-        out.interface_p[1:], out.gap_T, out.gap_p, out.gap_rate, counters, where,
+def _batch(setups: tuple[Setup, ...]) -> _Batch:
+    width = 1 if len(setups) == 1 else WIDTH
+    one = setups[0]
+    problem = one.problem
+    if width > 1:
+        problem = build_problem([(s.wall, s.grid) for s in setups], one.settings, width)
+    hourly = hourly_loads([s.loads for s in setups], width)
+    sources = len(problem.source)
+    work = make_work(len(one.grid.layer), len(one.wall.gaps), sources, len(one.wall.layers), width)
+    return _Batch(setups, problem, hourly, work)
+
+
+def _entries(setup: Setup) -> int:
+    return kernels.FIXED + 2 * len(setup.wall.gaps) + 2 * len(setup.wall.layers)
+
+
+class _Out(NamedTuple):
+    """Results of a chunk in lanes, all axes but the lanes in one, and the state of each lane.
+
+    In `ends` stands the checkpoint of each lane with the ledger sums of its start, or its error.
+    """
+
+    arrays: dict[str, Array]
+    hours: int
+    ends: list[Checkpoint | SolveError]
+
+
+def _advance(batch: _Batch, points: Sequence[Checkpoint], resting: Set[int] = frozenset()) -> _Out:
+    """One chunk further in every lane that does not rest."""
+    one, width, lanes = batch.setups[0], batch.work.at.width, len(batch.setups)
+    first = min(p.hour for k, p in enumerate(points) if k not in resting)
+    last = min(first + CHUNK, one.loads.hours)
+    filled = [*points, *[points[0]] * (width - lanes)]
+    states = zip(*(p[1:6] for p in filled), strict=True)
+    state = State(*(LaneArray(np.stack(x, axis=-1)) for x in states))
+    counters = LaneArray(np.stack([p.counters for p in filled], axis=-1))
+    where = LaneArray(np.zeros((5, width)))
+    out = {
+        name: np.zeros((math.prod(_shape(one, last - first, name)), width))
+        for name in Chunk._fields[1:]
+    }
+    n = len(one.grid.layer)
+    out["T"][:n], out["u"][:n] = state.T.array, state.u.array
+    goes = [k < lanes and k not in resting for k in range(width)]
+    batch.work.at.array[kernels.MODE] = np.where(goes, kernels.GO, kernels.IDLE)
+    kernels.march(
+        batch.problem, batch.hourly, first, last, state, batch.work, control(one.settings),
+        *(LaneArray(x) for x in (out["T"][n:], out["u"][n:], out["ledger"], out["gap_rate"])),
+        counters, where,
     )  # fmt: skip
-    if status != kernels.OK:
-        raise SolveError(_failure(setup, state, where))
-    totals = point.totals + out.ledger.sum(axis=0)
-    moved = point.moved + np.abs(out.ledger).sum(axis=0)
-    return out, Checkpoint(last, *state, point.start, totals, moved, counters)
+    status = batch.work.at.array[kernels.STATUS].copy()
+    names = ("T", "u", "gap_rate", "rh", "w", "ice", "interface_T", "interface_p", "gap_T", "gap_p")
+    T, u, rate, *rest = (LaneArray(out[name]) for name in names)
+    kernels.report(
+        batch.problem, batch.hourly, first, last - first, batch.work, T, u, rate, one.faces, *rest
+    )
+    ends: list[Checkpoint | SolveError] = []
+    for k, setup in enumerate(batch.setups):
+        if status[k] != kernels.OK:
+            ends.append(SolveError(_failure(setup, state, where.array[:, k], k)))
+            continue
+        after = {name: x.array[..., k].copy() for name, x in state._asdict().items()}
+        count = counters.array[:, k].copy()
+        ends.append(points[k]._replace(hour=last, counters=count, **after))
+    return _Out(out, last - first, ends)
 
 
-def _empty(setup: Setup, first: int, hours: int, entries: int) -> Chunk:
-    n, faces, gaps = len(setup.grid.layer), len(setup.faces), len(setup.problem.gap)
-    cells = [np.empty((hours + 1, n)) for _ in range(5)]
-    sides = [np.empty((hours + 1, faces, 2)) for _ in range(2)]
-    airs = [np.empty((hours, gaps)) for _ in range(3)]
-    arrays = [*cells, np.empty((hours, entries)), *sides, *airs]
-    return Chunk._make([first, *arrays])
+def _moved_on(before: Checkpoint, end: Checkpoint, ledger: Array) -> Checkpoint:
+    """The checkpoint after a chunk with the ledger of its hours summed up."""
+    return end._replace(
+        totals=before.totals + ledger.sum(axis=0),
+        moved=before.moved + np.abs(ledger).sum(axis=0),
+    )
 
 
-def _first_row(setup: Setup, work: Work, state: State, out: Chunk) -> None:
-    pb, air = setup.problem, np.zeros((2, len(setup.problem.gap)))
-    conserved(pb, work, state.T, state.u)
-    kernels._gap_rates(pb, setup.hourly, out.first, state, work.P, work.gap_rate)
-    kernels.interfaces_at(
-        pb, setup.hourly, out.first, 0.0, work, state, setup.faces, out.interface_T[0],
-        out.interface_p[0], air[0], air[1],
-    )  # fmt: skip
-    out.T[0], out.u[0] = state.T, state.u
-    for row, column in ((out.rh, kernels.RH), (out.w, kernels.W), (out.ice, kernels.ICE)):
-        row[0] = work.P[:, column]
-    np.minimum(out.rh[0], 1.0, out=out.rh[0])
+_CELLS, _SIDES = ("T", "u", "rh", "w", "ice"), ("interface_T", "interface_p")
+_INSTANTS = {*_CELLS, *_SIDES}
+
+
+def _shape(setup: Setup, hours: int, name: str) -> tuple[int, ...]:
+    if name in _CELLS:
+        return hours + 1, len(setup.grid.layer)
+    if name in _SIDES:
+        return hours + 1, len(setup.faces), 2
+    return (hours, _entries(setup)) if name == "ledger" else (hours, len(setup.wall.gaps))
+
+
+def _empty(setup: Setup, first: int, last: int) -> Chunk:
+    """Room for the results of some hours."""
+    return Chunk(
+        first, *(np.empty(_shape(setup, last - first, name)) for name in Chunk._fields[1:])
+    )
+
+
+def _copy_lane(setup: Setup, out: _Out, k: int, chunk: Chunk, row: int) -> None:
+    """Lane k of some hours into a longer chunk, from its hour `row` on.
+
+    An instant that two pieces share keeps the values of the first.
+    """
+    for name, array in out.arrays.items():
+        lane = array[:, k].reshape(_shape(setup, out.hours, name))
+        skip = int(row > 0 and name in _INSTANTS)
+        getattr(chunk, name)[row + skip : row + len(lane)] = lane[skip:]
 
 
 def join_chunks(parts: list[Chunk]) -> Chunk:
@@ -275,20 +443,20 @@ def join_chunks(parts: list[Chunk]) -> Chunk:
     return Chunk(first=parts[0].first, **arrays)
 
 
-def _join(setup: Setup, parts: list[Chunk], point: Checkpoint) -> Run:
-    whole = join_chunks(parts)._asdict()
-    del whole["first"]
-    ledger = split_ledger(whole.pop("ledger"), len(setup.problem.gap))
+def _whole(setup: Setup, chunk: Chunk, point: Checkpoint) -> Run:
+    arrays = chunk._asdict()
+    del arrays["first"]
+    ledger = split_ledger(arrays.pop("ledger"), len(setup.wall.gaps))
     return Run(
         grid=setup.grid,
         ledger=ledger,
         closure=balance(setup, point),
         counters=counters_of(point),
-        **whole,
+        **arrays,
     )
 
 
-def _failure(setup: Setup, state: State, where: Array) -> str:
+def _failure(setup: Setup, state: State, where: Array, lane: int) -> str:
     hour, cell = int(where[0]), int(where[2])
     layer = setup.wall.layers[setup.grid.layer[cell]]
     depth = 1000 * setup.grid.depth[cell]
@@ -296,6 +464,7 @@ def _failure(setup: Setup, state: State, where: Array) -> str:
         f"wall '{setup.wall.name}': the march stopped at {setup.loads.time[hour]} + "
         f"{where[1]:.0f} s in layer '{layer.name}', {depth:.1f} mm from outside: step "
         f"{where[3]:.2g} s, last change {where[4]:.2g} tolerances, state "
-        f"{state.T[cell] - 273.15:.2f} °C, potential {state.u[cell]:.4f}. Likely a material curve "
-        "with a jump, or loads that no wall can follow; try accuracy = 'fine' or a smaller min_step"
+        f"{state.T[cell, lane] - 273.15:.2f} °C, potential {state.u[cell, lane]:.4f}. Likely a "
+        "material curve with a jump, or loads that no wall can follow; try accuracy = 'fine' or a "
+        "smaller min_step"
     )

@@ -1,6 +1,9 @@
-"""A wall on its grid as the arrays that the kernels read. Owns the mapping and its defaults."""
+"""Walls on their grids as the arrays that the kernels read. Owns the mapping and its defaults."""
 
 from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +12,7 @@ from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
 from hygro.solve import kernels
 from hygro.solve.kernels import HourlyLoads, Problem
+from hygro.solve.lanes import LaneArray
 from hygro.solve.settings import Settings
 from hygro.solve.tables import (
     excess_per_u,
@@ -17,90 +21,173 @@ from hygro.solve.tables import (
     potential_at_rh,
     potential_at_water_content,
     sheet_table,
-    temperature_table,
 )
 from hygro.wall.assembly import AirLeak, Gap, Membrane, Openings, Place, Wall
 from hygro.wall.grid import Grid, Interface
 from hygro.wall.loads import LEWIS, Loads, radiation_constant, wall_sources
 
+Array = NDArray[np.float64]
 PLAIN, INTERFACE, GAP = 0, 1, 2
 
 
-def build_problem(wall: Wall, grid: Grid, settings: Settings) -> Problem:
-    """Arrays of a wall for the kernels; see `kernels.Problem`."""
-    materials = [layer.material for layer in wall.layers]
-    unique = list(dict.fromkeys(id(m) for m in materials))
-    tables = [material_table(next(m for m in materials if id(m) == key)) for key in unique]
-    mat = np.array([unique.index(id(m)) for m in materials])[grid.layer]
-    n = len(mat)
+class Structure(NamedTuple):
+    """What walls must have in common to share lanes, as the integers of `kernels.Problem`."""
+
+    face: NDArray[np.int64]
+    source: NDArray[np.int64]
+    layer: NDArray[np.int64]
+    flags: NDArray[np.int64]
+
+    def key(self) -> Hashable:
+        """Equal for equal structures."""
+        return tuple((x.shape, x.tobytes()) for x in self)
+
+
+class _Numbers(NamedTuple):
+    """One lane of `kernels.Problem`."""
+
+    cell: Array
+    contact: Array
+    sheet: Array
+    gap: Array
+    source_length: Array
+    side: Array
+
+
+class _Tables:
+    """Collects the tables of materials and sheets; equal ones stand once."""
+
+    def __init__(self) -> None:
+        self.parts, self.size = list[Array](), 0
+        self._known = dict[Hashable, int]()
+
+    def add(self, key: Hashable, table: Array) -> int:
+        """Where a table starts."""
+        if key not in self._known:
+            self._known[key] = self.size
+            self.parts.append(table)
+            self.size += len(table)
+        return self._known[key]
+
+    def whole(self) -> Array:
+        """All of them, starting with a line of the cache."""
+        room = np.empty(self.size + 8)
+        first = (-room.ctypes.data % 64) // 8
+        table = room[first : first + self.size]
+        np.concatenate(self.parts, out=table)
+        return table
+
+
+def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
+    """Kinds of faces, cells of sources and layers, and what is switched on."""
+    n = len(grid.layer)
     face = np.full((n + 1, 5), -1, dtype=np.int64)
     face[:, kernels.KIND] = PLAIN
-    face[:, kernels.LIQUID] = _liquid(wall, grid, mat)
-    contact = np.zeros(n + 1)
-    cap = np.array([full_potential(m) for m in materials])[grid.layer]
-    sheets = _Sheets(start=2 * kernels.T_ROWS + len(tables) * kernels.MATERIAL_ROWS)
-    gaps: list[list[float]] = []
+    face[:, kernels.LIQUID] = _liquid(wall, grid)
+    gaps = 0
     for interface in grid.interfaces:
         f = interface.cell
         face[f, kernels.KIND] = GAP if interface.gap else INTERFACE
-        face[f, kernels.SHEET_A] = sheets.add(interface.before)
-        face[f, kernels.SHEET_B] = sheets.add(interface.after)
-        contact[f] = sum(m.material.thermal_resistance for m in interface.before)
+        face[f, kernels.SHEET_A] = 0 if interface.before else -1
+        face[f, kernels.SHEET_B] = 0 if interface.after else -1
         if interface.gap is not None:
-            face[f, kernels.GAP_INDEX] = len(gaps)
-            gaps.append(_gap(interface.gap))
-            _film(cap, interface, grid, wall)
-    first, last, length = _source_cells(wall, grid)
+            face[f, kernels.GAP_INDEX] = gaps
+            gaps += 1
     kinds = [int(isinstance(s, AirLeak)) for s in wall_sources(wall)]
-    return Problem(
-        tab=np.concatenate([temperature_table(), *(t.rows for t in tables), *sheets.rows]),
-        scalars=np.stack([t.scalars for t in tables]),
-        cell=np.stack([grid.thickness, cap], axis=1),
-        mat=mat.astype(np.int64),
+    places = [_place_cells(s.place, wall, grid) for s in wall_sources(wall)]
+    rows = [(kind, *place) for kind, place in zip(kinds, places, strict=True)]
+    opens = any(isinstance(gap.air_change, Openings) for gap in wall.gaps)
+    flags = [settings.freezing, wall.outside.imposed, wall.inside.imposed, opens]
+    return Structure(
         face=face,
-        contact=contact,
-        gap=np.array(gaps, dtype=float).reshape(len(gaps), 7),
-        source=np.array([kinds, first, last], dtype=np.int64).T.reshape(len(kinds), 3).copy(),
-        source_length=np.array(length),
-        side=np.array(
-            [
-                [radiation_constant(wall), float(wall.outside.imposed)],
-                [0.0, float(wall.inside.imposed)],
-            ]
-        ),
+        source=np.array(rows, dtype=np.int64).reshape(len(rows), 3),
         layer=grid.layer.astype(np.int64),
-        flags=np.array([int(settings.freezing)]),
+        flags=np.array(flags, dtype=np.int64),
     )
 
 
-class _Sheets:
-    """Collects the resistance tables of sheets while the faces are read."""
+def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width: int) -> Problem:
+    """Arrays of walls of one structure in `width` lanes; the first fills lanes that are left.
 
-    def __init__(self, start: int) -> None:
-        self.start, self.rows = start, list[NDArray[np.float64]]()
+    Raises
+    ------
+    ValueError
+        The walls differ in structure, or there are more than lanes.
+    """
+    made = [structure(wall, grid, settings) for wall, grid in walls]
+    if len(walls) > width or any(x.key() != made[0].key() for x in made):
+        raise ValueError(f"{len(walls)} walls for {width} lanes: must fit and share one structure")
+    tables = _Tables()
+    lanes = [_numbers(wall, grid, tables) for wall, grid in walls]
+    lanes += [lanes[0]] * (width - len(lanes))
+    stacked = [LaneArray(np.stack(parts, axis=-1)) for parts in zip(*lanes, strict=True)]
+    return Problem._make([tables.whole(), *stacked, *made[0]])
 
-    def add(self, membranes: tuple[Membrane, ...]) -> int:
-        """First row of the table of these membranes in series; -1 for none."""
-        if not membranes:
-            return -1
-        self.rows.append(sheet_table(tuple(m.material for m in membranes)))
-        return self.start + (len(self.rows) - 1) * kernels.SHEET_ROWS
+
+def structure_of(problem: Problem) -> Structure:
+    """The structure of walls that have become arrays."""
+    return Structure(problem.face, problem.source, problem.layer, problem.flags)
 
 
-def hourly_loads(loads: Loads) -> HourlyLoads:
-    """Loads as the kernels read them: own, writable arrays, so that one compilation serves all."""
+def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
+    materials = [layer.material for layer in wall.layers]
+    curves = [material_table(m) for m in materials]
+    blocks = [tables.add(id(table), table) for table in curves]
+    per_layer = np.array(
+        [
+            (full_potential(m), b, m.density * m.heat_capacity, m.w_free,
+             max(m.w_max, m.w_free * (1 + 1e-6)), excess_per_u(m))
+            for m, b in zip(materials, blocks, strict=True)
+        ]
+    )[grid.layer]  # fmt: skip
+    n = len(grid.layer)
+    cell = np.zeros((n, 7))
+    cell[:, kernels.DX] = grid.thickness
+    cell[:, 1:6] = per_layer[:, :5]
+    contact, sheet = np.zeros(n + 1), np.zeros((n + 1, 2))
+    gaps: list[list[float]] = []
+    for interface in grid.interfaces:
+        f = interface.cell
+        for side, sheets in ((kernels.OUTER, interface.before), (kernels.INNER, interface.after)):
+            if sheets:
+                sheet[f, side] = _sheets(sheets, tables)
+        contact[f] = sum(m.material.thermal_resistance for m in interface.before)
+        if interface.gap is not None:
+            gaps.append(_gap(interface.gap))
+            _film(cell[:, kernels.CAP], interface, grid, wall)
+    # beyond free saturation water rises straight
+    cell[:, kernels.W_CAP] = per_layer[:, 3] + per_layer[:, 5] * (cell[:, kernels.CAP] - 1.0)
+    places = [_place_cells(source.place, wall, grid) for source in wall_sources(wall)]
+    return _Numbers(
+        cell=cell,
+        contact=contact,
+        sheet=sheet,
+        gap=np.array(gaps, dtype=float).reshape(len(gaps), 7),
+        source_length=np.array([grid.thickness[i:j].sum() for i, j in places], dtype=float),
+        side=np.array([radiation_constant(wall), 0.0]),
+    )
 
-    def own(values: NDArray[np.float64]) -> NDArray[np.float64]:
-        return np.array(values, dtype=np.float64, order="C")
+
+def _sheets(membranes: tuple[Membrane, ...], tables: _Tables) -> int:
+    sheets = tuple(m.material for m in membranes)
+    return tables.add(sheets, sheet_table(sheets))
+
+
+def hourly_loads(loads: Sequence[Loads], width: int) -> HourlyLoads:
+    """Loads in `width` lanes; the first fills lanes that are left."""
+    filled = [*loads, *[loads[0]] * (width - len(loads))]
+
+    def stacked(arrays: list[Array]) -> Array:
+        return np.stack(arrays).astype(np.float64)
 
     return HourlyLoads(
-        instant=own(loads.instant),
-        mean=own(loads.mean),
-        gap_rate=own(loads.gap_rate),
-        wind=own(loads.wind),
-        source=own(loads.source),
-        source_instant=own(loads.instant[:, 1, 1]),
-        air=own(loads.air),
+        instant=stacked([x.instant for x in filled]),
+        mean=stacked([x.mean for x in filled]),
+        gap_rate=stacked([x.gap_rate for x in filled]),
+        wind=stacked([x.wind for x in filled]),
+        source=stacked([x.source for x in filled]),
+        source_instant=stacked([x.instant[:, 1, 1] for x in filled]),
+        air=stacked([x.air for x in filled]),
     )
 
 
@@ -135,8 +222,9 @@ def initial_state(
     return T, u
 
 
-def _liquid(wall: Wall, grid: Grid, mat: NDArray[np.int64]) -> NDArray[np.int64]:
-    n = len(mat)
+def _liquid(wall: Wall, grid: Grid) -> NDArray[np.int64]:
+    """Per face: no liquid crosses (0), it does in one material (1), from one to another (2)."""
+    n = len(grid.layer)
     liquid = np.zeros(n + 1, dtype=np.int64)
     capillary = np.array([layer.material.liquid is not None for layer in wall.layers])[grid.layer]
     liquid[1:n] = (capillary[:-1] & capillary[1:]).astype(np.int64)
@@ -144,7 +232,9 @@ def _liquid(wall: Wall, grid: Grid, mat: NDArray[np.int64]) -> NDArray[np.int64]
         f = interface.cell
         if not interface.contact:
             liquid[f] = 0
-        elif liquid[f] and mat[f - 1] != mat[f]:
+        elif liquid[f] and wall.layers[grid.layer[f - 1]].material is not (
+            wall.layers[grid.layer[f]].material
+        ):
             liquid[f] = 2
     return liquid
 
@@ -176,12 +266,6 @@ def _film(cap: NDArray[np.float64], interface: Interface, grid: Grid, wall: Wall
         material = wall.layers[grid.layer[cell]].material
         held = interface.gap.film / grid.thickness[cell]  # type: ignore[union-attr]
         cap[cell] = min(cap[cell], 1.0 + held / excess_per_u(material))
-
-
-def _source_cells(wall: Wall, grid: Grid) -> tuple[list[int], list[int], list[float]]:
-    cells = [_place_cells(source.place, wall, grid) for source in wall_sources(wall)]
-    length = [float(grid.thickness[i:j].sum()) for i, j in cells]
-    return [i for i, _ in cells], [j for _, j in cells], length
 
 
 def _place_cells(place: Place, wall: Wall, grid: Grid) -> tuple[int, int]:

@@ -8,13 +8,14 @@ The moisture unknown u of a cell parametrises the storage curve of its material:
 so that both rh(u) and w(u) have bounded slopes from dry to full pores: it behaves like relative
 humidity where the curve is flat and like water content where nearly all the water sits between
 0.999 and 1. Every curve is a monotone piecewise cubic over equal intervals in u, stored as four
-coefficients per interval.
+coefficients per interval, lowest power first. Curves that are read together stand side by side, so
+that the kernels work on all of them at once.
 """
 
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +37,9 @@ from hygro.solve.kernels import (
     ICE_ROWS,
     LN_S_MAX,
     LN_S_MIN,
+    MATERIAL_SIZE,
     SHEET_ROWS,
+    T_REF,
     T_ROWS,
     T_TABLE_INV,
     T_TABLE_MIN,
@@ -53,26 +56,6 @@ OVERFULL = 0.1
 _GAUSS_X, _GAUSS_W = np.polynomial.legendre.leggauss(8)
 
 
-class MaterialTable(NamedTuple):
-    """One material for the kernels.
-
-    Attributes
-    ----------
-    rows : (MATERIAL_ROWS, 4)
-        Cubic coefficients, in order: per interval of u the curves rh [1], w [kg/m³], vapour
-        resistivity [m·s·Pa/kg], liquid potential [kg/(m·s)], thermal liquid coefficient
-        [kg/(m·s·K)], thermal resistivity [m·K/W], dTheta/drh
-        [kg/(m·s)]; ln(s) over u and u over ln(s); factor on the
-        resistivity over temperature [1]; water that stays liquid over temperature [kg/m³].
-    scalars : (13,)
-        w_free, w_max, dry ρc [J/(m³·K)], temperature law (0, 1, 2), has liquid (0, 1), has
-        temperature factor (0, 1), then the slopes of the seven curves over u beyond saturation.
-    """
-
-    rows: Array
-    scalars: Array
-
-
 def cubic_table(x: Array, y: Array, intervals: int) -> Array:
     """Monotone cubic through points: (intervals, 4) coefficients over the local coordinate 0-1."""
     curve = PchipInterpolator(x, y)
@@ -87,6 +70,7 @@ def _hermite(y0: Array, y1: Array, d0: Array, d1: Array) -> Array:
     return np.stack([y0, d0, 3 * rise - 2 * d0 - d1, d0 + d1 - 2 * rise], axis=-1)
 
 
+@lru_cache(maxsize=256)
 def excess_per_u(material: Material) -> float:
     """Water per unit of u beyond free saturation. [kg/m³]
 
@@ -97,6 +81,7 @@ def excess_per_u(material: Material) -> float:
     return room if material.liquid is None else max(room, 0.5 * material.w_free)
 
 
+@lru_cache(maxsize=256)
 def full_potential(material: Material) -> float:
     """Moisture potential u with all pores full. [1]"""
     room = max(material.w_max - material.w_free, 1e-6 * material.w_free)
@@ -202,19 +187,16 @@ def _unfrozen(material: Material) -> Array:
     return cubic_table(T, mean + lift, ICE_ROWS)
 
 
-def _factor(material: Material) -> Array:
-    T = T_TABLE_MIN + T_STEP * np.arange(T_ROWS + 1)
-    pairs = material.thermal.temperature_factor
-    if not pairs:
-        return np.tile([1.0, 0.0, 0.0, 0.0], (T_ROWS, 1))
-    known, factor = (np.array(column) for column in zip(*pairs, strict=True))
-    inside = np.clip(T, known[0], known[-1])
-    return cubic_table(T, 1.0 / PchipInterpolator(known, factor)(inside), T_ROWS)
-
-
 @lru_cache(maxsize=256)
-def material_table(material: Material) -> MaterialTable:
-    """Tabulate a material for the kernels."""
+def material_table(material: Material) -> Array:
+    """One material for the kernels, a flat array of `MATERIAL_SIZE` numbers.
+
+    In order: over temperature saturation pressure [Pa], law and factor on the vapour and thermal
+    resistivity [1]; over u the curves rh [1], w [kg/m³], vapour resistivity [m·s·Pa/kg], liquid
+    potential [kg/(m·s)], thermal liquid coefficient [kg/(m·s·K)], thermal resistivity [m·K/W],
+    dTheta/drh [kg/(m·s)], with a last row for u > 1; ln(s) over u; u over ln(s); water that stays
+    liquid over temperature [kg/m³].
+    """
     u = np.linspace(0.0, 1.0, CURVE_ROWS + 1)
     s = _knots(material)
     rh = np.exp(-s)
@@ -227,30 +209,61 @@ def material_table(material: Material) -> MaterialTable:
     resistivity = 1.0 / np.maximum(delta, 1e-3 * delta.max())
     conductivity = material.thermal.conductivity(w)
     columns = (rh, w, resistivity, theta, thermal, 1.0 / conductivity, mobility)
-    curves = np.stack([cubic_table(u, column, CURVE_ROWS) for column in columns], axis=1)
-    ln_s = np.linspace(LN_S_MIN, LN_S_MAX, CURVE_ROWS + 1)
-    forward = np.log(np.clip(s, 1e-8, 40.0))
-    suction = np.stack(
-        [
-            cubic_table(u, forward, CURVE_ROWS),
-            cubic_table(ln_s, potential_of_s(material, np.exp(ln_s)), CURVE_ROWS),
-        ],
-        axis=1,
-    )
-    laws = {"constant": 0.0, "air": 1.0, "inverse": 2.0}
-    scalars = np.array(
-        [
-            material.w_free,
-            max(material.w_max, material.w_free * (1 + 1e-6)),
-            material.density * material.heat_capacity,
-            laws[material.vapour.temperature_law],
-            float(material.liquid is not None),
-            float(bool(material.thermal.temperature_factor)),
-        ]
-    )
-    parts = (curves.reshape(-1, 4), suction.reshape(-1, 4), _factor(material), _unfrozen(material))
     beyond = _beyond(material, w, theta, conductivity)
-    return MaterialTable(np.concatenate(parts), np.concatenate([scalars, beyond]))
+    curves = [_extended(u, y, b) for y, b in zip(columns, beyond, strict=True)]
+    ln_s = np.linspace(LN_S_MIN, LN_S_MAX, CURVE_ROWS + 1)
+    parts = [
+        _side_by_side([*_temperature_curves(material)], 4),
+        _side_by_side(curves, 8),
+        _extended(u, np.log(np.clip(s, 1e-8, 40.0)), 0.0).ravel(),
+        cubic_table(ln_s, potential_of_s(material, np.exp(ln_s)), CURVE_ROWS).ravel(),
+        _unfrozen(material).ravel(),
+    ]
+    table = np.concatenate(parts)
+    assert len(table) == MATERIAL_SIZE
+    return table
+
+
+def _side_by_side(curves: list[Array], places: int) -> Array:
+    """Coefficients (intervals, 4) of some curves in rows of 4 x places, flat."""
+    rows = np.zeros((len(curves[0]), 4, places))
+    for k, curve in enumerate(curves):
+        rows[:, :, k] = curve
+    return rows.ravel()
+
+
+def _extended(u: Array, y: Array, beyond: float) -> Array:
+    """A curve over u with a last row for u > 1, straight with the slope `beyond` over u."""
+    last = [y[-1], beyond / CURVE_ROWS, 0.0, 0.0]
+    return np.concatenate([cubic_table(u, y, CURVE_ROWS), [last]])
+
+
+def _temperature_curves(material: Material) -> tuple[Array, Array, Array]:
+    """Saturation pressure, law of the vapour resistivity and factor on the thermal one.
+
+    Laws over T: 1, (T/293.15)^-0.81, T/293.15. One-sided slopes of the pressure at 0 °C keep the
+    change from water to ice sharp (ISO 13788).
+    """
+    T = T_TABLE_MIN + T_STEP * np.arange(T_ROWS + 1)
+    eps = 1e-4
+    p, p1, p2, m1, m2 = (
+        saturation_pressure(T + k * eps, over="iso13788") for k in (0, 1, 2, -1, -2)
+    )
+    right = (-3 * p + 4 * p1 - p2) / (2 * eps) * T_STEP
+    left = (3 * p - 4 * m1 + m2) / (2 * eps) * T_STEP
+    power = {"constant": 0.0, "air": -0.81, "inverse": 1.0}[material.vapour.temperature_law]
+    law = (T / T_REF) ** power
+    slope = power * law / T * T_STEP
+    factor = np.ones_like(T)
+    pairs = material.thermal.temperature_factor
+    if pairs:
+        known, given = (np.array(column) for column in zip(*pairs, strict=True))
+        factor = 1.0 / PchipInterpolator(known, given)(np.clip(T, known[0], known[-1]))
+    return (
+        _hermite(p[:-1], p[1:], right[:-1], left[1:]),
+        _hermite(law[:-1], law[1:], slope[:-1], slope[1:]),
+        cubic_table(T, factor, T_ROWS),
+    )
 
 
 def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> Array:
@@ -272,45 +285,12 @@ def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> 
     return np.array([rise, excess, 0.0, mobility * excess, 0.0, resistivity, 0.0])
 
 
+@lru_cache(maxsize=256)
 def sheet_table(sheets: tuple[SheetMaterial, ...]) -> Array:
-    """Vapour resistance of sheets in series over the mean rh. (SHEET_ROWS, 4) [m²·s·Pa/kg]"""
+    """Vapour resistance of sheets in series over the mean rh, `SHEET_ROWS` rows of 4, flat.
+
+    [m²·s·Pa/kg]
+    """
     rh = np.linspace(0.0, 1.0, 4 * SHEET_ROWS + 1)
     resistance = sum(1.0 / sheet.permeance.permeance(rh) for sheet in sheets)
-    return cubic_table(rh, np.asarray(resistance), SHEET_ROWS)
-
-
-def temperature_table() -> Array:
-    """Saturation pressure [Pa] and (T/293.15)^-0.81 over temperature: (2 T_ROWS, 4), in turn.
-
-    One-sided slopes at 0 °C keep the change from water to ice sharp (ISO 13788).
-    """
-    T = T_TABLE_MIN + T_STEP * np.arange(T_ROWS + 1)
-    eps = 1e-4
-    p = saturation_pressure(T, over="iso13788")
-    right = (
-        (
-            -3 * p
-            + 4 * saturation_pressure(T + eps, over="iso13788")
-            - saturation_pressure(T + 2 * eps, over="iso13788")
-        )
-        / (2 * eps)
-        * T_STEP
-    )
-    left = (
-        (
-            3 * p
-            - 4 * saturation_pressure(T - eps, over="iso13788")
-            + saturation_pressure(T - 2 * eps, over="iso13788")
-        )
-        / (2 * eps)
-        * T_STEP
-    )
-    power = (T / REFERENCE_TEMPERATURE) ** -0.81
-    slope = -0.81 * power / T * T_STEP
-    return np.stack(
-        [
-            _hermite(p[:-1], p[1:], right[:-1], left[1:]),
-            _hermite(power[:-1], power[1:], slope[:-1], slope[1:]),
-        ],
-        axis=1,
-    ).reshape(-1, 4)
+    return cubic_table(rh, np.asarray(resistance), SHEET_ROWS).ravel()

@@ -1,0 +1,488 @@
+"""Numbers in lanes: W floats side by side, handled by one instruction where the processor can.
+
+Owns the value type `Lanes` of the compiled kernels, the arrays that hold such values, and the
+operations on both. Knows nothing of walls. A width of 1 compiles to plain floats. All operations
+act on each lane by itself and round as IEEE 754 says, so a lane's result does not depend on the
+width or on its neighbours.
+
+Where the compiler is switched off, arrays of width 1 give plain Python floats.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from llvmlite import ir
+from numba import types
+from numba.core import cgutils
+from numba.core.imputils import lower_builtin, lower_cast
+from numba.core.typeconv import Conversion
+from numba.core.typing.templates import AbstractTemplate, infer_global, signature
+from numba.extending import (
+    NativeValue,
+    models,
+    register_model,
+    type_callable,
+    typeof_impl,
+    unbox,
+)
+from numpy.typing import NDArray
+
+WIDTH = 8
+"""Lanes of an ensemble: doubles in 64 bytes, one line of the cache."""
+DOUBLE, INT = ir.DoubleType(), ir.IntType(64)
+
+
+class Lanes(types.Type):
+    """W floats."""
+
+    def __init__(self, width: int) -> None:
+        self.width = width
+        super().__init__(name=f"Lanes({width})")
+
+    def unify(self, typingctx: Any, other: Any) -> Any:
+        """A variable that is lanes in one branch and a number in another is lanes."""
+        return self if isinstance(other, types.Number) else None
+
+    def can_convert_from(self, typingctx: Any, other: Any) -> Any:
+        """A number stands for itself in every lane."""
+        return Conversion.safe if isinstance(other, types.Number) else None
+
+
+class Mask(types.Type):
+    """W truth values."""
+
+    def __init__(self, width: int) -> None:
+        self.width = width
+        super().__init__(name=f"Mask({width})")
+
+
+class LaneArrayType(types.Type):
+    """Rows of `columns` values (0: one value a row, no second index), each W floats."""
+
+    def __init__(self, columns: int, width: int) -> None:
+        self.columns, self.width = columns, width
+        super().__init__(name=f"LaneArray({columns}, {width})")
+
+
+def _vector(element: ir.Type, width: int) -> ir.Type:
+    return element if width == 1 else ir.VectorType(element, width)
+
+
+@register_model(Lanes)
+class _LanesModel(models.PrimitiveModel):
+    def __init__(self, dmm: Any, fe: Lanes) -> None:
+        super().__init__(dmm, fe, _vector(DOUBLE, fe.width))
+
+
+@register_model(Mask)
+class _MaskModel(models.PrimitiveModel):
+    def __init__(self, dmm: Any, fe: Mask) -> None:
+        super().__init__(dmm, fe, _vector(ir.IntType(1), fe.width))
+
+
+@register_model(LaneArrayType)
+class _LaneArrayModel(models.StructModel):
+    def __init__(self, dmm: Any, fe: LaneArrayType) -> None:
+        super().__init__(dmm, fe, [("data", types.CPointer(types.float64)), ("rows", types.intp)])
+
+
+class LaneArray:
+    """A numpy array (rows, W) or (rows, columns, W) as the kernels read it.
+
+    The kernels get its address only: keep it alive while they run.
+    """
+
+    def __init__(self, array: NDArray[np.float64]) -> None:
+        if not (array.flags.c_contiguous and array.ndim in (2, 3)):
+            raise ValueError(f"LaneArray: needs C order and 2 or 3 axes, not {array.shape}")
+        self.array = array
+        self.columns = array.shape[1] if array.ndim == 3 else 0
+        self.width = array.shape[-1]
+
+    def __len__(self) -> int:
+        return len(self.array)
+
+    def __getitem__(self, key: Any) -> Any:
+        return self.array[self._full(key)]
+
+    def __setitem__(self, key: Any, value: Any) -> None:
+        self.array[self._full(key)] = value
+
+    def _full(self, key: Any) -> tuple[int, ...]:
+        key = key if isinstance(key, tuple) else (key,)
+        return key if len(key) == self.array.ndim else (*key, 0)
+
+
+@typeof_impl.register(LaneArray)
+def _typeof(value: LaneArray, c: Any) -> LaneArrayType:
+    return LaneArrayType(value.columns, value.width)
+
+
+@unbox(LaneArrayType)
+def _unbox(typ: LaneArrayType, obj: Any, c: Any) -> NativeValue:
+    array = c.pyapi.object_getattr_string(obj, "array")
+    kind = types.Array(types.float64, 3 if typ.columns else 2, "C")
+    native = c.unbox(kind, array)
+    source = c.context.make_array(kind)(c.context, c.builder, native.value)
+    made = cgutils.create_struct_proxy(typ)(c.context, c.builder)
+    made.data = source.data
+    made.rows = cgutils.unpack_tuple(c.builder, source.shape)[0]
+    c.pyapi.decref(array)
+    return NativeValue(made._getvalue(), is_error=native.is_error)
+
+
+# --- access ---------------------------------------------------------------------------------------
+
+
+def _whole(typ: LaneArrayType) -> int:
+    """How many indices name a value in all lanes; one more names one lane of it."""
+    return 2 if typ.columns else 1
+
+
+def _count(index: Any) -> int:
+    return int(index.count) if isinstance(index, types.BaseTuple) else 1  # type: ignore[attr-defined]
+
+
+@infer_global(operator.getitem)
+class _GetItem(AbstractTemplate):
+    def generic(self, args: Any, kws: Any) -> Any:
+        array, index = args
+        if not isinstance(array, LaneArrayType):
+            return None
+        over = _count(index) - _whole(array)
+        kind = {0: Lanes(array.width), 1: types.float64}.get(over)
+        return kind and signature(kind, array, _indices(index))
+
+
+@infer_global(operator.setitem)
+class _SetItem(AbstractTemplate):
+    def generic(self, args: Any, kws: Any) -> Any:
+        array, index, _ = args
+        if not isinstance(array, LaneArrayType):
+            return None
+        over = _count(index) - _whole(array)
+        kind = {0: Lanes(array.width), 1: types.float64}.get(over)
+        return kind and signature(types.none, array, _indices(index), kind)
+
+
+def _indices(index: Any) -> Any:
+    tuples = isinstance(index, types.BaseTuple)
+    return types.UniTuple(types.intp, _count(index)) if tuples else types.intp
+
+
+def _address(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    """Where the value stands that a getitem or setitem names."""
+    typ, kind = sig.args[:2]
+    data = cgutils.create_struct_proxy(typ)(context, builder, value=args[0]).data
+    parts = [args[1]]
+    if isinstance(kind, types.BaseTuple):
+        parts = cgutils.unpack_tuple(builder, args[1])
+    flat = parts[0]
+    if typ.columns:
+        flat = builder.add(builder.mul(flat, INT(typ.columns)), parts[1])
+    flat = builder.mul(flat, INT(typ.width))
+    if len(parts) > _whole(typ):
+        return builder.gep(data, [builder.add(flat, parts[-1])], inbounds=True)
+    pointer = builder.gep(data, [flat], inbounds=True)
+    return builder.bitcast(pointer, _vector(DOUBLE, typ.width).as_pointer())
+
+
+@lower_builtin(operator.getitem, LaneArrayType, types.Any)
+def _load(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    return builder.load(_address(context, builder, sig, args), align=8)
+
+
+@lower_builtin(operator.setitem, LaneArrayType, types.Any, types.Any)
+def _store(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    builder.store(args[2], _address(context, builder, sig, args), align=8)
+    return context.get_dummy_value()
+
+
+@infer_global(len)
+class _Len(AbstractTemplate):
+    def generic(self, args: Any, kws: Any) -> Any:
+        if len(args) == 1 and isinstance(args[0], LaneArrayType):
+            return signature(types.intp, args[0])
+        return None
+
+
+@lower_builtin(len, LaneArrayType)
+def _rows(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    return cgutils.create_struct_proxy(sig.args[0])(context, builder, value=args[0]).rows
+
+
+# --- operations -----------------------------------------------------------------------------------
+
+
+def _splat(builder: Any, value: Any, width: int) -> Any:
+    if width == 1:
+        return value
+    kind = ir.VectorType(value.type, width)
+    first = builder.insert_element(ir.Constant(kind, ir.Undefined), value, ir.IntType(32)(0))
+    order = ir.Constant(ir.VectorType(ir.IntType(32), width), [0] * width)
+    return builder.shuffle_vector(first, ir.Constant(kind, ir.Undefined), order)
+
+
+@lower_cast(types.Number, Lanes)
+def _cast(context: Any, builder: Any, fromty: Any, toty: Lanes, value: Any) -> Any:
+    scalar = context.cast(builder, value, fromty, types.float64)
+    return _splat(builder, scalar, toty.width)
+
+
+def _width(args: Any) -> int:
+    """Width of the first argument in lanes; 0 when none is, or one is something else."""
+    widths = [a.width for a in args if isinstance(a, (Lanes, Mask))]
+    fit = all(isinstance(a, (Lanes, Mask, types.Number)) for a in args)
+    return widths[0] if widths and fit else 0
+
+
+def _register(function: Any, kinds: str, result: str, emit: Callable[..., Any]) -> None:
+    """Make a Python function work on lanes. kinds, result: v lanes, m mask, b one truth value."""
+    made = {"v": Lanes, "m": Mask, "b": lambda _: types.boolean}
+
+    class Template(AbstractTemplate):
+        def generic(self, args: Any, kws: Any) -> Any:
+            width = _width(args)
+            if not width or len(args) != len(kinds):
+                return None
+            if any((k == "m") != isinstance(a, Mask) for k, a in zip(kinds, args, strict=True)):
+                return None
+            return signature(made[result](width), *(made[k](width) for k in kinds))
+
+    def lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        return emit(builder, *args)
+
+    infer_global(function)(Template)
+    known = {"v": Lanes, "m": Mask}
+    lower_builtin(function, *(known[k] for k in kinds))(lower)
+
+
+def _compare(sign: str) -> Callable[..., Any]:
+    """Comparison as IEEE 754 has it: what is no number differs from everything."""
+    if sign == "!=":
+        return lambda builder, a, b: builder.fcmp_unordered(sign, a, b)
+    return lambda builder, a, b: builder.fcmp_ordered(sign, a, b)
+
+
+def where(mask: Any, yes: Any, no: Any) -> Any:
+    """`yes` in the lanes where the mask holds, else `no`; both are worked out."""
+    return yes if mask else no
+
+
+def least(a: Any, b: Any) -> Any:
+    """The smaller; b where a is not a number."""
+    return a if a < b else b
+
+
+def most(a: Any, b: Any) -> Any:
+    """The larger; b where a is not a number."""
+    return a if a > b else b
+
+
+def some(mask: Any) -> bool:
+    """Whether the mask holds in any lane."""
+    return bool(mask)
+
+
+def _some(builder: Any, mask: Any) -> Any:
+    if isinstance(mask.type, ir.VectorType):
+        bits = builder.bitcast(mask, ir.IntType(mask.type.count))
+        return builder.icmp_unsigned("!=", bits, ir.Constant(bits.type, 0))
+    return mask
+
+
+def _call(builder: Any, name: str, *args: Any) -> Any:
+    kind = args[0].type
+    width = kind.count if isinstance(kind, ir.VectorType) else 1
+    suffix = "f64" if width == 1 else f"v{width}f64"
+    fnty = ir.FunctionType(kind, [kind] * len(args))
+    function = cgutils.get_or_insert_function(builder.module, fnty, f"llvm.{name}.{suffix}")
+    return builder.call(function, args)
+
+
+for _functions, _emit in (
+    ((operator.add, operator.iadd), ir.IRBuilder.fadd),
+    ((operator.sub, operator.isub), ir.IRBuilder.fsub),
+    ((operator.mul, operator.imul), ir.IRBuilder.fmul),
+    ((operator.truediv, operator.itruediv), ir.IRBuilder.fdiv),
+):
+    for _function in _functions:
+        _register(_function, "vv", "v", _emit)
+_register(operator.neg, "v", "v", lambda builder, a: builder.fneg(a))
+_register(abs, "v", "v", lambda builder, a: _call(builder, "fabs", a))
+for _function, _sign in (
+    (operator.lt, "<"), (operator.le, "<="), (operator.gt, ">"), (operator.ge, ">="),
+    (operator.eq, "=="), (operator.ne, "!="),
+):  # fmt: skip
+    _register(_function, "vv", "m", _compare(_sign))
+_register(operator.and_, "mm", "m", lambda builder, a, b: builder.and_(a, b))
+_register(operator.or_, "mm", "m", lambda builder, a, b: builder.or_(a, b))
+_register(operator.invert, "m", "m", lambda builder, a: builder.not_(a))
+_register(where, "mvv", "v", lambda builder, m, a, b: builder.select(m, a, b))
+_register(least, "vv", "v", lambda b, x, y: b.select(b.fcmp_ordered("<", x, y), x, y))
+_register(most, "vv", "v", lambda b, x, y: b.select(b.fcmp_ordered(">", x, y), x, y))
+_register(some, "m", "b", _some)
+
+
+def width_of(array: Any) -> int:
+    """Lanes of an array; a constant for the compiler."""
+    return array.width
+
+
+@type_callable(width_of)
+def _type_width(context: Any) -> Any:
+    def typer(array: Any) -> Any:
+        return types.intp if isinstance(array, LaneArrayType) else None
+
+    return typer
+
+
+@lower_builtin(width_of, LaneArrayType)
+def _lower_width(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    return INT(sig.args[0].width)
+
+
+# --- tables ---------------------------------------------------------------------------------------
+
+
+def rows_of_8(tab: Any, at: Any, x: Any, last: Any) -> Any:
+    """Eight cubics at x: their values, then their slopes over x.
+
+    tab holds rows of 4 x 8 coefficients, lowest power first, one row per unit of x, from `at` on;
+    the rows 0 and `last` also hold below and above.
+    """
+    return _rows_uncompiled(tab, at, x, last, 8)
+
+
+def rows_of_4(tab: Any, at: Any, x: Any, last: Any) -> Any:
+    """Four cubics at x; see `rows_of_8`."""
+    return _rows_uncompiled(tab, at, x, last, 4)
+
+
+def row_of_1(tab: Any, at: Any, x: Any, last: Any) -> Any:
+    """One cubic at x: value and slope; see `rows_of_8`."""
+    return _rows_uncompiled(tab, at, x, last, 1)
+
+
+def _rows_uncompiled(tab: Any, at: Any, x: Any, last: Any, count: int) -> Any:
+    j = int(most(least(x, float(last)), 0.0))
+    t = x - j
+    first = int(at) + 4 * count * j
+    c0, c1, c2, c3 = (tab[first + k * count : first + (k + 1) * count] for k in range(4))
+    values = ((c3 * t + c2) * t + c1) * t + c0
+    slopes = (c3 * (3.0 * t) + c2 * 2.0) * t + c1
+    return (*values, *slopes)
+
+
+def _lower_rows(count: int) -> Callable[..., Any]:
+    def lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        table = context.make_array(sig.args[0])(context, builder, args[0]).data
+        width = sig.args[1].width
+        x = args[2]
+        top, zero = args[3], ir.Constant(x.type, 0.0 if width == 1 else [0.0] * width)
+        inside = builder.select(builder.fcmp_ordered("<", x, top), x, top)
+        inside = builder.select(builder.fcmp_ordered(">", inside, zero), inside, zero)
+        whole = builder.fptosi(inside, _vector(INT, width))
+        local = builder.fsub(x, builder.sitofp(whole, x.type))
+        start = builder.fptosi(args[1], _vector(INT, width))
+        scale = _splat(builder, INT(4 * count), width)
+        first = builder.add(start, builder.mul(whole, scale))
+        pairs = []
+        for k in range(width):
+            one, t = first, local
+            if width > 1:
+                one, t = (builder.extract_element(v, INT(k)) for v in (first, local))
+            pairs.append(_cubics(builder, table, one, t, count))
+        if count == 1:
+            results = [_gathered(builder, [p[s] for p in pairs]) for s in range(2)]
+        elif width == 1:
+            results = [builder.extract_element(p, INT(c)) for p in pairs[0] for c in range(count)]
+        else:
+            columns = [_transposed(builder, [p[s] for p in pairs])[:count] for s in range(2)]
+            results = columns[0] + columns[1]
+        return context.make_tuple(builder, sig.return_type, results)
+
+    return lower
+
+
+def _cubics(builder: Any, table: Any, first: Any, t: Any, count: int) -> tuple[Any, Any]:
+    """Values and slopes of the cubics of one row, side by side."""
+    kind = _vector(DOUBLE, count)
+    coefficients = []
+    for k in range(4):
+        pointer = builder.gep(table, [builder.add(first, INT(k * count))])
+        pointer = builder.bitcast(pointer, kind.as_pointer())
+        coefficients.append(builder.load(pointer, align=8))
+    c0, c1, c2, c3 = coefficients
+    t = _splat(builder, t, count)
+    two, three = (_splat(builder, DOUBLE(v), count) for v in (2.0, 3.0))
+    value = _call(builder, "fmuladd", c3, t, c2)
+    value = _call(builder, "fmuladd", value, t, c1)
+    value = _call(builder, "fmuladd", value, t, c0)
+    slope = _call(builder, "fmuladd", c3, builder.fmul(three, t), builder.fmul(c2, two))
+    return value, _call(builder, "fmuladd", slope, t, c1)
+
+
+def _gathered(builder: Any, values: list[Any]) -> Any:
+    if len(values) == 1:
+        return values[0]
+    made = ir.Constant(ir.VectorType(DOUBLE, len(values)), ir.Undefined)
+    for k, value in enumerate(values):
+        made = builder.insert_element(made, value, INT(k))
+    return made
+
+
+def _transposed(builder: Any, rows: list[Any]) -> list[Any]:
+    """W rows of m values as m rows of W values; all sizes powers of two."""
+    size = len(rows)
+    while rows[0].type.count < size:
+        rows = [_widened(builder, row) for row in rows]
+    step = 1
+    while step < size:
+        swapped = list(rows)
+        for k in range(size):
+            if k & step:
+                continue
+            a, b = rows[k], rows[k + step]
+            low = [c if not c & step else size + c - step for c in range(size)]
+            high = [c + step if not c & step else size + c for c in range(size)]
+            swapped[k] = _shuffled(builder, a, b, low)
+            swapped[k + step] = _shuffled(builder, a, b, high)
+        rows = swapped
+        step *= 2
+    return rows
+
+
+def _widened(builder: Any, row: Any) -> Any:
+    """A row made twice as wide; the new half is never read."""
+    count = row.type.count
+    return _shuffled(builder, row, row, list(range(count)) + [0] * count)
+
+
+def _shuffled(builder: Any, a: Any, b: Any, order: list[int]) -> Any:
+    mask = ir.Constant(ir.VectorType(ir.IntType(32), len(order)), order)
+    return builder.shuffle_vector(a, b, mask)
+
+
+def _register_rows(function: Any, count: int) -> None:
+    @type_callable(function)
+    def _type(context: Any) -> Any:
+        def typer(tab: Any, at: Any, x: Any, last: Any) -> Any:
+            width = _width((at, x))
+            if not width or not isinstance(tab, types.Array):
+                return None
+            lanes = Lanes(width)
+            return signature(types.UniTuple(lanes, 2 * count), tab, lanes, lanes, lanes)
+
+        return typer
+
+    lower_builtin(function, types.Array, Lanes, Lanes, Lanes)(_lower_rows(count))
+
+
+_register_rows(rows_of_8, 8)
+_register_rows(rows_of_4, 4)
+_register_rows(row_of_1, 1)

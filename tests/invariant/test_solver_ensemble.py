@@ -1,0 +1,116 @@
+"""Walls that run side by side: the bits of each are those of the wall by itself."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+from feature_walls import features
+from hypothesis import HealthCheck, given
+from hypothesis import settings as hypothesis_settings
+from hypothesis import strategies as st
+from random_walls import random_loads, walls
+
+from hygro.errors import SolveError
+from hygro.material.library import get
+from hygro.solve.lanes import WIDTH
+from hygro.solve.march import CHUNK, Run, run, run_many
+from hygro.solve.settings import Settings
+from hygro.wall.assembly import Initial, Layer, Outside, Wall
+from hygro.wall.loads import Loads, constant_loads
+
+NAMES = tuple(features())
+
+
+def assert_same(a: Run | SolveError, b: Run | SolveError) -> None:
+    assert isinstance(a, Run)
+    assert isinstance(b, Run)
+    for field in fields(Run):
+        one, other = getattr(a, field.name), getattr(b, field.name)
+        if field.name == "ledger":
+            assert all(np.array_equal(x, y) for x, y in zip(one, other, strict=True))
+        elif field.name != "grid":
+            assert np.array_equal(one, other) if isinstance(one, np.ndarray) else one == other, (
+                field
+            )
+
+
+def by_itself(cases: list[tuple[Wall, Loads]]) -> list[Run]:
+    return [run(wall, loads) for wall, loads in cases]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_one_wall_under_many_loads(name: str) -> None:
+    """Each feature of the engine, in lanes whose weather has nothing in common."""
+    wall, loads = features()[name].wall, features()[name].loads
+    others = [random_loads(wall, seed, loads.hours) for seed in range(3)]
+    cases = [(wall, x) for x in (loads, *others)]
+    got = dict(run_many(cases))
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
+
+
+@hypothesis_settings(
+    max_examples=10, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+)
+@given(wall=walls(), seed=st.integers(0, 10_000))
+def test_random_walls(wall: Wall, seed: int) -> None:
+    cases = [(wall, random_loads(wall, seed + k, 60)) for k in range(3)]
+    got = dict(run_many(cases))
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
+
+
+def wall_of(sheathing: str, rh: float, absorptance: float = 0.6) -> Wall:
+    return Wall(
+        sheathing,
+        (
+            Layer("sheathing", get(sheathing), 0.0125, Initial(rh=rh)),
+            Layer("wool", get("glass-wool-batt"), 0.09),
+            Layer("gypsum", get("gypsum-board"), 0.0125),
+        ),
+        outside=Outside(absorptance=absorptance),
+    )
+
+
+def test_variants_of_a_wall_over_several_chunks() -> None:
+    """More walls than lanes; other materials, starts and colours in the same places."""
+    kinds = ("osb", "plywood")
+    variants = [wall_of(kinds[k % 2], 0.5 + 0.04 * k, 0.1 * k) for k in range(WIDTH + 2)]
+    cases = [(wall, random_loads(wall, k, CHUNK + 30)) for k, wall in enumerate(variants)]
+    got = dict(run_many(cases, threads=2))
+    assert set(got) == set(range(len(cases)))
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
+
+
+def test_walls_of_other_structure_run_by_themselves() -> None:
+    wall = wall_of("osb", 0.6)
+    bare = replace(wall, elements=wall.elements[:2])
+    cases = [(wall, random_loads(wall, 1, 30)), (bare, random_loads(bare, 1, 30))]
+    cases += [(wall, random_loads(wall, 2, 40)), (wall, random_loads(wall, 3, 30))]
+    got = dict(run_many(cases))
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
+
+
+def test_a_wall_that_stops_leaves_the_others_be() -> None:
+    """A step of 5 s at least cannot follow two of these years, each on a day of its own."""
+    wall, stiff = wall_of("osb", 0.6), Settings(min_step=5.0)
+    cases = [(wall, random_loads(wall, seed, 2 * CHUNK)) for seed in (5, 6, 7, 8)]
+    got = dict(run_many(cases, stiff))
+    for k in (0, 3):
+        with pytest.raises(SolveError) as alone:
+            run(*cases[k], stiff)
+        assert str(got[k]) == str(alone.value)
+    for k in (1, 2):
+        assert_same(got[k], run(*cases[k], stiff))
+
+
+def test_closure_in_company() -> None:
+    wall = wall_of("osb", 0.9)
+    cases = [(wall, random_loads(wall, k, 2 * CHUNK)) for k in range(WIDTH)]
+    for _, got in run_many(cases):
+        assert isinstance(got, Run)
+        assert max(got.closure.values()) < 1e-10
