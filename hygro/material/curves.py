@@ -6,14 +6,14 @@ suction are proportional at the reference temperature (Kelvin).
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import lru_cache
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from hygro.constants import GAS_CONSTANT_VAPOUR, REFERENCE_TEMPERATURE, WATER_DENSITY
+from hygro.material.cubic import Cubic, monotone_cubic
 
 Array: TypeAlias = NDArray[np.float64]
 Points: TypeAlias = tuple[tuple[float, ...], ...]
@@ -45,11 +45,8 @@ def stretched(s: ArrayLike) -> Array:
 
 
 @lru_cache(maxsize=1024)
-def _pchip(points: Points) -> Callable[[Any], Any]:
-    from scipy.interpolate import PchipInterpolator  # slow to import
-
-    x, y = np.array(points).T
-    return PchipInterpolator(x, y, extrapolate=False)
+def _cubic(points: Points) -> Cubic:
+    return monotone_cubic(*np.array(points).T)
 
 
 def monotone(points: Points, x: ArrayLike) -> Array:
@@ -57,7 +54,7 @@ def monotone(points: Points, x: ArrayLike) -> Array:
     x = np.asarray(x, dtype=float)
     if len(points) == 1:
         return np.full_like(x, points[0][1])
-    return np.asarray(_pchip(points)(np.clip(x, points[0][0], points[-1][0])), dtype=float)
+    return _cubic(points).value(np.clip(x, points[0][0], points[-1][0]))
 
 
 def linear(points: Points, x: ArrayLike) -> Array:

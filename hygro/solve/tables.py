@@ -19,7 +19,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 
 from hygro.constants import (
     GAS_CONSTANT_VAPOUR,
@@ -29,6 +28,7 @@ from hygro.constants import (
     ZERO_CELSIUS,
 )
 from hygro.material import Material, SheetMaterial
+from hygro.material.cubic import monotone_cubic
 from hygro.solve.kernels import (
     CURVE_ROWS,
     FREEZING_RANGE,
@@ -58,10 +58,10 @@ _GAUSS_X, _GAUSS_W = np.polynomial.legendre.leggauss(8)
 
 def cubic_table(x: Array, y: Array, intervals: int) -> Array:
     """Monotone cubic through points: (intervals, 4) coefficients over the local coordinate 0-1."""
-    curve = PchipInterpolator(x, y)
+    curve = monotone_cubic(x, y)
     knots = np.linspace(x[0], x[-1], intervals + 1)
     step = knots[1] - knots[0]
-    value, slope = curve(knots), curve(knots, 1) * step
+    value, slope = curve.value(knots), curve.slope(knots) * step
     return _hermite(value[:-1], value[1:], slope[:-1], slope[1:])
 
 
@@ -258,7 +258,7 @@ def _temperature_curves(material: Material) -> tuple[Array, Array, Array]:
     pairs = material.thermal.temperature_factor
     if pairs:
         known, given = (np.array(column) for column in zip(*pairs, strict=True))
-        factor = 1.0 / PchipInterpolator(known, given)(np.clip(T, known[0], known[-1]))
+        factor = 1.0 / monotone_cubic(known, given).value(np.clip(T, known[0], known[-1]))
     return (
         _hermite(p[:-1], p[1:], right[:-1], left[1:]),
         _hermite(law[:-1], law[1:], slope[:-1], slope[1:]),

@@ -18,7 +18,7 @@ from hygro.solve.lanes import WIDTH
 from hygro.solve.march import CHUNK, Run, run, run_many
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Initial, Layer, Outside, Wall
-from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.loads import Loads
 
 NAMES = tuple(features())
 
