@@ -324,29 +324,28 @@ def _potential(tab, block, ln_s):
 @njit(**OPTIONS)
 def _saturations(tab, T):
     """Saturation pressure in lanes. [Pa]"""
-    return rows_of_4(tab, 0.0 * T, (T - T_TABLE_MIN) * T_TABLE_INV, T_ROWS - 1)[PRESSURE]
+    return rows_of_4(tab, 0.0 * T, T - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)[PRESSURE]
 
 
 @njit(**INLINE)
 def _sheet(tab, first, rh):
     """Vapour resistance of a sheet and its slope over the mean rh. [m²·s·Pa/kg]"""
     inside = most(least(rh, 1.0), 0.0)
-    value, slope = row_of_1(tab, first, inside * SHEET_ROWS, SHEET_ROWS - 1)
-    return value, where((rh > 0.0) & (rh < 1.0), slope * SHEET_ROWS, 0.0)
+    value, slope = row_of_1(tab, first, inside, SHEET_ROWS, SHEET_ROWS - 1)
+    return value, where((rh > 0.0) & (rh < 1.0), slope, 0.0)
 
 
 @njit(**OPTIONS)
 def _freeze(tab, block, w_free, w_max, T, u, w, w_u):
     """Ice and what it does to liquid and vapour, in lanes; nothing at and above 0 °C."""
-    x = least((T - ICE_MIN) * ICE_INV, ICE_ROWS - 1e-9)
-    held, held_x = row_of_1(tab, block + UNFROZEN_AT, x, ICE_ROWS - 1)
+    held, held_T = row_of_1(tab, block + UNFROZEN_AT, T - ICE_MIN, ICE_INV, ICE_ROWS - 1)
     over = u > 1.0
     base, base_u = where(over, w_free, w), where(over, 0.0, w_u)
     excess, excess_u = w - base, w_u - base_u
     d, eps = base - held, FREEZING_ROUND * w_free
     s = most(least((d + eps) / (2.0 * eps), 1.0), 0.0)
     ice = where(d < eps, s * s * eps, d)
-    ice_T, ice_u = -s * held_x * ICE_INV, s * base_u
+    ice_T, ice_u = -s * held_T, s * base_u
     z = least((T0 - T) * (1.0 / FREEZING_RANGE), 1.0)
     frozen = z * z * (3.0 - 2.0 * z)
     cold = T < T0
@@ -372,15 +371,13 @@ def _freeze(tab, block, w_free, w_max, T, u, w, w_u):
 def _cell(tab, cell, i, freezing, T, u):
     """Properties of cell i at T and u; see `Cell`."""
     dx, block = cell[i, DX], cell[i, BLOCK]
-    r = rows_of_8(tab, block + CURVES_AT, u * CURVE_ROWS, CURVE_ROWS)
-    q = rows_of_4(tab, block, (T - T_TABLE_MIN) * T_TABLE_INV, T_ROWS - 1)
-    rh, rh_u = r[RH], r[8 + RH] * CURVE_ROWS
-    w, w_u = r[W], r[8 + W] * CURVE_ROWS
-    zv, zv_u = r[RESISTIVITY], r[8 + RESISTIVITY] * CURVE_ROWS
-    zk, zk_u = r[HEAT_RESISTIVITY], r[8 + HEAT_RESISTIVITY] * CURVE_ROWS
-    ps, ps_T = q[PRESSURE], q[4 + PRESSURE] * T_TABLE_INV
-    law, law_T = q[LAW], q[4 + LAW] * T_TABLE_INV
-    fac, fac_T = q[FACTOR], q[4 + FACTOR] * T_TABLE_INV
+    r = rows_of_8(tab, block + CURVES_AT, u, CURVE_ROWS, CURVE_ROWS)
+    q = rows_of_4(tab, block, T - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
+    rh, rh_u, w, w_u = r[RH], r[8 + RH], r[W], r[8 + W]
+    zv, zv_u = r[RESISTIVITY], r[8 + RESISTIVITY]
+    zk, zk_u = r[HEAT_RESISTIVITY], r[8 + HEAT_RESISTIVITY]
+    ps, ps_T = q[PRESSURE], q[4 + PRESSURE]
+    law, law_T, fac, fac_T = q[LAW], q[4 + LAW], q[FACTOR], q[4 + FACTOR]
     theta = T - T0
     heat_T = cell[i, RHO_C] + w * C_W
     heat = heat_T * theta
@@ -403,8 +400,7 @@ def _cell(tab, cell, i, freezing, T, u):
     return Cell(
         T, u, dx, rh, rh_u, rh * ps, rh * ps_T, rh_u * ps, w, w_u,
         half * zk * fac, half * zk * fac_T, half * zk_u * fac, rv, rv_T, rv_u,
-        r[THETA], r[8 + THETA] * CURVE_ROWS, r[THERMAL], r[8 + THERMAL] * CURVE_ROWS,
-        r[MOBILITY], r[8 + MOBILITY] * CURVE_ROWS, fl, fl_T, fl_u, ice, ps, ps_T,
+        r[THETA], r[8 + THETA], r[THERMAL], r[8 + THERMAL], r[MOBILITY], r[8 + MOBILITY], fl, fl_T, fl_u, ice, ps, ps_T,
         heat, heat_T, heat_u,
     )  # fmt: skip
 
@@ -569,7 +565,7 @@ def _surface_potential(tab, c, m, ratio, lift, ps, guess, open_):
     for _ in range(60):
         if not some(open_):
             break
-        r = rows_of_8(tab, m.block + CURVES_AT, us * CURVE_ROWS, CURVE_ROWS)
+        r = rows_of_8(tab, m.block + CURVES_AT, us, CURVE_ROWS, CURVE_ROWS)
         rise = r[THETA] - c.th
         f = (
             air
@@ -577,9 +573,8 @@ def _surface_potential(tab, c, m, ratio, lift, ps, guess, open_):
             - m.k * (ratio * rise + lift * (r[THERMAL] + c.kt))
         )
         low, high = where(f > 0.0, us, low), where(f > 0.0, high, us)
-        slope = -CURVE_ROWS * (
-            r[8 + RH] * ps * (m.beta + m.per_rv)
-            + m.k * (ratio * r[8 + THETA] + lift * r[8 + THERMAL])
+        slope = -r[8 + RH] * ps * (m.beta + m.per_rv) - m.k * (
+            ratio * r[8 + THETA] + lift * r[8 + THERMAL]
         )
         middle = 0.5 * (low + high)
         new = us - f / slope
@@ -602,7 +597,7 @@ def _wet_surface(tab, cell, i, R, eps, imposed, c, s, b, node, open_):
     Ta, h, T = b[s, B_T], b[s, B_H], c.T
     zero = 0.0 * T
     block, per = cell[i, BLOCK], 1.0 / R
-    r = rows_of_8(tab, block + CURVES_AT, zero + CURVE_ROWS, CURVE_ROWS)
+    r = rows_of_8(tab, block + CURVES_AT, zero + 1.0, CURVE_ROWS, CURVE_ROWS)
     k = 2.0 / c.dx * c.fl
     m = Wetted(
         block, b[s, B_BETA], b[s, B_P], b[s, B_RAIN], k, 1.0 / c.rv, r[RH], r[THETA], r[THERMAL]
@@ -613,16 +608,16 @@ def _wet_surface(tab, cell, i, R, eps, imposed, c, s, b, node, open_):
     us_s = f1_us = f1_s = zero
     free = open_
     for _ in range(12):
-        q = rows_of_4(tab, zero, (Ts - T_TABLE_MIN) * T_TABLE_INV, T_ROWS - 1)
-        ps, ps_T = q[PRESSURE], q[4 + PRESSURE] * T_TABLE_INV
+        q = rows_of_4(tab, zero, Ts - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
+        ps, ps_T = q[PRESSURE], q[4 + PRESSURE]
         ratio, lift = (0.5 / T_REF) * (T + Ts), 0.5 * (T - Ts)
         if imposed != 0:
             us = _equilibrium(tab, node, block, m.p / ps)
         else:
             us = _surface_potential(tab, c, m, ratio, lift, ps, us, open_)
-        r = rows_of_8(tab, block + CURVES_AT, us * CURVE_ROWS, CURVE_ROWS)
-        rh, rh_u = r[RH], r[8 + RH] * CURVE_ROWS
-        th_u, kt_u = r[8 + THETA] * CURVE_ROWS, r[8 + THERMAL] * CURVE_ROWS
+        r = rows_of_8(tab, block + CURVES_AT, us, CURVE_ROWS, CURVE_ROWS)
+        rh, rh_u = r[RH], r[8 + RH]
+        th_u, kt_u = r[8 + THETA], r[8 + THERMAL]
         rise, both = r[THETA] - c.th, r[THERMAL] + c.kt
         core = ratio * rise + lift * both
         gv, gl = (rh * ps - c.pv) * m.per_rv, k * core
@@ -1161,64 +1156,112 @@ def _book_surface(led, row, got):
 
 
 @njit(**INLINE)
-def _eliminate(wk, gdt):
-    """LU of D - gdt J and y = (D - gdt J)^-1 (base + gdt F - X), block tridiagonal, 2x2 blocks.
+def _fold(wk, gdt, i, behind, ahead, w, y):
+    """Eliminate cell i from the row ahead of it, with the cell behind it gone already.
 
-    The rows of wk.at from TOP_T on take the largest updates, their sum in units of the tolerance,
-    and whether a cell freezes or saturates on the way.
+    behind, ahead: columns of the blocks in J. w = D^-1 U and y of the cell behind; returns its own.
     """
-    base, X, F, D, J, Dinv, Wm, y = wk.base, wk.X, wk.F, wk.D, wk.J, wk.Dinv, wk.Wm, wk.y
-    n = len(y)
-    zero = 0.0 * gdt
-    w0, w1, w2, w3, y0, y1 = zero, zero, zero, zero, zero, zero
-    for i in range(n):
-        l0, l1, l2, l3 = -gdt * J[i, 0], -gdt * J[i, 1], -gdt * J[i, 2], -gdt * J[i, 3]
-        a = D[i, 0] - gdt * J[i, 4] - (l0 * w0 + l1 * w2)
-        b = D[i, 1] - gdt * J[i, 5] - (l0 * w1 + l1 * w3)
-        c = D[i, 2] - gdt * J[i, 6] - (l2 * w0 + l3 * w2)
-        d = D[i, 3] - gdt * J[i, 7] - (l2 * w1 + l3 * w3)
-        r0 = base[i, 0] + gdt * F[i, 0] - X[i, 0] - (l0 * y0 + l1 * y1)
-        r1 = base[i, 1] + gdt * F[i, 1] - X[i, 1] - (l2 * y0 + l3 * y1)
-        inv = 1.0 / (a * d - b * c)
-        ia, ib, ic, id_ = d * inv, -b * inv, -c * inv, a * inv
-        Dinv[i, 0], Dinv[i, 1], Dinv[i, 2], Dinv[i, 3] = ia, ib, ic, id_
-        u0, u1, u2, u3 = -gdt * J[i, 8], -gdt * J[i, 9], -gdt * J[i, 10], -gdt * J[i, 11]
-        w0, w1, w2, w3 = (
-            ia * u0 + ib * u2,
-            ia * u1 + ib * u3,
-            ic * u0 + id_ * u2,
-            ic * u1 + id_ * u3,
-        )
-        Wm[i, 0], Wm[i, 1], Wm[i, 2], Wm[i, 3] = w0, w1, w2, w3
-        y0, y1 = ia * r0 + ib * r1, ic * r0 + id_ * r1
-        y[i, 0], y[i, 1] = y0, y1
+    w0, w1, w2, w3 = w
+    y0, y1 = y
+    base, X, F, D, J, Dinv, Wm = wk.base, wk.X, wk.F, wk.D, wk.J, wk.Dinv, wk.Wm
+    l0, l1 = -gdt * J[i, behind], -gdt * J[i, behind + 1]
+    l2, l3 = -gdt * J[i, behind + 2], -gdt * J[i, behind + 3]
+    a = D[i, 0] - gdt * J[i, 4] - (l0 * w0 + l1 * w2)
+    b = D[i, 1] - gdt * J[i, 5] - (l0 * w1 + l1 * w3)
+    c = D[i, 2] - gdt * J[i, 6] - (l2 * w0 + l3 * w2)
+    d = D[i, 3] - gdt * J[i, 7] - (l2 * w1 + l3 * w3)
+    r0 = base[i, 0] + gdt * F[i, 0] - X[i, 0] - (l0 * y0 + l1 * y1)
+    r1 = base[i, 1] + gdt * F[i, 1] - X[i, 1] - (l2 * y0 + l3 * y1)
+    inv = 1.0 / (a * d - b * c)
+    ia, ib, ic, id_ = d * inv, -b * inv, -c * inv, a * inv
+    Dinv[i, 0], Dinv[i, 1], Dinv[i, 2], Dinv[i, 3] = ia, ib, ic, id_
+    u0, u1 = -gdt * J[i, ahead], -gdt * J[i, ahead + 1]
+    u2, u3 = -gdt * J[i, ahead + 2], -gdt * J[i, ahead + 3]
+    w0, w1, w2, w3 = ia * u0 + ib * u2, ia * u1 + ib * u3, ic * u0 + id_ * u2, ic * u1 + id_ * u3
+    Wm[i, 0], Wm[i, 1], Wm[i, 2], Wm[i, 3] = w0, w1, w2, w3
+    y0, y1 = ia * r0 + ib * r1, ic * r0 + id_ * r1
+    wk.y[i, 0], wk.y[i, 1] = y0, y1
+    return (w0, w1, w2, w3), (y0, y1)
 
 
 @njit(**INLINE)
-def _back(Wm, y):
+def _eliminate(wk, gdt):
+    """LU of D - gdt J and y = (D - gdt J)^-1 (base + gdt F - X), block tridiagonal, 2x2 blocks.
+
+    From both ends to the middle: two chains of operations that do not wait for each other.
+    """
+    base, X, F, D, J, Dinv = wk.base, wk.X, wk.F, wk.D, wk.J, wk.Dinv
+    n = len(wk.y)
+    m = n // 2
+    z = 0.0 * gdt
+    w, y = (z, z, z, z), (z, z)
+    v, x = w, y
+    for k in range(m):
+        w, y = _fold(wk, gdt, k, 0, 8, w, y)
+        if k < n - 1 - m:
+            v, x = _fold(wk, gdt, n - 1 - k, 8, 0, v, x)
+    l0, l1, l2, l3 = -gdt * J[m, 0], -gdt * J[m, 1], -gdt * J[m, 2], -gdt * J[m, 3]
+    u0, u1, u2, u3 = -gdt * J[m, 8], -gdt * J[m, 9], -gdt * J[m, 10], -gdt * J[m, 11]
+    a = D[m, 0] - gdt * J[m, 4] - (l0 * w[0] + l1 * w[2]) - (u0 * v[0] + u1 * v[2])
+    b = D[m, 1] - gdt * J[m, 5] - (l0 * w[1] + l1 * w[3]) - (u0 * v[1] + u1 * v[3])
+    c = D[m, 2] - gdt * J[m, 6] - (l2 * w[0] + l3 * w[2]) - (u2 * v[0] + u3 * v[2])
+    d = D[m, 3] - gdt * J[m, 7] - (l2 * w[1] + l3 * w[3]) - (u2 * v[1] + u3 * v[3])
+    inv = 1.0 / (a * d - b * c)
+    Dinv[m, 0], Dinv[m, 1], Dinv[m, 2], Dinv[m, 3] = d * inv, -b * inv, -c * inv, a * inv
+    r0 = base[m, 0] + gdt * F[m, 0] - X[m, 0] - (l0 * y[0] + l1 * y[1]) - (u0 * x[0] + u1 * x[1])
+    r1 = base[m, 1] + gdt * F[m, 1] - X[m, 1] - (l2 * y[0] + l3 * y[1]) - (u2 * x[0] + u3 * x[1])
+    _outward(wk, m, r0, r1)
+
+
+@njit(**INLINE)
+def _outward(wk, m, r0, r1):
+    """Solve for the middle cell m and substitute from there to both ends."""
+    Dinv, Wm, y = wk.Dinv, wk.Wm, wk.y
     n = len(y)
-    y0, y1 = y[n - 1, 0], y[n - 1, 1]
-    for i in range(n - 2, -1, -1):
+    y0, y1 = Dinv[m, 0] * r0 + Dinv[m, 1] * r1, Dinv[m, 2] * r0 + Dinv[m, 3] * r1
+    y[m, 0], y[m, 1] = y0, y1
+    x0, x1 = y0, y1
+    for i in range(m - 1, -1, -1):
         y0, y1 = (
             y[i, 0] - (Wm[i, 0] * y0 + Wm[i, 1] * y1),
             y[i, 1] - (Wm[i, 2] * y0 + Wm[i, 3] * y1),
         )
         y[i, 0], y[i, 1] = y0, y1
+        j = 2 * m - i
+        if j < n:
+            x0, x1 = (
+                y[j, 0] - (Wm[j, 0] * x0 + Wm[j, 1] * x1),
+                y[j, 1] - (Wm[j, 2] * x0 + Wm[j, 3] * x1),
+            )
+            y[j, 0], y[j, 1] = x0, x1
+
+
+@njit(**INLINE)
+def _inward(wk, gdt, i, behind, y):
+    """Forward substitution in cell i, with y of the cell behind it; returns its own."""
+    J, Dinv, r = wk.J, wk.Dinv, wk.r
+    r0 = r[i, 0] + gdt * (J[i, behind] * y[0] + J[i, behind + 1] * y[1])
+    r1 = r[i, 1] + gdt * (J[i, behind + 2] * y[0] + J[i, behind + 3] * y[1])
+    y0, y1 = Dinv[i, 0] * r0 + Dinv[i, 1] * r1, Dinv[i, 2] * r0 + Dinv[i, 3] * r1
+    wk.y[i, 0], wk.y[i, 1] = y0, y1
+    return y0, y1
 
 
 @njit(**INLINE)
 def _solve(wk, gdt):
     """Solve with the stored LU: y = (D - gdt J)^-1 r."""
-    J, Dinv, y, r = wk.J, wk.Dinv, wk.y, wk.r
+    J, r = wk.J, wk.r
+    n = len(r)
+    m = n // 2
     zero = 0.0 * gdt
-    y0, y1 = zero, zero
-    for i in range(len(y)):
-        r0 = r[i, 0] + gdt * (J[i, 0] * y0 + J[i, 1] * y1)
-        r1 = r[i, 1] + gdt * (J[i, 2] * y0 + J[i, 3] * y1)
-        y0 = Dinv[i, 0] * r0 + Dinv[i, 1] * r1
-        y1 = Dinv[i, 2] * r0 + Dinv[i, 3] * r1
-        y[i, 0], y[i, 1] = y0, y1
-    _back(wk.Wm, y)
+    y, x = (zero, zero), (zero, zero)
+    for k in range(m):
+        y = _inward(wk, gdt, k, 0, y)
+        if k < n - 1 - m:
+            x = _inward(wk, gdt, n - 1 - k, 8, x)
+    r0 = J[m, 0] * y[0] + J[m, 1] * y[1] + J[m, 8] * x[0] + J[m, 9] * x[1]
+    r1 = J[m, 2] * y[0] + J[m, 3] * y[1] + J[m, 10] * x[0] + J[m, 11] * x[1]
+    _outward(wk, m, r[m, 0] + gdt * r0, r[m, 1] + gdt * r1)
 
 
 @njit(**INLINE)
@@ -1363,38 +1406,53 @@ def _decide(wk, st, control, k):
 
 
 @njit(**INLINE)
-def _update(wk, st):
-    """Newton's updates: damped where a lane goes on; full where its stage closes, with X.
-
-    Lanes that close their first stage get the start of the second; those that close the second get
-    the residual of the error estimate in wk.r.
-    """
+def _go_on(wk):
+    """Damped updates of lanes that go on iterating."""
     at, y = wk.at, wk.y
-    going, first, second = at[MODE] == GO, at[MODE] == FIRST, at[MODE] == SECOND
-    closing = first | second
-    relax = at[RELAX]
+    going, relax = at[MODE] == GO, at[RELAX]
+    for i in range(len(wk.T)):
+        T, u = wk.T[i], wk.u[i]
+        dT = most(least(relax * y[i, 0], 25.0), -25.0)
+        du = most(least(relax * y[i, 1], 0.3), -0.3)
+        wk.T[i] = where(going, most(least(T + dT, T_HIGH), T_LOW), T)
+        wk.u[i] = where(going, most(most(u + du, 0.1 * u), U_MIN), u)
+
+
+@njit(**INLINE)
+def _close_first(wk, st):
+    """Lanes that close their first stage: X1, and from it the base and the guess of the second."""
+    y, X, D = wk.y, wk.X, wk.D
+    first = wk.at[MODE] == FIRST
     carry, ahead = (1.0 - GAMMA) / GAMMA, 1.0 / GAMMA
     for i in range(len(wk.T)):
-        T, u, dT, du = wk.T[i], wk.u[i], y[i, 0], y[i, 1]
-        fromT, fromu = st.T[i], st.u[i]
-        step = most(least(relax * dT, 25.0), -25.0)
-        newT = where(going, most(least(T + step, T_HIGH), T_LOW), T)
-        step = most(least(relax * du, 0.3), -0.3)
-        newu = where(going, most(most(u + step, 0.1 * u), U_MIN), u)
-        shutT, shutu = T + dT, most(u + du, U_MIN)
-        newT, newu = where(closing, shutT, newT), where(closing, shutu, newu)
-        newT = where(first, fromT + ahead * (shutT - fromT), newT)
-        newu = where(first, most(fromu + ahead * (shutu - fromu), 0.5 * fromu), newu)
-        wk.T[i], wk.u[i] = newT, newu
-        X0 = wk.X[i, 0] + (wk.D[i, 0] * dT + wk.D[i, 1] * du)
-        X1 = wk.X[i, 1] + wk.D[i, 3] * du
-        for v in range(2):
-            X = X0 if v == 0 else X1
-            start, base, one = st.X[i, v], wk.base[i, v], wk.X1[i, v]
-            wk.r[i, v] = (X - base) - (one - start)
-            wk.X2[i, v] = X
-            wk.X1[i, v] = where(first, X, one)
-            wk.base[i, v] = where(first, start + carry * (X - start), base)
+        dT, du = y[i, 0], y[i, 1]
+        X0 = X[i, 0] + (D[i, 0] * dT + D[i, 1] * du)
+        X1 = X[i, 1] + D[i, 3] * du
+        wk.X1[i, 0], wk.X1[i, 1] = where(first, X0, wk.X1[i, 0]), where(first, X1, wk.X1[i, 1])
+        s0, s1 = st.X[i, 0], st.X[i, 1]
+        wk.base[i, 0] = where(first, s0 + carry * (X0 - s0), wk.base[i, 0])
+        wk.base[i, 1] = where(first, s1 + carry * (X1 - s1), wk.base[i, 1])
+        T, u, sT, su = wk.T[i], wk.u[i], st.T[i], st.u[i]
+        guess = most(su + ahead * (most(u + du, U_MIN) - su), 0.5 * su)
+        wk.T[i] = where(first, sT + ahead * (T + dT - sT), T)
+        wk.u[i] = where(first, guess, u)
+
+
+@njit(**INLINE)
+def _close_second(wk, st):
+    """Lanes that close their second stage: the new state, and in r the residual of its error."""
+    y, X, D = wk.y, wk.X, wk.D
+    second = wk.at[MODE] == SECOND
+    for i in range(len(wk.T)):
+        dT, du = y[i, 0], y[i, 1]
+        X0 = X[i, 0] + (D[i, 0] * dT + D[i, 1] * du)
+        X1 = X[i, 1] + D[i, 3] * du
+        wk.X2[i, 0], wk.X2[i, 1] = X0, X1
+        wk.r[i, 0] = (X0 - wk.base[i, 0]) - (wk.X1[i, 0] - st.X[i, 0])
+        wk.r[i, 1] = (X1 - wk.base[i, 1]) - (wk.X1[i, 1] - st.X[i, 1])
+        T, u = wk.T[i], wk.u[i]
+        wk.T[i] = where(second, T + dT, T)
+        wk.u[i] = where(second, most(u + du, U_MIN), u)
 
 
 @njit(**INLINE)
@@ -1617,20 +1675,24 @@ def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate
     while busy > 0:
         _evaluate(pb, wk, wk.T, wk.u)
         _eliminate(wk, at[GDT])
-        _back(wk.Wm, wk.y)
         _measure(wk, per_T, per_u)
-        closes, ends = False, False
+        going, first_, second, lost = False, False, False, False
         for k in range(width):
             if at[MODE, k] == GO:
                 counters[2, k] += 1.0
                 mode = _decide(wk, st, control, k)
                 at[MODE, k] = mode
-                closes = closes or mode in (FIRST, SECOND)
-                ends = ends or mode in (SECOND, LOST)
-        if closes:
+                going, first_ = going or mode == GO, first_ or mode == FIRST
+                second, lost = second or mode == SECOND, lost or mode == LOST
+        if first_ or second:
             _stage_ledger(pb, wk)
             _book_stage(wk)
-        _update(wk, st)
+        if going:
+            _go_on(wk)
+        if first_:
+            _close_first(wk, st)
+        if second:
+            _close_second(wk, st)
         for k in range(width):
             if at[MODE, k] == GO:
                 _damp(wk, control, k)
@@ -1638,9 +1700,10 @@ def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate
                 at[MODE, k], at[STAGE, k] = GO, 1.0
                 at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
                 _loads_at(ld, wk, k, int(at[HOUR, k]), (at[TIME, k] + at[STEP, k]) / 3600.0)
-        if not ends:
+        if not (second or lost):
             continue
-        _estimate(wk, 1.0 / control[STEP_T], 1.0 / control[STEP_U])
+        if second:
+            _estimate(wk, 1.0 / control[STEP_T], 1.0 / control[STEP_U])
         for k in range(width):
             if at[MODE, k] in (SECOND, LOST):
                 mode = _judge(wk, control, counters, where_, k)

@@ -349,32 +349,33 @@ def _lower_width(context: Any, builder: Any, sig: Any, args: Any) -> Any:
 # --- tables ---------------------------------------------------------------------------------------
 
 
-def rows_of_8(tab: Any, at: Any, x: Any, last: Any) -> Any:
+def rows_of_8(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
     """Eight cubics at x: their values, then their slopes over x.
 
-    tab holds rows of 4 x 8 coefficients, lowest power first, one row per unit of x, from `at` on;
-    the rows 0 and `last` also hold below and above.
+    tab holds rows of 4 x 8 coefficients, lowest power first, `per` rows per unit of x, from `at`
+    on; the rows 0 and `last` also hold below and above.
     """
-    return _rows_uncompiled(tab, at, x, last, 8)
+    return _rows_uncompiled(tab, at, x, per, last, 8)
 
 
-def rows_of_4(tab: Any, at: Any, x: Any, last: Any) -> Any:
+def rows_of_4(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
     """Four cubics at x; see `rows_of_8`."""
-    return _rows_uncompiled(tab, at, x, last, 4)
+    return _rows_uncompiled(tab, at, x, per, last, 4)
 
 
-def row_of_1(tab: Any, at: Any, x: Any, last: Any) -> Any:
+def row_of_1(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
     """One cubic at x: value and slope; see `rows_of_8`."""
-    return _rows_uncompiled(tab, at, x, last, 1)
+    return _rows_uncompiled(tab, at, x, per, last, 1)
 
 
-def _rows_uncompiled(tab: Any, at: Any, x: Any, last: Any, count: int) -> Any:
+def _rows_uncompiled(tab: Any, at: Any, x: Any, per: Any, last: Any, count: int) -> Any:
+    x = x * per
     j = int(most(least(x, float(last)), 0.0))
     t = x - j
     first = int(at) + 4 * count * j
     c0, c1, c2, c3 = (tab[first + k * count : first + (k + 1) * count] for k in range(4))
     values = ((c3 * t + c2) * t + c1) * t + c0
-    slopes = (c3 * (3.0 * t) + c2 * 2.0) * t + c1
+    slopes = ((c3 * (3.0 * t) + c2 * 2.0) * t + c1) * per
     return (*values, *slopes)
 
 
@@ -382,31 +383,38 @@ def _lower_rows(count: int) -> Callable[..., Any]:
     def lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
         table = context.make_array(sig.args[0])(context, builder, args[0]).data
         width = sig.args[1].width
-        x = args[2]
-        top, zero = args[3], ir.Constant(x.type, 0.0 if width == 1 else [0.0] * width)
+        _, at, x, per, top = args
+        x = builder.fmul(x, per)
+        zero = ir.Constant(x.type, 0.0 if width == 1 else [0.0] * width)
         inside = builder.select(builder.fcmp_ordered("<", x, top), x, top)
         inside = builder.select(builder.fcmp_ordered(">", inside, zero), inside, zero)
-        whole = builder.fptosi(inside, _vector(INT, width))
-        local = builder.fsub(x, builder.sitofp(whole, x.type))
-        start = builder.fptosi(args[1], _vector(INT, width))
-        scale = _splat(builder, INT(4 * count), width)
-        first = builder.add(start, builder.mul(whole, scale))
+        row = builder.fptosi(inside, _vector(INT, width))
+        local = builder.fsub(x, builder.sitofp(row, x.type))
+        start = builder.fptosi(at, _vector(INT, width))
+        first = builder.add(start, builder.mul(row, _splat(builder, INT(4 * count), width)))
+        if width == 1:
+            value, slope = _cubics(builder, table, first, local, count)
+            slope = builder.fmul(slope, _splat(builder, per, count))
+            results = [value, slope]
+            if count > 1:
+                places = [INT(c) for c in range(count)]
+                results = [builder.extract_element(v, c) for v in (value, slope) for c in places]
+            return context.make_tuple(builder, sig.return_type, results)
         pairs = []
         for k in range(width):
-            one, t = first, local
-            if width > 1:
-                one, t = (builder.extract_element(v, INT(k)) for v in (first, local))
+            one, t = (builder.extract_element(v, INT(k)) for v in (first, local))
             pairs.append(_cubics(builder, table, one, t, count))
-        if count == 1:
-            results = [_gathered(builder, [p[s] for p in pairs]) for s in range(2)]
-        elif width == 1:
-            results = [builder.extract_element(p, INT(c)) for p in pairs[0] for c in range(count)]
-        else:
-            columns = [_transposed(builder, [p[s] for p in pairs])[:count] for s in range(2)]
-            results = columns[0] + columns[1]
-        return context.make_tuple(builder, sig.return_type, results)
+        values, slopes = ([pair[s] for pair in pairs] for s in range(2))
+        columns = _columns(builder, values, count)
+        columns += [builder.fmul(c, per) for c in _columns(builder, slopes, count)]
+        return context.make_tuple(builder, sig.return_type, columns)
 
     return lower
+
+
+def _columns(builder: Any, rows: list[Any], count: int) -> list[Any]:
+    """Row k of `count` values, one of each lane k, as `count` values in lanes."""
+    return [_gathered(builder, rows)] if count == 1 else _transposed(builder, rows)[:count]
 
 
 def _cubics(builder: Any, table: Any, first: Any, t: Any, count: int) -> tuple[Any, Any]:
@@ -428,8 +436,6 @@ def _cubics(builder: Any, table: Any, first: Any, t: Any, count: int) -> tuple[A
 
 
 def _gathered(builder: Any, values: list[Any]) -> Any:
-    if len(values) == 1:
-        return values[0]
     made = ir.Constant(ir.VectorType(DOUBLE, len(values)), ir.Undefined)
     for k, value in enumerate(values):
         made = builder.insert_element(made, value, INT(k))
@@ -471,16 +477,16 @@ def _shuffled(builder: Any, a: Any, b: Any, order: list[int]) -> Any:
 def _register_rows(function: Any, count: int) -> None:
     @type_callable(function)
     def _type(context: Any) -> Any:
-        def typer(tab: Any, at: Any, x: Any, last: Any) -> Any:
-            width = _width((at, x))
+        def typer(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
+            width = _width((at, x, per, last))
             if not width or not isinstance(tab, types.Array):
                 return None
             lanes = Lanes(width)
-            return signature(types.UniTuple(lanes, 2 * count), tab, lanes, lanes, lanes)
+            return signature(types.UniTuple(lanes, 2 * count), tab, *[lanes] * 4)
 
         return typer
 
-    lower_builtin(function, types.Array, Lanes, Lanes, Lanes)(_lower_rows(count))
+    lower_builtin(function, types.Array, Lanes, Lanes, Lanes, Lanes)(_lower_rows(count))
 
 
 _register_rows(rows_of_8, 8)

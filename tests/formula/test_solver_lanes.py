@@ -25,6 +25,7 @@ from hygro.solve.lanes import (
 )
 
 ROWS = 50
+PER = 2.0
 WIDTHS = (1, WIDTH)
 NAN = float("nan")
 
@@ -134,7 +135,7 @@ def over_table(count: int) -> Callable[..., None]:
     @njit
     def over_rows(tab, at, x, last, out):  # type: ignore[no-untyped-def]
         for i in range(len(x)):
-            found = function(tab, at[i], x[i], last)
+            found = function(tab, at[i], x[i], PER, last)
             for k in range(2 * count):
                 out[i * 2 * count + k] = found[k]
 
@@ -149,15 +150,15 @@ def test_tables_are_piecewise_cubics(count: int, width: int) -> None:
     intervals, start = 20, 24
     rows = rng.normal(size=(intervals, 4, count))
     tab = np.concatenate([np.zeros(start), rows.ravel()])
-    x = rng.uniform(-2.0, intervals + 2.0, (ROWS, width))
+    x = rng.uniform(-1.0, intervals / PER + 1.0, (ROWS, width))
     out = np.empty((ROWS * 2 * count, width))
     at = np.full((ROWS, width), float(start))
     over_table(count)(tab, *(LaneArray(v) for v in (at, x)), intervals - 1, LaneArray(out))
     got = out.reshape(ROWS, 2, count, width)
     for c in range(count):
         curve = PPoly(rows[:, ::-1, c].T, np.arange(intervals + 1.0))
-        assert np.allclose(got[:, 0, c], curve(x), rtol=1e-12, atol=1e-12)
-        assert np.allclose(got[:, 1, c], curve(x, 1), rtol=1e-12, atol=1e-12)
+        assert np.allclose(got[:, 0, c], curve(PER * x), rtol=1e-12, atol=1e-12)
+        assert np.allclose(got[:, 1, c], PER * curve(PER * x, 1), rtol=1e-12, atol=1e-12)
 
 
 def test_tables_survive_what_is_no_number() -> None:
@@ -172,7 +173,7 @@ def test_tables_survive_what_is_no_number() -> None:
 def test_lanes_have_the_bits_of_one_lane(count: int) -> None:
     rng = np.random.default_rng(4)
     tab = rng.normal(size=30 * 4 * count)
-    x = rng.uniform(0.0, 30.0, (ROWS, WIDTH))
+    x = rng.uniform(0.0, 30.0 / PER, (ROWS, WIDTH))
     zero, wide = np.zeros_like(x), np.empty((ROWS * 2 * count, WIDTH))
     over = over_table(count)
     over(tab, LaneArray(zero), LaneArray(x), 29, LaneArray(wide))
@@ -189,9 +190,9 @@ def test_without_the_compiler_one_lane_is_plain_floats() -> None:
     array[0, 0] = most(array[0, 1], 5.0)
     assert array.array[0, 0, 0] == 5.0
     tab = np.arange(8.0)
-    value, slope = row_of_1(tab, 0.0, 1.5, 1)
+    value, slope = row_of_1(tab, 0.0, 0.75, PER, 1)
     assert value == np.polyval([7.0, 6.0, 5.0, 4.0], 0.5)
-    assert slope == np.polyval([21.0, 12.0, 5.0], 0.5)
+    assert slope == PER * np.polyval([21.0, 12.0, 5.0], 0.5)
 
 
 def test_arrays_without_rows_of_lanes_are_refused() -> None:
