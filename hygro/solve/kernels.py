@@ -409,8 +409,8 @@ def _cell(tab, cell, i, freezing, T, u):
 def _blank(z):
     """What stands for the cell before the first one."""
     return Cell(
-        z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z
-    )
+        z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z,
+    )  # fmt: skip
 
 
 # --- surfaces -------------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import operator
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -119,7 +120,13 @@ class LaneArray:
 
 @typeof_impl.register(LaneArray)
 def _typeof(value: LaneArray, c: Any) -> LaneArrayType:
-    return LaneArrayType(value.columns, value.width)
+    return _array_type(value.columns, value.width)
+
+
+@lru_cache
+def _array_type(columns: int, width: int) -> LaneArrayType:
+    """Types are asked for at every call of a kernel, and slow to make."""
+    return LaneArrayType(columns, width)
 
 
 @unbox(LaneArrayType)

@@ -200,8 +200,9 @@ def perform(
     judging: Judging,
     progress: Progress | None = None,
     processes: int | None = None,
+    threads: bool = False,
 ) -> tuple[Outcome | Failure, ...]:
-    """Perform runs, in processes where there are several, and return outcomes in their order.
+    """Perform runs, several at a time, and return outcomes in their order.
 
     A run that cannot be done leaves a `Failure` and does not keep the others from being done.
 
@@ -217,9 +218,15 @@ def perform(
         See `Progress`.
     processes : int, optional
         1 runs in this process. None: one for each core, but not more than runs.
+    threads : bool
+        All at once in threads of this process instead; at most one run may have a file.
     """
     shared = _Shared(climate, settings, judging)
     count = min(processes or os.cpu_count() or 1, len(runs))
+    if threads and len(runs) > 1:
+        from hygro.study.processes import in_threads
+
+        return in_threads(_attempt, shared, runs, progress=progress)
     if count < 2:
         return tuple(_attempt(shared, i, run, progress) for i, run in enumerate(runs))
     from hygro.study.processes import in_processes

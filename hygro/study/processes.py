@@ -1,6 +1,7 @@
-"""Independent tasks in several processes. Owns their start, their end and Ctrl-C; knows no wall.
+"""Independent tasks in several processes or threads. Owns their start, end and Ctrl-C, no wall.
 
-Processes are spawned, so a task is a function of a module, and what it gets must pickle.
+Processes are spawned, so a task is a function of a module, and what it gets must pickle. Threads
+start at once and share one interpreter: for a few tasks that spend their time in compiled code.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, wait
+from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import get_context
@@ -60,6 +61,43 @@ def in_processes(
         raise
     pool.shutdown()
     return results
+
+
+class _Stopped(BaseException):
+    """Ends a task in a thread; never leaves this file."""
+
+
+def in_threads(
+    task: Task[Item, Result],
+    shared: Any,
+    items: Sequence[Item],
+    *,
+    progress: Progress | None,
+) -> tuple[Result, ...]:
+    """Do a task for every item in a thread of its own and return the results in order.
+
+    On Ctrl-C, or when one raises, the others end the next time they tell their progress.
+    """
+    stop = threading.Event()
+
+    def tell(number: int, fraction: float, word: str) -> None:
+        if stop.is_set():
+            raise _Stopped
+        if progress is not None:
+            progress(number, fraction, word)
+
+    with ThreadPoolExecutor(len(items)) as pool:
+        futures = [pool.submit(task, shared, i, item, tell) for i, item in enumerate(items)]
+        try:
+            pending = set(futures)
+            while pending:
+                done, pending = wait(pending, timeout=0.1)
+                for future in done:
+                    future.result()
+        except BaseException:
+            stop.set()
+            raise
+    return tuple(future.result() for future in futures)
 
 
 def _start(task: Any, shared: Any, queue: Any) -> None:
