@@ -1,7 +1,13 @@
 """What a run leaves: the Dataset, its variable table, its provenance, its file."""
 
 from hygro.record.files import load, save
-from hygro.record.simulate import repeat, simulate, simulate_loads, simulate_periodic
+from hygro.record.simulate import (
+    repeat,
+    simulate,
+    simulate_loads,
+    simulate_many,
+    simulate_periodic,
+)
 from hygro.record.stream import simulate_to_file
 
 __all__ = [
@@ -10,6 +16,7 @@ __all__ = [
     "save",
     "simulate",
     "simulate_loads",
+    "simulate_many",
     "simulate_periodic",
     "simulate_to_file",
 ]

@@ -1,18 +1,20 @@
-"""One call from a wall, a climate and a room to the Dataset, and the repetition of a stored run."""
+"""From walls, climates and rooms to Datasets, and the repetition of a stored run."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
+from hygro.errors import SolveError
 from hygro.record.dataset import to_dataset
 from hygro.record.loads import stored_loads
 from hygro.record.provenance import attributes, climate_attributes
 from hygro.solve.march import run as march
+from hygro.solve.march import run_many as march_many
 from hygro.solve.periodic import run_periodic
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
@@ -76,6 +78,42 @@ def simulate_loads(
     result = march(wall, loads, settings, progress=progress)
     attrs = attributes(wall, loads, settings, result.closure, result.counters, provenance or {})
     return to_dataset(wall, loads, result, attrs)
+
+
+def simulate_many(
+    cases: Sequence[tuple[Wall, Loads]],
+    *,
+    settings: Settings | None = None,
+    provenance: dict[str, Any] | None = None,
+    threads: int | None = None,
+) -> Iterator[tuple[int, xr.Dataset | SolveError]]:
+    """Run many walls through ready-made loads, those of one structure side by side.
+
+    The records are those of `simulate_loads`, to the same bits, at a part of the time; see
+    `hygro.solve.march.run_many` for what walls must have in common to run side by side.
+
+    Parameters
+    ----------
+    cases : sequence of (Wall, Loads)
+        What to run.
+    settings, provenance
+        For all of them, as in `simulate`.
+    threads : int, optional
+        Batches at a time; all cores when absent.
+
+    Yields
+    ------
+    (int, Dataset or SolveError)
+        Place in `cases` and record, as they come; a wall that cannot go on leaves the others be.
+    """
+    settings = settings or Settings()
+    for k, got in march_many(cases, settings, threads=threads):
+        if isinstance(got, SolveError):
+            yield k, got
+            continue
+        wall, loads = cases[k]
+        attrs = attributes(wall, loads, settings, got.closure, got.counters, provenance or {})
+        yield k, to_dataset(wall, loads, got, attrs)
 
 
 def simulate_periodic(

@@ -400,8 +400,8 @@ def _cell(tab, cell, i, freezing, T, u):
     return Cell(
         T, u, dx, rh, rh_u, rh * ps, rh * ps_T, rh_u * ps, w, w_u,
         half * zk * fac, half * zk * fac_T, half * zk_u * fac, rv, rv_T, rv_u,
-        r[THETA], r[8 + THETA], r[THERMAL], r[8 + THERMAL], r[MOBILITY], r[8 + MOBILITY], fl, fl_T, fl_u, ice, ps, ps_T,
-        heat, heat_T, heat_u,
+        r[THETA], r[8 + THETA], r[THERMAL], r[8 + THERMAL], r[MOBILITY], r[8 + MOBILITY],
+        fl, fl_T, fl_u, ice, ps, ps_T, heat, heat_T, heat_u,
     )  # fmt: skip
 
 
@@ -409,7 +409,8 @@ def _cell(tab, cell, i, freezing, T, u):
 def _blank(z):
     """What stands for the cell before the first one."""
     return Cell(
-        z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z,
+        z, z, z, z, z, z, z, z, z, z, z, z, z, z, z, z,
+        z, z, z, z, z, z, z, z, z, z, z, z, z, z, z,
     )  # fmt: skip
 
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 import os
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Callable, Hashable, Iterator, Sequence, Set
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -24,7 +24,7 @@ from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.control import FIRST_STEP, control
 from hygro.solve.kernels import HourlyLoads, Problem, State, Work
 from hygro.solve.lanes import WIDTH, LaneArray
-from hygro.solve.problem import build_problem, hourly_loads, initial_state, structure_of
+from hygro.solve.problem import build_problem, hourly_loads, initial_state, structure
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
 from hygro.wall.grid import Grid, build_grid
@@ -225,21 +225,27 @@ def run_many(
     (int, Run or SolveError)
         Place in `cases` and result, as batches end. A wall that cannot go on leaves the others be.
     """
-    setups = [prepare(wall, loads, settings) for wall, loads in cases]
-    batches = [b for places in _alike(setups) for b in _batches(places)]
-    with ThreadPoolExecutor(max_workers=threads or os.cpu_count()) as pool:
-        tasks = {pool.submit(_run_alike, [setups[k] for k in b]): b for b in batches}
-        for task in as_completed(tasks):
-            places = tasks.pop(task)
-            yield from zip(places, task.result(), strict=True)
+    settings, count = settings or Settings(), threads or os.cpu_count() or 1
+    waiting = deque(b for places in _alike(cases, settings) for b in _batches(places))
+    tasks: dict[Future[list[Run | SolveError]], list[int]] = {}
+    with ThreadPoolExecutor(max_workers=count) as pool:
+        # no more at a time than run or have just ended: results are large
+        while waiting or tasks:
+            while waiting and len(tasks) < count:
+                places = waiting.popleft()
+                task = pool.submit(_run_alike, [cases[k] for k in places], settings)
+                tasks[task] = places
+            done, _ = wait(tasks, return_when=FIRST_COMPLETED)
+            for task in done:
+                yield from zip(tasks.pop(task), task.result(), strict=True)
 
 
-def _alike(setups: Sequence[Setup]) -> list[list[int]]:
-    """Places of setups that can share lanes."""
+def _alike(cases: Sequence[tuple[Wall, Loads]], settings: Settings) -> list[list[int]]:
+    """Places of cases that can share lanes."""
     groups: dict[Hashable, list[int]] = defaultdict(list)
-    for k, setup in enumerate(setups):
-        kind = structure_of(setup.problem).key()
-        groups[kind, setup.settings, setup.loads.hours].append(k)
+    for k, (wall, loads) in enumerate(cases):
+        grid = build_grid(wall, settings.accuracy)
+        groups[structure(wall, grid, settings).key(), loads.hours].append(k)
     return list(groups.values())
 
 
@@ -249,8 +255,9 @@ def _batches(places: list[int]) -> Iterator[list[int]]:
         yield places[first : first + WIDTH]
 
 
-def _run_alike(setups: Sequence[Setup]) -> list[Run | SolveError]:
-    return _run_batch(_batch(tuple(setups)), [begin(setup) for setup in setups])
+def _run_alike(cases: Sequence[tuple[Wall, Loads]], settings: Settings) -> list[Run | SolveError]:
+    setups = tuple(prepare(wall, loads, settings) for wall, loads in cases)
+    return _run_batch(_batch(setups), [begin(setup) for setup in setups])
 
 
 def _run_batch(

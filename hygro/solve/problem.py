@@ -124,11 +124,6 @@ def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width:
     return Problem._make([tables.whole(), *stacked, *made[0]])
 
 
-def structure_of(problem: Problem) -> Structure:
-    """The structure of walls that have become arrays."""
-    return Structure(problem.face, problem.source, problem.layer, problem.flags)
-
-
 def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
     materials = [layer.material for layer in wall.layers]
     curves = [material_table(m) for m in materials]

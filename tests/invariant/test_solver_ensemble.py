@@ -6,6 +6,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
+import xarray as xr
 from feature_walls import features
 from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
@@ -14,6 +15,7 @@ from random_walls import random_loads, walls
 
 from hygro.errors import SolveError
 from hygro.material.library import get
+from hygro.record import simulate_loads, simulate_many
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import CHUNK, Run, run, run_many
 from hygro.solve.settings import Settings
@@ -106,6 +108,15 @@ def test_a_wall_that_stops_leaves_the_others_be() -> None:
         assert str(got[k]) == str(alone.value)
     for k in (1, 2):
         assert_same(got[k], run(*cases[k], stiff))
+
+
+def test_records_of_many_walls_are_those_of_one() -> None:
+    wall = wall_of("osb", 0.6)
+    cases = [(wall, random_loads(wall, seed, 50)) for seed in range(3)]
+    for k, record in simulate_many(cases, provenance={"project": "invented"}):
+        assert isinstance(record, xr.Dataset)
+        alone = simulate_loads(*cases[k], provenance={"project": "invented"})
+        assert record.identical(alone)
 
 
 def test_closure_in_company() -> None:
