@@ -59,13 +59,14 @@ CURVES_AT = 16 * T_ROWS
 SUCTION_AT = CURVES_AT + 32 * (CURVE_ROWS + 1)
 POTENTIAL_AT = SUCTION_AT + 4 * (CURVE_ROWS + 1)
 UNFROZEN_AT = POTENTIAL_AT + 4 * CURVE_ROWS
-MATERIAL_SIZE = UNFROZEN_AT + 4 * ICE_ROWS
+MATERIAL_SIZE = -(-(UNFROZEN_AT + 4 * ICE_ROWS) // 8) * 8
+# a whole number of cache lines of 8, so that no row of curves lies across two
 # places of the curves in a row
 RH, W, RESISTIVITY, THETA, THERMAL, HEAT_RESISTIVITY, MOBILITY = range(7)
 PRESSURE, LAW, FACTOR = range(3)
 # columns of a cell: thickness, highest u before it drains, its block, dry heat capacity, water at
-# free saturation, with full pores and at the highest u
-DX, CAP, BLOCK, RHO_C, W_FREE, W_MAX, W_CAP = range(7)
+# free saturation, 1 over it and over that with full pores, water at the highest u
+DX, CAP, BLOCK, RHO_C, W_FREE, PER_FREE, PER_MAX, W_CAP = range(8)
 # columns of the face integers; of the sheets at its outer and inner side
 KIND, SHEET_A, SHEET_B, LIQUID, GAP_INDEX = range(5)
 OUTER, INNER = range(2)
@@ -116,7 +117,7 @@ NODE_ROWS = 9
 class Problem(NamedTuple):
     """Walls of one structure as arrays; see `problem.build_problem`.
 
-    tab holds the curves; cell (n, 7), contact (n+1,), sheet (n+1, 2), gap (gaps, 7), source_length
+    tab holds the curves; cell (n, 8), contact (n+1,), sheet (n+1, 2), gap (gaps, 7), source_length
     and side (2,) have W lanes. The integers are the structure that the lanes share: faces, sources,
     layers, flags (freezing, imposed outside, imposed inside, any openings).
     """
@@ -336,33 +337,32 @@ def _sheet(tab, first, rh):
 
 
 @njit(**OPTIONS)
-def _freeze(tab, block, w_free, w_max, T, u, w, w_u):
+def _freeze(tab, block, w_free, per_free, per_max, T, u, w, w_u):
     """Ice and what it does to liquid and vapour, in lanes; nothing at and above 0 °C."""
     held, held_T = row_of_1(tab, block + UNFROZEN_AT, T - ICE_MIN, ICE_INV, ICE_ROWS - 1)
     over = u > 1.0
     base, base_u = where(over, w_free, w), where(over, 0.0, w_u)
     excess, excess_u = w - base, w_u - base_u
     d, eps = base - held, FREEZING_ROUND * w_free
-    s = most(least((d + eps) / (2.0 * eps), 1.0), 0.0)
+    s = most(least(0.5 + (0.5 / FREEZING_ROUND) * d * per_free, 1.0), 0.0)
     ice = where(d < eps, s * s * eps, d)
     ice_T, ice_u = -s * held_T, s * base_u
     z = least((T0 - T) * (1.0 / FREEZING_RANGE), 1.0)
     frozen = z * z * (3.0 - 2.0 * z)
     cold = T < T0
     ice = where(cold, ice + excess * frozen, 0.0)
-    ice_T = where(cold, ice_T - excess * 6.0 * z * (1.0 - z) * (1.0 / FREEZING_RANGE), 0.0)
+    ice_T = where(cold, ice_T - excess * (6.0 / FREEZING_RANGE) * z * (1.0 - z), 0.0)
     ice_u = where(cold, ice_u + excess_u * frozen, 0.0)
     per_w = 1.0 / most(w, 1e-300)
-    free = 1.0 - ice * per_w
-    per = 0.99 / w_max
-    open_ = 1.0 - per * ice
-    closed = open_ < 0.01
-    shut = where(closed, 100.0, 1.0 / open_)
-    rise = where(closed, 0.0, shut * shut * per)
+    share = ice * per_w
+    free = 1.0 - share
+    per = 0.99 * per_max
+    open_ = most(1.0 - per * ice, 0.01)
+    shut = 1.0 / open_
+    rise = where(open_ > 0.01, shut * shut * per, 0.0)
+    less = -2.0 * free * per_w
     return Ice(
-        ice, ice_T, ice_u,
-        free * free, -2.0 * free * ice_T * per_w,
-        -2.0 * free * (ice_u - ice * w_u * per_w) * per_w,
+        ice, ice_T, ice_u, free * free, less * ice_T, less * (ice_u - share * w_u),
         shut, rise * ice_T, rise * ice_u,
     )  # fmt: skip
 
@@ -388,7 +388,7 @@ def _cell(tab, cell, i, freezing, T, u):
     rv, rv_T, rv_u = zh * law, zh * law_T, zh_u * law
     ice, fl, fl_T, fl_u = zero, zero + 1.0, zero, zero
     if freezing != 0 and some(T < T0):
-        f = _freeze(tab, block, cell[i, W_FREE], cell[i, W_MAX], T, u, w, w_u)
+        f = _freeze(tab, block, cell[i, W_FREE], cell[i, PER_FREE], cell[i, PER_MAX], T, u, w, w_u)
         fusion = L_F + (C_W - C_ICE) * theta
         heat -= f.ice * fusion
         heat_T -= f.ice_T * fusion + f.ice * (C_W - C_ICE)
@@ -604,7 +604,7 @@ def _wet_surface(tab, cell, i, R, eps, imposed, c, s, b, node, open_):
         block, b[s, B_BETA], b[s, B_P], b[s, B_RAIN], k, 1.0 / c.rv, r[RH], r[THETA], r[THERMAL]
     )
     Ts = Ta if imposed != 0 else T
-    us = 0.5 * c.rh + 0.5 * least(c.w / cell[i, W_FREE], 1.0)
+    us = 0.5 * c.rh + 0.5 * least(c.w * cell[i, PER_FREE], 1.0)
     ps = ps_T = rh = rh_u = th_u = kt_u = ratio = lift = rise = both = core = gv = gl = zero
     us_s = f1_us = f1_s = zero
     free = open_
@@ -1076,15 +1076,16 @@ def _reached(pb, wk, i):
 
 
 @njit(**INLINE)
-def _evaluate(pb, wk, T, u):
-    """Conserved wk.X, D = dX/d(T, u), rates wk.F and their exact block-tridiagonal Jacobian wk.J.
+def _evaluate(pb, wk, T, u, J):
+    """Conserved wk.X, D = dX/d(T, u), rates wk.F and their exact block-tridiagonal Jacobian J.
 
-    J rows hold the blocks to cell i-1, i, i+1 (4 numbers each). led rows hold (value, d/dT, d/du of
-    cell 0 or n-1) at the surfaces; gap_led (2 gaps, 5) what leaves to outdoors through gaps.
+    With J None the compiler leaves out what only serves the Jacobian. J rows hold the blocks to
+    cell i-1, i, i+1 (4 numbers each). led rows hold (value, d/dT, d/du of cell 0 or n-1) at the
+    surfaces; gap_led (2 gaps, 5) what leaves to outdoors through gaps.
     """
     n = len(T)
     tab, cell, freezing, air = pb.tab, pb.cell, pb.flags[FREEZING], wk.air[0]
-    X, D, F, J, led = wk.X, wk.D, wk.F, wk.J, wk.led
+    X, D, F, led = wk.X, wk.D, wk.F, wk.led
     blows = some(air != 0.0)
     zero = 0.0 * T[0]
     led[LEAK, 0] = zero
@@ -1103,7 +1104,8 @@ def _evaluate(pb, wk, T, u):
             _book_surface(led, E_OUT, got)
             in_q, in_v = got.e, got.v + got.rain
             d0, d1, d2, d3 = got.e_T, got.e_u, got.v_T + got.rain_T, got.v_u + got.rain_u
-            J[0, 0], J[0, 1], J[0, 2], J[0, 3] = zero, zero, zero, zero
+            if J is not None:
+                J[0, 0], J[0, 1], J[0, 2], J[0, 3] = zero, zero, zero, zero
         elif pb.face[j, KIND] == 2:
             g, q, gap_led = pb.face[j, GAP_INDEX], wk.gq, wk.gap_led
             _gap(pb, wk, j, g, a, c, wk.gap_rate[g], air, wk.b[0, B_T], wk.b[0, B_P])
@@ -1111,18 +1113,25 @@ def _evaluate(pb, wk, T, u):
                 gap_led[2 * g, k] = q[0, k] - q[2, k]
                 gap_led[2 * g + 1, k] = q[1, k] - q[3, k]
             F[i, 0], F[i, 1] = in_q - q[0, 0], in_v - q[1, 0]
-            J[i, 4], J[i, 5] = d0 - q[0, 1], d1 - q[0, 2]
-            J[i, 6], J[i, 7] = d2 - q[1, 1], d3 - q[1, 2]
-            J[i, 8], J[i, 9], J[i, 10], J[i, 11] = -q[0, 3], -q[0, 4], -q[1, 3], -q[1, 4]
-            J[j, 0], J[j, 1], J[j, 2], J[j, 3] = q[2, 1], q[2, 2], q[3, 1], q[3, 2]
+            if J is not None:
+                J[i, 4], J[i, 5] = d0 - q[0, 1], d1 - q[0, 2]
+                J[i, 6], J[i, 7] = d2 - q[1, 1], d3 - q[1, 2]
+                J[i, 8], J[i, 9], J[i, 10], J[i, 11] = -q[0, 3], -q[0, 4], -q[1, 3], -q[1, 4]
+                J[j, 0], J[j, 1], J[j, 2], J[j, 3] = q[2, 1], q[2, 2], q[3, 1], q[3, 2]
             in_q, in_v = q[2, 0], q[3, 0]
             d0, d1, d2, d3 = q[2, 3], q[2, 4], q[3, 3], q[3, 4]
         else:
             x = _face(pb, wk, j, a, c)
             F[i, 0], F[i, 1] = in_q - x.q, in_v - x.v
-            J[i, 4], J[i, 5], J[i, 6], J[i, 7] = d0 - x.q_Ti, d1 - x.q_ui, d2 - x.v_Ti, d3 - x.v_ui
-            J[i, 8], J[i, 9], J[i, 10], J[i, 11] = -x.q_Tj, -x.q_uj, -x.v_Tj, -x.v_uj
-            J[j, 0], J[j, 1], J[j, 2], J[j, 3] = x.q_Ti, x.q_ui, x.v_Ti, x.v_ui
+            if J is not None:
+                J[i, 4], J[i, 5], J[i, 6], J[i, 7] = (
+                    d0 - x.q_Ti,
+                    d1 - x.q_ui,
+                    d2 - x.v_Ti,
+                    d3 - x.v_ui,
+                )
+                J[i, 8], J[i, 9], J[i, 10], J[i, 11] = -x.q_Tj, -x.q_uj, -x.v_Tj, -x.v_uj
+                J[j, 0], J[j, 1], J[j, 2], J[j, 3] = x.q_Ti, x.q_ui, x.v_Ti, x.v_ui
             in_q, in_v, d0, d1, d2, d3 = x.q, x.v, x.q_Tj, x.q_uj, x.v_Tj, x.v_uj
         drains = some(u[j] > cell[j, CAP])
         wk.dirty[j] = 0
@@ -1141,9 +1150,10 @@ def _evaluate(pb, wk, T, u):
         got = _blown(a, wk.b, 1, -air, got)
     _book_surface(led, E_IN, got)
     F[i, 0], F[i, 1] = in_q + got.e, in_v + got.v + got.rain
-    J[i, 4], J[i, 5] = d0 + got.e_T, d1 + got.e_u
-    J[i, 6], J[i, 7] = d2 + got.v_T + got.rain_T, d3 + got.v_u + got.rain_u
-    J[i, 8], J[i, 9], J[i, 10], J[i, 11] = zero, zero, zero, zero
+    if J is not None:
+        J[i, 4], J[i, 5] = d0 + got.e_T, d1 + got.e_u
+        J[i, 6], J[i, 7] = d2 + got.v_T + got.rain_T, d3 + got.v_u + got.rain_u
+        J[i, 8], J[i, 9], J[i, 10], J[i, 11] = zero, zero, zero, zero
 
 
 @njit(**OPTIONS)
@@ -1674,7 +1684,7 @@ def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate
         wk.hour_led[e] = 0.0 * wk.hour_led[e]
     _start(pb, ld, wk, st, control)
     while busy > 0:
-        _evaluate(pb, wk, wk.T, wk.u)
+        _evaluate(pb, wk, wk.T, wk.u, wk.J)
         _eliminate(wk, at[GDT])
         _measure(wk, per_T, per_u)
         going, first_, second, lost = False, False, False, False
@@ -1857,7 +1867,7 @@ def rates(pb, ld, hour, x, T, u, gap_rate, wk, dT, du):
     _loads_at(ld, wk, 0, hour, x)
     for g in range(gap_rate.shape[0]):
         wk.gap_rate[g, 0] = gap_rate[g]
-    _evaluate(pb, wk, T, u)
+    _evaluate(pb, wk, T, u, None)
     for i in range(len(T)):
         du[i] = wk.F[i, 1, 0] / wk.D[i, 3, 0]
         dT[i] = (wk.F[i, 0, 0] - wk.D[i, 1, 0] * du[i]) / wk.D[i, 0, 0]

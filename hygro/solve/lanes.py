@@ -11,7 +11,7 @@ Where the compiler is switched off, arrays of width 1 give plain Python floats.
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -421,7 +421,7 @@ def _lower_rows(count: int) -> Callable[..., Any]:
 
 def _columns(builder: Any, rows: list[Any], count: int) -> list[Any]:
     """Row k of `count` values, one of each lane k, as `count` values in lanes."""
-    return [_gathered(builder, rows)] if count == 1 else _transposed(builder, rows)[:count]
+    return [_gathered(builder, rows)] if count == 1 else _transposed(builder, rows)
 
 
 def _cubics(builder: Any, table: Any, first: Any, t: Any, count: int) -> tuple[Any, Any]:
@@ -450,34 +450,33 @@ def _gathered(builder: Any, values: list[Any]) -> Any:
 
 
 def _transposed(builder: Any, rows: list[Any]) -> list[Any]:
-    """W rows of m values as m rows of W values; all sizes powers of two."""
-    size = len(rows)
-    while rows[0].type.count < size:
-        rows = [_widened(builder, row) for row in rows]
+    """W rows of m values as m rows of W values; W a multiple of m, both powers of two.
+
+    Rows m apart share a register: what is done to blocks of m x m is done to all of them at once.
+    """
+    count = rows[0].type.count
+    while len(rows) > count:
+        half = len(rows) // 2
+        size = 2 * rows[0].type.count
+        rows = [_shuffled(builder, rows[k], rows[k + half], range(size)) for k in range(half)]
+    size = rows[0].type.count
     step = 1
-    while step < size:
+    while step < count:
         swapped = list(rows)
-        for k in range(size):
+        for k in range(count):
             if k & step:
                 continue
             a, b = rows[k], rows[k + step]
             low = [c if not c & step else size + c - step for c in range(size)]
             high = [c + step if not c & step else size + c for c in range(size)]
-            swapped[k] = _shuffled(builder, a, b, low)
-            swapped[k + step] = _shuffled(builder, a, b, high)
+            swapped[k], swapped[k + step] = (_shuffled(builder, a, b, x) for x in (low, high))
         rows = swapped
         step *= 2
     return rows
 
 
-def _widened(builder: Any, row: Any) -> Any:
-    """A row made twice as wide; the new half is never read."""
-    count = row.type.count
-    return _shuffled(builder, row, row, list(range(count)) + [0] * count)
-
-
-def _shuffled(builder: Any, a: Any, b: Any, order: list[int]) -> Any:
-    mask = ir.Constant(ir.VectorType(ir.IntType(32), len(order)), order)
+def _shuffled(builder: Any, a: Any, b: Any, order: Sequence[int]) -> Any:
+    mask = ir.Constant(ir.VectorType(ir.IntType(32), len(order)), list(order))
     return builder.shuffle_vector(a, b, mask)
 
 

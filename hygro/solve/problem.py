@@ -130,15 +130,15 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
     blocks = [tables.add(id(table), table) for table in curves]
     per_layer = np.array(
         [
-            (full_potential(m), b, m.density * m.heat_capacity, m.w_free,
-             max(m.w_max, m.w_free * (1 + 1e-6)), excess_per_u(m))
+            (full_potential(m), b, m.density * m.heat_capacity, m.w_free, 1.0 / m.w_free,
+             1.0 / max(m.w_max, m.w_free * (1 + 1e-6)), excess_per_u(m))
             for m, b in zip(materials, blocks, strict=True)
         ]
     )[grid.layer]  # fmt: skip
     n = len(grid.layer)
-    cell = np.zeros((n, 7))
+    cell = np.zeros((n, 8))
     cell[:, kernels.DX] = grid.thickness
-    cell[:, 1:6] = per_layer[:, :5]
+    cell[:, 1:7] = per_layer[:, :6]
     contact, sheet = np.zeros(n + 1), np.zeros((n + 1, 2))
     gaps: list[list[float]] = []
     for interface in grid.interfaces:
@@ -151,7 +151,7 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
             gaps.append(_gap(interface.gap))
             _film(cell[:, kernels.CAP], interface, grid, wall)
     # beyond free saturation water rises straight
-    cell[:, kernels.W_CAP] = per_layer[:, 3] + per_layer[:, 5] * (cell[:, kernels.CAP] - 1.0)
+    cell[:, kernels.W_CAP] = per_layer[:, 3] + per_layer[:, 6] * (cell[:, kernels.CAP] - 1.0)
     places = [_place_cells(source.place, wall, grid) for source in wall_sources(wall)]
     return _Numbers(
         cell=cell,

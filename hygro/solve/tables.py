@@ -219,8 +219,8 @@ def material_table(material: Material) -> Array:
         cubic_table(ln_s, potential_of_s(material, np.exp(ln_s)), CURVE_ROWS).ravel(),
         _unfrozen(material).ravel(),
     ]
-    table = np.concatenate(parts)
-    assert len(table) == MATERIAL_SIZE
+    table = np.zeros(MATERIAL_SIZE)
+    np.concatenate(parts, out=table[: sum(len(part) for part in parts)])
     return table
 
 

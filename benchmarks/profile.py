@@ -1,0 +1,238 @@
+"""Where the time of a wall-year goes, for one wall and for eight side by side: table and figure.
+
+Phases in Python are timed as they run. Kernels are timed one by one in compiled loops on the state
+of the same wall and multiplied by how often the run calls them; what is left of the march is the
+control of the steps. Faces are what remains of the equations.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from time import process_time
+from typing import Any, NamedTuple
+
+import matplotlib.pyplot as plt
+import numpy as np
+from numba import njit
+
+from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
+from hygro.proof.trials import ROOM, framed, season
+from hygro.show.style import INK
+from hygro.solve import kernels, march
+from hygro.solve.lanes import WIDTH, LaneArray
+from hygro.wall.loads import build_loads
+
+OPTIONS: Any = {"error_model": "numpy", "_nrt": False}
+CALLS = 3000
+_evaluate, _cell, _surface = kernels._evaluate, kernels._cell, kernels._surface
+_eliminate, _measure, _estimate = kernels._eliminate, kernels._measure, kernels._estimate
+_stage_ledger, _book_stage = kernels._stage_ledger, kernels._book_stage
+_go_on, _close_first = kernels._go_on, kernels._close_first
+_close_second, _take, GDT = kernels._close_second, kernels._take, kernels.GDT
+
+
+class Part(NamedTuple):
+    """A part of the time and the parts of it. [s]"""
+
+    name: str
+    seconds: float
+    inside: tuple[Part, ...] = ()
+
+
+@njit(**OPTIONS)
+def _equations(pb, wk, st, n):  # type: ignore[no-untyped-def]
+    for _ in range(n):
+        _evaluate(pb, wk, wk.T, wk.u, wk.J)
+
+
+@njit(**OPTIONS)
+def _cells(pb, wk, st, n):  # type: ignore[no-untyped-def]
+    for _ in range(n):
+        for i in range(len(wk.T)):
+            c = _cell(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
+            a = c.pv + c.pv_T + c.pv_u + c.rk + c.rk_T + c.rk_u + c.rv + c.rv_T + c.rv_u
+            b = c.th + c.th_u + c.kt + c.kt_u + c.mo + c.mo_u + c.fl + c.fl_T + c.fl_u
+            wk.r[i, 0], wk.r[i, 1] = a + b, c.heat + c.heat_T + c.heat_u + c.w + c.w_u
+
+
+@njit(**OPTIONS)
+def _surfaces(pb, wk, st, n):  # type: ignore[no-untyped-def]
+    for _ in range(n):
+        for s in range(2):
+            i = s * (len(wk.T) - 1)
+            c = _cell(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
+            got = _surface(pb, wk, s, i, c)
+            wk.r[i, 0], wk.r[i, 1] = got.e + got.e_T + got.e_u, got.v + got.v_T + got.v_u
+
+
+@njit(**OPTIONS)
+def _elimination(pb, wk, st, n):  # type: ignore[no-untyped-def]
+    for _ in range(n):
+        _eliminate(wk, wk.at[GDT])
+
+
+@njit(**OPTIONS)
+def _sizes(pb, wk, st, n):  # type: ignore[no-untyped-def]
+    for _ in range(n):
+        _measure(wk, 1.0, 1.0)
+
+
+@njit(**OPTIONS)
+def _closing(pb, wk, st, n):  # type: ignore[no-untyped-def]
+    for _ in range(n):
+        _stage_ledger(pb, wk)
+        _book_stage(wk)
+        _close_first(wk, st)
+
+
+@njit(**OPTIONS)
+def _ending(pb, wk, st, n):  # type: ignore[no-untyped-def]
+    for _ in range(n):
+        _close_second(wk, st)
+        _estimate(wk, 1.0, 1.0)
+        _take(wk, st)
+
+
+LOOPS = {
+    "equations": _equations, "cells": _cells, "surfaces": _surfaces, "elimination": _elimination,
+    "sizes": _sizes, "closing": _closing, "ending": _ending,
+}  # fmt: skip
+
+
+def per_call(batch: Any, point: march.Checkpoint) -> dict[str, float]:
+    """Seconds of one call of each kernel on the state after a chunk."""
+    width = batch.work.at.width
+    (end, *_) = march._advance(batch, [point] * len(batch.setups)).ends
+    state = kernels.State(*(LaneArray(np.stack([x] * width, axis=-1)) for x in end[1:6]))
+    found = {}
+    for name, loop in LOOPS.items():
+        loop(batch.problem, batch.work, state, 1)
+        call = lambda f=loop: f(batch.problem, batch.work, state, CALLS)  # noqa: E731
+        found[name] = best_of(3, call)[0] / CALLS
+    return found
+
+
+def timed(spent: dict[str, float], owner: Any, name: str) -> Callable[[], None]:
+    """Time a function where it stands; gives what puts it back."""
+    inner = getattr(owner, name)
+
+    def outer(*args: Any, **more: Any) -> Any:
+        begin = process_time()
+        result = inner(*args, **more)
+        spent[name] = spent.get(name, 0.0) + process_time() - begin
+        return result
+
+    setattr(owner, name, outer)
+    return lambda: setattr(owner, name, inner)
+
+
+def clocked(call: Callable[[], Any], spent: dict[str, float]) -> tuple[Any, float]:
+    """Result and seconds of a call; what its phases took goes into `spent`."""
+    undo = [timed(spent, kernels, n) for n in ("march", "report")]
+    undo += [timed(spent, march, n) for n in ("prepare", "_batch", "begin", "_copy_lane")]
+    begin = process_time()
+    result = call()
+    seconds = process_time() - begin
+    for back in undo:
+        back()
+    return result, seconds
+
+
+def measure(width: int) -> Part:
+    """The parts of a framed wall-year, or of as many as there are lanes."""
+    wall = framed()
+    loads = build_loads(wall, season(0, YEAR), ROOM)
+    cases = [(wall, loads)] * width
+
+    def perform() -> Any:
+        if width == 1:
+            return march.run(wall, loads)
+        return dict(march.run_many(cases, threads=1))[0]
+
+    perform()
+    total = np.inf
+    for _ in range(5):
+        spent_now: dict[str, float] = {}
+        got, seconds = clocked(perform, spent_now)
+        if seconds < total:
+            total, spent = seconds, spent_now
+    setup = march.prepare(wall, loads)
+    one = per_call(march._batch((setup,) * width), march.begin(setup))
+    evaluations, steps = got.counters["evaluations"], got.counters["steps"]
+    ends = steps + got.counters["rejected"]
+    cells = len(got.grid.layer)
+    surfaces = one["surfaces"] - one["cells"] * 2 / cells
+    equations = Part(
+        "equations", evaluations * one["equations"],
+        (
+            Part("curves of the cells", evaluations * one["cells"]),
+            Part("surfaces", evaluations * surfaces),
+            Part("faces, Jacobian", evaluations * (one["equations"] - one["cells"] - surfaces)),
+        ),
+    )  # fmt: skip
+    inside = [
+        equations,
+        Part("elimination", evaluations * one["elimination"]),
+        Part("stages", evaluations * one["sizes"] + steps * one["closing"]),
+        Part("error, new state", ends * one["ending"]),
+    ]
+    left = spent["march"] - sum(p.seconds for p in inside)
+    inside.append(Part("steps, loads", left))
+    parts = [
+        Part("march", spent["march"], tuple(inside)),
+        Part("curves for the record", spent["report"]),
+        Part("setting up", spent["prepare"] + spent["_batch"] + spent["begin"]),
+        Part("copying", spent["_copy_lane"]),
+    ]
+    rest = total - sum(p.seconds for p in parts)
+    return Part(f"{width} wall-years" if width > 1 else "1 wall-year", total,
+                (*parts, Part("rest", rest)))  # fmt: skip
+
+
+def rows(part: Part, whole: float, depth: int = 0) -> list[list[Any]]:
+    """The table, indented by depth."""
+    own = ["  " * depth + part.name, 1000.0 * part.seconds, 100.0 * part.seconds / whole]
+    return [own, *(row for p in part.inside for row in rows(p, whole, depth + 1))]
+
+
+def draw(field: Any, part: Part, whole: float, start: float = 0.0, depth: int = 0) -> None:
+    """A box for the part, above what called it; shares below 1 % stay without a box."""
+    share = part.seconds / whole
+    if share < 0.01:
+        return
+    grey = 1.0 - 0.09 * depth
+    field.add_patch(
+        plt.Rectangle((start, depth), share, 0.96, facecolor=str(grey), edgecolor=INK, lw=0.8)
+    )
+    text = f"{part.name}\n{100 * share:.0f} %"
+    upright = share < 0.013 * max(len(line) for line in text.split("\n"))
+    label = f"{part.name} {100 * share:.0f} %" if upright else text
+    field.text(
+        start + share / 2, depth + 0.48, label, ha="center", va="center", fontsize=7,
+        rotation=90 if upright else 0, clip_on=True,
+    )  # fmt: skip
+    for inner in part.inside:
+        draw(field, inner, whole, start, depth + 1)
+        start += max(inner.seconds, 0.0) / whole
+
+
+def main() -> None:
+    print(machine())
+    figure, fields = plt.subplots(2, 1, figsize=(9, 9))
+    for field, width in zip(fields, (1, WIDTH), strict=True):
+        part = measure(width)
+        show_table(f"framed wall, {part.name}", ["part", "ms", "%"], rows(part, part.seconds))
+        draw(field, part, part.seconds)
+        field.set_xlim(0, 1)
+        field.set_ylim(0, 4)
+        field.set_title(
+            f"framed wall, {part.name} in {'one lane' if width == 1 else f'{width} lanes'}: "
+            f"{1000 * part.seconds:.0f} ms", fontsize=10,
+        )  # fmt: skip
+        field.axis("off")
+    figure.tight_layout()
+    save_figure(figure, "profile")
+
+
+if __name__ == "__main__":
+    main()
