@@ -1,9 +1,9 @@
 """Error against cost on five walls: this engine, SUNDIALS CVODE and the integrators of SciPy.
 
 All solve the same semi-discrete equations with the same compiled right-hand side (for the others
-without its Jacobian), restarted each hour where the loads jump; the reference is CVODE at 1e-10. What is compared is the way through
-time: method, Jacobian, linear algebra and its overhead in Python (CVODE and SciPy call back into
-Python for every right-hand side, this engine does not).
+without its Jacobian), restarted each hour where the loads jump; the reference is CVODE at 1e-10.
+What is compared is the way through time: method, Jacobian, linear algebra and its overhead in
+Python (CVODE and SciPy call back into Python for every right-hand side, this engine does not).
 """
 
 from __future__ import annotations

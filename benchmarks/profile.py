@@ -1,8 +1,9 @@
 """Where the time of a wall-year goes, for one wall and for eight side by side: table and figure.
 
 Phases in Python are timed as they run. Kernels are timed one by one in compiled loops on the state
-of the same wall and multiplied by how often the run calls them; what is left of the march is the
-control of the steps. Faces are what remains of the equations.
+of the same wall and multiplied by how often the run calls them. What is left of the march is the
+control of the steps; where nothing is left, since a processor works on several kernels at once, the
+kernels are shown in proportion. Faces are what remains of the equations.
 """
 
 from __future__ import annotations
@@ -24,6 +25,10 @@ from hygro.wall.loads import build_loads
 
 OPTIONS: Any = {"error_model": "numpy", "_nrt": False}
 CALLS = 3000
+LETTER = 0.008
+"""Width of a letter over that of the figure, on the safe side."""
+EVERY = 3
+"""Chunks of the march between two states on which kernels are timed."""
 _evaluate, _cell, _surface = kernels._evaluate, kernels._cell, kernels._surface
 _eliminate, _measure, _estimate = kernels._eliminate, kernels._measure, kernels._estimate
 _stage_ledger, _book_stage = kernels._stage_ledger, kernels._book_stage
@@ -99,16 +104,18 @@ LOOPS = {
 }  # fmt: skip
 
 
-def per_call(batch: Any, point: march.Checkpoint) -> dict[str, float]:
-    """Seconds of one call of each kernel on the state after a chunk."""
-    width = batch.work.at.width
-    (end, *_) = march._advance(batch, [point] * len(batch.setups)).ends
-    state = kernels.State(*(LaneArray(np.stack([x] * width, axis=-1)) for x in end[1:6]))
-    found = {}
-    for name, loop in LOOPS.items():
-        loop(batch.problem, batch.work, state, 1)
-        call = lambda f=loop: f(batch.problem, batch.work, state, CALLS)  # noqa: E731
-        found[name] = best_of(3, call)[0] / CALLS
+def per_call(setup: march.Setup, width: int) -> dict[str, float]:
+    """Seconds of one call of each kernel, the mean over states all through the year."""
+    batch = march._batch((setup,) * width)
+    points = [march.begin(setup), *(point for _, point in march.chunks(setup))][:-1:EVERY]
+    found = dict.fromkeys(LOOPS, 0.0)
+    for point in points:
+        (end, *_) = march._advance(batch, [point] * width).ends
+        state = kernels.State(*(LaneArray(np.stack([x] * width, axis=-1)) for x in end[1:6]))
+        for name, loop in LOOPS.items():
+            loop(batch.problem, batch.work, state, 1)
+            call = lambda f=loop, s=state: f(batch.problem, batch.work, s, CALLS)  # noqa: E731
+            found[name] += best_of(3, call)[0] / CALLS / len(points)
     return found
 
 
@@ -124,6 +131,11 @@ def timed(spent: dict[str, float], owner: Any, name: str) -> Callable[[], None]:
 
     setattr(owner, name, outer)
     return lambda: setattr(owner, name, inner)
+
+
+def scaled(part: Part, by: float) -> Part:
+    """The part and what is in it, all times some factor."""
+    return Part(part.name, by * part.seconds, tuple(scaled(p, by) for p in part.inside))
 
 
 def clocked(call: Callable[[], Any], spent: dict[str, float]) -> tuple[Any, float]:
@@ -157,7 +169,7 @@ def measure(width: int) -> Part:
         if seconds < total:
             total, spent = seconds, spent_now
     setup = march.prepare(wall, loads)
-    one = per_call(march._batch((setup,) * width), march.begin(setup))
+    one = per_call(setup, width)
     evaluations, steps = got.counters["evaluations"], got.counters["steps"]
     ends = steps + got.counters["rejected"]
     cells = len(got.grid.layer)
@@ -165,7 +177,7 @@ def measure(width: int) -> Part:
     equations = Part(
         "equations", evaluations * one["equations"],
         (
-            Part("curves of the cells", evaluations * one["cells"]),
+            Part("cells' curves", evaluations * one["cells"]),
             Part("surfaces", evaluations * surfaces),
             Part("faces, Jacobian", evaluations * (one["equations"] - one["cells"] - surfaces)),
         ),
@@ -174,13 +186,16 @@ def measure(width: int) -> Part:
         equations,
         Part("elimination", evaluations * one["elimination"]),
         Part("stages", evaluations * one["sizes"] + steps * one["closing"]),
-        Part("error, new state", ends * one["ending"]),
+        Part("error, state", ends * one["ending"]),
     ]
-    left = spent["march"] - sum(p.seconds for p in inside)
-    inside.append(Part("steps, loads", left))
+    told = sum(p.seconds for p in inside)
+    if told > spent["march"]:
+        inside = [scaled(p, spent["march"] / told) for p in inside]
+    else:
+        inside.append(Part("steps, loads", spent["march"] - told))
     parts = [
         Part("march", spent["march"], tuple(inside)),
-        Part("curves for the record", spent["report"]),
+        Part("record curves", spent["report"]),
         Part("setting up", spent["prepare"] + spent["_batch"] + spent["begin"]),
         Part("copying", spent["_copy_lane"]),
     ]
@@ -204,12 +219,13 @@ def draw(field: Any, part: Part, whole: float, start: float = 0.0, depth: int = 
     field.add_patch(
         plt.Rectangle((start, depth), share, 0.96, facecolor=str(grey), edgecolor=INK, lw=0.8)
     )
-    text = f"{part.name}\n{100 * share:.0f} %"
-    upright = share < 0.013 * max(len(line) for line in text.split("\n"))
-    label = f"{part.name} {100 * share:.0f} %" if upright else text
+    words, percent = part.name.split(), f"{100 * share:.0f} %"
+    flat = share > LETTER * max(len(word) for word in (*words, percent))
+    fits = share > LETTER * len(part.name)
+    label = part.name if fits or not flat else "\n".join(words)
     field.text(
-        start + share / 2, depth + 0.48, label, ha="center", va="center", fontsize=7,
-        rotation=90 if upright else 0, clip_on=True,
+        start + share / 2, depth + 0.48, f"{label}\n{percent}" if flat else f"{label} {percent}",
+        ha="center", va="center", fontsize=7, rotation=0 if flat else 90,
     )  # fmt: skip
     for inner in part.inside:
         draw(field, inner, whole, start, depth + 1)
@@ -218,7 +234,7 @@ def draw(field: Any, part: Part, whole: float, start: float = 0.0, depth: int = 
 
 def main() -> None:
     print(machine())
-    figure, fields = plt.subplots(2, 1, figsize=(9, 9))
+    figure, fields = plt.subplots(2, 1, figsize=(9, 8.5))
     for field, width in zip(fields, (1, WIDTH), strict=True):
         part = measure(width)
         show_table(f"framed wall, {part.name}", ["part", "ms", "%"], rows(part, part.seconds))

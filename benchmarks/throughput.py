@@ -1,4 +1,4 @@
-"""How fast one wall runs, and how fast many do: wall-years per second, time and arithmetic per cell.
+"""How fast one wall runs, and how fast many do: wall-years per second, arithmetic per cell.
 
 The ensemble is one wall in 32 stretches of a year that start at different seasons: what lanes have
 in common is the wall, not the weather. Set-up and results are in the times.
@@ -40,7 +40,7 @@ def alone(name: str) -> list[float]:
 
 
 def together(name: str) -> list[float]:
-    """Wall-years per second of processor and ns per cell and iteration; by the clock on all cores."""
+    """Wall-years per second of processor, ns per cell and iteration; by the clock on all cores."""
     starts = [trials(HOURS, first=first)[name] for first in STARTS]
     cases = [(trial.wall, trial.loads) for trial in starts]
 
