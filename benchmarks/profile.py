@@ -19,7 +19,7 @@ from numba import njit
 from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
 from hygro.proof.trials import ROOM, framed, season
 from hygro.show.style import INK
-from hygro.solve import kernels, march
+from hygro.solve import ensemble, kernels, march
 from hygro.solve.lanes import WIDTH, LaneArray
 from hygro.wall.loads import build_loads
 
@@ -106,11 +106,11 @@ LOOPS = {
 
 def per_call(setup: march.Setup, width: int) -> dict[str, float]:
     """Seconds of one call of each kernel, the mean over states all through the year."""
-    batch = march._batch((setup,) * width)
+    batch = march.make_batch((setup,) * width)
     points = [march.begin(setup), *(point for _, point in march.chunks(setup))][:-1:EVERY]
     found = dict.fromkeys(LOOPS, 0.0)
     for point in points:
-        (end, *_) = march._advance(batch, [point] * width).ends
+        (end, *_) = march.advance(batch, [point] * width).ends
         state = kernels.State(*(LaneArray(np.stack([x] * width, axis=-1)) for x in end[1:6]))
         for name, loop in LOOPS.items():
             loop(batch.problem, batch.work, state, 1)
@@ -141,7 +141,9 @@ def scaled(part: Part, by: float) -> Part:
 def clocked(call: Callable[[], Any], spent: dict[str, float]) -> tuple[Any, float]:
     """Result and seconds of a call; what its phases took goes into `spent`."""
     undo = [timed(spent, kernels, n) for n in ("march", "report")]
-    undo += [timed(spent, march, n) for n in ("prepare", "_batch", "begin", "_copy_lane")]
+    setting_up = ("prepare", "make_batch", "begin")
+    undo += [timed(spent, owner, n) for owner in (march, ensemble) for n in setting_up]
+    undo.append(timed(spent, march, "_copy_lane"))
     begin = process_time()
     result = call()
     seconds = process_time() - begin
@@ -159,7 +161,7 @@ def measure(width: int) -> Part:
     def perform() -> Any:
         if width == 1:
             return march.run(wall, loads)
-        return dict(march.run_many(cases, threads=1))[0]
+        return dict(ensemble.run_many(cases, threads=1))[0]
 
     perform()
     total = np.inf
@@ -196,7 +198,7 @@ def measure(width: int) -> Part:
     parts = [
         Part("march", spent["march"], tuple(inside)),
         Part("record curves", spent["report"]),
-        Part("setting up", spent["prepare"] + spent["_batch"] + spent["begin"]),
+        Part("setting up", spent["prepare"] + spent["make_batch"] + spent["begin"]),
         Part("copying", spent["_copy_lane"]),
     ]
     rest = total - sum(p.seconds for p in parts)

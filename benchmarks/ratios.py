@@ -18,6 +18,8 @@ from benchmarks.common import best_of, show_table
 from benchmarks.growth import cells_of
 from hygro.proof.trials import Trial, trials
 from hygro.proof.twin import integrate
+from hygro.solve.ensemble import run_many
+from hygro.solve.lanes import WIDTH
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
 
@@ -62,6 +64,14 @@ def of_tolerance(trial: Trial) -> float:
     return counts[1] / counts[0]
 
 
+def of_lanes(trial: Trial) -> float:
+    """Time of as many walls as there are lanes, side by side, over that of one by itself."""
+    cases = [(trial.wall, trial.loads)] * WIDTH
+    together, _ = best_of(5, lambda: list(run_many(cases, threads=1)))
+    alone, _ = best_of(5, lambda: run(trial.wall, trial.loads))
+    return together / alone
+
+
 def per_hour(trial: Trial) -> float:
     """Newton iterations per simulated hour at default settings."""
     return run(trial.wall, trial.loads).counters["evaluations"] / trial.loads.hours
@@ -74,6 +84,7 @@ def measure() -> dict[str, float]:
         "cvode over ours, ventilated": against_cvode(walls["ventilated"]),
         "cvode over ours, brick": against_cvode(walls["brick"]),
         "400 cells over 50": of_cells(walls["framed"]),
+        "8 walls in lanes over one": of_lanes(walls["framed"]),
         "tolerance 0.01 over 1": of_tolerance(walls["ventilated"]),
         "iterations per hour, framed": per_hour(walls["framed"]),
         "iterations per hour, brick": per_hour(walls["brick"]),

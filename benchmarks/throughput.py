@@ -17,8 +17,9 @@ import matplotlib.pyplot as plt
 from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
 from hygro.proof.trials import trials
 from hygro.show.style import INK, pen
+from hygro.solve.ensemble import run_many
 from hygro.solve.lanes import WIDTH
-from hygro.solve.march import Run, run, run_many
+from hygro.solve.march import Run, run
 
 HOURS = 2190
 STARTS = (0, 400, 900, 1500, 2190, 3000, 4380, 6000)

@@ -13,8 +13,8 @@ from hygro.errors import SolveError
 from hygro.record.dataset import to_dataset
 from hygro.record.loads import stored_loads
 from hygro.record.provenance import attributes, climate_attributes
+from hygro.solve.ensemble import run_many
 from hygro.solve.march import run as march
-from hygro.solve.march import run_many as march_many
 from hygro.solve.periodic import run_periodic
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
@@ -107,7 +107,7 @@ def simulate_many(
         Place in `cases` and record, as they come; a wall that cannot go on leaves the others be.
     """
     settings = settings or Settings()
-    for k, got in march_many(cases, settings, threads=threads):
+    for k, got in run_many(cases, settings, threads=threads):
         if isinstance(got, SolveError):
             yield k, got
             continue

@@ -294,13 +294,6 @@ def _at(tab, first, x, columns, last):
 
 
 @njit(**OPTIONS)
-def _saturation(tab, T):
-    """Saturation pressure and its slope. [Pa], [Pa/K]"""
-    p, p_x = _at(tab, PRESSURE, (T - T_TABLE_MIN) * T_TABLE_INV, 4, T_ROWS - 1)
-    return p, p_x * T_TABLE_INV
-
-
-@njit(**OPTIONS)
 def _curve(tab, block, column, u):
     """One material curve and its slope over the moisture potential."""
     y, y_x = _at(tab, block + CURVES_AT + column, u * CURVE_ROWS, 8, CURVE_ROWS)

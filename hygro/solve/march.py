@@ -8,10 +8,7 @@ nothing, so a wall that ran beside others does too.
 from __future__ import annotations
 
 import math
-import os
-from collections import defaultdict, deque
-from collections.abc import Callable, Hashable, Iterator, Sequence, Set
-from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from collections.abc import Callable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -24,7 +21,7 @@ from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.control import FIRST_STEP, control
 from hygro.solve.kernels import HourlyLoads, Problem, State, Work
 from hygro.solve.lanes import WIDTH, LaneArray
-from hygro.solve.problem import build_problem, hourly_loads, initial_state, structure
+from hygro.solve.problem import build_problem, hourly_loads, initial_state
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
 from hygro.wall.grid import Grid, build_grid
@@ -96,7 +93,7 @@ class Setup(NamedTuple):
     problem: Problem
 
 
-class _Batch(NamedTuple):
+class Batch(NamedTuple):
     """Setups of one structure as the kernels read them, one in each lane."""
 
     setups: tuple[Setup, ...]
@@ -169,9 +166,9 @@ def chunks(setup: Setup, start: Checkpoint | None = None) -> Iterator[tuple[Chun
         The step fell below `min_step`: names date, layer, depth, step and what to try.
     """
     point = start or begin(setup)
-    batch = _batch((setup,))
+    batch = make_batch((setup,))
     while point.hour < setup.loads.hours:
-        out = _advance(batch, [point])
+        out = advance(batch, [point])
         (end,) = out.ends
         if isinstance(end, SolveError):
             raise end
@@ -195,73 +192,14 @@ def run(
 
 def run_from(setup: Setup, start: Checkpoint | None, *, progress: Progress | None = None) -> Run:
     """March from a checkpoint, or from the initial state, to the end; see `chunks` for errors."""
-    (got,) = _run_batch(_batch((setup,)), [start or begin(setup)], progress)
+    (got,) = run_batch(make_batch((setup,)), [start or begin(setup)], progress)
     if isinstance(got, SolveError):
         raise got
     return got
 
 
-def run_many(
-    cases: Sequence[tuple[Wall, Loads]],
-    settings: Settings | None = None,
-    *,
-    threads: int | None = None,
-) -> Iterator[tuple[int, Run | SolveError]]:
-    """March many walls, those of one structure side by side; the same bits as `run` gives.
-
-    Walls share lanes when their grids have as many cells, their layers, gaps and sheets stand in
-    the same places, and their loads are equally long: variants of one wall, or one wall in many
-    climates. Others run by themselves.
-
-    Parameters
-    ----------
-    cases : sequence of (Wall, Loads)
-        What to run.
-    threads : int, optional
-        Batches at a time; all cores when absent.
-
-    Yields
-    ------
-    (int, Run or SolveError)
-        Place in `cases` and result, as batches end. A wall that cannot go on leaves the others be.
-    """
-    settings, count = settings or Settings(), threads or os.cpu_count() or 1
-    waiting = deque(b for places in _alike(cases, settings) for b in _batches(places))
-    tasks: dict[Future[list[Run | SolveError]], list[int]] = {}
-    with ThreadPoolExecutor(max_workers=count) as pool:
-        # no more at a time than run or have just ended: results are large
-        while waiting or tasks:
-            while waiting and len(tasks) < count:
-                places = waiting.popleft()
-                task = pool.submit(_run_alike, [cases[k] for k in places], settings)
-                tasks[task] = places
-            done, _ = wait(tasks, return_when=FIRST_COMPLETED)
-            for task in done:
-                yield from zip(tasks.pop(task), task.result(), strict=True)
-
-
-def _alike(cases: Sequence[tuple[Wall, Loads]], settings: Settings) -> list[list[int]]:
-    """Places of cases that can share lanes."""
-    groups: dict[Hashable, list[int]] = defaultdict(list)
-    for k, (wall, loads) in enumerate(cases):
-        grid = build_grid(wall, settings.accuracy)
-        groups[structure(wall, grid, settings).key(), loads.hours].append(k)
-    return list(groups.values())
-
-
-def _batches(places: list[int]) -> Iterator[list[int]]:
-    """A group in parts of `WIDTH`; one that is left over runs by itself."""
-    for first in range(0, len(places), WIDTH):
-        yield places[first : first + WIDTH]
-
-
-def _run_alike(cases: Sequence[tuple[Wall, Loads]], settings: Settings) -> list[Run | SolveError]:
-    setups = tuple(prepare(wall, loads, settings) for wall, loads in cases)
-    return _run_batch(_batch(setups), [begin(setup) for setup in setups])
-
-
-def _run_batch(
-    batch: _Batch, points: list[Checkpoint], progress: Progress | None = None
+def run_batch(
+    batch: Batch, points: list[Checkpoint], progress: Progress | None = None
 ) -> list[Run | SolveError]:
     """March all lanes from one hour to the end."""
     loads, first = batch.setups[0].loads, points[0].hour
@@ -269,7 +207,7 @@ def _run_batch(
     errors: dict[int, SolveError] = {}
     for hour in range(first, loads.hours, CHUNK):
         last = min(hour + CHUNK, loads.hours)
-        out = _advance(batch, points, resting=errors.keys())
+        out = advance(batch, points, resting=errors.keys())
         for k, end in enumerate(out.ends):
             if isinstance(end, SolveError):
                 errors[k] = end
@@ -332,7 +270,8 @@ def curves_at(setup: Setup, T: Array, u: Array) -> tuple[Array, Array]:
     return np.minimum(rh, 1.0).reshape(T.shape), w.reshape(T.shape)
 
 
-def _batch(setups: tuple[Setup, ...]) -> _Batch:
+def make_batch(setups: tuple[Setup, ...]) -> Batch:
+    """Fill the arrays of some setups: one lane for one of them, or `WIDTH` for up to as many."""
     width = 1 if len(setups) == 1 else WIDTH
     one = setups[0]
     problem = one.problem
@@ -341,14 +280,14 @@ def _batch(setups: tuple[Setup, ...]) -> _Batch:
     hourly = hourly_loads([s.loads for s in setups], width)
     sources = len(problem.source)
     work = make_work(len(one.grid.layer), len(one.wall.gaps), sources, len(one.wall.layers), width)
-    return _Batch(setups, problem, hourly, work)
+    return Batch(setups, problem, hourly, work)
 
 
 def _entries(setup: Setup) -> int:
     return kernels.FIXED + 2 * len(setup.wall.gaps) + 2 * len(setup.wall.layers)
 
 
-class _Out(NamedTuple):
+class Advance(NamedTuple):
     """Results of a chunk in lanes, all axes but the lanes in one, and the state of each lane.
 
     In `ends` stands the checkpoint of each lane with the ledger sums of its start, or its error.
@@ -359,7 +298,7 @@ class _Out(NamedTuple):
     ends: list[Checkpoint | SolveError]
 
 
-def _advance(batch: _Batch, points: Sequence[Checkpoint], resting: Set[int] = frozenset()) -> _Out:
+def advance(batch: Batch, points: Sequence[Checkpoint], resting: Set[int] = frozenset()) -> Advance:
     """One chunk further in every lane that does not rest."""
     one, width, lanes = batch.setups[0], batch.work.at.width, len(batch.setups)
     first = min(p.hour for k, p in enumerate(points) if k not in resting)
@@ -396,7 +335,7 @@ def _advance(batch: _Batch, points: Sequence[Checkpoint], resting: Set[int] = fr
         after = {name: x.array[..., k].copy() for name, x in state._asdict().items()}
         count = counters.array[:, k].copy()
         ends.append(points[k]._replace(hour=last, counters=count, **after))
-    return _Out(out, last - first, ends)
+    return Advance(out, last - first, ends)
 
 
 def _moved_on(before: Checkpoint, end: Checkpoint, ledger: Array) -> Checkpoint:
@@ -426,7 +365,7 @@ def _empty(setup: Setup, first: int, last: int) -> Chunk:
     )
 
 
-def _copy_lane(setup: Setup, out: _Out, k: int, chunk: Chunk, row: int) -> None:
+def _copy_lane(setup: Setup, out: Advance, k: int, chunk: Chunk, row: int) -> None:
     """Lane k of some hours into a longer chunk, from its hour `row` on.
 
     An instant that two pieces share keeps the values of the first.

@@ -52,7 +52,7 @@ def u_values(wall: Wall) -> UValues:
     return UValues(clear, jointed, _with_metal(wall, given=True), _with_metal(wall, given=False))
 
 
-def effective_resistance(wall: Wall, layer: str) -> float:
+def interrupted_resistance(wall: Wall, layer: str) -> float:
     """What one layer is worth with its own joints, metal and studs. [m²·K/W]
 
     1/U with nothing else interrupted, less the resistance around the layer.

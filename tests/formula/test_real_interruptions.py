@@ -13,7 +13,7 @@ from hygro.errors import InputError
 from hygro.material import library
 from hygro.wall.air import Hours, leak_pressures, leak_rate
 from hygro.wall.assembly import AirLeak, Layer, Place, Wall, Washing
-from hygro.wall.attachments import effective_resistance, framing_path, steel_equivalent, u_values
+from hygro.wall.attachments import framing_path, interrupted_resistance, steel_equivalent, u_values
 from hygro.wall.built_in import unprotected
 from hygro.wall.interruptions import Attachment, Framing, Joints
 from hygro.wall.joints import joint_resistances, worst_path
@@ -58,7 +58,7 @@ def test_screws_take_their_parallel_share_of_the_insulation(
     for conductivity, printed in ((0.036, low), (0.029, high)):
         layer = Layer("insulation", plain(conductivity), 0.10, attachments=(screws,))
         wall = Wall("w", (layer, Layer("board", plain(0.25), 0.0125)), outside=STILL)
-        loss = (0.10 / conductivity) / effective_resistance(wall, "insulation") - 1.0
+        loss = (0.10 / conductivity) / interrupted_resistance(wall, "insulation") - 1.0
         # Half of the last printed digit.
         assert 100 * loss == pytest.approx(printed, abs=half_digit + 0.02)
 
@@ -78,7 +78,7 @@ def test_girts_count_by_length_and_web() -> None:
     # 0.25 % of steel in λ 0.04 multiplies the conduction by 4.1: the published 20-40 % effective
     # of girts, spreading resistance left out.
     assert found.effective == pytest.approx(1.0 / (2.5 / (1.0 + share * 1249.0) + 0.22))
-    assert 0.2 < effective_resistance(simple(attachments=(girts,)), "insulation") / 2.5 < 0.4
+    assert 0.2 < interrupted_resistance(simple(attachments=(girts,)), "insulation") / 2.5 < 0.4
 
 
 def test_joints_of_one_and_two_layers_of_a_hand_worked_case() -> None:
@@ -136,7 +136,7 @@ def test_steel_equivalent_gives_back_the_value_of_the_standard() -> None:
     framed = Layer("cavity", plain(thickness / cavity), thickness, framing=Framing(0.3, None, k))
     wall = Wall("steel", (framed, Layer("board", plain(0.25), 0.0125)), outside=STILL)
     # 1e-4: the root is bracketed to about 1e-12 in R, and k follows as thickness over a small R.
-    assert effective_resistance(wall, "cavity") / R_IP == pytest.approx(7.1, rel=1e-4)
+    assert interrupted_resistance(wall, "cavity") / R_IP == pytest.approx(7.1, rel=1e-4)
     with pytest.raises(InputError, match="fraction"):
         steel_equivalent(
             effective=7.1 * R_IP, cavity=cavity, thickness=thickness, fraction=0.05, common=0.22

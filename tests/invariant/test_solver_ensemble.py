@@ -16,8 +16,10 @@ from random_walls import random_loads, walls
 from hygro.errors import SolveError
 from hygro.material.library import get
 from hygro.record import simulate_loads, simulate_many
+from hygro.solve import kernels
+from hygro.solve.ensemble import run_many
 from hygro.solve.lanes import WIDTH
-from hygro.solve.march import CHUNK, Run, run, run_many
+from hygro.solve.march import CHUNK, Run, run
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Initial, Layer, Outside, Wall
 from hygro.wall.loads import Loads
@@ -125,3 +127,12 @@ def test_closure_in_company() -> None:
     for _, got in run_many(cases):
         assert isinstance(got, Run)
         assert max(got.closure.values()) < 1e-10
+
+
+def test_another_wall_compiles_nothing() -> None:
+    """Cells, layers, gaps, sheets and sources are sizes of arrays, not kinds of them."""
+    run(features()[NAMES[0]].wall, features()[NAMES[0]].loads)
+    known = [len(kernel.signatures) for kernel in (kernels.march, kernels.report)]
+    for name in NAMES:
+        run(features()[name].wall, features()[name].loads)
+    assert [len(kernel.signatures) for kernel in (kernels.march, kernels.report)] == known
