@@ -9,7 +9,7 @@ from hygro.solve.settings import Settings
 
 TOLERANCE_T = 0.08
 """Local error of a step aimed at, by the first-order estimate; gives about 0.005 K r.m.s. [K]"""
-TOLERANCE_U = 1.6e-3
+TOLERANCE_U = 1.4e-3
 """Same for the moisture potential; gives about 1e-4 r.m.s. in rh. [1]"""
 NEWTON_SHARE = 0.5
 """Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""

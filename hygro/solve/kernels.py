@@ -86,6 +86,7 @@ LN_S_INV = CURVE_ROWS / (LN_S_MAX - LN_S_MIN)
 GAMMA = 1.0 - math.sqrt(0.5)
 U_MIN = 1e-7
 T_LOW, T_HIGH = T0 - 79.0, T0 + 119.0
+SETTLE = 4
 DRAIN_TIME = 600.0
 FILL_TIME = 60.0
 NEGLIGIBLE_STORAGE = 1e-6
@@ -1602,7 +1603,7 @@ def _settle(pb, wk, st, last):
     They differ by what Newton left open.
     """
     mine = (wk.at[MODE] == HOUR_END) & (wk.at[HOUR] == last - 1.0)
-    for _ in range(2):
+    for _ in range(SETTLE):
         for i in range(len(st.T)):
             T, u = st.T[i], st.u[i]
             c = _cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T, u)

@@ -63,7 +63,7 @@ ELEMENTS = {
     ),
     "masonry": (layer("a", "clay-brick", 0.1), layer("b", "lime-plaster", 0.02)),
 }
-# Newton leaves up to 1/80 of a step tolerance open (0.08 K, 1.6e-3); both runs take the same steps
+# Newton leaves up to 1/80 of a step tolerance open (0.08 K, 1.4e-3); both runs take the same steps
 # unless a step is on the edge of being accepted, which round-off would tip
 OPEN_T, OPEN_RH = 1e-3, 2e-5
 
