@@ -105,9 +105,9 @@ B_T, B_P, B_H, B_BETA, B_RADIATION, B_RAIN = range(6)
  REJECT) = range(10)  # fmt: skip
 # where each lane is: hour, time in it, step and gamma step [s], step proposed next, stage (0, 1),
 # iterations of it, size of the update before, damping, mode; then what the sweeps found: largest
-# updates, their sum, whether a cell freezes or saturates on the way, sums of the error
+# updates, their sum, whether a cell freezes or saturates, square of the error; its status
 (HOUR, TIME, STEP, GDT, NEXT, STAGE, COUNT, BEFORE, RELAX, MODE, TOP_T, TOP_U, TOTAL, ROUGH, BENDS,
- ERROR_SUM, ERROR_TOP, STATUS, LANE_ROWS) = range(19)  # fmt: skip
+ ERROR_SUM, STATUS, LANE_ROWS) = range(18)  # fmt: skip
 # modes of a lane: it rests, iterates, has closed its first or second stage, has lost its way, has
 # taken its step, has ended an hour
 IDLE, GO, FIRST, SECOND, LOST, TAKEN, HOUR_END = range(7)
