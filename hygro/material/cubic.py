@@ -74,9 +74,10 @@ def monotone_cubic(x: ArrayLike, y: ArrayLike) -> Cubic:
 def _inner(h: Array, m: Array) -> Array:
     before, after = m[:-1], m[1:]
     w1, w2 = 2.0 * h[1:] + h[:-1], h[1:] + 2.0 * h[:-1]
-    same = before * after > 0.0
-    safe_before, safe_after = np.where(same, before, 1.0), np.where(same, after, 1.0)
-    return np.where(same, (w1 + w2) / (w1 / safe_before + w2 / safe_after), 0.0)
+    product = before * after
+    total = w1 * after + w2 * before
+    same = product > 0.0
+    return np.where(same, (w1 + w2) * product / np.where(same, total, 1.0), 0.0)
 
 
 def _end(h0: float, h1: float, m0: float, m1: float) -> float:

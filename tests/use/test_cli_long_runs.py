@@ -26,7 +26,7 @@ def hygro(*arguments: str) -> Result:
 
 def slow_case(folder: Path) -> str:
     """Three years in small steps, so that there is time to stop the run after the first."""
-    settings = f"[settings]\nyears = {YEARS}\ntolerance = 0.1"
+    settings = f"[settings]\nyears = {YEARS}\ntolerance = 0.02"
     return str(write_case(folder, ("[settings]", settings)))
 
 
