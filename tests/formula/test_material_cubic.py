@@ -38,7 +38,7 @@ def test_rises_where_the_points_rise(steps: list[tuple[float, float]]) -> None:
 def test_points_that_hardly_rise_do_not_overflow() -> None:
     curve = monotone_cubic([0.0, 1.0, 2.0], [0.0, -1e-308, -1.0])
     assert np.all(np.isfinite(curve.value(np.linspace(0.0, 2.0, 9))))
-    assert curve.slope(1.0) == 0.0
+    assert abs(curve.slope(1.0)) < 1e-300
 
 
 def test_keeps_the_shape_of_its_argument() -> None:
