@@ -213,14 +213,14 @@ def rows(part: Part, whole: float, depth: int = 0) -> list[list[Any]]:
 
 
 def draw(field: Any, part: Part, whole: float, start: float = 0.0, depth: int = 0) -> None:
-    """A box for the part, above what called it; shares below 1 % stay without a box."""
+    """A box for the part, above what called it; shares below 2 % stay without a name."""
     share = part.seconds / whole
-    if share < 0.01:
-        return
     grey = 1.0 - 0.09 * depth
     field.add_patch(
         plt.Rectangle((start, depth), share, 0.96, facecolor=str(grey), edgecolor=INK, lw=0.8)
     )
+    if share < 0.02:
+        return
     words, percent = part.name.split(), f"{100 * share:.0f} %"
     flat = share > LETTER * max(len(word) for word in (*words, percent))
     fits = share > LETTER * len(part.name)
@@ -241,8 +241,8 @@ def main() -> None:
         part = measure(width)
         show_table(f"framed wall, {part.name}", ["part", "ms", "%"], rows(part, part.seconds))
         draw(field, part, part.seconds)
-        field.set_xlim(0, 1)
-        field.set_ylim(0, 4)
+        field.set_xlim(-0.002, 1.002)
+        field.set_ylim(-0.02, 4)
         field.set_title(
             f"framed wall, {part.name} in {'one lane' if width == 1 else f'{width} lanes'}: "
             f"{1000 * part.seconds:.0f} ms", fontsize=10,

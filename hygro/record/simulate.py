@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
-from hygro.errors import SolveError
+from hygro.errors import HygroError
 from hygro.record.dataset import to_dataset
 from hygro.record.loads import stored_loads
 from hygro.record.provenance import attributes, climate_attributes
@@ -81,20 +81,20 @@ def simulate_loads(
 
 
 def simulate_many(
-    cases: Sequence[tuple[Wall, Loads]],
+    cases: Iterable[tuple[Wall, Loads]],
     *,
     settings: Settings | None = None,
     provenance: dict[str, Any] | None = None,
     threads: int | None = None,
-) -> Iterator[tuple[int, xr.Dataset | SolveError]]:
+) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
     """Run many walls through ready-made loads, those of one structure side by side.
 
-    The records are those of `simulate_loads`, to the same bits, at a part of the time; see
-    `hygro.solve.march.run_many` for what walls must have in common to run side by side.
+    The records are those of `simulate_loads`, to the same bits; see
+    `hygro.solve.ensemble.run_many` for what walls must have in common to run side by side.
 
     Parameters
     ----------
-    cases : sequence of (Wall, Loads)
+    cases : iterable of (Wall, Loads)
         What to run.
     settings, provenance
         For all of them, as in `simulate`.
@@ -103,16 +103,26 @@ def simulate_many(
 
     Yields
     ------
-    (int, Dataset or SolveError)
-        Place in `cases` and record, as they come; a wall that cannot go on leaves the others be.
+    (int, Dataset or HygroError)
+        Place in `cases` and record, as they come. A wall that cannot start or go on, or whose
+        balance does not close, gives its error and leaves the others be.
+
+    Raises
+    ------
+    InputError
+        threads is not a positive number.
     """
-    settings = settings or Settings()
+    cases, settings = list(cases), settings or Settings()
     for k, got in run_many(cases, settings, threads=threads):
-        if isinstance(got, SolveError):
+        if isinstance(got, HygroError):
             yield k, got
             continue
         wall, loads = cases[k]
-        attrs = attributes(wall, loads, settings, got.closure, got.counters, provenance or {})
+        try:
+            attrs = attributes(wall, loads, settings, got.closure, got.counters, provenance or {})
+        except HygroError as error:
+            yield k, error
+            continue
         yield k, to_dataset(wall, loads, got, attrs)
 
 

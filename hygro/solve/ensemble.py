@@ -6,79 +6,121 @@ Owns which walls go together and in which order; knows nothing of the march.
 from __future__ import annotations
 
 import os
+import threading
 from collections import defaultdict, deque
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 
-from hygro.errors import SolveError
+from hygro.errors import HygroError, InputError
 from hygro.solve.lanes import WIDTH
-from hygro.solve.march import Run, begin, make_batch, prepare, run_batch
+from hygro.solve.march import Run, Setup, begin, make_batch, prepare, run_batch
 from hygro.solve.problem import structure
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
 from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads
 
+Case = tuple[Wall, Loads]
+Result = Run | HygroError
+WORTH = 5
+"""Walls from which on lanes pay: eight cost about what five cost one by one."""
+
+
+class _Stopped(BaseException):
+    """Ends a batch that nobody waits for; never leaves this file."""
+
 
 def run_many(
-    cases: Sequence[tuple[Wall, Loads]],
+    cases: Iterable[Case],
     settings: Settings | None = None,
     *,
     threads: int | None = None,
-) -> Iterator[tuple[int, Run | SolveError]]:
+) -> Iterator[tuple[int, Result]]:
     """March many walls, those of one structure side by side; the same bits as `run` gives.
 
-    Walls share lanes when their grids have as many cells, their layers, gaps and sheets stand in
-    the same places, and their loads are equally long: variants of one wall, or one wall in many
-    climates. Others run by themselves.
+    Walls share lanes when their grids have as many cells, their layers, gaps, sheets and leaks
+    stand in the same places, and their loads are equally long: one wall in many climates or rooms,
+    with other materials, colours or starts. Another thickness may lay another number of cells.
+    Fewer than `WORTH` alike run one by one. The whole results of a batch are held in memory.
 
     Parameters
     ----------
-    cases : sequence of (Wall, Loads)
+    cases : iterable of (Wall, Loads)
         What to run.
     threads : int, optional
         Batches at a time; all cores when absent.
 
     Yields
     ------
-    (int, Run or SolveError)
-        Place in `cases` and result, as batches end. A wall that cannot go on leaves the others be.
+    (int, Run or HygroError)
+        Place in `cases` and result, as batches end. A wall that cannot start or go on gives its
+        error and leaves the others be.
 
     Raises
     ------
     InputError
-        A wall cannot start as it is described.
+        threads is not a positive number.
     """
-    settings, count = settings or Settings(), threads or os.cpu_count() or 1
+    if threads is not None and threads < 1:
+        raise InputError(f"threads = {threads}: must be at least 1")
+    cases, settings, count = list(cases), settings or Settings(), threads or os.cpu_count() or 1
     waiting = deque(b for places in _alike(cases, settings) for b in _batches(places))
-    tasks: dict[Future[list[Run | SolveError]], list[int]] = {}
+    tasks: dict[Future[list[Result]], list[int]] = {}
+    stop = threading.Event()
     with ThreadPoolExecutor(max_workers=count) as pool:
-        # no more at a time than run or have just ended: results are large
-        while waiting or tasks:
-            while waiting and len(tasks) < count:
-                places = waiting.popleft()
-                task = pool.submit(_run_alike, [cases[k] for k in places], settings)
-                tasks[task] = places
-            done, _ = wait(tasks, return_when=FIRST_COMPLETED)
-            for task in done:
-                yield from zip(tasks.pop(task), task.result(), strict=True)
+        try:
+            # no more at a time than run or have just ended: results are large
+            while waiting or tasks:
+                while waiting and len(tasks) < count:
+                    places = waiting.popleft()
+                    task = pool.submit(_run_alike, [cases[k] for k in places], settings, stop)
+                    tasks[task] = places
+                done, _ = wait(tasks, return_when=FIRST_COMPLETED)
+                for task in done:
+                    yield from zip(tasks.pop(task), task.result(), strict=True)
+        except BaseException:
+            stop.set()
+            raise
 
 
-def _alike(cases: Sequence[tuple[Wall, Loads]], settings: Settings) -> list[list[int]]:
-    """Places of cases that can share lanes."""
+def _alike(cases: Sequence[Case], settings: Settings) -> list[list[int]]:
+    """Places of cases that can share lanes; a wall without a grid stands alone."""
     groups: dict[Hashable, list[int]] = defaultdict(list)
     for k, (wall, loads) in enumerate(cases):
-        grid = build_grid(wall, settings.accuracy)
-        groups[structure(wall, grid, settings).key(), loads.hours].append(k)
+        try:
+            grid = build_grid(wall, settings.accuracy)
+            key: Hashable = structure(wall, grid, settings).key()
+        except HygroError:
+            key = k
+        groups[key, loads.hours].append(k)
     return list(groups.values())
 
 
 def _batches(places: list[int]) -> Iterator[list[int]]:
-    """A group in parts of `WIDTH`; one that is left over runs by itself."""
+    """A group in parts of `WIDTH`; what is left over runs one by one where lanes do not pay."""
     for first in range(0, len(places), WIDTH):
-        yield places[first : first + WIDTH]
+        part = places[first : first + WIDTH]
+        yield from [part] if len(part) >= WORTH else ([k] for k in part)
 
 
-def _run_alike(cases: Sequence[tuple[Wall, Loads]], settings: Settings) -> list[Run | SolveError]:
-    setups = tuple(prepare(wall, loads, settings) for wall, loads in cases)
-    return run_batch(make_batch(setups), [begin(setup) for setup in setups])
+def _run_alike(cases: Sequence[Case], settings: Settings, stop: threading.Event) -> list[Result]:
+    """Run what can start, side by side; the others have their errors."""
+    found: dict[int, Result] = {}
+    setups: dict[int, Setup] = {}
+    points = []
+    for k, (wall, loads) in enumerate(cases):
+        try:
+            setup = prepare(wall, loads, settings)
+            points.append(begin(setup))
+            setups[k] = setup
+        except HygroError as error:
+            found[k] = error
+
+    def told(*_: object) -> None:
+        if stop.is_set():
+            raise _Stopped
+
+    if setups:
+        results = run_batch(make_batch(tuple(setups.values())), points, told)
+        found |= dict(zip(setups, results, strict=True))
+    return [found[k] for k in range(len(cases))]

@@ -2,8 +2,8 @@
 
 Owns the value type `Lanes` of the compiled kernels, the arrays that hold such values, and the
 operations on both. Knows nothing of walls. A width of 1 compiles to plain floats. All operations
-act on each lane by itself and round as IEEE 754 says, so a lane's result does not depend on the
-width or on its neighbours.
+act on each lane by itself and round as IEEE 754 says (tables with fused multiply-adds), so a lane's
+result does not depend on the width or on its neighbours.
 
 Where the compiler is switched off, arrays of width 1 give plain Python floats.
 """
@@ -435,11 +435,11 @@ def _cubics(builder: Any, table: Any, first: Any, t: Any, count: int) -> tuple[A
     c0, c1, c2, c3 = coefficients
     t = _splat(builder, t, count)
     two, three = (_splat(builder, DOUBLE(v), count) for v in (2.0, 3.0))
-    value = _call(builder, "fmuladd", c3, t, c2)
-    value = _call(builder, "fmuladd", value, t, c1)
-    value = _call(builder, "fmuladd", value, t, c0)
-    slope = _call(builder, "fmuladd", c3, builder.fmul(three, t), builder.fmul(c2, two))
-    return value, _call(builder, "fmuladd", slope, t, c1)
+    value = _call(builder, "fma", c3, t, c2)
+    value = _call(builder, "fma", value, t, c1)
+    value = _call(builder, "fma", value, t, c0)
+    slope = _call(builder, "fma", c3, builder.fmul(three, t), builder.fmul(c2, two))
+    return value, _call(builder, "fma", slope, t, c1)
 
 
 def _gathered(builder: Any, values: list[Any]) -> Any:

@@ -21,7 +21,7 @@ from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.control import FIRST_STEP, control
 from hygro.solve.kernels import HourlyLoads, Problem, State, Work
 from hygro.solve.lanes import WIDTH, LaneArray
-from hygro.solve.problem import build_problem, hourly_loads, initial_state
+from hygro.solve.problem import build_problem, check_loads, hourly_loads, initial_state
 from hygro.solve.settings import Settings
 from hygro.wall.assembly import Wall
 from hygro.wall.grid import Grid, build_grid
@@ -138,6 +138,7 @@ def prepare(
 ) -> Setup:
     """Lay the grid and fill the arrays; `cells` gives sizes [m] of named layers by hand."""
     settings = settings or Settings()
+    check_loads(wall, loads)
     grid = build_grid(wall, settings.accuracy, cells=cells)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)
     problem = build_problem([(wall, grid)], settings, 1)

@@ -168,6 +168,32 @@ def _sheets(membranes: tuple[Membrane, ...], tables: _Tables) -> int:
     return tables.add(sheets, sheet_table(sheets))
 
 
+def check_loads(wall: Wall, loads: Loads) -> None:
+    """Refuse loads that are not those of the wall; the kernels read them unchecked.
+
+    Raises
+    ------
+    InputError
+        An array has another shape than the hours, gaps and sources of the wall ask for.
+    """
+    hours, gaps, sources = loads.hours, len(wall.gaps), len(wall_sources(wall))
+    shapes = {
+        "instant": (hours + 1, 2, 4),
+        "mean": (hours, 2, 2),
+        "gap_rate": (hours, gaps),
+        "wind": (hours,),
+        "source": (hours, sources),
+        "air": (hours,),
+    }
+    for name, shape in shapes.items():
+        found = getattr(loads, name).shape
+        if found != shape:
+            raise InputError(
+                f"wall '{wall.name}': loads.{name} has the shape {found}: must be {shape} for "
+                f"{hours} hours, {gaps} gaps and {sources} leaks; are they the loads of this wall?"
+            )
+
+
 def hourly_loads(loads: Sequence[Loads], width: int) -> HourlyLoads:
     """Loads in `width` lanes; the first fills lanes that are left."""
     filled = [*loads, *[loads[0]] * (width - len(loads))]
@@ -201,18 +227,19 @@ def initial_state(
         if start.moisture_content is not None:
             w = start.moisture_content * layer.material.density
             if not 0 <= w <= layer.material.w_max:
+                full = layer.material.w_max / layer.material.density
                 raise InputError(
-                    f"layer '{layer.name}': initial moisture content = {start.moisture_content:g} "
-                    f"kg/kg: must be 0-{layer.material.w_max / layer.material.density:.3g} "
-                    "(full pores); is it in per cent?"
+                    f"wall '{wall.name}', layer '{layer.name}': initial moisture content = "
+                    f"{start.moisture_content:g} kg/kg: must be 0-{full:.3g} (full pores); is it "
+                    "in per cent?"
                 )
             u[cells] = potential_at_water_content(layer.material, w)
         elif 0 < start.rh <= 1:
             u[cells] = potential_at_rh(layer.material, start.rh)
         else:
             raise InputError(
-                f"layer '{layer.name}': initial rh = {start.rh:g}: must be above 0 and at most 1; "
-                "is it in per cent?"
+                f"wall '{wall.name}', layer '{layer.name}': initial rh = {start.rh:g}: must be "
+                "above 0 and at most 1; is it in per cent?"
             )
     return T, u
 

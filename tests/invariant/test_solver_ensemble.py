@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import fields, replace
 
 import numpy as np
@@ -13,21 +14,21 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 from random_walls import random_loads, walls
 
-from hygro.errors import SolveError
+from hygro.errors import InputError, SolveError
 from hygro.material.library import get
 from hygro.record import simulate_loads, simulate_many
 from hygro.solve import kernels
-from hygro.solve.ensemble import run_many
+from hygro.solve.ensemble import WORTH, run_many
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import CHUNK, Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Layer, Outside, Wall
+from hygro.wall.assembly import Initial, Layer, Outside, Place, RainLeak, Wall
 from hygro.wall.loads import Loads
 
 NAMES = tuple(features())
 
 
-def assert_same(a: Run | SolveError, b: Run | SolveError) -> None:
+def assert_same(a: object, b: object) -> None:
     assert isinstance(a, Run)
     assert isinstance(b, Run)
     for field in fields(Run):
@@ -48,7 +49,7 @@ def by_itself(cases: list[tuple[Wall, Loads]]) -> list[Run]:
 def test_one_wall_under_many_loads(name: str) -> None:
     """Each feature of the engine, in lanes whose weather has nothing in common."""
     wall, loads = features()[name].wall, features()[name].loads
-    others = [random_loads(wall, seed, loads.hours) for seed in range(3)]
+    others = [random_loads(wall, seed, loads.hours) for seed in range(WORTH)]
     cases = [(wall, x) for x in (loads, *others)]
     got = dict(run_many(cases))
     for k, alone in enumerate(by_itself(cases)):
@@ -60,7 +61,7 @@ def test_one_wall_under_many_loads(name: str) -> None:
 )
 @given(wall=walls(), seed=st.integers(0, 10_000))
 def test_random_walls(wall: Wall, seed: int) -> None:
-    cases = [(wall, random_loads(wall, seed + k, 60)) for k in range(3)]
+    cases = [(wall, random_loads(wall, seed + k, 60)) for k in range(WORTH)]
     got = dict(run_many(cases))
     for k, alone in enumerate(by_itself(cases)):
         assert_same(got[k], alone)
@@ -81,7 +82,8 @@ def wall_of(sheathing: str, rh: float, absorptance: float = 0.6) -> Wall:
 def test_variants_of_a_wall_over_several_chunks() -> None:
     """More walls than lanes; other materials, starts and colours in the same places."""
     kinds = ("osb", "plywood")
-    variants = [wall_of(kinds[k % 2], 0.5 + 0.04 * k, 0.1 * k) for k in range(WIDTH + 2)]
+    count = WIDTH + WORTH + 1
+    variants = [wall_of(kinds[k % 2], 0.5 + 0.03 * k, 0.06 * k) for k in range(count)]
     cases = [(wall, random_loads(wall, k, CHUNK + 30)) for k, wall in enumerate(variants)]
     got = dict(run_many(cases, threads=2))
     assert set(got) == set(range(len(cases)))
@@ -102,19 +104,61 @@ def test_walls_of_other_structure_run_by_themselves() -> None:
 def test_a_wall_that_stops_leaves_the_others_be() -> None:
     """A step of 5 s at least cannot follow two of these years, each on a day of its own."""
     wall, stiff = wall_of("osb", 0.6), Settings(min_step=5.0)
-    cases = [(wall, random_loads(wall, seed, 2 * CHUNK)) for seed in (5, 6, 7, 8)]
+    cases = [(wall, random_loads(wall, seed, 2 * CHUNK)) for seed in (5, 6, 7, 8, 6)]
     got = dict(run_many(cases, stiff))
     for k in (0, 3):
         with pytest.raises(SolveError) as alone:
             run(*cases[k], stiff)
         assert str(got[k]) == str(alone.value)
-    for k in (1, 2):
+    for k in (1, 2, 4):
         assert_same(got[k], run(*cases[k], stiff))
+
+
+def test_a_wall_that_cannot_start_leaves_the_others_be() -> None:
+    wall = wall_of("osb", 0.6)
+    wet = replace(wall.elements[0], initial=Initial(moisture_content=9.0))  # type: ignore[type-var]
+    full = replace(wall, name="too full", elements=(wet, *wall.elements[1:]))
+    cases = [(wall, random_loads(wall, seed, 30)) for seed in range(WORTH + 1)]
+    cases[2] = (full, cases[2][1])
+    got = dict(run_many(case for case in cases))
+    assert isinstance(got[2], InputError)
+    assert "wall 'too full'" in str(got[2])
+    for k in (0, 1, 3, 4, 5):
+        assert_same(got[k], run(*cases[k]))
+
+
+def test_loads_of_another_wall_are_refused() -> None:
+    wall = wall_of("osb", 0.6)
+    leaky = replace(wall, rain_leaks=(RainLeak(Place("sheathing")),))
+    with pytest.raises(InputError, match=r"loads.source .* \(30, 0\): must be \(30, 1\)"):
+        run(leaky, random_loads(wall, 1, 30))
+    cases = [(leaky, random_loads(wall if k == 1 else leaky, k, 30)) for k in range(WORTH)]
+    got = dict(run_many(cases))
+    assert isinstance(got[1], InputError)
+    assert_same(got[0], run(*cases[0]))
+
+
+def test_a_loop_that_is_left_ends_what_still_runs() -> None:
+    """Ten years take seconds; what nobody waits for ends after the chunk it is in."""
+    wall = wall_of("osb", 0.6)
+    short, long = random_loads(wall, 1, 30), random_loads(wall, 2, 10 * 8760)
+    list(run_many([(wall, short)]))
+    results = run_many([(wall, short), *[(wall, long)] * 2], threads=3)
+    assert next(results)[0] == 0
+    began = time.perf_counter()
+    results.close()
+    assert time.perf_counter() - began < 0.5
+
+
+def test_threads_are_at_least_one() -> None:
+    with pytest.raises(InputError, match="threads = 0"):
+        list(run_many([], threads=0))
+    assert list(run_many([])) == []
 
 
 def test_records_of_many_walls_are_those_of_one() -> None:
     wall = wall_of("osb", 0.6)
-    cases = [(wall, random_loads(wall, seed, 50)) for seed in range(3)]
+    cases = [(wall, random_loads(wall, seed, 50)) for seed in range(WORTH)]
     for k, record in simulate_many(cases, provenance={"project": "invented"}):
         assert isinstance(record, xr.Dataset)
         alone = simulate_loads(*cases[k], provenance={"project": "invented"})
