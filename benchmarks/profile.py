@@ -3,7 +3,8 @@
 Phases in Python are timed as they run. Kernels are timed one by one in compiled loops on the state
 of the same wall and multiplied by how often the run calls them. What is left of the march is the
 control of the steps; where nothing is left, since a processor works on several kernels at once, the
-kernels are shown in proportion. Faces are what remains of the equations.
+kernels are shown in proportion. Cells and faces are what the equations take without the surfaces:
+apart from each other they take other times than together.
 """
 
 from __future__ import annotations
@@ -179,9 +180,8 @@ def measure(width: int) -> Part:
     equations = Part(
         "equations", evaluations * one["equations"],
         (
-            Part("cells' curves", evaluations * one["cells"]),
+            Part("cells and faces", evaluations * (one["equations"] - surfaces)),
             Part("surfaces", evaluations * surfaces),
-            Part("faces, Jacobian", evaluations * (one["equations"] - one["cells"] - surfaces)),
         ),
     )  # fmt: skip
     inside = [

@@ -28,8 +28,4 @@ def near_matches(word: str, known: Iterable[str]) -> str:
     close = difflib.get_close_matches(word, names, n=3, cutoff=0.5)
     if close:
         return "did you mean " + " or ".join(f"'{name}'" for name in close) + "?"
-    return (
-        "known: "
-        + ", ".join(f"'{name}'" for name in sorted(names)[:12])
-        + (", …" if len(names) > 12 else "")
-    )
+    return "known: " + ", ".join(sorted(names)[:12]) + (", …" if len(names) > 12 else "")

@@ -68,6 +68,7 @@ def steady_run(wall: Wall, loads_at: tuple[tuple[float, float], tuple[float, flo
         *loads_at,
         outdoor_coefficients=(H_OUT, BETA_OUT),
         indoor_coefficients=(H_IN, BETA_IN),
+        gaps=len(wall.gaps),
     )
     return run(wall, loads)
 
