@@ -14,6 +14,7 @@ from hygro.record.dataset import to_dataset
 from hygro.record.loads import stored_loads
 from hygro.record.provenance import attributes, climate_attributes
 from hygro.solve.ensemble import run_many
+from hygro.solve.march import Run
 from hygro.solve.march import run as march
 from hygro.solve.periodic import run_periodic
 from hygro.solve.settings import Settings
@@ -76,7 +77,14 @@ def simulate_loads(
     """Run a wall through ready-made loads; see `simulate`."""
     settings = settings or Settings()
     result = march(wall, loads, settings, progress=progress)
-    attrs = attributes(wall, loads, settings, result.closure, result.counters, provenance or {})
+    return _recorded(wall, loads, settings, result, provenance or {})
+
+
+def _recorded(
+    wall: Wall, loads: Loads, settings: Settings, result: Run, provenance: dict[str, Any]
+) -> xr.Dataset:
+    """The Dataset of a run with its attributes; raises `SolveError` where a balance is open."""
+    attrs = attributes(wall, loads, settings, result.closure, result.counters, provenance)
     return to_dataset(wall, loads, result, attrs)
 
 
@@ -117,13 +125,12 @@ def simulate_many(
         if isinstance(got, HygroError):
             yield k, got
             continue
-        wall, loads = cases[k]
+        found: xr.Dataset | HygroError
         try:
-            attrs = attributes(wall, loads, settings, got.closure, got.counters, provenance or {})
+            found = _recorded(*cases[k], settings, got, provenance or {})
         except HygroError as error:
-            yield k, error
-            continue
-        yield k, to_dataset(wall, loads, got, attrs)
+            found = error
+        yield k, found
 
 
 def simulate_periodic(
@@ -155,8 +162,7 @@ def _periodic(
 ) -> xr.Dataset:
     result, cycle = run_periodic(wall, loads, settings, progress=progress)
     known = {**provenance, "periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
-    attrs = attributes(wall, loads, settings, result.closure, result.counters, known)
-    return to_dataset(wall, loads, result, attrs)
+    return _recorded(wall, loads, settings, result, known)
 
 
 def repeat(record: xr.Dataset) -> xr.Dataset:

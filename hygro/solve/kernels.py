@@ -1,7 +1,7 @@
 """The arithmetic of the engine: curves, fluxes, Jacobian, stages, steps. Arrays and floats only.
 
 Owns the discrete equations and the march over hours. Knows no wall, weather, file or message: it
-returns a status and where it happened. Everything compiled that calls each other lives in this one
+leaves a status and where it happened. Everything compiled that calls each other lives in this one
 file, since the compiler's cache on disk watches the file of the outer function only.
 
 Conventions
