@@ -53,10 +53,10 @@ def errors(trial: Trial, layer: np.ndarray, states: tuple, exact: Twin) -> tuple
     """
     T, rh, w = states
     rows = len(T)
-    names = [x.name for x in trial.wall.layers]
+    names = [x.name for x in trial.wall.solids]
     index = names.index(trial.watch)
     cells = layer == index
-    density = trial.wall.layers[index].material.density
+    density = trial.wall.solids[index].material.density
     mc = 100.0 / density * (w - exact.w[:rows])[:, cells].mean(axis=1)
     found: list[float] = []
     for difference in (T - exact.T[:rows], rh - exact.rh[:rows], mc):

@@ -27,7 +27,7 @@ YEARS = (1, 3, 10, 30)
 
 def cells_of(total: int) -> dict[str, np.ndarray]:
     """Equal cells in each layer, shared out by thickness, at least two each."""
-    layers = framed().layers
+    layers = framed().solids
     thickness = sum(layer.thickness for layer in layers)
     found = {}
     for layer in layers:

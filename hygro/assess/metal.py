@@ -116,7 +116,7 @@ def metal_ratings(ds: xr.Dataset) -> tuple[MetalRating, ...]:
     wall = recorded_wall(ds)
     return tuple(
         metal_rating(ds, wall, layer, item)
-        for layer in wall.layers
+        for layer in wall.solids
         for item in layer.attachments
         if not _goes_on(wall, layer, item)
     )
@@ -142,7 +142,7 @@ def metal_rating(ds: xr.Dataset, wall: Wall, layer: Layer, item: Attachment) -> 
     if item.kind == "point":
         share = fin_share(wall, layer, item)
         estimate = _hours(ds, wall, layer, faces[:, 0] + share * (faces[:, 1] - faces[:, 0]))
-    inside = wall.elements[wall.elements.index(layer) + 1 :]
+    inside = wall.layers[wall.layers.index(layer) + 1 :]
     R_inner = R_SI + sum(resistance(element) for element in inside)
     bound = parallel_path_temperature(
         R_outer=layer.thickness / item.conductivity, R_inner=R_inner, T_o=0.0, T_i=1.0
@@ -182,7 +182,7 @@ def _embedded(wall: Wall, layer: Layer, item: Attachment) -> float:
 
 
 def _behind(wall: Wall, layer: Layer) -> Layer | None:
-    later = wall.elements[wall.elements.index(layer) + 1 :]
+    later = wall.layers[wall.layers.index(layer) + 1 :]
     return next((e for e in later if isinstance(e, Layer)), None)
 
 

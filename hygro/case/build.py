@@ -87,7 +87,7 @@ def _assemble(
 ) -> Wall:
     return Wall(
         name=entry.name,
-        elements=elements,
+        layers=elements,
         azimuth=entry.azimuth,
         tilt=entry.tilt,
         outside=outside,

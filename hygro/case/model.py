@@ -296,7 +296,7 @@ def _room_name(entry: WallEntry, file: CaseFile, problems: list[Problem]) -> str
 
 
 def _no_sheathing(entry: WallEntry, wall: Wall) -> list[Problem]:
-    names = [layer.name for layer in wall.layers]
+    names = [layer.name for layer in wall.solids]
     if entry.sheathing in names:
         return []
     known = near_matches(str(entry.sheathing), names)

@@ -106,7 +106,7 @@ def _errors(problem: Manufactured, cells: int) -> tuple[float, float]:
     sizes = np.full(cells, LENGTH / cells)
     rhs, _ = right_hand_side(wall, loads, cells={"concrete": sizes})
     x = (np.arange(cells) + 0.5) * LENGTH / cells
-    material = wall.layers[0].material
+    material = wall.solids[0].material
     y = np.empty(2 * cells)
     y[0::2] = (problem.temperature(x, 0.0) - ZERO_CELSIUS) / SCALE_T
     y[1::2] = [potential_at_rh(material, float(v)) for v in problem.humidity(x, 0.0)]

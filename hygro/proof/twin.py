@@ -95,7 +95,7 @@ class Rhs:
 
     def __init__(self, setup: Setup, gap_rate: Array) -> None:
         self.setup, self.hour, self.calls = setup, 0, 0
-        n, layers = len(setup.grid.layer), len(setup.wall.layers)
+        n, layers = len(setup.grid.layer), len(setup.wall.solids)
         pb = setup.problem
         state = [LaneArray(np.zeros((n, 1))) for _ in range(2)]
         work = make_work(n, len(pb.gap), len(pb.source), layers, 1)

@@ -45,7 +45,7 @@ def _array(name: str, values: Any) -> tuple[tuple[str, ...], Any, dict[str, Any]
 
 def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     grid = run.grid
-    layers = wall.layers
+    layers = wall.solids
     found: dict[str, Any] = {
         "time": loads.time,
         "side": list(SIDES),
@@ -92,7 +92,7 @@ def _states(run: Run) -> dict[str, Any]:
 
 def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     grid, ledger = run.grid, run.ledger
-    dry = np.array([x.material.density * x.material.heat_capacity for x in wall.layers])
+    dry = np.array([x.material.density * x.material.heat_capacity for x in wall.solids])
     heat = layer_sums(enthalpy(run.T, run.w, run.ice, dry[grid.layer]), grid.thickness, grid.layer)
     water = layer_sums(run.w, grid.thickness, grid.layer)
     gaps = [k for k, i in enumerate(grid.interfaces) if i.gap is not None]

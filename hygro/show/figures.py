@@ -229,7 +229,7 @@ def _end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]]) -> None:
 
 def section(wall: Wall, *, system: System = "si") -> Figure:
     """Draw a wall to scale, outside on the left, with the name and size of every element."""
-    width = max(6.5, 0.95 * len(wall.elements))
+    width = max(6.5, 0.95 * len(wall.layers))
     figure = Figure(figsize=(width, 4.4), facecolor=style.PAPER, dpi=120)
     FigureCanvasAgg(figure)
     axes = figure.add_axes((0.03, 0.02, 0.94, 0.84))
@@ -238,7 +238,7 @@ def section(wall: Wall, *, system: System = "si") -> Figure:
     axes.set_ylim(0, 1)
     scale = 0.62 / wall.thickness
     at, spots = 0.19, []
-    for element in wall.elements:
+    for element in wall.layers:
         size = 0.0 if isinstance(element, Membrane) else _size(element)
         _draw_element(axes, element, at, size * scale)
         spots.append(at + 0.5 * size * scale)
@@ -284,7 +284,7 @@ def _section_labels(axes: Axes, wall: Wall, spots: Sequence[float], system: Syst
     """Put the names in one row in the order of the elements, so that no leader crosses another."""
     count = len(spots)
     slots = [(i + 0.5) / count for i in range(count)]
-    for element, spot, slot in zip(wall.elements, spots, slots, strict=True):
+    for element, spot, slot in zip(wall.layers, spots, slots, strict=True):
         size = (
             "" if isinstance(element, Membrane) else show(_size(element), "length", system=system)
         )

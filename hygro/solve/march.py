@@ -280,12 +280,12 @@ def make_batch(setups: tuple[Setup, ...]) -> Batch:
         problem = build_problem([(s.wall, s.grid) for s in setups], one.settings, width)
     hourly = hourly_loads([s.loads for s in setups], width)
     sources = len(problem.source)
-    work = make_work(len(one.grid.layer), len(one.wall.gaps), sources, len(one.wall.layers), width)
+    work = make_work(len(one.grid.layer), len(one.wall.gaps), sources, len(one.wall.solids), width)
     return Batch(setups, problem, hourly, work)
 
 
 def _entries(setup: Setup) -> int:
-    return kernels.FIXED + 2 * len(setup.wall.gaps) + 2 * len(setup.wall.layers)
+    return kernels.FIXED + 2 * len(setup.wall.gaps) + 2 * len(setup.wall.solids)
 
 
 class Advance(NamedTuple):
@@ -405,7 +405,7 @@ def _whole(setup: Setup, chunk: Chunk, point: Checkpoint) -> Run:
 
 def _failure(setup: Setup, state: State, where: Array, lane: int) -> str:
     hour, cell = int(where[0]), int(where[2])
-    layer = setup.wall.layers[setup.grid.layer[cell]]
+    layer = setup.wall.solids[setup.grid.layer[cell]]
     depth = 1000 * setup.grid.depth[cell]
     return (
         f"wall '{setup.wall.name}': the march stopped at {setup.loads.time[hour]} + "

@@ -125,7 +125,7 @@ def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width:
 
 
 def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
-    materials = [layer.material for layer in wall.layers]
+    materials = [layer.material for layer in wall.solids]
     curves = [material_table(m) for m in materials]
     blocks = [tables.add(id(table), table) for table in curves]
     per_layer = np.array(
@@ -219,7 +219,7 @@ def initial_state(
     T_out, T_in = loads.instant[0, 0, 0], loads.instant[0, 1, 0]
     T = T_out + (T_in - T_out) * grid.depth / wall.thickness
     u = np.empty_like(T)
-    for index, layer in enumerate(wall.layers):
+    for index, layer in enumerate(wall.solids):
         cells = grid.layer == index
         start = layer.initial
         if start.temperature is not None:
@@ -248,14 +248,14 @@ def _liquid(wall: Wall, grid: Grid) -> NDArray[np.int64]:
     """Per face: no liquid crosses (0), it does in one material (1), from one to another (2)."""
     n = len(grid.layer)
     liquid = np.zeros(n + 1, dtype=np.int64)
-    capillary = np.array([layer.material.liquid is not None for layer in wall.layers])[grid.layer]
+    capillary = np.array([layer.material.liquid is not None for layer in wall.solids])[grid.layer]
     liquid[1:n] = (capillary[:-1] & capillary[1:]).astype(np.int64)
     for interface in grid.interfaces[1:-1]:
         f = interface.cell
         if not interface.contact:
             liquid[f] = 0
-        elif liquid[f] and wall.layers[grid.layer[f - 1]].material is not (
-            wall.layers[grid.layer[f]].material
+        elif liquid[f] and wall.solids[grid.layer[f - 1]].material is not (
+            wall.solids[grid.layer[f]].material
         ):
             liquid[f] = 2
     return liquid
@@ -285,13 +285,13 @@ def _gap(gap: Gap) -> list[float]:
 def _film(cap: NDArray[np.float64], interface: Interface, grid: Grid, wall: Wall) -> None:
     """Water above free saturation at a face of a gap drains once the film is full."""
     for cell in (interface.cell - 1, interface.cell):
-        material = wall.layers[grid.layer[cell]].material
+        material = wall.solids[grid.layer[cell]].material
         held = interface.gap.film / grid.thickness[cell]  # type: ignore[union-attr]
         cap[cell] = min(cap[cell], 1.0 + held / excess_per_u(material))
 
 
 def _place_cells(place: Place, wall: Wall, grid: Grid) -> tuple[int, int]:
-    index = wall.layers.index(wall.layer(place.layer))
+    index = wall.solids.index(wall.layer(place.layer))
     cells = np.flatnonzero(grid.layer == index)
     depth = place.depth if place.depth is not None else 0.0
     reach = np.cumsum(grid.thickness[cells if place.face == "outer" else cells[::-1]])

@@ -101,7 +101,7 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     sheathing : str
         Layer whose inner face is looked at.
     """
-    rows = tuple(_row(element) for element in wall.elements)
+    rows = tuple(_row(element) for element in wall.layers)
     steady, notes = _steady(wall, rows)
     plane = plane_index(steady, sheathing, "inner")
     T_o, T_i, p_i = winter_means(climate, room)

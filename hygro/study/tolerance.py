@@ -175,8 +175,8 @@ def outboard_resistance(wall: Wall, room: Room, layer: str) -> Variant:
 
     def build(x: float) -> tuple[Wall, Room]:
         thick = replace(found, thickness=x * k)
-        elements = tuple(thick if isinstance(e, Layer) and e is found else e for e in wall.elements)
-        return replace(wall, elements=elements), room
+        elements = tuple(thick if isinstance(e, Layer) and e is found else e for e in wall.layers)
+        return replace(wall, layers=elements), room
 
     return build
 

@@ -90,7 +90,7 @@ def _channel(wall: Wall, gap: Gap, channel: Channel, hours: Hours) -> Array:
         wind_coefficient=channel.wind_coefficient,
         blocked=channel.blocked,
     )
-    place = wall.elements.index(gap)
+    place = wall.layers.index(gap)
     T_o, h = hours.outdoor[:, 0], hours.outdoor[:, 2]
     emitted = wall.outside.emissivity * STEFAN_BOLTZMANN * T_o**4
     weather = GapWeather(
@@ -103,8 +103,8 @@ def _channel(wall: Wall, gap: Gap, channel: Channel, hours: Hours) -> Array:
     found = gap_ventilation(
         geometry,
         weather,
-        R_cladding=float(np.mean(1.0 / h)) + FILM + _sum(wall.elements[:place]),
-        R_wall=FILM + _sum(wall.elements[place + 1 :]) + R_SI,
+        R_cladding=float(np.mean(1.0 / h)) + FILM + _sum(wall.layers[:place]),
+        R_wall=FILM + _sum(wall.layers[place + 1 :]) + R_SI,
     )
     return np.asarray(found.air_change * gap.depth * (1.0 - channel.blocked))
 

@@ -281,7 +281,7 @@ class Wall:
     """A wall: elements from outside to inside, the two surfaces, and what leaks into it."""
 
     name: str
-    elements: tuple[Layer | Membrane | Gap, ...]
+    layers: tuple[Layer | Membrane | Gap, ...]
     azimuth: float = 0.0
     tilt: float = 90.0
     outside: Outside = field(default_factory=Outside)
@@ -299,14 +299,14 @@ class Wall:
             self.layer(place.layer)
 
     @property
-    def layers(self) -> tuple[Layer, ...]:
+    def solids(self) -> tuple[Layer, ...]:
         """The layers with storage, outside to inside."""
-        return tuple(e for e in self.elements if isinstance(e, Layer))
+        return tuple(e for e in self.layers if isinstance(e, Layer))
 
     @property
     def gaps(self) -> tuple[Gap, ...]:
         """The air gaps, outside to inside."""
-        return tuple(e for e in self.elements if isinstance(e, Gap))
+        return tuple(e for e in self.layers if isinstance(e, Gap))
 
     def places(self) -> Iterator[Place]:
         """Every place that a source acts on."""
@@ -320,10 +320,10 @@ class Wall:
 
     def layer(self, name: str) -> Layer:
         """Return the layer of that name; raises `InputError` with near matches."""
-        for layer in self.layers:
+        for layer in self.solids:
             if layer.name == name:
                 return layer
-        known = near_matches(name, [item.name for item in self.layers])
+        known = near_matches(name, [item.name for item in self.solids])
         raise InputError(f"wall '{self.name}': no layer '{name}'; {known}")
 
     @property
@@ -331,28 +331,28 @@ class Wall:
         """Total thickness with gaps. [m]"""
         return sum(
             e.depth if isinstance(e, Gap) else e.thickness
-            for e in self.elements
+            for e in self.layers
             if not isinstance(e, Membrane)
         )
 
 
 def _check_elements(wall: Wall) -> None:
-    if not wall.layers:
+    if not wall.solids:
         raise InputError(f"wall '{wall.name}': no layers; a wall needs at least one")
-    names = [e.name for e in wall.elements]
+    names = [e.name for e in wall.layers]
     for name in names:
         if names.count(name) > 1:
             raise InputError(f"wall '{wall.name}': two elements are called '{name}'")
-    for first, second in zip(wall.elements, wall.elements[1:], strict=False):
+    for first, second in zip(wall.layers, wall.layers[1:], strict=False):
         if isinstance(first, Gap) and isinstance(second, Gap):
             raise InputError(f"wall '{wall.name}': gaps '{first.name}' and '{second.name}' touch")
-    for end in (wall.elements[0], wall.elements[-1]):
+    for end in (wall.layers[0], wall.layers[-1]):
         if isinstance(end, Gap):
             raise InputError(
                 f"wall '{wall.name}': gap '{end.name}' is at a surface; it needs a layer on each "
                 "side"
             )
-    for element in wall.elements:
+    for element in wall.layers:
         _check_size(wall.name, element)
 
 

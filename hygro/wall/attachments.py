@@ -45,7 +45,7 @@ def u_values(wall: Wall) -> UValues:
     InputError
         More than one layer is framed: how the studs lie over each other is not known here.
     """
-    framed = [layer.name for layer in wall.layers if layer.framing is not None]
+    framed = [layer.name for layer in wall.solids if layer.framing is not None]
     if len(framed) > 1:
         raise InputError(f"wall '{wall.name}': framing in {framed}: one framed layer at most")
     clear, jointed = _plain(wall, joints=False), _plain(wall, joints=True)
@@ -62,10 +62,10 @@ def interrupted_resistance(wall: Wall, layer: str) -> float:
         replace(e, joints=None, attachments=(), framing=None)
         if isinstance(e, Layer) and e is not keep
         else e
-        for e in wall.elements
+        for e in wall.layers
     )
     outside, inside = around(wall, layer)
-    return 1.0 / u_values(replace(wall, elements=bare)).effective - outside - inside
+    return 1.0 / u_values(replace(wall, layers=bare)).effective - outside - inside
 
 
 def framing_path(wall: Wall) -> Wall:
@@ -79,12 +79,12 @@ def framing_path(wall: Wall) -> Wall:
     InputError
         No layer is framed.
     """
-    if not any(layer.framing for layer in wall.layers):
+    if not any(layer.framing for layer in wall.solids):
         raise InputError(f"wall '{wall.name}': no layer has framing")
     elements = tuple(
-        _stud(e) if isinstance(e, Layer) and e.framing is not None else e for e in wall.elements
+        _stud(e) if isinstance(e, Layer) and e.framing is not None else e for e in wall.layers
     )
-    return replace(wall, name=f"{wall.name}, at a stud", elements=elements)
+    return replace(wall, name=f"{wall.name}, at a stud", layers=elements)
 
 
 def steel_equivalent(
@@ -134,13 +134,13 @@ def _plain(wall: Wall, *, joints: bool) -> float:
 
 
 def _total(wall: Wall, layers: dict[str, float]) -> float:
-    elements = wall.elements[first_counted(wall) :]
+    elements = wall.layers[first_counted(wall) :]
     inner = sum(layers[e.name] if isinstance(e, Layer) else resistance(e) for e in elements)
     return outer_film(wall) + inner + R_SI
 
 
 def _counted(wall: Wall) -> list[Layer]:
-    return [e for e in wall.elements[first_counted(wall) :] if isinstance(e, Layer)]
+    return [e for e in wall.layers[first_counted(wall) :] if isinstance(e, Layer)]
 
 
 def _bound_gain(attachment: Attachment, layer: Layer) -> float:

@@ -90,7 +90,7 @@ def build_grid(
     cells : dict, optional
         Cell sizes [m] of named layers, outside to inside, instead of the graded ones.
     """
-    sizes = [_layer_cells(layer, accuracy, cells or {}) for layer in wall.layers]
+    sizes = [_layer_cells(layer, accuracy, cells or {}) for layer in wall.solids]
     counts = [len(s) for s in sizes]
     interfaces = _interfaces(wall, np.concatenate([[0], np.cumsum(counts)]))
     thickness = np.concatenate(sizes)
@@ -124,8 +124,8 @@ def _interfaces(wall: Wall, starts: NDArray[np.int64]) -> tuple[Interface, ...]:
         split = group.index(gap) if gap is not None else len(group)
         before = tuple(e for e in group[:split] if isinstance(e, Membrane))
         after = tuple(e for e in group[split:] if isinstance(e, Membrane))
-        outer = wall.layers[k - 1] if k else None
-        inner = wall.layers[k] if k < len(wall.layers) else None
+        outer = wall.solids[k - 1] if k else None
+        inner = wall.solids[k] if k < len(wall.solids) else None
         tight = gap is not None or any(m.material.liquid_tight for m in before)
         contact = outer is not None and inner is not None and outer.capillary_contact and not tight
         name = _interface_name(outer, inner, group)
@@ -136,7 +136,7 @@ def _interfaces(wall: Wall, starts: NDArray[np.int64]) -> tuple[Interface, ...]:
 
 def _between_layers(wall: Wall) -> list[tuple[Membrane | Gap, ...]]:
     groups: list[list[Membrane | Gap]] = [[]]
-    for element in wall.elements:
+    for element in wall.layers:
         if isinstance(element, Layer):
             groups.append([])
         else:

@@ -36,12 +36,12 @@ def around(wall: Wall, layer: str) -> tuple[float, float]:
     InputError
         The layer stands outside of such a gap.
     """
-    index = wall.elements.index(wall.layer(layer))
+    index = wall.layers.index(wall.layer(layer))
     first = first_counted(wall)
     if index < first:
         raise InputError(f"layer '{layer}': stands outside of a well-ventilated gap")
-    outside = outer_film(wall) + sum(resistance(e) for e in wall.elements[first:index])
-    return outside, R_SI + sum(resistance(e) for e in wall.elements[index + 1 :])
+    outside = outer_film(wall) + sum(resistance(e) for e in wall.layers[first:index])
+    return outside, R_SI + sum(resistance(e) for e in wall.layers[index + 1 :])
 
 
 def boards(layer: Layer) -> tuple[Boards, Boards | None]:
@@ -86,13 +86,13 @@ def worst_path(wall: Wall) -> Wall:
     InputError
         No layer has joints, or without the open joint nothing would be left to stand there.
     """
-    if not any(layer.joints for layer in wall.layers):
+    if not any(layer.joints for layer in wall.solids):
         raise InputError(f"wall '{wall.name}': no layer has joints")
     elements: list[Element] = []
-    for element in wall.elements:
+    for element in wall.layers:
         cut = isinstance(element, Layer) and element.joints is not None
         elements.extend(_cut(element) if cut else [element])  # type: ignore[arg-type]
-    return replace(wall, name=f"{wall.name}, at a joint", elements=tuple(elements))
+    return replace(wall, name=f"{wall.name}, at a joint", layers=tuple(elements))
 
 
 def _cut(layer: Layer) -> list[Element]:

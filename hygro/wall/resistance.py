@@ -62,7 +62,7 @@ def is_ventilated(gap: Gap) -> bool:
 
 def first_counted(wall: Wall) -> int:
     """Index of the first element that insulates: behind the last well-ventilated gap (ISO 6946)."""
-    vented = [i for i, e in enumerate(wall.elements) if isinstance(e, Gap) and is_ventilated(e)]
+    vented = [i for i, e in enumerate(wall.layers) if isinstance(e, Gap) and is_ventilated(e)]
     return vented[-1] + 1 if vented else 0
 
 

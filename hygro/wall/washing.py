@@ -92,8 +92,8 @@ def with_wind_washing(
         )
     washing = Washing(depth, kappa, length, wind_coefficient)
     parts = _parts(found, washing)
-    elements = tuple(x for e in wall.elements for x in (parts if e is found else (e,)))
-    return replace(wall, elements=elements)
+    elements = tuple(x for e in wall.layers for x in (parts if e is found else (e,)))
+    return replace(wall, layers=elements)
 
 
 def _parts(layer: Layer, washing: Washing) -> tuple[Layer | Gap, ...]:

@@ -108,7 +108,7 @@ def test_wind_washing_cools_the_plane_as_the_hand_balance_says() -> None:
     wool = replace(air_like(0.036), air_permeability=2e-9)
     wall = Wall("wool", (Layer("wool", wool, 0.12),), outside=STILL)
     washed = with_wind_washing(wall, "wool", depth=0.03)
-    assert [e.name for e in washed.elements] == ["wool, washed", "wool, air plane", "wool"]
+    assert [e.name for e in washed.layers] == ["wool, washed", "wool, air plane", "wool"]
     assert washed.thickness == pytest.approx(wall.thickness)
     rate = 4e-4
     loads = steady_loads(24 * 20, (T_O, P_O), (T_I, P_O), rates=(rate,))
@@ -161,10 +161,10 @@ def test_worst_path_settles_at_the_series_resistance_through_the_joint() -> None
 def test_openings_ventilate_by_wind_as_the_orifice_formula_says() -> None:
     wall = gap_wall()
     openings = Openings(area=0.01, height=2.5)
-    elements = (wall.elements[0], Gap("gap", 0.02, openings), wall.elements[2])
+    elements = (wall.layers[0], Gap("gap", 0.02, openings), wall.layers[2])
     loads = steady_loads(24, (T_O, P_O), (T_O, P_O), rates=(0.0,))
     loads = replace(loads, wind=np.full(24, 4.0))
-    ds = simulate_loads(replace(wall, elements=elements), loads)
+    ds = simulate_loads(replace(wall, layers=elements), loads)
     # Δp = ½·ρ·0.1·4²; two equal openings in series pass Cd·A/√2·√(2Δp/ρ): ρ cancels.
     flow = 0.61 * 0.01 / np.sqrt(2.0) * np.sqrt(0.1 * 16.0) / 2.5
     # 0.1 %: vapour of the gap adds its lightness.
@@ -185,7 +185,7 @@ def hours_of_wind(speed: float) -> Hours:
 def channel_rate(area: float, depth: float, blocked: float = 0.0) -> float:
     gap = Gap("gap", depth, Channel(area, 2.5, blocked=blocked))
     wall = gap_wall()
-    wall = replace(wall, elements=(wall.elements[0], gap, wall.elements[2]))
+    wall = replace(wall, layers=(wall.layers[0], gap, wall.layers[2]))
     return float(gap_rate_of(wall, gap, hours_of_wind(4.0))[0])
 
 

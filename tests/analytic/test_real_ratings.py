@@ -108,7 +108,7 @@ def test_metal_hours_follow_the_dew_point_at_the_plane() -> None:
 def test_walls_without_metal_have_no_such_findings() -> None:
     assert metal_ratings(record((CLADDING, OSB, WOOL, BOARD))) == ()
     wall, layer, _ = crossed()
-    bare = replace(wall, elements=(replace(layer, attachments=()), wall.elements[1]))
+    bare = replace(wall, layers=(replace(layer, attachments=()), wall.layers[1]))
     ds = record((L("insulation", 0.10, 100.0), L("board", 0.012, 100.0)))
     ds.attrs["wall"] = json.dumps(as_plain(bare))
     assert metal_ratings(ds) == ()

@@ -244,7 +244,7 @@ def test_a_missing_case_offers_the_built_in_ones(tmp_path: Path) -> None:
 def test_a_thick_layer_is_accepted_when_the_case_says_so(tmp_path: Path) -> None:
     new = "thickness = 3.0, thick = true"
     case = load(write_case(tmp_path, ('thickness = "140 mm"', new), hours=24))
-    assert case.walls[0].wall.layers[2].thickness == 3.0
+    assert case.walls[0].wall.solids[2].thickness == 3.0
 
 
 def test_the_sound_case_is_sound(tmp_path: Path) -> None:

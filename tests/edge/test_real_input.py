@@ -59,10 +59,10 @@ def test_two_framed_layers_are_refused() -> None:
     wall = typical()
     framing = Framing(0.25, plain(0.13))
     elements = tuple(
-        replace(e, framing=framing) if e.name in ("outboard", "batt") else e for e in wall.elements
+        replace(e, framing=framing) if e.name in ("outboard", "batt") else e for e in wall.layers
     )
     with pytest.raises(InputError, match="one framed layer"):
-        u_values(replace(wall, elements=elements))
+        u_values(replace(wall, layers=elements))
 
 
 BATT = '{ material = "glass-wool-batt", name = "batt", thickness = "140 mm" }'

@@ -121,14 +121,14 @@ def test_condensate_and_ice_in_wool_melt_in_spring_and_none_is_lost() -> None:
     ours = sound(run(wall, loads))
     x, wool = ours.grid.thickness, ours.grid.layer == 1
     ice = (ours.ice * x)[:, wool].sum(axis=1)
-    free = wall.layers[1].material.w_free
+    free = wall.solids[1].material.w_free
     assert ice[winter] > 0.5
     assert ours.w[winter, wool].max() > 10 * free
     assert ice[winter + 5 * DAY] < 1e-3
     came = ours.ledger.vapour_outside + ours.ledger.vapour_inside
     change = water(ours) - water(ours)[0]
     # recorded states leave 1/80 of a step tolerance open: 2e-5 in u of each cell
-    layers = wall.layers
+    layers = wall.solids
     open_ = sum(4e-5 * item.thickness * item.material.w_max for item in layers)
     np.testing.assert_allclose(change[1:], np.cumsum(came), atol=open_)
     assert ours.ledger.drained.sum() == 0.0

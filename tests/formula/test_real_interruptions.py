@@ -106,23 +106,23 @@ def test_shrinkage_opens_the_joint() -> None:
 
 def test_worst_path_leaves_one_board_of_two_staggered_and_none_of_an_open_one() -> None:
     two = worst_path(simple(joints=Joints(0.004, layers=2)))
-    assert [(e.name, e.thickness) for e in two.layers] == [
+    assert [(e.name, e.thickness) for e in two.solids] == [
         ("insulation, joint", 0.05),
         ("insulation", 0.05),
         ("board", 0.0125),
     ]
     open_ = worst_path(simple(joints=Joints(0.004, fill="outdoor_air")))
-    assert [e.name for e in open_.layers] == ["board"]
+    assert [e.name for e in open_.solids] == ["board"]
     filled = worst_path(simple(joints=Joints(0.004, fill="filled", fill_conductivity=0.03)))
-    assert filled.layers[0].thickness == 0.10
-    assert float(filled.layers[0].material.thermal.conductivity(0.0)) == 0.03
+    assert filled.solids[0].thickness == 0.10
+    assert float(filled.solids[0].material.thermal.conductivity(0.0)) == 0.03
 
 
 def test_wood_studs_of_a_hand_worked_case() -> None:
     # 25 % of λ 0.13 over 100 mm: 1/(0.75/2.72 + 0.25/(0.76923 + 0.22)).
     wall = simple(framing=Framing(0.25, plain(0.13)))
     assert u_values(wall).effective == pytest.approx(0.75 / 2.72 + 0.25 / (0.10 / 0.13 + 0.22))
-    stud = framing_path(wall).layers[0]
+    stud = framing_path(wall).solids[0]
     assert float(stud.material.thermal.conductivity(0.0)) == 0.13
     assert stud.framing is None
 

@@ -60,7 +60,7 @@ def everything() -> Wall:
     )
     screws = Attachment("screws", 6.0, 1.6e-5)
     elements = tuple(
-        replace(e, attachments=(screws,)) if e.name == "outboard" else e for e in wall.elements
+        replace(e, attachments=(screws,)) if e.name == "outboard" else e for e in wall.layers
     )
     elements = tuple(
         replace(e, framing=Framing(0.25, library.get("softwood")))  # type: ignore[arg-type]
@@ -70,7 +70,7 @@ def everything() -> Wall:
         else e
         for e in elements
     )
-    return with_wind_washing(replace(wall, elements=elements), "outboard", depth=0.03)
+    return with_wind_washing(replace(wall, layers=elements), "outboard", depth=0.03)
 
 
 @pytest.fixture(scope="module")
@@ -160,12 +160,12 @@ def test_a_joint_makes_the_sheathing_colder_in_winter(climate: xr.Dataset) -> No
     joints = Joints(0.005, spacing=0.6, layers=2)
     wall = typical()
     elements = tuple(
-        replace(e, joints=joints) if e.name == "outboard" else e for e in wall.elements
+        replace(e, joints=joints) if e.name == "outboard" else e for e in wall.layers
     )
-    wall = replace(wall, elements=elements)
+    wall = replace(wall, layers=elements)
     face = []
     for path in (wall, worst_path(wall)):
         found = run(path, build_loads(path, climate, ROOM))
-        layer = found.grid.layer == [x.name for x in path.layers].index("sheathing")
+        layer = found.grid.layer == [x.name for x in path.solids].index("sheathing")
         face.append(float(found.T[: 31 * 24, layer].mean()))
     assert face[1] < face[0] - 0.2

@@ -50,7 +50,7 @@ def test_recorded_water_follows_the_ledger_hour_by_hour(name: str) -> None:
         x.vapour_outside + x.rain_absorbed + x.vapour_inside + x.water_inside + x.leak_rain
         + x.leak_vapour - x.drained - x.vapour_gap.sum(axis=1)
     )  # fmt: skip
-    layers = features()[name].wall.layers
+    layers = features()[name].wall.solids
     hold = sum(3.5e-4 * 2 * layer.thickness * layer.material.w_free for layer in layers)
     assert np.abs(np.diff(water(ours)) - came).max() <= hold
 
@@ -68,7 +68,7 @@ def test_water_stays_within_the_pores(name: str) -> None:
     the 0.5 mm cell at a face, keeps 4 kg/m³ above them; rain and wetting wait outside.
     """
     ours, wall = result(name), features()[name].wall
-    w_max = np.array([layer.material.w_max for layer in wall.layers])[ours.grid.layer]
+    w_max = np.array([layer.material.w_max for layer in wall.solids])[ours.grid.layer]
     assert (ours.w - w_max).max() <= 4.0
 
 
@@ -103,7 +103,7 @@ def test_condensate_freezes_beyond_free_saturation() -> None:
     ours, wall = result("ice and condensate"), features()["ice and condensate"].wall
     wool = ours.grid.layer == 1
     assert ours.ice[:, wool].max() > 1.0
-    assert ours.w[:, wool].max() > 2 * wall.layers[1].material.w_free
+    assert ours.w[:, wool].max() > 2 * wall.solids[1].material.w_free
 
 
 def test_openings_exchange_air() -> None:

@@ -93,7 +93,7 @@ def test_variants_of_a_wall_over_several_chunks() -> None:
 
 def test_walls_of_other_structure_run_by_themselves() -> None:
     wall = wall_of("osb", 0.6)
-    bare = replace(wall, elements=wall.elements[:2])
+    bare = replace(wall, layers=wall.layers[:2])
     cases = [(wall, random_loads(wall, 1, 30)), (bare, random_loads(bare, 1, 30))]
     cases += [(wall, random_loads(wall, 2, 40)), (wall, random_loads(wall, 3, 30))]
     got = dict(run_many(cases))
@@ -116,8 +116,8 @@ def test_a_wall_that_stops_leaves_the_others_be() -> None:
 
 def test_a_wall_that_cannot_start_leaves_the_others_be() -> None:
     wall = wall_of("osb", 0.6)
-    wet = replace(wall.elements[0], initial=Initial(moisture_content=9.0))  # type: ignore[type-var]
-    full = replace(wall, name="too full", elements=(wet, *wall.elements[1:]))
+    wet = replace(wall.layers[0], initial=Initial(moisture_content=9.0))  # type: ignore[type-var]
+    full = replace(wall, name="too full", layers=(wet, *wall.layers[1:]))
     cases = [(wall, random_loads(wall, seed, 30)) for seed in range(WORTH + 1)]
     cases[2] = (full, cases[2][1])
     got = dict(run_many(case for case in cases))

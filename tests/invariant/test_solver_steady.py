@@ -56,7 +56,7 @@ def by_hand(wall: Wall, *, T_o: float, p_o: float, T_i: float, p_i: float):  # t
             x.thickness / x.material.thermal.value,  # type: ignore[attr-defined]
             x.thickness / x.material.vapour.value,  # type: ignore[attr-defined]
         )
-        for x in wall.layers
+        for x in wall.solids
     )
     hand = SteadyWall(layers, 1 / H_OUT, 1 / H_IN, 1 / BETA_OUT, 1 / BETA_IN)
     return hand, steady_state(hand, T_o=T_o, p_o=p_o, T_i=T_i, p_i=p_i)
@@ -105,7 +105,7 @@ def test_vapour_pressures_and_vapour_flow_are_those_by_hand() -> None:
 def test_sheet_adds_its_resistance() -> None:
     wall = three_layers()
     sheet = SheetMaterial("s", "s", "test", SheetConstant(1e-10))
-    parts = (*wall.layers[:2], Membrane("sheet", sheet), wall.layers[2])
+    parts = (*wall.solids[:2], Membrane("sheet", sheet), wall.solids[2])
     ours = steady_run(
         Wall("sheet", parts, outside=wall.outside), ((293.15, 700.0), (293.15, 1500.0))
     )
@@ -119,7 +119,7 @@ def test_sheet_adds_its_resistance() -> None:
 
 def test_closed_gap_has_the_resistance_of_convection_and_radiation() -> None:
     """Surface to surface: 1.25 W/(m²·K) for a 25 mm gap (ISO 6946) plus E 4 sigma T_m³."""
-    layers = three_layers(TIGHT).layers
+    layers = three_layers(TIGHT).solids
     wall = Wall("gap", (layers[0], Gap("gap", 0.025), layers[2]), outside=Outside(emissivity=0.0))
     ours = steady_run(wall, ((278.15, 300.0), (288.15, 300.0)))
     inner, outer = ours.interface_T[-1, 1, 1], ours.interface_T[-1, 1, 0]

@@ -22,7 +22,7 @@ HOURS = 120
 
 def mirrored(wall: Wall) -> Wall:
     """The wall read from the other side."""
-    return replace(wall, elements=wall.elements[::-1])
+    return replace(wall, layers=wall.layers[::-1])
 
 
 def swapped(loads: Loads) -> Loads:

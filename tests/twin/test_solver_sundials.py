@@ -50,7 +50,7 @@ def holding(wall: Wall, ours: Run) -> np.ndarray:
     Metal and plastic are given a trace (1e-5 kg/m³) so that the equations have a solution; the
     humidity inside of them is that of a film of air and no state of the wall.
     """
-    return np.array([layer.material.w_free > 1e-2 for layer in wall.layers])[ours.grid.layer]
+    return np.array([layer.material.w_free > 1e-2 for layer in wall.solids])[ours.grid.layer]
 
 
 @pytest.mark.parametrize("name", ["concrete", "framed", "ventilated", "brick", "outboard"])
@@ -86,7 +86,7 @@ def test_error_falls_with_the_tolerance_of_the_march() -> None:
 def test_gap_with_openings_needs_the_air_flow_of_a_run() -> None:
     wall = framed()
     gap = Gap("open gap", 0.025, Openings(area=0.005, height=2.5))
-    parts = tuple(gap if isinstance(e, Gap) else e for e in wall.elements)
+    parts = tuple(gap if isinstance(e, Gap) else e for e in wall.layers)
     wall = Wall("open", parts)
     loads = trials(24)["framed"].loads
     with pytest.raises(InputError, match="gap_rate"):
@@ -121,7 +121,7 @@ class _Tally:
 
 def describe(wall: Wall, seed: int) -> str:
     """Enough to find the example again."""
-    parts = [_element(e) for e in wall.elements]
+    parts = [_element(e) for e in wall.layers]
     sources = (*wall.rain_leaks, *wall.wettings, *wall.air_leaks)
     more = [type(s).__name__ + " in " + s.place.layer for s in sources]
     flow = [f"air {wall.air_flow.rate:.1e}"] if wall.air_flow is not None else []

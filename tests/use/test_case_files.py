@@ -60,7 +60,7 @@ def test_a_derived_wall_differs_only_in_what_it_says(tmp_path: Path) -> None:
     assert layer(case, "plain", "batt").thickness == pytest.approx(0.140)
     assert layer(case, "leaky", "sheathing").initial.moisture_content == pytest.approx(0.24)
     assert layer(case, "plain", "sheathing").initial.moisture_content is None
-    assert [e.name for e in leaky.elements] == [e.name for e in plain.elements][:-1]
+    assert [e.name for e in leaky.layers] == [e.name for e in plain.layers][:-1]
     assert plain.rain_leaks == ()
     assert leaky.rain_leaks == (RainLeak(Place("sheathing", "outer"), 0.01),)
 
@@ -78,7 +78,7 @@ def test_leaks_and_gaps_become_the_values_of_the_wall(tmp_path: Path) -> None:
     assert wall.rain_leaks == (RainLeak(Place("sheathing", "outer", 0.003), 0.02),)
     assert wall.wettings == (Wetting(Place("batt", "outer"), 0.5, 14 * 24),)
     assert wall.air_leaks == (AirLeak(Place("sheathing", "inner"), rate=1e-4),)
-    gap = next(e for e in wall.elements if isinstance(e, Gap))
+    gap = next(e for e in wall.layers if isinstance(e, Gap))
     assert gap.air_change == Openings(area=0.005, height=3.0)
     assert case.wall("leaky").without_leaks().wall.rain_leaks == ()
 
@@ -103,7 +103,7 @@ def test_own_material_may_start_from_one_of_the_library(tmp_path: Path) -> None:
 def test_a_membrane_may_be_given_its_permeance(tmp_path: Path) -> None:
     use = ('membrane = "latex-paint"', 'membrane = "latex-paint", permeance = "0.5 perm"')
     case = load(write_case(tmp_path, use, hours=24))
-    sheet = case.walls[0].wall.elements[-1].material
+    sheet = case.walls[0].wall.layers[-1].material
     # 1e-12: round-off of one multiplication; 57.2 ng/(Pa·s·m²) is the rounded US perm
     assert float(sheet.permeance.permeance(0.5)) == pytest.approx(0.5 * 57.2e-12, rel=1e-12)
 

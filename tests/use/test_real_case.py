@@ -132,9 +132,9 @@ def test_more_outboard_insulation_bears_a_higher_indoor_humidity(weather) -> Non
     bare = typical()
     thin = replace(
         bare,
-        elements=tuple(
+        layers=tuple(
             replace(e, thickness=0.02) if isinstance(e, Layer) and e.name == "outboard" else e
-            for e in bare.elements
+            for e in bare.layers
         ),
     )
     limits = []
