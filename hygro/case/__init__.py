@@ -1,7 +1,8 @@
 """Case files: the only package that reads them. Text in, checked values or one error with all."""
 
 from hygro.case.climate import climate, prepare
-from hygro.case.limits import verdict_along
+from hygro.case.judging import judging, stored_judging
+from hygro.case.limits import judge_along, named_wall
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
 from hygro.case.template import set_value
@@ -16,8 +17,11 @@ __all__ = [
     "climate",
     "find",
     "from_data",
+    "judge_along",
+    "judging",
     "load",
+    "named_wall",
     "prepare",
     "set_value",
-    "verdict_along",
+    "stored_judging",
 ]

@@ -21,7 +21,7 @@ from hygro.case.locate import find
 from hygro.case.materials import shelf
 from hygro.case.rooms import room as build_room
 from hygro.case.schema import CaseFile, CriteriaEntry, SettingsEntry, WallEntry
-from hygro.case.template import expand
+from hygro.case.template import expand, standing
 from hygro.case.trouble import CaseError, Problem, findings
 from hygro.errors import InputError, near_matches
 from hygro.solve.settings import Settings
@@ -116,7 +116,7 @@ def load(name: str | Path) -> Case:
     text = _text(path)
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # too long a number, too deep a table
         raise CaseError(path, [Problem("", f"is not valid TOML: {error}")]) from error
     return from_data(data, path=path, text=text)
 
@@ -215,7 +215,7 @@ def _build(
             walls += [first, *_second_paths(entry, first, repeated)]
         repeated += _wetted_again(entry, file.settings)
     problems += _not_for_want_of_a_base(_first_told(repeated, tables), problems)
-    criteria = _criteria(file.criteria, problems)
+    criteria = changed_criteria(file.criteria, problems)
     if problems:
         raise CaseError(path, problems)
     return Case(
@@ -234,7 +234,7 @@ def _build(
         mould_model=file.criteria.mould_model,
         sha256=hashlib.sha256(text.encode()).hexdigest() if text else "",
         text=text,
-        data=tables,
+        data=standing(tables),
     )
 
 
@@ -304,7 +304,8 @@ def _no_sheathing(entry: WallEntry, wall: Wall) -> list[Problem]:
     return [Problem(f'wall."{entry.name}".sheathing', text)]
 
 
-def _criteria(entry: CriteriaEntry, problems: list[Problem]) -> tuple[Criterion, ...]:
+def changed_criteria(entry: CriteriaEntry, problems: list[Problem]) -> tuple[Criterion, ...]:
+    """Return the criteria with the changes of a case, and add what is wrong with those."""
     rows = CRITERIA
     for key, change in entry.change.items():
         try:

@@ -6,9 +6,11 @@ wall, climate, room and settings, so the plan may run in any order and in any pr
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import time
+import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -52,6 +54,8 @@ class Run:
         The result goes to its file in blocks; an interrupted run is taken up where it stopped.
     periodic : bool
         The climate is repeated until the year repeats itself, and that year is recorded.
+    room_name, place : str
+        What tables and figures call the room and the climate.
     """
 
     name: str
@@ -63,6 +67,17 @@ class Run:
     resumable: bool = False
     periodic: bool = False
     provenance: dict[str, Any] = field(default_factory=dict)
+    room_name: str = ""
+    place: str = ""
+
+
+class Candidate(NamedTuple):
+    """A wall to be compared, the room behind it, and the layer to be judged as sheathing."""
+
+    wall: Wall
+    room: Room
+    sheathing: str | None = None
+    room_name: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,6 +103,8 @@ class Outcome:
         Wall time of the run with its rating. [s]
     resumed : str or None
         Date where an interrupted run was taken up.
+    recomputed : tuple of str
+        First dates of kept years that could not be read and were computed again.
     """
 
     run: Run
@@ -98,6 +115,12 @@ class Outcome:
     quality: dict[str, object]
     seconds: float
     resumed: str | None = None
+    recomputed: tuple[str, ...] = ()
+
+    @property
+    def years(self) -> float:
+        """Length of the record. [a]"""
+        return len(self.trace.day) / 365.0
 
     @property
     def margin(self) -> float:
@@ -139,29 +162,31 @@ class Compared:
 
 
 def plan(
-    walls: Sequence[tuple[Wall, Room, str | None]],
+    walls: Sequence[Candidate],
     *,
     folder: Path | None = None,
     provenance: dict[str, Any] | None = None,
     periodic: bool = False,
+    place: str = "",
 ) -> tuple[Run, ...]:
     """Return the runs that compare some walls: each without leaks, and with them if it has any.
 
     Parameters
     ----------
-    walls : sequence of (Wall, Room, sheathing)
-        What to compare.
+    walls : sequence of Candidate
+        What to compare; names of walls must differ.
     folder : Path, optional
         Where the results are saved.
     provenance : dict, optional
         What every record says of its origin.
-    periodic : bool
+    periodic, place
         See `Run`.
     """
     runs = []
-    for wall, room, sheathing in walls:
+    slugs = file_names([item.wall.name for item in walls])
+    for wall, room, sheathing, room_name in walls:
         for with_leaks in (False, True) if has_leaks(wall) else (False,):
-            name = f"{slug(wall.name)}{' with leaks' if with_leaks else ''}".replace(" ", "-")
+            name = f"{slugs[wall.name]}{WITH_LEAKS if with_leaks else ''}"
             runs.append(
                 Run(
                     name=wall.name,
@@ -172,6 +197,8 @@ def plan(
                     file=None if folder is None else folder / f"{name}.nc",
                     provenance=provenance or {},
                     periodic=periodic,
+                    room_name=room_name,
+                    place=place,
                 )
             )
     return tuple(runs)
@@ -187,9 +214,26 @@ def without_leaks(wall: Wall) -> Wall:
     return replace(wall, rain_leaks=(), wettings=(), air_leaks=(), air_flow=None)
 
 
+WITH_LEAKS = "-with-leaks"
+"""What the file name of a run with leaks ends in."""
+
+
+def file_names(names: Sequence[str]) -> dict[str, str]:
+    """Return for each name one fit for files: never empty, and no two alike in any letter case."""
+    taken: set[str] = set()
+    found: dict[str, str] = {}
+    for name in dict.fromkeys(names):
+        tries = itertools.chain((slug(name),), (f"{slug(name)}-{n}" for n in itertools.count(2)))
+        found[name] = next(t for t in tries if not {t, t + WITH_LEAKS} & taken)
+        taken |= {found[name], found[name] + WITH_LEAKS}
+    return found
+
+
 def slug(name: str) -> str:
-    """Name made fit for a file."""
-    return "-".join("".join(c if c.isalnum() else " " for c in name.lower()).split())
+    """Name made fit for a file: letters, digits and hyphens, at most 50; "wall" without any."""
+    folded = unicodedata.normalize("NFKC", name).casefold()
+    words = "".join(c if c.isalnum() else " " for c in folded).split()
+    return "-".join(words)[:50].strip("-") or "wall"
 
 
 def perform(
@@ -231,11 +275,7 @@ def perform(
         return tuple(_attempt(shared, i, run, progress) for i, run in enumerate(runs))
     from hygro.study.processes import in_processes
 
-    try:
-        return in_processes(_attempt, shared, runs, progress=progress, count=count)
-    except BaseException:
-        _sweep(runs)
-        raise
+    return in_processes(_attempt, shared, runs, progress=progress, count=count)
 
 
 class _Shared(NamedTuple):
@@ -259,13 +299,14 @@ def _attempt(
 
 def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) -> Outcome:
     resumed: list[str] = []
+    lost: list[str] = []
 
     def tell(fraction: float, date: object) -> None:
         if progress is not None:
             progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
-    ds = _record(run, shared, tell, lambda date: resumed.append(str(date)[:10]))
+    ds = _record(run, shared, tell, resumed, lost)
     judging = shared.judging
     options: dict[str, Any] = {
         "sheathing": run.sheathing,
@@ -282,6 +323,7 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
         quality=quality(ds),
         seconds=time.perf_counter() - began,
         resumed=resumed[0] if resumed else None,
+        recomputed=tuple(lost),
     )
     tell(1.0, "")
     return outcome
@@ -291,28 +333,34 @@ def _record(
     run: Run,
     shared: _Shared,
     progress: Callable[[float, np.datetime64], None],
-    resumed: Callable[[np.datetime64], None],
+    resumed: list[str],
+    lost: list[str],
 ) -> xr.Dataset:
-    """Run the wall, by way of a file where it shall be resumable, and save it where it has one."""
-    provenance = {**run.provenance, "leaks": "on" if run.leaks else "off"}
+    """Run the wall, by way of a file where it shall be resumable, and save it where it has one.
+
+    `resumed` and `lost` take the dates of `simulate_to_file`.
+    """
+    provenance = {
+        **run.provenance,
+        "leaks": "on" if run.leaks else "off",
+        "judged_sheathing": run.sheathing or "",
+        "room_name": run.room_name,
+    }
     more: dict[str, Any] = {"settings": shared.settings, "progress": progress}
     if run.file is not None and run.resumable and not run.periodic:
         loads = build_loads(run.wall, shared.climate, run.room)
         known = {**climate_attributes(shared.climate), **provenance}
-        simulate_to_file(run.wall, loads, run.file, provenance=known, resumed=resumed, **more)
+        told: dict[str, Any] = {
+            "resumed": lambda date: resumed.append(str(date)[:10]),
+            "unreadable": lambda date: lost.append(str(date)[:10]),
+        }
+        simulate_to_file(run.wall, loads, run.file, provenance=known, **told, **more)
         return load(run.file)
     run_once = simulate_periodic if run.periodic else simulate
     ds = run_once(run.wall, shared.climate, run.room, provenance=provenance, **more)
     if run.file is not None:
         save(ds, run.file)
     return ds
-
-
-def _sweep(runs: Sequence[Run]) -> None:
-    """Take away what ended processes had begun to write."""
-    for run in runs:
-        if run.file is not None:
-            run.file.with_name(f".{run.file.name}.part").unlink(missing_ok=True)
 
 
 def quality(ds: xr.Dataset) -> dict[str, object]:

@@ -103,9 +103,13 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     """
     rows = tuple(_row(element) for element in wall.layers)
     steady, notes = _steady(wall, rows)
-    plane = plane_index(steady, sheathing, "inner")
     T_o, T_i, p_i = winter_means(climate, room)
     rh = p_i / float(saturation_pressure(T_i))
+    outside = sheathing not in [layer.name for layer in steady.layers]
+    if outside:
+        notes += (f"'{sheathing}' stands outside of what counts: taken at outdoor temperature",)
+    # plane 0 is the outdoor air
+    plane = 0 if outside else plane_index(steady, sheathing, "inner")
     return HandNumbers(
         rows=rows,
         U=u_value(steady),

@@ -10,7 +10,7 @@ from real_walls import plain, typical
 
 from hygro.case import load
 from hygro.errors import InputError
-from hygro.study.tolerance import rain_leak_fraction, tolerance
+from hygro.study.limit import limit, rain_leak_fraction
 from hygro.wall.assembly import Gap, Layer, Wall
 from hygro.wall.attachments import framing_path, u_values
 from hygro.wall.interruptions import Attachment, Framing, Joints
@@ -34,7 +34,7 @@ from hygro.wall.washing import with_wind_washing
         (lambda: with_wind_washing(typical(), "outboard", depth=30.0), "mm"),
         (lambda: with_wind_washing(typical(), "sheathing", depth=0.003), "open to air"),
         (lambda: rain_leak_fraction(typical(), Constant(293.15, 0.4)), "no rain leak"),
-        (lambda: tolerance(lambda _: None, 1.0, 0.0, within=0.1), "low"),  # type: ignore[arg-type]
+        (lambda: limit(lambda _: [], 1.0, 0.0, within=0.1), "low"),
     ],
 )
 def test_refuses_with_a_cause(make, words: str) -> None:

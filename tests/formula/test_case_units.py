@@ -66,7 +66,7 @@ def test_every_unit_returns_to_the_number_it_came_from(kind: str) -> None:
         (float("inf"), "length", "finite"),
         ("1e999 m", "length", "finite"),
         ("0 m sd", "permeance", "finite"),
-        ("3 perm", "length", "no unit of length"),
+        ("3 perm", "length", "not a unit of length"),
     ],
 )
 def test_what_is_no_quantity_is_refused_with_the_reason(
