@@ -141,6 +141,16 @@ def check_target(path: Path) -> None:
     check_folder(path.parent)
 
 
+def check_name(path: Path) -> None:
+    """Make sure that a file can have that name; raises `InputError` where it is too long."""
+    try:
+        os.lstat(path)
+    except (FileNotFoundError, NotADirectoryError):
+        pass
+    except OSError as error:
+        raise _refused(path, error) from error
+
+
 def check_folder(path: Path) -> None:
     """Make sure that a folder can be made and written, without leaving anything.
 

@@ -46,20 +46,27 @@ def write_anywhere() -> None:
             stream.reconfigure(errors="hygro-plain")
 
 
-def show(pieces: Iterable[RenderableType]) -> None:
-    """Print tables and lines, texts as they are."""
-    console = Console(highlight=False)
-    if not console.is_terminal:
-        console = Console(highlight=False, width=_columns())
+def show(pieces: Iterable[RenderableType], *, width: int = WIDE) -> None:
+    """Print tables and lines, texts as they are.
+
+    `width` holds where output goes to a file or pipe and COLUMNS says nothing.
+    """
+    there = Console()
+    buffer = io.StringIO()
+    if there.is_terminal:
+        console = Console(file=buffer, highlight=False, force_terminal=True, width=there.width)
+    else:
+        console = Console(file=buffer, highlight=False, width=_columns(width))
     for piece in pieces:
-        with console.capture() as capture:
-            console.print(piece, markup=False)
-        write(capture.get())
+        console.print(piece, markup=False)
+        write(buffer.getvalue())
+        buffer.seek(0)
+        buffer.truncate()
 
 
-def _columns() -> int:
+def _columns(otherwise: int) -> int:
     given = os.environ.get("COLUMNS", "")
-    return max(int(given), 20) if given.isdecimal() else WIDE
+    return max(int(given), 20) if given.isdecimal() else otherwise
 
 
 def write(text: str) -> None:

@@ -73,13 +73,13 @@ def run(
 
 
 def _check(out: Path) -> None:
-    from hygro.atomic import check_target
+    from hygro.atomic import check_name, check_target
     from hygro.errors import InputError
 
     if out.suffix != ".nc":
         raise InputError(f"{out}: a result file ends in .nc")
     # the lock and the kept years have longer names beside it
-    check_target(out.with_name(f".{out.name}.parts"))
+    check_name(out.with_name(f".{out.name}.parts"))
     check_target(out)
 
 

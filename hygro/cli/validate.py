@@ -36,7 +36,7 @@ def validate(
     if as_json:
         write(report.to_json(results) + "\n")
     else:
-        show(report.pieces(results))
+        show(report.pieces(results), width=200)
     if out is not None:
         line = f"written to {out}: {count(len(report.write(results, out)), 'file')}"
         say(line) if as_json else write(line + "\n")

@@ -8,12 +8,13 @@ from hygro.units import System, parse, show
 
 _KINDS = {
     "kg/m²": "mass per area",
+    "kg/m³": "density",
     "°C": "temperature",
     "K": "temperature difference",
     "mm": "length",
 }
 _NUMBER = r"(?<![\w.])(-?\d+(?:\.\d+)?(?:e-?\d+)?)"
-_QUANTITY = re.compile(rf"{_NUMBER}(?:(-| to )(-?\d+(?:\.\d+)?))? (kg/m²|°C|K|mm)(?![\w/²])")
+_QUANTITY = re.compile(rf"{_NUMBER}(?:(-| to )(-?\d+(?:\.\d+)?))? (kg/m²|kg/m³|°C|K|mm)(?![\w/²])")
 
 
 def converted(text: str, system: System) -> str:

@@ -279,7 +279,7 @@ def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
     for row in numbers.rows:
         table.add_row(
             row.name,
-            row.made_of,
+            converted(row.made_of, system),
             show(row.thickness, "length", system=system, unit=False) if row.thickness else "–",
             show(row.R, "thermal resistance", system=system, unit=False),
             show(row.permeance, "permeance", system=system, unit=False),

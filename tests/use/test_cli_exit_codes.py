@@ -44,8 +44,11 @@ def test_a_wall_over_its_limits_ends_with_code_1_only_where_asked(tmp_path: Path
 
 
 def test_a_wall_within_its_limits_ends_with_code_0(tmp_path: Path) -> None:
-    loose = "\n".join(f"[criteria.change.{key}]\nhard = false" for key in ("mc_24h", "accumulation"))
-    case = str(write_case(tmp_path, ("[settings]", f"{loose}\n\n[settings]")))
+    keys = "\n".join(
+        f"[criteria.change.{key}]\n{change}"
+        for key, change in (("mc_30d", "limit = 0.3"), ("accumulation", "hard = false"))
+    )
+    case = str(write_case(tmp_path, ("[settings]", f"{keys}\n\n[settings]")))
     result = hygro_in_process("run", case, "--wall", "plain", "--strict")
     assert result.exit_code == 0, result.output
 
@@ -89,7 +92,9 @@ def test_exit_codes_stand_in_the_help() -> None:
 
 def test_version_and_completion_answer() -> None:
     assert hygro_in_process("--version").output.startswith("hygro ")
-    done = started("--show-completion", "bash", env={"_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"})
+    done = started(
+        "--show-completion", "bash", env={"_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"}
+    )
     assert done.returncode == 0
     assert b"complete" in done.stdout
 
@@ -147,7 +152,9 @@ def test_piped_output_follows_columns(columns: int) -> None:
 
 def test_no_line_of_a_message_is_long(tmp_path: Path) -> None:
     name = "very " * 200 + "long"
-    case = write_case(tmp_path, ('name = "plain"', f'name = "{name}"'), ('base = "plain"', 'base = "x"'))
+    case = write_case(
+        tmp_path, ('name = "plain"', f'name = "{name}"'), ('base = "plain"', 'base = "x"')
+    )
     result = hygro_in_process("compare", str(case))
     assert result.exit_code == 2
     assert max(len(line) for line in result.stderr.splitlines()) <= 300

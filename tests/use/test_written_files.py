@@ -154,9 +154,12 @@ def test_a_lock_goes_with_its_process(tmp_path: Path) -> None:
     )
     subprocess.run([sys.executable, "-c", code], check=True)
     assert lock.exists()
-    with exclusive(lock, tmp_path), pytest.raises(InputError, match="another run"):
-        with exclusive(lock, tmp_path):
-            pass
+    with (
+        exclusive(lock, tmp_path),
+        pytest.raises(InputError, match="another run"),
+        exclusive(lock, tmp_path),
+    ):
+        pass
     assert not lock.exists()
 
 
