@@ -27,7 +27,7 @@ from hygro.errors import HygroError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
 from hygro.record.provenance import climate_attributes
 from hygro.solve.settings import Settings
-from hygro.study.hand import HandNumbers, hand_numbers
+from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.trace import Trace, trace
 from hygro.wall.assembly import Wall
 from hygro.wall.loads import build_loads
@@ -185,6 +185,7 @@ def plan(
     runs = []
     slugs = file_names([item.wall.name for item in walls])
     for wall, room, sheathing, room_name in walls:
+        judged_layer(wall, sheathing)  # said before anything is run
         for with_leaks in (False, True) if has_leaks(wall) else (False,):
             name = f"{slugs[wall.name]}{WITH_LEAKS if with_leaks else ''}"
             runs.append(
@@ -306,6 +307,8 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
             progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
+    layer = judged_layer(run.wall, run.sheathing)
+    hand = hand_numbers(run.wall, shared.climate, run.room, layer)
     ds = _record(run, shared, tell, resumed, lost)
     judging = shared.judging
     options: dict[str, Any] = {
@@ -318,7 +321,7 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
         run=run,
         verdict=found,
         numbers=summary(ds, **options),
-        hand=hand_numbers(run.wall, shared.climate, run.room, found.sheathing),
+        hand=hand,
         trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
         quality=quality(ds),
         seconds=time.perf_counter() - began,

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from hygro.assess.places import choose_sheathing
 from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
 from hygro.wall.assembly import Gap, Layer, Membrane, Wall
@@ -108,6 +109,8 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     outside = sheathing not in [layer.name for layer in steady.layers]
     if outside:
         notes += (f"'{sheathing}' stands outside of what counts: taken at outdoor temperature",)
+    if T_o >= T_i:
+        notes += ("never colder outdoors than indoors for months: no share is needed",)
     # plane 0 is the outdoor air
     plane = 0 if outside else plane_index(steady, sheathing, "inner")
     return HandNumbers(
@@ -116,7 +119,7 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
         U_effective=u_values(wall).effective,
         sheathing=sheathing,
         outboard_share=outboard_share(steady, plane),
-        least_share=least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i))),
+        least_share=_least_share(T_o, T_i, p_i),
         winter_outdoor=T_o,
         winter_indoor=T_i,
         winter_rh=rh,
@@ -124,6 +127,25 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
         highest_rh=highest_indoor_rh(steady, plane, T_o=T_o, T_i=T_i),
         notes=notes,
     )
+
+
+def _least_share(T_o: float, T_i: float, p_i: float) -> float:
+    if T_o >= T_i:
+        return 0.0
+    return least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i)))
+
+
+def judged_layer(wall: Wall, sheathing: str | None) -> str:
+    """Return the layer that the verdict will take as sheathing; raises `InputError` without one."""
+    if sheathing is not None:
+        return wall.layer(sheathing).name
+    layers = wall.solids
+    wood = np.array([layer.material.wood_based for layer in layers])
+    density = np.array([layer.material.density for layer in layers])
+    try:
+        return choose_sheathing([layer.name for layer in layers], wood, density).name
+    except InputError as error:
+        raise InputError(f"wall '{wall.name}': {error}") from None
 
 
 def _row(element: Layer | Membrane | Gap) -> LayerRow:
