@@ -1,12 +1,13 @@
 """Case files: the only package that reads them. Text in, checked values or one error with all."""
 
 from hygro.case.climate import climate, prepare
+from hygro.case.errors import CaseError
 from hygro.case.judging import judging, stored_judging
 from hygro.case.limits import judge_along, named_wall
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
 from hygro.case.template import set_value
-from hygro.case.trouble import CaseError, Problem
+from hygro.problems import Problem
 
 __all__ = [
     "Case",

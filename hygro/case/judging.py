@@ -9,10 +9,11 @@ from typing import Any
 from pydantic import ValidationError
 
 from hygro.assess.criteria import CRITERIA
+from hygro.case.file import CriteriaEntry
 from hygro.case.model import Case, changed_criteria
-from hygro.case.schema import CriteriaEntry
-from hygro.case.trouble import Problem
+from hygro.declare import read
 from hygro.errors import RecordError
+from hygro.problems import Problem
 from hygro.study.compare import Judging
 
 
@@ -39,7 +40,7 @@ def stored_judging(attrs: Mapping[Any, Any]) -> tuple[Judging, str]:
         return Judging(CRITERIA), "default criteria; the record holds no case"
     problems: list[Problem] = []
     try:
-        entry = CriteriaEntry.model_validate(tomllib.loads(text).get("criteria", {}))
+        entry: CriteriaEntry = read(CriteriaEntry, tomllib.loads(text).get("criteria", {}))
         rows = changed_criteria(entry, problems)
     except (ValueError, RecursionError, ValidationError) as error:
         raise RecordError(f"stored case: cannot be read ({str(error)[:100]})") from None

@@ -6,17 +6,15 @@ Owns that step alone. The path is that of `set_value`: ``wall."name".leaks.rain.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import xarray as xr
 
 from hygro.case.judging import judging
 from hygro.case.model import Case, from_data
 from hygro.case.template import set_value, split_path
 from hygro.errors import InputError, near_matches
+from hygro.room.models import Room
 from hygro.study.limit import Judge, judged
-from hygro.wall.assembly import Wall
-from hygro.wall.room_models import Room
+from hygro.wall.wall import Wall, unrained
 
 
 def named_wall(case: Case, path: str) -> str | None:
@@ -66,10 +64,7 @@ def judge_along(case: Case, climate: xr.Dataset, wall: str, path: str, *, unit: 
     def build(value: float) -> tuple[Wall, Room]:
         written = f"{value!r} {unit}" if unit else value
         item = from_data(set_value(case.data, path, written), path=case.path).wall(wall)
-        if rained:
-            return item.wall, item.room
-        dry = replace(item.wall.outside, rain_method=None)
-        return replace(item.wall, outside=dry), item.room
+        return item.wall if rained else unrained(item.wall), item.room
 
     return judged(
         build,

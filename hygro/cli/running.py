@@ -34,7 +34,7 @@ def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[Run, 
     """Return the runs of a case, each with what its record shall say of its origin."""
     from hygro.study.compare import Candidate, plan
 
-    walls = [Candidate(x.wall, x.room, x.sheathing, x.room_name) for x in case.walls]
+    walls = [Candidate(x.wall, x.room, x.room_name) for x in case.walls]
     provenance = {
         "case": case.name,
         # a name of bytes that are no text cannot be stored

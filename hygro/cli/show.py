@@ -25,11 +25,12 @@ def show(
     from hygro.assess import verdict
     from hygro.case import stored_judging
     from hygro.record import load
+    from hygro.record.provenance import stored_wall
     from hygro.show import report
 
     ds = load(file)
     rule, source = stored_judging(ds.attrs)
-    chosen = sheathing or str(ds.attrs.get("judged_sheathing", "")) or None
+    chosen = sheathing or stored_wall(ds).sheathing
     found = verdict(
         ds,
         sheathing=chosen,

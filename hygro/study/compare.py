@@ -12,7 +12,7 @@ import os
 import time
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -26,12 +26,12 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
 from hygro.record.provenance import climate_attributes
+from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.trace import Trace, trace
-from hygro.wall.assembly import Wall
 from hygro.wall.loads import build_loads
-from hygro.wall.room_models import Room
+from hygro.wall.wall import Wall, tight
 from weather.errors import WeatherError
 
 Progress = Callable[[int, float, str], None]
@@ -62,7 +62,6 @@ class Run:
     wall: Wall
     room: Room
     leaks: bool
-    sheathing: str | None = None
     file: Path | None = None
     resumable: bool = False
     periodic: bool = False
@@ -72,11 +71,10 @@ class Run:
 
 
 class Candidate(NamedTuple):
-    """A wall to be compared, the room behind it, and the layer to be judged as sheathing."""
+    """A wall to be compared, the room behind it, and what that is called."""
 
     wall: Wall
     room: Room
-    sheathing: str | None = None
     room_name: str = ""
 
 
@@ -184,17 +182,16 @@ def plan(
     """
     runs = []
     slugs = file_names([item.wall.name for item in walls])
-    for wall, room, sheathing, room_name in walls:
-        judged_layer(wall, sheathing)  # said before anything is run
-        for with_leaks in (False, True) if has_leaks(wall) else (False,):
+    for wall, room, room_name in walls:
+        judged_layer(wall)  # said before anything is run
+        for with_leaks in (False, True) if wall.leaky else (False,):
             name = f"{slugs[wall.name]}{WITH_LEAKS if with_leaks else ''}"
             runs.append(
                 Run(
                     name=wall.name,
-                    wall=wall if with_leaks else without_leaks(wall),
+                    wall=wall if with_leaks else tight(wall),
                     room=room,
                     leaks=with_leaks,
-                    sheathing=sheathing,
                     file=None if folder is None else folder / f"{name}.nc",
                     provenance=provenance or {},
                     periodic=periodic,
@@ -203,16 +200,6 @@ def plan(
                 )
             )
     return tuple(runs)
-
-
-def has_leaks(wall: Wall) -> bool:
-    """Say whether anything gets into the wall besides diffusion."""
-    return bool(wall.rain_leaks or wall.wettings or wall.air_leaks or wall.air_flow)
-
-
-def without_leaks(wall: Wall) -> Wall:
-    """Return the wall with nothing getting in."""
-    return replace(wall, rain_leaks=(), wettings=(), air_leaks=(), air_flow=None)
 
 
 WITH_LEAKS = "-with-leaks"
@@ -307,12 +294,12 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
             progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
-    layer = judged_layer(run.wall, run.sheathing)
+    layer = judged_layer(run.wall)
     hand = hand_numbers(run.wall, shared.climate, run.room, layer)
     ds = _record(run, shared, tell, resumed, lost)
     judging = shared.judging
     options: dict[str, Any] = {
-        "sheathing": run.sheathing,
+        "sheathing": run.wall.sheathing,
         "skip_days": judging.skip_days,
         "mould_model": judging.mould_model,
     }
@@ -346,7 +333,6 @@ def _record(
     provenance = {
         **run.provenance,
         "leaks": "on" if run.leaks else "off",
-        "judged_sheathing": run.sheathing or "",
         "room_name": run.room_name,
     }
     more: dict[str, Any] = {"settings": shared.settings, "progress": progress}

@@ -14,12 +14,12 @@ import xarray as xr
 from hygro.assess.places import choose_sheathing
 from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
-from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+from hygro.room.climate import indoor_climate
+from hygro.room.models import Room
+from hygro.room.time import Outdoor
 from hygro.wall.attachments import u_values
+from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.resistance import HAND_RH, first_counted, outer_film, resistance
-from hygro.wall.room import indoor_climate
-from hygro.wall.room_models import Room
-from hygro.wall.room_time import Outdoor
 from hygro.wall.steady import (
     SteadyLayer,
     SteadyWall,
@@ -30,6 +30,7 @@ from hygro.wall.steady import (
     plane_temperature,
     u_value,
 )
+from hygro.wall.wall import Wall
 from weather.moistair import dew_point, saturation_pressure
 
 
@@ -135,10 +136,10 @@ def _least_share(T_o: float, T_i: float, p_i: float) -> float:
     return least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i)))
 
 
-def judged_layer(wall: Wall, sheathing: str | None) -> str:
+def judged_layer(wall: Wall) -> str:
     """Return the layer that the verdict will take as sheathing; raises `InputError` without one."""
-    if sheathing is not None:
-        return wall.layer(sheathing).name
+    if wall.sheathing is not None:
+        return wall.sheathing
     layers = wall.solids
     wood = np.array([layer.material.wood_based for layer in layers])
     density = np.array([layer.material.density for layer in layers])
