@@ -14,7 +14,7 @@ from hygro.material.storage import TableStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantMu, ConstantPermeability, SheetConstant
 from hygro.wall.assembly import Gap, Inside, Layer, Membrane, Outside, Place, Wall
-from hygro.wall.loads import LEWIS, Loads, constant_loads
+from hygro.wall.loads import LEWIS, Loads, SurfaceLoads, constant_loads
 
 H_OUT, H_IN = 25.0, 8.0
 """Heat transfer at the surfaces of the constant loads. [W/(m²·K)]"""
@@ -74,6 +74,11 @@ def steady_loads(
         sources=sources,
     )
     return replace(loads, gap_rate=np.tile(np.array(rates, dtype=float), (hours, 1)))
+
+
+def surface(*values: float) -> SurfaceLoads:
+    """Temperature, vapour pressure, heat and vapour coefficient of one hour without sun or rain."""
+    return SurfaceLoads(*(np.array([value]) for value in (*values, 0.0, 0.0)))
 
 
 def typical(gap: Gap | None = None, **more: object) -> Wall:
