@@ -23,12 +23,10 @@ from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
-from hygro.record.provenance import climate_attributes
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers
 from hygro.study.trace import Trace, trace
-from hygro.wall.loads import build_loads
 from hygro.wall.wall import Wall, tight
 from weather.errors import WeatherError
 
@@ -285,14 +283,17 @@ def _record(
 ) -> xr.Dataset:
     """Run the wall, by way of a file where it shall be resumable, and save it where it has one."""
     provenance = {**run.provenance, "leaks": "on" if run.leaks else "off"}
-    more: dict[str, Any] = {"settings": shared.settings, "progress": progress}
+    given = (run.wall, shared.climate, run.room)
+    more: dict[str, Any] = {
+        "settings": shared.settings,
+        "provenance": provenance,
+        "progress": progress,
+    }
     if run.file is not None and run.resumable and not run.periodic:
-        loads = build_loads(run.wall, shared.climate, run.room)
-        known = {**climate_attributes(shared.climate), **provenance}
-        simulate_to_file(run.wall, loads, run.file, provenance=known, resumed=resumed, **more)
+        simulate_to_file(*given, file=run.file, resumed=resumed, **more)
         return load(run.file)
     run_once = simulate_periodic if run.periodic else simulate
-    ds = run_once(run.wall, shared.climate, run.room, provenance=provenance, **more)
+    ds = run_once(*given, **more)
     if run.file is not None:
         save(ds, run.file)
     return ds

@@ -99,7 +99,7 @@ def test_the_wall_feels_the_room_of_the_file(tmp_path: Path) -> None:
     write_room(tmp_path, [HEAD, *["20,50"] * 8760])
     case, climate = prepare(load(write_case(tmp_path, ALONE)))
     loads = build_loads(case.walls[0].wall, climate, case.walls[0].room)
-    assert loads.instant[:, 1, 0] == pytest.approx(293.15, abs=1e-9)  # round-off
+    assert loads.inside.temperature == pytest.approx(293.15, abs=1e-9)  # round-off
     assert any("room.csv" in text for text in loads.assumptions)
 
 
