@@ -18,12 +18,12 @@ import weather
 from hygro.case.climate_entry import ClimateEntry, FillEntry, TableEntry
 from hygro.case.model import Case, CaseWall
 from hygro.case.normals import read_normals
-from hygro.case.room_file import HourlyRoom
 from hygro.case.trouble import CaseError, Problem
 from hygro.errors import InputError
+from hygro.wall.room_hourly import HourlyRoom
 from hygro.wall.room_time import Outdoor
 from weather.canonical import note
-from weather.stamps import YEAR_HOURS
+from weather.constants import YEAR_HOURS
 
 NEEDED = ("temperature", "relative_humidity", "wind_speed")
 """Variables that no run can do without."""
@@ -47,7 +47,8 @@ def climate(case: Case) -> xr.Dataset:
         missing = _missing(found, case)
         found = _cut(found, case.years, case.start_month, entry.leap_day)
     except weather.WeatherError as error:
-        raise CaseError(case.path, [Problem("climate", str(error))]) from error
+        problems = [Problem("climate", line) for line in str(error).splitlines()]
+        raise CaseError(case.path, problems) from error
     if missing:
         raise CaseError(case.path, [Problem("climate", text) for text in missing])
     return found

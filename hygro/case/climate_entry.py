@@ -6,8 +6,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from hygro.case.fields import Entry, Height, Hours
+from hygro.case.fields import Entry, Hours, quantity
 from hygro.errors import InputError
+from weather.canonical import PLACE_BOUNDS
 
 
 class GenerateEntry(Entry):
@@ -18,13 +19,22 @@ class GenerateEntry(Entry):
     years: Annotated[int, Field(ge=1, le=100)] = 1
 
 
+def _number(name: str) -> Any:
+    bound = PLACE_BOUNDS[name]
+    return Field(ge=bound.lower, le=bound.upper)
+
+
+_HIGH = PLACE_BOUNDS["altitude"]
+_ALTITUDE = quantity("length", _HIGH.lower, _HIGH.upper, cause=_HIGH.cause, says="Altitude")
+
+
 class SiteEntry(Entry):
     """Where a table of weather belongs; degrees north and east, hours ahead of UTC."""
 
-    latitude: Annotated[float, Field(ge=-90, le=90)]
-    longitude: Annotated[float, Field(ge=-180, le=180)]
-    altitude: Height
-    utc_offset_hours: Annotated[float, Field(ge=-14, le=14)]
+    latitude: Annotated[float, _number("latitude")]
+    longitude: Annotated[float, _number("longitude")]
+    altitude: Annotated[float, *_ALTITUDE]
+    utc_offset_hours: Annotated[float, _number("utc_offset_hours")]
     name: str = ""
 
 

@@ -16,8 +16,10 @@ from hygro.case.room_entry import (
     RuleRoom,
     SeasonalRoom,
 )
-from hygro.case.room_file import hourly_room
+from hygro.case.trouble import CaseError, Problem
+from hygro.errors import InputError
 from hygro.wall.room_balance import HOUR, Ashrae160Intermediate, Balance
+from hygro.wall.room_hourly import COLUMNS, HourlyRoom
 from hygro.wall.room_models import Constant, Room, Seasonal
 from hygro.wall.room_presets import moisture_excess, outdoor_rule, room_preset
 from hygro.wall.room_time import always
@@ -55,7 +57,7 @@ def room(entry: RoomKind, folder: Path) -> Room:
         case BalanceRoom():
             return _balance(entry)
         case FileRoom():
-            return hourly_room(entry, folder)
+            return _hourly(entry, folder / entry.file)
 
 
 def _balance(entry: BalanceRoom) -> Balance:
@@ -71,3 +73,15 @@ def _balance(entry: BalanceRoom) -> Balance:
         dehumidify_to=entry.dehumidify_to,
         initial_rh=entry.initial_rh,
     )
+
+
+def _hourly(entry: FileRoom, path: Path) -> HourlyRoom:
+    named = {key: getattr(entry, key) for key in COLUMNS}
+    try:
+        return HourlyRoom.read(
+            path, time=entry.time, **{key: tuple(v) for key, v in named.items() if v is not None}
+        )
+    except InputError as error:
+        raise CaseError(
+            path, [Problem("file", text) for text in str(error).splitlines()]
+        ) from error

@@ -242,7 +242,7 @@ def test_tmy3_with_a_broken_value(tmp_path: Path) -> None:
     fields[31] = "cold"
     lines[900] = ",".join(fields)
     path = write(tmp_path, lines, "bad.csv")
-    with pytest.raises(WeatherError, match=r"bad\.csv, line 901: temp_air = 'cold'"):
+    with pytest.raises(WeatherError, match=r"bad\.csv, line 901, Dry-bulb \(C\): 'cold': must be"):
         weather.read(path)
     with pytest.raises(WeatherError, match="a typical year has 8760"):
         weather.read(write(tmp_path, text.splitlines()[:5000], "short.csv"))

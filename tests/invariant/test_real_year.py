@@ -159,9 +159,7 @@ def test_verdict_names_metal_run_off_and_drying(record: xr.Dataset) -> None:
 def test_a_joint_makes_the_sheathing_colder_in_winter(climate: xr.Dataset) -> None:
     joints = Joints(0.005, spacing=0.6, layers=2)
     wall = typical()
-    elements = tuple(
-        replace(e, joints=joints) if e.name == "outboard" else e for e in wall.layers
-    )
+    elements = tuple(replace(e, joints=joints) if e.name == "outboard" else e for e in wall.layers)
     wall = replace(wall, layers=elements)
     face = []
     for path in (wall, worst_path(wall)):
