@@ -150,18 +150,18 @@ def note(dataset: xr.Dataset, line: str) -> xr.Dataset:
     return dataset.assign_attrs(history=json.dumps([*history(dataset), line], ensure_ascii=False))
 
 
-def history(dataset: xr.Dataset) -> list[str]:
+def history(dataset: xr.Dataset, *, name: str = "weather dataset") -> list[str]:
     """Everything that was assumed, changed or filled on the way to this dataset."""
     try:
         lines = json.loads(dataset.attrs.get("history", "[]"))
         if not isinstance(lines, list):
             raise TypeError
     except (TypeError, ValueError) as error:
-        raise fault("weather dataset", "attribute 'history' is no JSON list") from error
+        raise fault(name, "attribute 'history' is no JSON list") from error
     return [str(line) for line in lines]
 
 
-def place_of(dataset: xr.Dataset) -> Place:
+def place_of(dataset: xr.Dataset, *, name: str = "weather dataset") -> Place:
     """Read the site back from the attributes."""
     try:
         return Place(
@@ -172,10 +172,10 @@ def place_of(dataset: xr.Dataset) -> Place:
             str(dataset.attrs.get("place", "")),
         )
     except KeyError as missing:
-        raise fault("weather dataset", f"attribute {missing} is missing") from missing
+        raise fault(name, f"attribute {missing} is missing") from missing
     except (TypeError, ValueError) as error:
-        text = f"an attribute of the place is no number ({error})"
-        raise fault("weather dataset", text, "was it changed after the reading?") from error
+        text = f"latitude, longitude, altitude or utc_offset_hours is no number ({error})"
+        raise fault(name, text, "changed after it was saved?") from error
 
 
 def needed(dataset: xr.Dataset, name: str, *, purpose: str) -> Array:
@@ -240,6 +240,8 @@ def check_place(place: Place, source: str) -> None:
     """Refuse a site off the globe, or a zone that does not fit the longitude."""
     for name, bound in PLACE_BOUNDS.items():
         value = getattr(place, name)
+        if not isinstance(value, int | float):
+            raise fault(source, f"{name} = {value!r}: must be a number", bound.cause)
         if not bound.lower <= value <= bound.upper:
             text = f"{name} = {value}: must be {bound.lower:g} to {bound.upper:g} {bound.units}"
             raise fault(source, text, bound.cause)

@@ -81,7 +81,7 @@ def read_columns(
         With a line for each faulty column: file, line, value, bound, likely cause.
     """
     found = require_file(path)
-    table = read_rows(read_text(found), found.name)
+    table = read_rows(read_text(found).splitlines(), found.name)
     given = columns or {}
     values: dict[str, Array] = {}
     faults: list[str] = []
@@ -122,26 +122,36 @@ class Rows(NamedTuple):
         return [row[number].strip() if number < len(row) else "" for row in self.cells]
 
 
-def read_rows(text: str, name: str, *, first: int = 1) -> Rows:
-    """Split CSV text into head and rows; the text begins at line `first` of the file."""
-    reader = csv.reader(text.splitlines(), skipinitialspace=True, strict=True)
-    kept = []
-    try:
-        for row in reader:
-            if row and not row[0].startswith("#"):
-                kept.append((reader.line_num + first - 1, row))
-    except csv.Error as error:
-        where = f"{name}, line {reader.line_num + first - 1}"
-        cause = "is the file damaged, or a quote not closed?"
-        raise fault(where, f"cannot be read as CSV ({error})", cause) from error
-    if len(kept) < 2:
-        raise fault(name, "has no rows: a header and hourly values are needed", "truncated?")
-    heads = [head.strip() for head in kept[0][1]]
-    for line, row in kept[1:]:
-        if len(row) > len(heads):
+def read_rows(lines: Sequence[str], name: str, *, first: int = 1) -> Rows:
+    """Split lines of CSV text into head and rows; they begin at line `first` of the file."""
+    heads: list[str] = []
+    table = Rows(name, heads, [], [])
+    for number, line in enumerate(lines, start=first):
+        if not line.strip() or line.startswith("#"):
+            continue
+        cells = split(line, f"{name}, line {number}")
+        if not heads:
+            heads += [cell.strip() for cell in cells]
+            continue
+        if len(cells) > len(heads):
+            what = f"{len(cells)} cells under {len(heads)} heads"
             cause = "a decimal comma, or semicolons between columns?"
-            raise fault(f"{name}, line {line}", f"{len(row)} cells under {len(heads)} heads", cause)
-    return Rows(name, heads, [row for _, row in kept[1:]], [line for line, _ in kept[1:]])
+            raise fault(f"{name}, line {number}", what, cause)
+        table.cells.append(cells)
+        table.lines.append(number)
+    if not table.cells:
+        raise fault(name, "has no rows: a header and hourly values are needed", "truncated?")
+    return table
+
+
+def split(line: str, where: str) -> list[str]:
+    """Split a line at its commas; quoted cells end within their line."""
+    if '"' not in line:
+        return line.split(",")
+    try:
+        return next(csv.reader([line], skipinitialspace=True, strict=True))
+    except csv.Error as error:
+        raise fault(where, f"cannot be split ({error})", "a quote not closed?") from error
 
 
 def numbers(table: Rows, column: str, *, gaps: bool, words: str = "") -> Array:
@@ -155,7 +165,7 @@ def numbers(table: Rows, column: str, *, gaps: bool, words: str = "") -> Array:
     texts = table.column(column)
     result = np.empty(len(texts))
     for row, text in enumerate(texts):
-        if _NUMBER.fullmatch(text):
+        if NUMBER.fullmatch(text):
             result[row] = float(text)
         elif gaps and text.lower() in _EMPTY:
             result[row] = np.nan
@@ -169,7 +179,8 @@ def numbers(table: Rows, column: str, *, gaps: bool, words: str = "") -> Array:
     return result
 
 
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+"""A number as files write it; float() takes more, such as 1_0 and digits of other scripts."""
 _EMPTY = ("", "nan", "na", "n/a", "null")
 _HEAD = re.compile(r"(.*?)\s*\[(.*)\]")
 _STAMP = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d(:\d\d){0,2}", re.ASCII)

@@ -6,7 +6,6 @@ published description of the format (from memory).
 
 from __future__ import annotations
 
-import csv
 import math
 from pathlib import Path
 from typing import NamedTuple
@@ -16,6 +15,7 @@ import xarray as xr
 
 from weather.arrays import Array
 from weather.canonical import SNOW_BELOW, Place, build, origin_of
+from weather.columns import split
 from weather.constants import ZERO_CELSIUS
 from weather.errors import fault
 from weather.files import read_text, require_file
@@ -124,7 +124,7 @@ def _place(lines: list[str], name: str) -> Place:
         raise fault(f"{name}, line 1", "does not start with 'LOCATION,'", "not an EPW file")
     if len(lines) <= HEADER_LINES:
         raise fault(name, f"{len(lines)} lines, no data", "is the file truncated?")
-    fields = _split(lines[0], f"{name}, line 1")
+    fields = split(lines[0], f"{name}, line 1")
     if len(fields) < 10:
         raise fault(f"{name}, line 1", f"{len(fields)} fields, LOCATION has 10")
     latitude, longitude, zone, altitude = (
@@ -146,7 +146,7 @@ def _cells(lines: list[str], name: str) -> dict[str, Array]:
 
 
 def _row(line: str, where: str) -> list[float]:
-    fields = _split(line, where)
+    fields = split(line, where)
     if len(fields) != FIELDS:
         raise fault(where, f"{len(fields)} fields, must be {FIELDS}", "is the file truncated?")
     try:
@@ -159,15 +159,6 @@ def _row(line: str, where: str) -> list[float]:
     ((word, last),) = _HOURS.items()
     text = fields[last]
     return [*row, _number(text, where, word) if text.strip() else math.nan]
-
-
-def _split(line: str, where: str) -> list[str]:
-    if '"' not in line:
-        return line.split(",")
-    try:
-        return next(csv.reader([line], strict=True))
-    except csv.Error as error:
-        raise fault(where, f"cannot be split ({error})", "a quote not closed?") from error
 
 
 def _number(text: str, where: str, name: str) -> float:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
+import netCDF4
 import numpy as np
 import xarray as xr
 
@@ -16,8 +18,10 @@ from weather.stamps import nanoseconds
 def load(path: Path) -> xr.Dataset:
     """Return the whole dataset in memory, if it is one and of sane size unpacked."""
     try:
+        with netCDF4.Dataset(path) as packed:
+            cells = sum(math.prod(item.shape) for item in packed.variables.values())
+        check_size(path.name, 8 * cells)
         with xr.open_dataset(path) as dataset:
-            check_size(path.name, dataset.nbytes)
             return dataset.load()
     except (OSError, ValueError, TypeError, RuntimeError, OverflowError) as error:
         if isinstance(error, UserError):

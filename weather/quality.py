@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from weather.arrays import Array, Flags
-from weather.canonical import needed, note, with_rain
+from weather.canonical import SNOW_BELOW, needed, note, with_rain
 from weather.constants import MEAN_YEAR_HOURS, YEAR_HOURS
 from weather.errors import fault
 from weather.moistair import dew_point, vapour_pressure
@@ -177,7 +177,9 @@ def _derive(dataset: xr.Dataset, changed: str) -> xr.Dataset:
         dataset = dataset.assign(vapour_pressure=("time", pressure, attributes("vapour_pressure")))
         dataset = _complete_dew_point(dataset, pressure)
     if changed in ("temperature", "precipitation") and "rain" in dataset:
-        return with_rain(dataset, snow_below=float(dataset["rain"].attrs["snow_below"]))
+        return with_rain(
+            dataset, snow_below=float(dataset["rain"].attrs.get("snow_below", SNOW_BELOW))
+        )
     return dataset
 
 

@@ -33,7 +33,7 @@ def read_canonical(path: str | Path) -> xr.Dataset:
         if name not in TABLE:
             raise fault(f"{found.name}, {name}", "no canonical variable", "use weather.read_table")
         values = floats(dataset, name, found.name)
-        if values.shape != time.shape or not np.isinf(values).sum() == 0:
+        if dataset[name].dims != ("time",) or np.isinf(values).any():
             raise fault(f"{found.name}, {name}", "must have one finite value an hour, NaN for none")
         check_bounds(name, values, time, place=found.name)
     return dataset.assign_coords(time=("time", time, dataset["time"].attrs))
@@ -43,8 +43,11 @@ def _check_attributes(dataset: xr.Dataset, name: str) -> None:
     for key in ("latitude", "longitude", "altitude", "utc_offset_hours", "history", "kind"):
         if key not in dataset.attrs:
             raise fault(name, f"attribute '{key}' is missing", "use weather.read_table")
-    check_place(place_of(dataset), name)
-    history(dataset)
+    check_place(place_of(dataset, name=name), name)
+    history(dataset, name=name)
+    offset = dataset.attrs.get("sun_offset_hours", 0.0)
+    if not isinstance(offset, float) or not abs(offset) <= 1.0:
+        raise fault(name, f"sun_offset_hours = {offset}: must be -1 to 1 h")
     if dataset.attrs["kind"] not in get_args(Kind):
         known = ", ".join(get_args(Kind))
         raise fault(name, f"kind = '{dataset.attrs['kind']}' is not known", f"known: {known}")

@@ -5,7 +5,6 @@ Formats: Wilcox & Marion 2008, NREL/TP-581-43156 (TMY3); Marion & Urban 1995 (TM
 
 from __future__ import annotations
 
-import csv
 import re
 from pathlib import Path
 from typing import Generic, NamedTuple, TypeVar
@@ -15,7 +14,7 @@ import xarray as xr
 
 from weather.arrays import Array, Flags
 from weather.canonical import SNOW_BELOW, Place, build, origin_of
-from weather.columns import Rows, numbers, read_rows
+from weather.columns import NUMBER, Rows, numbers, read_rows, split
 from weather.constants import ZERO_CELSIUS
 from weather.errors import WeatherError, fault
 from weather.files import read_text, require_file
@@ -88,9 +87,9 @@ def read_tmy3(
         On a missing, truncated or malformed file; names row and column.
     """
     found = require_file(path)
-    first, _, rest = read_text(found, lossy=True).partition("\n")
-    place = _tmy3_place(first, found.name)
-    table = read_rows(rest, found.name, first=2)
+    lines = read_text(found, lossy=True).splitlines()
+    place = _tmy3_place(lines[:1], found.name)
+    table = read_rows(lines[1:], found.name, first=2)
     stamps = settle(*_tmy3_date(table), place=found.name, leap_day=leap_day)
     notes = list(stamps.notes)
     columns = {name: _tmy3_column(table, field)[stamps.keep] for name, field in _TMY3.items()}
@@ -139,15 +138,15 @@ def read_tmy2(
     return build(columns, stamps.time, place, kind, notes, snow_below=snow_below)
 
 
-def _tmy3_place(line: str, name: str) -> Place:
+def _tmy3_place(lines: list[str], name: str) -> Place:
+    where = f"{name}, line 1"
     try:
-        _, station, state, zone, latitude, longitude, altitude = next(csv.reader([line]))
-        return Place(
-            float(latitude), float(longitude), float(altitude), float(zone), f"{station}, {state}"
-        )
-    except (ValueError, csv.Error, StopIteration) as error:
-        cause = f"not a TMY3 file? {error}"
-        raise fault(f"{name}, line 1", "no station, zone, latitude, longitude", cause) from error
+        ((_, station, state, *numbers),) = (split(line, where) for line in lines)
+        zone, latitude, longitude, altitude = map(float, numbers)
+        return Place(latitude, longitude, altitude, zone, f"{station}, {state}")
+    except ValueError as error:
+        what = f"no station, zone, latitude, longitude and altitude ({error})"
+        raise fault(where, what, "not a TMY3 file?") from error
 
 
 def _tmy3_date(table: Rows) -> Array:
@@ -209,14 +208,9 @@ def _check_lengths(lines: list[str], name: str) -> None:
 
 
 def _slices(lines: list[str], cut: slice, field: str, name: str) -> Array:
-    texts = [line[cut] for line in lines]
-    try:
-        return np.array(texts, dtype=float)
-    except ValueError:
-        for number, text in enumerate(texts, start=2):
-            try:
-                float(text)
-            except ValueError:
-                where = f"{name}, line {number}"
-                raise fault(where, f"{field} = '{text}': must be a number") from None
-        raise
+    texts = [line[cut].strip() for line in lines]
+    for number, text in enumerate(texts, start=2):
+        if not NUMBER.fullmatch(text):
+            where = f"{name}, line {number}"
+            raise fault(where, f"{field} = '{text}': must be a number")
+    return np.array(texts, dtype=float)

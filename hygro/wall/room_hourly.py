@@ -157,5 +157,5 @@ def _implausible(table: Columns) -> list[str]:
     i = int(np.argmax(p > limit))
     return [
         f"line {table.lines[i]}, vapour_pressure: {p[i]:.0f} Pa: must be at most {limit[i]:.0f} "
-        f"Pa, saturation at {T[i]:.2f} K; {COLUMNS['vapour_pressure'].cause}"
+        f"Pa, saturation at {T[i]:.2f} K ({COLUMNS['vapour_pressure'].cause})"
     ]

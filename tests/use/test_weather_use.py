@@ -14,7 +14,6 @@ import pytest
 
 import weather
 
-
 ROOT = Path(weather.__file__).parents[1]
 
 
