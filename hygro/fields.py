@@ -198,4 +198,3 @@ Conductance = Annotated[float, *within(0.0, 100.0, "W/K")]
 VapourCoefficient = Annotated[
     float, *within(0.0, 1e-3, "kg/(m²·s·Pa); still air gives about 2e-8, wind 1e-7")
 ]
-Altitude = Annotated[float, *quantity("length", -500.0, 6000.0, says="Altitude above sea level")]
