@@ -6,6 +6,7 @@ what the Dataset carries with it.
 from __future__ import annotations
 
 from hygro.assess.balance import YearlyBalance, yearly_balance
+from hygro.assess.choose import criterion_at, with_changes
 from hygro.assess.condensation import (
     Condensation,
     RunOff,
@@ -17,7 +18,7 @@ from hygro.assess.condensation import (
     loose_condensate,
     run_off,
 )
-from hygro.assess.criteria import CRITERIA, Criterion, with_changes
+from hygro.assess.criteria import CRITERIA, Criterion, Finding, Rated
 from hygro.assess.decay import brown_rot, daily_dose, decay_rating
 from hygro.assess.digest import SUMMARY, summary
 from hygro.assess.frost import FreezeThaw, freeze_thaw
@@ -42,7 +43,7 @@ from hygro.assess.series import (
     running,
     running_mean,
 )
-from hygro.assess.verdict import Finding, Verdict
+from hygro.assess.verdict import Verdict
 
 __all__ = [
     "CRITERIA",
@@ -57,6 +58,7 @@ __all__ = [
     "MetalHours",
     "MetalRating",
     "Peak",
+    "Rated",
     "RunOff",
     "SurfaceHumidity",
     "Verdict",
@@ -64,6 +66,7 @@ __all__ = [
     "brown_rot",
     "condensate",
     "corrosion",
+    "criterion_at",
     "daily_dose",
     "days_to_dry",
     "decay",

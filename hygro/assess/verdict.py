@@ -1,71 +1,11 @@
-"""What a verdict says: findings with value, limit, margin, place, time and reason.
-
-Owns the values handed to reports, studies and scripts; computes no rating.
-"""
+"""What a verdict says: its findings and what they add up to. Computes no rating."""
 
 from __future__ import annotations
 
 import json
 from dataclasses import dataclass
 
-from hygro.assess.criteria import Criterion
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One criterion at one place.
-
-    Attributes
-    ----------
-    criterion : Criterion
-        The row of the table.
-    place : str
-        Layer, part or surface.
-    value : float or None
-        In the unit of the criterion; None where it could not be judged.
-    limit : float
-        The limit used here (it may depend on the wall). [unit of the criterion]
-    margin : float or None
-        (limit - value) / limit, positive where the limit is kept. [1]
-    passed : bool or None
-        None where it could not be judged.
-    hard : bool
-        True where failing it fails the wall.
-    when : str or None
-        Date and hour of the value, where it has one.
-    reason : str
-        One sentence in plain words.
-    """
-
-    criterion: Criterion
-    place: str
-    value: float | None
-    limit: float
-    margin: float | None
-    passed: bool | None
-    hard: bool
-    when: str | None
-    reason: str
-
-    def to_dict(self) -> dict[str, object]:
-        """Plain values for JSON; key, unit and source of the criterion included."""
-        row = self.criterion
-        return {
-            "criterion": row.key,
-            "quantity": row.quantity,
-            "place": self.place,
-            "value": self.value,
-            "limit": self.limit,
-            "unit": row.unit,
-            "margin": self.margin,
-            "passed": self.passed,
-            "hard": self.hard,
-            "when": self.when,
-            "reason": self.reason,
-            "source": row.source,
-            "origin": row.origin,
-            "note": row.note,
-        }
+from hygro.assess.criteria import Finding
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from hygro.assess.criteria import CRITERIA, Criterion, with_changes
+from hygro.assess.choose import criterion_at, with_changes
+from hygro.assess.criteria import CRITERIA, Judged
 from hygro.case.build import wall as build_wall
 from hygro.case.climate_entry import ClimateEntry
 from hygro.case.locate import find
@@ -88,7 +89,7 @@ class Case:
     years: int
     start_month: int | None
     periodic: bool
-    criteria: tuple[Criterion, ...]
+    criteria: tuple[Judged, ...]
     skip_days: float
     mould_model: str
     sha256: str
@@ -215,7 +216,7 @@ def _build(
             walls += [first, *_second_paths(entry, first, repeated)]
         repeated += _wetted_again(entry, file.settings)
     problems += _not_for_want_of_a_base(_first_told(repeated, tables), problems)
-    criteria = _criteria(file.criteria, problems)
+    criteria = _criteria(file.criteria, path.parent, problems)
     if problems:
         raise CaseError(path, problems)
     return Case(
@@ -304,8 +305,13 @@ def _no_sheathing(entry: WallEntry, wall: Wall) -> list[Problem]:
     return [Problem(f'wall."{entry.name}".sheathing', text)]
 
 
-def _criteria(entry: CriteriaEntry, problems: list[Problem]) -> tuple[Criterion, ...]:
-    rows = CRITERIA
+def _criteria(entry: CriteriaEntry, folder: Path, problems: list[Problem]) -> tuple[Judged, ...]:
+    rows: tuple[Judged, ...] = CRITERIA
+    for i, dotted in enumerate(entry.own):
+        try:
+            rows = (*rows, criterion_at(dotted, folder))
+        except InputError as error:
+            problems.append(Problem(f"criteria.own[{i}]", str(error)))
     for key, change in entry.change.items():
         try:
             rows = with_changes(key, **change.model_dump(), criteria=rows)

@@ -275,10 +275,16 @@ class CriterionEntry(Entry):
 
 
 class CriteriaEntry(Entry):
-    """How the runs are judged: the table of criteria with changes, and what is left out."""
+    """How the runs are judged: the criteria with changes and your own, and what is left out.
+
+    `own` names criteria in Python, `"mypackage.mymodule:my_criterion"`: a `Criterion`, or a
+    function that takes the record and yields findings. Reading the case runs the module, which may
+    stand beside the case file.
+    """
 
     skip_days: Annotated[float, Field(ge=0)] = 0.0
     mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
+    own: list[str] = Field(default_factory=list)
     change: dict[str, CriterionEntry] = Field(default_factory=dict)
 
 

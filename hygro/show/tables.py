@@ -16,7 +16,8 @@ from hygro.show.words import outcome_word
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
-    from hygro.assess.verdict import Finding, Verdict
+    from hygro.assess.criteria import Finding
+    from hygro.assess.verdict import Verdict
     from hygro.study.certainty import Certainty
     from hygro.study.compare import Compared, Outcome
     from hygro.study.hand import HandNumbers

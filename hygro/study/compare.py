@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
-from hygro.assess.criteria import CRITERIA, Criterion
+from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.digest import summary
 from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
@@ -69,7 +69,7 @@ class Run:
 class Judging:
     """How runs are judged: the parameters of `hygro.assess.verdict`."""
 
-    criteria: tuple[Criterion, ...] = CRITERIA
+    criteria: tuple[Judged, ...] = CRITERIA
     skip_days: float = 0.0
     mould_model: str = "ojanen2010"
 

@@ -1,0 +1,35 @@
+"""Mould on surfaces."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from hygro.assess.criteria.criterion import Criterion, Finding
+from hygro.assess.criteria.rated import Rated
+from hygro.assess.growth import judged_surfaces, mould
+from hygro.assess.series import peak
+
+
+def _index(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    index = mould(rated.record, model=rated.mould_model, decline=rated.decline)
+    judged = judged_surfaces(rated.record)
+    if not any(rated.inward(place.layer) for place, _ in judged):
+        note = "no layer from the sheathing inward has a mould class"
+        yield row.finding("the wall", None, note=note)
+    for column, (place, kind) in enumerate(judged):
+        found = peak(index.values[:, column], rated.times)
+        hard = row.hard and rated.inward(place.layer)
+        yield row.finding(place.name, *found, hard=hard, note=f"class {kind}")
+
+
+MOULD_INDEX = Criterion(
+    key="mould_index",
+    quantity="mould index",
+    limit=3.0,
+    sense="below",
+    source="ANSI/ASHRAE 160-2016 addendum e",
+    origin="from memory",
+    note="current criterion of the standard, for every sheltered surface from the sheathing "
+    "inward; soft on what stands outside the sheathing, which rain and outdoor air wet anyway",
+    judge=_index,
+)
