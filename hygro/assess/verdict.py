@@ -4,11 +4,24 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from hygro import html
 from hygro.assess.criteria import Finding
 
+if TYPE_CHECKING:
+    import pandas as pd
 
-@dataclass(frozen=True)
+_SHOWN = 5
+"""Findings that a verdict shows of itself in a terminal."""
+
+
+def outcome_word(passed: bool | None) -> str:
+    """Return the word for a verdict or a finding; never "dry" or "safe"."""
+    return {True: "within limits", False: "fails", None: "not judged"}[passed]
+
+
+@dataclass(frozen=True, repr=False)
 class Verdict:
     """All findings on one run, and what they add up to.
 
@@ -77,3 +90,56 @@ class Verdict:
     def to_json(self) -> str:
         """`to_dict` as JSON text."""
         return json.dumps(self.to_dict(), indent=2, ensure_ascii=False, allow_nan=False)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a finding, with the keys of `Finding.to_dict` as columns.
+
+        Value and limit are in the unit of the column `unit`; `when` is a date. What holds for the
+        whole verdict stands in `attrs`.
+        """
+        return frame(self.to_dict())
+
+    def __repr__(self) -> str:
+        """Say the verdict and the hard findings that made it, in a few lines."""
+        hard = [f for f in self.findings if f.hard]
+        blamed = [f for f in hard if f.passed is not True] or [f for f in [self.worst] if f]
+        lines = [f"  {finding.reason}" for finding in blamed[:_SHOWN]]
+        more = [f"  and {len(blamed) - _SHOWN} more"] if len(blamed) > _SHOWN else []
+        return "\n".join(
+            [
+                f"Verdict: {outcome_word(self.passed)}; sheathing '{self.sheathing}', "
+                f"{self.start} to {self.end}",
+                f"  {len(self.findings)} findings, {len(hard)} of them hard",
+                *lines,
+                *more,
+            ]
+        )
+
+    def _repr_html_(self) -> str:
+        """Table of the findings, those that decide first."""
+        rows = [
+            (
+                f.criterion.quantity,
+                f.place,
+                "–" if f.value is None else f.criterion.worded(f.value),
+                f.criterion.worded(f.limit),
+                outcome_word(f.passed),
+                "yes" if f.hard else "no",
+            )
+            for f in sorted(self.findings, key=lambda f: not f.hard)
+        ]
+        title = f"{outcome_word(self.passed)}, sheathing '{self.sheathing}'"
+        head = ("criterion", "place", "value", "limit", "outcome", "decides")
+        return html.table(title, head, rows)
+
+
+def frame(told: dict[str, object]) -> pd.DataFrame:
+    """The findings of a verdict's `to_dict` as a table, the rest in its `attrs`."""
+    import pandas as pd
+
+    rows = told["findings"]
+    table = pd.DataFrame(rows, columns=list(rows[0]) if rows else None)  # type: ignore[index,call-overload]
+    if rows:
+        table["when"] = pd.to_datetime(table["when"], format="%Y-%m-%dT%H")
+    table.attrs = {key: value for key, value in told.items() if key != "findings"}
+    return table

@@ -19,7 +19,8 @@ from matplotlib.patches import Rectangle
 
 from hygro.atomic import replacing
 from hygro.show import style
-from hygro.study.compare import Compared, Outcome
+from hygro.study.compare import Compared
+from hygro.study.runs import Outcome
 from hygro.study.trace import Array, Trace
 from hygro.units import System, show
 from hygro.wall.assembly import Gap, Layer, Membrane, Wall

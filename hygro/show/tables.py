@@ -12,15 +12,16 @@ import numpy as np
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from hygro.show.words import outcome_word
+from hygro.assess.verdict import outcome_word
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
     from hygro.assess.criteria import Finding
     from hygro.assess.verdict import Verdict
     from hygro.study.certainty import Certainty
-    from hygro.study.compare import Compared, Outcome
+    from hygro.study.compare import Compared
     from hygro.study.hand import HandNumbers
+    from hygro.study.runs import Outcome
 
 
 def _table(title: str, *columns: tuple[str, str]) -> Table:

@@ -17,7 +17,7 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
 from hygro.record import simulate, simulate_periodic
 from hygro.solve.settings import Settings
-from hygro.study.compare import Judging
+from hygro.study.runs import Judging
 from hygro.wall.assembly import AirLeak, Layer, Place, RainLeak, Wall
 from hygro.wall.resistance import conductivity
 from hygro.wall.room_models import Constant, Room

@@ -15,7 +15,7 @@ from hygro.assess import with_changes
 from hygro.case import load, prepare
 from hygro.cli import app
 from hygro.solve.settings import Settings
-from hygro.study.compare import Judging
+from hygro.study.runs import Judging
 from hygro.study.tolerance import (
     air_leak_rate,
     indoor_rh,
