@@ -5,6 +5,7 @@ what the Dataset carries with it.
 
 from __future__ import annotations
 
+from hygro.assess.accessor import RecordAccessor
 from hygro.assess.balance import YearlyBalance, yearly_balance
 from hygro.assess.choose import criterion_at, with_changes
 from hygro.assess.condensation import (
@@ -59,6 +60,7 @@ __all__ = [
     "MetalRating",
     "Peak",
     "Rated",
+    "RecordAccessor",
     "RunOff",
     "SurfaceHumidity",
     "Verdict",

@@ -124,7 +124,7 @@ def reasons(compared: Sequence[Compared]) -> list[str]:
 
 
 def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
-    """Return what the last column of the comparison means, with the winter it is reckoned for."""
+    """Return what the last column of the comparison means, with the winter it is computed for."""
     winters = {_winter(item.tight.hand, system): None for item in compared}
     return [
         "R outb.: share of R outside the inner face of the sheathing, and the least share that "

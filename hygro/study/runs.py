@@ -303,7 +303,7 @@ def _record(
 
 
 def _sweep(runs: Sequence[Run]) -> None:
-    """Take away what ended processes had begun to write."""
+    """Remove partial files of terminated workers."""
     for run in runs:
         if run.file is not None:
             run.file.with_name(f".{run.file.name}.part").unlink(missing_ok=True)

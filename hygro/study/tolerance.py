@@ -66,7 +66,7 @@ def tolerance(
     *,
     side: Side = "highest",
     within: float,
-    most: int = 30,
+    max_runs: int = 30,
 ) -> Tolerance:
     """Bisect for the highest (or lowest) value of a parameter at which a verdict passes.
 
@@ -83,13 +83,13 @@ def tolerance(
         "highest": more is worse (leaks, indoor RH); "lowest": less is worse (outboard R).
     within : float
         Width of the bracket at the end, in the unit of the parameter.
-    most : int
-        Most runs.
+    max_runs : int
+        Upper bound on the number of runs.
 
     Raises
     ------
     InputError
-        A range or a width that is none, or more runs needed than `most`.
+        Empty range or non-positive width, or more runs needed than `max_runs`.
     """
     if not (low < high and within > 0.0):
         raise InputError(
@@ -100,8 +100,8 @@ def tolerance(
     why: dict[float, tuple[str, ...]] = {}
 
     def passes(value: float) -> bool:
-        if len(trials) >= most:
-            raise InputError(f"tolerance: {most} runs were not enough for within = {within:g}")
+        if len(trials) >= max_runs:
+            raise InputError(f"tolerance: {max_runs} runs were not enough for within = {within:g}")
         found = judge(value)
         blamed = found.failed or tuple(f for f in found.unjudged if f.hard)
         why[value] = tuple(f.reason for f in blamed)

@@ -133,12 +133,12 @@ def test_compare_refuses_two_walls_of_one_name_and_none(weather) -> None:
         compare([walls()[0], walls()[0]], weather, ROOM)
     with pytest.raises(InputError, match="none given"):
         compare([], weather, ROOM)
-    with pytest.raises(InputError, match="no wall 'framd'.*did you mean 'framed'"):
+    with pytest.raises(InputError, match=r"no wall 'framd'.*did you mean 'framed'"):
         compare(walls()[0], weather.isel(time=slice(0, 8760)), ROOM, settings=DRAFT).wall("framd")
 
 
 def test_a_criterion_that_other_processes_cannot_get_is_named(weather) -> None:
-    mine = Criterion(key="mine", quantity="q", limit=1.0, judge=lambda rated, row: ())
+    mine = Criterion(key="mine", quantity="q", limit=1.0, judge=lambda *_: ())
     runs = plan([(wall, ROOM, None) for wall in walls()])
     with pytest.raises(InputError, match=r"'mine': cannot be handed to another process.*lambda"):
         perform(runs, weather, settings=DRAFT, judging=Judging((mine,)), processes=2)
