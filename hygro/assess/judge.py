@@ -15,6 +15,11 @@ from hygro.assess.places import find_sheathing
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
 
+NO_METAL = (
+    "nothing hard looks at metal: steel is not known to touch the sheathing, and the coating of "
+    "fasteners is not known"
+)
+
 
 def verdict(
     ds: xr.Dataset,
@@ -54,7 +59,14 @@ def verdict(
     findings = [finding for item in criteria for finding in _findings(item, rated)]
     said = tuple(_skipped(finding, skip_days) for finding in findings)
     ends = stamp(rated.times[0]), stamp(rated.times[-1])
-    return Verdict(said, layer.name, layer.reason, skip_days, *ends)
+    return Verdict(said, layer.name, layer.reason, skip_days, *ends, notes=_notes(said))
+
+
+def _notes(findings: Sequence[Finding]) -> tuple[str, ...]:
+    metal = [f for f in findings if f.criterion.key == "corrosion"]
+    if metal and not any(f.hard for f in metal):
+        return (NO_METAL,)
+    return ()
 
 
 def _findings(item: Judged, rated: Rated) -> tuple[Finding, ...]:

@@ -35,6 +35,8 @@ class Verdict:
         Days at the start of the run left out (drying of construction moisture). [d]
     start, end : str
         First and last instant judged.
+    notes : tuple of str
+        What a reader must know beside the findings.
     """
 
     findings: tuple[Finding, ...]
@@ -43,6 +45,7 @@ class Verdict:
     skip_days: float
     start: str
     end: str
+    notes: tuple[str, ...] = ()
 
     @property
     def passed(self) -> bool | None:
@@ -84,6 +87,7 @@ class Verdict:
             "skip_days": self.skip_days,
             "start": self.start,
             "end": self.end,
+            "notes": list(self.notes),
             "findings": [finding.to_dict() for finding in self.findings],
         }
 
@@ -112,6 +116,7 @@ class Verdict:
                 f"  {len(self.findings)} findings, {len(hard)} of them hard",
                 *lines,
                 *more,
+                *(f"  note: {note}" for note in self.notes),
             ]
         )
 

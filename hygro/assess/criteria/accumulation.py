@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from hygro.assess.balance import yearly_gain
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import HOURS_PER_YEAR, text
+from hygro.assess.data import HOURS_PER_YEAR
 
 SHARE = 0.01
 """Yearly increase tolerated as a share of the water in the wall (our choice). [1]"""
@@ -19,7 +19,8 @@ def _gain(rated: Rated, row: Criterion) -> Iterator[Finding]:
         note = f"the run covers {years} whole year(s), two are needed"
         yield row.finding("the wall", None, hard=False, note=note)
         return
-    first = _behind_cladding(rated)
+    # What stands in front of a gap is wetted and dried by the weather of the day.
+    first = rated.behind_gap
     gain, before = yearly_gain(rated.record, first)
     yield row.finding(
         "the wall behind the cladding gap" if first else "the wall",
@@ -28,20 +29,6 @@ def _gain(rated: Rated, row: Criterion) -> Iterator[Finding]:
         limit=max(row.limit, SHARE * before),
         note="mean of the last 30 days against the same days a year before",
     )
-
-
-def _behind_cladding(rated: Rated) -> int:
-    """First layer inside of the outermost gap, if that gap lies outside of the sheathing.
-
-    What stands in front of a gap is wetted and dried by the weather of the day.
-    """
-    if "gap_name" not in rated.record.variables:
-        return 0
-    gaps = text(rated.record, "gap_name")
-    for index, name in enumerate(text(rated.record, "interface_name")):
-        if any(f" | {gap} | " in name for gap in gaps):
-            return index if index <= rated.sheathing.index else 0
-    return 0
 
 
 ACCUMULATION = Criterion(

@@ -11,18 +11,27 @@ from hygro.assess.data import flags, text
 from hygro.assess.series import Exceedance, peak
 
 ABSORBENT_LIMIT = 1.0
-"""Limit of condensate where the face takes up liquid (DIN 4108-3, from memory). [kg/m²]"""
+"""Limit where all layers at a face take up liquid (DIN 4108-3, from memory). [kg/m²]"""
 
 
 def _condensate(rated: Rated, row: Criterion) -> Iterator[Finding]:
     index, layer = rated.sheathing.index, rated.sheathing.name
-    absorbent = bool(flags(rated.record, "layer_absorbent")[index])
     yield row.finding(
         f"{layer}, inner face",
         *peak(face_condensate(rated.record, layer, "inner").values, rated.times),
-        limit=max(row.limit, ABSORBENT_LIMIT) if absorbent else row.limit,
+        limit=max(row.limit, ABSORBENT_LIMIT) if _absorbs(rated, index) else row.limit,
         hard=row.hard and index not in rated.wood,
     )
+
+
+def _absorbs(rated: Rated, index: int) -> bool:
+    """Say whether all layers that touch at the inner face of a layer take up liquid."""
+    absorbent = flags(rated.record, "layer_absorbent")
+    face = text(rated.record, "interface_name")[index + 1]
+    touching = [index]
+    if index + 1 < len(absorbent) and not any(f" | {gap} | " in face for gap in rated.gaps):
+        touching.append(index + 1)
+    return bool(absorbent[touching].all())
 
 
 def _run_off(rated: Rated, row: Criterion) -> Iterator[Finding]:
@@ -58,7 +67,8 @@ CONDENSATE = Criterion(
     unit="kg m-2",
     source="DIN 4108-3 and ISO 13788 practice: 0.5 at a face that takes up no liquid",
     origin="from memory",
-    note="hard for a sheathing that is not wood-based; 1.0 where the sheathing takes up liquid",
+    note="hard for a sheathing that is not wood-based; 1.0 where it and the layer behind take up "
+    "liquid",
     judge=_condensate,
 )
 

@@ -4,22 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
 from hygro.assess.data import HOURS_PER_YEAR
-from hygro.assess.humidity import corrosion
+from hygro.assess.humidity import corrosion, surface_humidity
 from hygro.assess.metal import MetalRating
-from hygro.assess.series import Exceedance, Peak
+from hygro.assess.series import MONTH, Exceedance, Peak
 from hygro.constants import ZERO_CELSIUS
 
 
 def _month(rated: Rated, row: Criterion) -> Iterator[Finding]:
     for face in ("outer", "inner"):
-        found = corrosion(rated.record, rated.sheathing.name, face)
-        note = f"{found.above_80.hours} h above 80 %, {found.above_95.hours} h above 95 % over 0 °C"
-        yield row.finding(found.surface, *found.month, note=note)
+        hours = corrosion(rated.record, rated.sheathing.name, face)
+        month = surface_humidity(rated.record, rated.sheathing.name, face).month
+        note = f"{hours.above_80.hours} h above 80 %, {hours.above_95.hours} h above 95 % over 0 °C"
+        hard = row.hard and face == "inner" and bool(rated.steel)
+        if not np.isfinite(month.value) and rated.hours >= MONTH:
+            note, hard = "no 30 days at 5-40 °C, outside of which the rule asks nothing", False
+        yield row.finding(hours.surface, *month, hard=hard, note=note)
     for item in rated.metal:
-        yield row.finding(item.place, *item.rated.month, note=_which(item))
+        note = _which(item)
+        yield row.finding(item.place, *item.rated.month, hard=False, note=note)
 
 
 def _hours(rated: Rated, row: Criterion) -> Iterator[Finding]:
@@ -56,14 +63,14 @@ def _per_year(rated: Rated, hours: Exceedance) -> Peak:
 
 CORROSION = Criterion(
     key="corrosion",
-    quantity="30-day mean relative humidity at metal",
+    quantity="30-day mean relative humidity at metal (30-day mean temperature 5-40 °C)",
     limit=0.80,
     percent=True,
     sense="below",
-    hard=False,
-    source="ANSI/ASHRAE 160",
+    source="ANSI/ASHRAE 160, corrosion",
     origin="from memory",
-    note="soft: whether metal touches this face is not known here; make it hard where it does",
+    note="hard at the inner face of a sheathing board that is not wood-based, and of any sheathing "
+    "before steel framing; soft at other faces and at fasteners, whose coating is not known here",
     judge=_month,
 )
 
@@ -77,7 +84,7 @@ CORROSION_HOURS = Criterion(
     "climates)",
     origin="from memory",
     note="soft: at the faces of the sheathing, where metal may touch it, and at every attachment "
-    "that the wall names; what a coating bears is not known here",
+    "that the wall names; the corrosion class of a coating is not known here",
     judge=_hours,
 )
 

@@ -15,7 +15,7 @@ def _rot(rated: Rated, row: Criterion) -> Iterator[Finding]:
         state = decay(rated.record, rated.layers[index])
         note = f"loss of dry mass {100 * float(state.mass_loss.values[-1]):.2g} %"
         found = peak(state.activation.values, rated.times)
-        hard = row.hard and rated.inward(index)
+        hard = row.hard and rated.decides(index)
         yield row.finding(rated.layers[index], *found, hard=hard, note=note)
 
 

@@ -27,7 +27,7 @@ def _parts(rated: Rated, layer: int) -> tuple[Part | None, ...]:
 
 def _content(rated: Rated, row: Criterion, window: int) -> Iterator[Finding]:
     for index in rated.wood:
-        name, hard = rated.layers[index], row.hard and rated.inward(index)
+        name, hard = rated.layers[index], row.hard and rated.decides(index)
         for part in _parts(rated, index):
             mean = running_mean(moisture_content(rated.record, name, part).values, window)
             yield row.finding(part_name(name, part), *peak(mean, rated.times), hard=hard)
@@ -42,7 +42,7 @@ def _day(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 
 def _drying(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    for index in filter(rated.inward, rated.wood):
+    for index in filter(rated.decides, rated.wood):
         days, note = days_to_dry(rated.record, rated.layers[index], WET), ""
         if days is None:
             whole = rated.hours / HOURS_PER_DAY
@@ -58,7 +58,7 @@ MC_30D = Criterion(
     percent=True,
     source="trade practice for wood-based sheathing; most moulds need more than 20 %",
     origin="common practice, no source",
-    note="hard for wood-based layers from the sheathing inward; no temperature gate, so a cold wet "
+    note="hard for wood-based layers behind the cladding; no temperature gate, so a cold wet "
     "winter fails it too",
     judge=_month,
 )
@@ -71,7 +71,7 @@ MC_24H = Criterion(
     sense="below",
     source="fibre saturation is 28-30 %; decay does not begin below about 29 % (wood literature)",
     origin="common practice, no source",
-    note="hard for wood-based layers from the sheathing inward, at any temperature",
+    note="hard for wood-based layers behind the cladding, at any temperature",
     judge=_day,
 )
 

@@ -13,12 +13,12 @@ from hygro.assess.series import peak
 def _index(rated: Rated, row: Criterion) -> Iterator[Finding]:
     index = mould(rated.record, model=rated.mould_model, decline=rated.decline)
     judged = judged_surfaces(rated.record)
-    if not any(rated.inward(place.layer) for place, _ in judged):
+    if not any(rated.decides(place.layer) for place, _ in judged):
         note = "no layer from the sheathing inward has a mould class"
         yield row.finding("the wall", None, note=note)
     for column, (place, kind) in enumerate(judged):
         found = peak(index.values[:, column], rated.times)
-        hard = row.hard and rated.inward(place.layer)
+        hard = row.hard and rated.decides(place.layer)
         yield row.finding(place.name, *found, hard=hard, note=f"class {kind}")
 
 
@@ -29,7 +29,8 @@ MOULD_INDEX = Criterion(
     sense="below",
     source="ANSI/ASHRAE 160-2016 addendum e",
     origin="from memory",
-    note="current criterion of the standard, for every sheltered surface from the sheathing "
-    "inward; soft on what stands outside the sheathing, which rain and outdoor air wet anyway",
+    note="current criterion of the standard, hard for every sheltered surface from the sheathing "
+    "inward and for wood behind the cladding; soft on what else stands outside the sheathing, "
+    "which rain and outdoor air wet anyway",
     judge=_index,
 )
