@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from hygro.assess.criteria import CRITERIA, Criterion, Judged
+from hygro.assess.questions import Question
 from hygro.errors import InputError, near_matches
 
 
@@ -118,3 +119,8 @@ def name_of(item: Judged) -> str:
         return item.key
     name = getattr(item, "__qualname__", type(item).__name__)
     return f"{getattr(item, '__module__', '')}:{name}"
+
+
+def question_of(item: Judged) -> Question:
+    """Which of the two questions a criterion asks; a function asks that of service."""
+    return item.question if isinstance(item, Criterion) else "service"

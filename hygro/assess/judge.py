@@ -7,11 +7,12 @@ from dataclasses import replace
 
 import xarray as xr
 
-from hygro.assess.choose import check_keys, name_of
+from hygro.assess.choose import check_keys, name_of, question_of
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Judged, Rated
-from hygro.assess.data import after, stamp
+from hygro.assess.data import stamp
 from hygro.assess.mould import Model
 from hygro.assess.places import find_sheathing
+from hygro.assess.questions import windows
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
 
@@ -26,7 +27,7 @@ def verdict(
     *,
     sheathing: str | None = None,
     criteria: Sequence[Judged] = CRITERIA,
-    skip_days: float = 0.0,
+    skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
     decline: float | str | None = None,
 ) -> Verdict:
@@ -41,9 +42,10 @@ def verdict(
     criteria : sequence of Criterion or function
         `CRITERIA`, a changed copy (`with_changes`), or your own: `Criterion` objects, or functions
         that take the rated part of the record and yield findings (`Criterion.finding`).
-    skip_days : float
-        Days at the start to leave out (drying of construction moisture); the mould index and
-        decay then start from 0 at that day. The findings say so. [d]
+    skip_days : float, optional
+        Days at the start to leave out of service (drying of construction moisture); the mould
+        index and decay then start from 0 at that day. None: a year in a run of two or more, else
+        none. See `hygro.assess.questions`. [d]
     mould_model, decline
         See `mould_index`. The default form grows at least as fast as that of addendum e.
 
@@ -55,18 +57,30 @@ def verdict(
     """
     check_keys(criteria)
     layer = find_sheathing(ds, sheathing)
-    rated = Rated(after(ds, skip_days), layer, mould_model, decline)
-    findings = [finding for item in criteria for finding in _findings(item, rated)]
-    said = tuple(_skipped(finding, skip_days) for finding in findings)
-    ends = stamp(rated.times[0]), stamp(rated.times[-1])
-    return Verdict(said, layer.name, layer.reason, skip_days, *ends, notes=_notes(said))
+    part = windows(ds, skip_days)
+    rated = {
+        question: Rated(record, ds, layer, part.apart, mould_model, decline)
+        for question, record in (("service", part.service), ("closing in", part.closing))
+        if record is not None
+    }
+    asked = [(item, rated.get(question_of(item))) for item in criteria]
+    found = [f for item, view in asked if view is not None for f in _findings(item, view)]
+    said = tuple(_skipped(finding, skip_days) for finding in found)
+    times = next(iter(rated.values())).times
+    ends = stamp(times[0]), stamp(times[-1])
+    notes = (part.note, *_notes(said))
+    return Verdict(said, layer.name, layer.reason, part.skip_days, *ends, notes=notes)
+
+
+def merged(service: Verdict, closing: Verdict) -> Verdict:
+    """The verdict of a wall whose two questions were answered by two records."""
+    notes = tuple(dict.fromkeys((*service.notes, *closing.notes)))
+    return replace(service, findings=(*service.findings, *closing.findings), notes=notes)
 
 
 def _notes(findings: Sequence[Finding]) -> tuple[str, ...]:
     metal = [f for f in findings if f.criterion.key == "corrosion"]
-    if metal and not any(f.hard for f in metal):
-        return (NO_METAL,)
-    return ()
+    return (NO_METAL,) if metal and not any(f.hard for f in metal) else ()
 
 
 def _findings(item: Judged, rated: Rated) -> tuple[Finding, ...]:
@@ -95,7 +109,8 @@ def _ask(item: Judged, rated: Rated) -> Iterable[Finding]:
     return found
 
 
-def _skipped(finding: Finding, days: float) -> Finding:
-    if not days or finding.passed is None:
+def _skipped(finding: Finding, days: float | None) -> Finding:
+    """Days that the user left out stand in every finding that they shorten."""
+    if not days or finding.passed is None or finding.criterion.question == "closing in":
         return finding
     return replace(finding, reason=f"{finding.reason}; the first {days:g} days are left out")

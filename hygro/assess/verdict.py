@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hygro import html
 from hygro.assess.criteria import Finding
+from hygro.assess.questions import Question
 
 if TYPE_CHECKING:
     import pandas as pd
 
+OUTCOMES = ("within limits", "fails closing in", "not judged", "fails")
+"""Classes of a verdict, best first."""
 _SHOWN = 5
 """Findings that a verdict shows of itself in a terminal."""
 
@@ -19,6 +23,13 @@ _SHOWN = 5
 def outcome_word(passed: bool | None) -> str:
     """Return the word for a verdict or a finding; never "dry" or "safe"."""
     return {True: "within limits", False: "fails", None: "not judged"}[passed]
+
+
+def _passed(findings: Sequence[Finding]) -> bool | None:
+    results = [finding.passed for finding in findings if finding.hard]
+    if False in results:
+        return False
+    return None if None in results or not results else True
 
 
 @dataclass(frozen=True, repr=False)
@@ -32,9 +43,9 @@ class Verdict:
     sheathing, sheathing_reason : str
         The layer judged as sheathing and why it was taken.
     skip_days : float
-        Days at the start of the run left out (drying of construction moisture). [d]
+        Days at the start of the run left out of service. [d]
     start, end : str
-        First and last instant judged.
+        First and last instant judged for service; for closing in where that alone is asked.
     notes : tuple of str
         What a reader must know beside the findings.
     """
@@ -48,15 +59,26 @@ class Verdict:
     notes: tuple[str, ...] = ()
 
     @property
+    def outcome(self) -> str:
+        """Class of the wall: `OUTCOMES`, best first."""
+        service, closing = self.passed_in("service"), self.passed_in("closing in")
+        if service is False:
+            return "fails"
+        if closing is False:
+            return "fails closing in"
+        return "not judged" if self.passed is None else "within limits"
+
+    def passed_in(self, question: Question) -> bool | None:
+        """`passed`, counting the hard criteria of one question only."""
+        return _passed([f for f in self.findings if f.criterion.question == question])
+
+    @property
     def passed(self) -> bool | None:
         """True where all hard criteria hold, False where one fails.
 
         None where none fails but a hard one could not be judged.
         """
-        results = [finding.passed for finding in self.findings if finding.hard]
-        if False in results:
-            return False
-        return None if None in results or not results else True
+        return _passed(self.findings)
 
     @property
     def failed(self) -> tuple[Finding, ...]:
@@ -82,6 +104,7 @@ class Verdict:
         """Plain values for JSON."""
         return {
             "passed": self.passed,
+            "outcome": self.outcome,
             "sheathing": self.sheathing,
             "sheathing_reason": self.sheathing_reason,
             "skip_days": self.skip_days,
@@ -111,7 +134,7 @@ class Verdict:
         more = [f"  and {len(blamed) - _SHOWN} more"] if len(blamed) > _SHOWN else []
         return "\n".join(
             [
-                f"Verdict: {outcome_word(self.passed)}; sheathing '{self.sheathing}', "
+                f"Verdict: {self.outcome}; sheathing '{self.sheathing}', "
                 f"{self.start} to {self.end}",
                 f"  {len(self.findings)} findings, {len(hard)} of them hard",
                 *lines,
@@ -133,7 +156,7 @@ class Verdict:
             )
             for f in sorted(self.findings, key=lambda f: not f.hard)
         ]
-        title = f"{outcome_word(self.passed)}, sheathing '{self.sheathing}'"
+        title = f"{self.outcome}, sheathing '{self.sheathing}'"
         head = ("criterion", "place", "value", "limit", "outcome", "decides")
         return html.table(title, head, rows)
 

@@ -18,8 +18,9 @@ from hygro.assess.criteria.criterion import Criterion, Finding, Judged
 from hygro.assess.criteria.decay import DECAY, DOSE
 from hygro.assess.criteria.frost import FROST
 from hygro.assess.criteria.humidity import RH_7D, RH_24H, RH_30D
+from hygro.assess.criteria.leaks import RAIN_TRIED
 from hygro.assess.criteria.moisture import DRYING, MC_24H, MC_30D
-from hygro.assess.criteria.mould import MOULD_INDEX
+from hygro.assess.criteria.mould import CLOSING_MOULD, MOULD_INDEX
 from hygro.assess.criteria.rated import Rated
 
 CRITERIA: tuple[Criterion, ...] = (
@@ -37,6 +38,8 @@ CRITERIA: tuple[Criterion, ...] = (
     METAL_DEW_HOURS,
     RUN_OFF,
     DRYING,
+    CLOSING_MOULD,
+    RAIN_TRIED,
     CONDENSATION_HOURS,
     DEW_POINT_HOURS,
     DOSE,

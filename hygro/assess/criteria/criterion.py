@@ -14,6 +14,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.data import stamp
+from hygro.assess.questions import Question
 from hygro.errors import InputError
 
 if TYPE_CHECKING:
@@ -48,6 +49,8 @@ class Criterion:
         Where it looks, why it is hard or soft, and what it does not say.
     percent : bool
         Written in per cent; the value is a fraction.
+    question : str
+        "service" (year after year) or "closing in" (from the state at the start).
 
     Raises
     ------
@@ -66,6 +69,7 @@ class Criterion:
     origin: Origin = "set by the user"
     note: str = ""
     percent: bool = False
+    question: Question = "service"
 
     def __post_init__(self) -> None:
         """Check what a user may have written."""
@@ -74,6 +78,10 @@ class Criterion:
             raise InputError(f"{where}: limit = {self.limit!r}: must be a finite number")
         if self.sense not in ("below", "at most"):
             raise InputError(f"{where}: sense = {self.sense!r}: must be 'below' or 'at most'")
+        if self.question not in ("service", "closing in"):
+            raise InputError(
+                f"{where}: question = {self.question!r}: must be 'service' or 'closing in'"
+            )
         if self.judge is not None and not callable(self.judge):
             raise InputError(f"{where}: judge is a {type(self.judge).__name__}: must be a function")
 
@@ -180,6 +188,7 @@ class Finding:
         row = self.criterion
         return {
             "criterion": row.key,
+            "question": row.question,
             "quantity": row.quantity,
             "place": self.place,
             "value": self.value,

@@ -81,9 +81,10 @@ DRYING = Criterion(
     limit=365.0,
     unit="d",
     sense="below",
-    hard=False,
+    question="closing in",
     source="a wall that was closed wet should meet its second winter dry",
     origin="common practice, no source",
-    note="counted from the start of what is judged",
+    note="hard for wood-based layers behind the cladding; counted from the state at the start, "
+    "within the first year",
     judge=_drying,
 )

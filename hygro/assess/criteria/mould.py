@@ -22,6 +22,13 @@ def _index(rated: Rated, row: Criterion) -> Iterator[Finding]:
         yield row.finding(place.name, *found, hard=hard, note=f"class {kind}")
 
 
+def _first_year(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    judged = any(rated.decides(place.layer) for place, _ in judged_surfaces(rated.record))
+    # Together with service it would be the same index again.
+    if judged and rated.apart:
+        yield from _index(rated, row)
+
+
 MOULD_INDEX = Criterion(
     key="mould_index",
     quantity="mould index",
@@ -33,4 +40,16 @@ MOULD_INDEX = Criterion(
     "inward and for wood behind the cladding; soft on what else stands outside the sheathing, "
     "which rain and outdoor air wet anyway",
     judge=_index,
+)
+
+CLOSING_MOULD = Criterion(
+    key="closing_mould",
+    quantity="mould index of the first year",
+    limit=3.0,
+    sense="below",
+    question="closing in",
+    source="as the mould index in service",
+    origin="from memory",
+    note="from the state at the start, on the faces where the mould index of service is hard",
+    judge=_first_year,
 )

@@ -25,15 +25,21 @@ class Rated:
     Attributes
     ----------
     record : Dataset
-        The run without the days left out at its start.
+        The part of the run that answers the question of the criterion.
+    whole : Dataset
+        All of it.
     sheathing : Sheathing
         The layer judged as sheathing.
+    apart : bool
+        Whether service and closing in have different parts of the run.
     mould_model, decline
         See `hygro.assess.mould_index`.
     """
 
     record: xr.Dataset
+    whole: xr.Dataset
     sheathing: Sheathing
+    apart: bool = False
     mould_model: Model = "ojanen2010"
     decline: float | str | None = None
 
