@@ -15,7 +15,7 @@ from hygro.assess.verdict import Verdict
 from hygro.case.model import Case, CaseWall, from_data
 from hygro.case.template import set_value, split_path
 from hygro.errors import InputError
-from hygro.study.compare import Judging
+from hygro.study.runs import Judging
 from hygro.study.tolerance import judged
 from hygro.wall.wall import unrained
 

@@ -15,7 +15,8 @@ from rich.text import Text
 
 from hygro.show import tables, words
 from hygro.study.certainty import Certainty
-from hygro.study.compare import Compared, Failure
+from hygro.study.compare import Compared
+from hygro.study.runs import Failure
 from hygro.units import System
 
 Attrs = Mapping[Any, Any]

@@ -12,14 +12,16 @@ import numpy as np
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from hygro.show.words import outcome_word
+from hygro.assess.verdict import outcome_word
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
-    from hygro.assess.verdict import Finding, Verdict
+    from hygro.assess.criteria import Finding
+    from hygro.assess.verdict import Verdict
     from hygro.study.certainty import Certainty
-    from hygro.study.compare import Compared, Outcome
+    from hygro.study.compare import Compared
     from hygro.study.hand import HandNumbers
+    from hygro.study.runs import Outcome
 
 
 def _table(title: str, *columns: tuple[str, str]) -> Table:
@@ -122,7 +124,7 @@ def reasons(compared: Sequence[Compared]) -> list[str]:
 
 
 def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
-    """Return what the last column of the comparison means, with the winter it is reckoned for."""
+    """Return what the last column of the comparison means, with the winter it is computed for."""
     winters = {_winter(item.tight.hand, system): None for item in compared}
     return [
         "R outb.: share of R outside the inner face of the sheathing, and the least share that "

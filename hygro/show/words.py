@@ -29,8 +29,3 @@ def weather_cautions(attrs: dict[str, object]) -> list[str]:
     if kind == "typical year":
         return [AVERAGE_YEAR]
     return [GENERATED] if kind == "generated" else []
-
-
-def outcome_word(passed: bool | None) -> str:
-    """Return the word for a verdict; never "dry" or "safe"."""
-    return {True: "within limits", False: "fails", None: "not judged"}[passed]

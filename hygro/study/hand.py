@@ -104,7 +104,9 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     """
     rows = tuple(_row(element) for element in wall.layers)
     steady, notes = _steady(wall, rows)
-    plane = plane_index(steady, sheathing, "inner")
+    counted = [layer.name for layer in steady.layers]
+    # The inner face of a cladding before a well-ventilated gap counts as outdoor air.
+    plane = plane_index(steady, sheathing, "inner") if sheathing in counted else 0
     T_o, T_i, p_i = winter_means(climate, room)
     rh = p_i / float(saturation_pressure(T_i))
     return HandNumbers(

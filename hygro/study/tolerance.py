@@ -18,7 +18,7 @@ from hygro.errors import InputError
 from hygro.record import simulate, simulate_periodic
 from hygro.room.models import Constant, Room
 from hygro.solve.settings import Settings
-from hygro.study.compare import Judging
+from hygro.study.runs import Judging
 from hygro.wall.elements import Layer
 from hygro.wall.leaks import AirLeak, RainLeak, Source
 from hygro.wall.resistance import conductivity
@@ -68,7 +68,7 @@ def tolerance(
     *,
     side: Side = "highest",
     within: float,
-    most: int = 30,
+    max_runs: int = 30,
 ) -> Tolerance:
     """Bisect for the highest (or lowest) value of a parameter at which a verdict passes.
 
@@ -85,13 +85,13 @@ def tolerance(
         "highest": more is worse (leaks, indoor RH); "lowest": less is worse (outboard R).
     within : float
         Width of the bracket at the end, in the unit of the parameter.
-    most : int
-        Most runs.
+    max_runs : int
+        Upper bound on the number of runs.
 
     Raises
     ------
     InputError
-        A range or a width that is none, or more runs needed than `most`.
+        Empty range or non-positive width, or more runs needed than `max_runs`.
     """
     if not (low < high and within > 0.0):
         raise InputError(
@@ -102,8 +102,8 @@ def tolerance(
     why: dict[float, tuple[str, ...]] = {}
 
     def passes(value: float) -> bool:
-        if len(trials) >= most:
-            raise InputError(f"tolerance: {most} runs were not enough for within = {within:g}")
+        if len(trials) >= max_runs:
+            raise InputError(f"tolerance: {max_runs} runs were not enough for within = {within:g}")
         found = judge(value)
         blamed = found.failed or tuple(f for f in found.unjudged if f.hard)
         why[value] = tuple(f.reason for f in blamed)

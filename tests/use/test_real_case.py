@@ -16,7 +16,7 @@ from hygro.case import load, prepare
 from hygro.cli import app
 from hygro.room.models import Constant
 from hygro.solve.settings import Settings
-from hygro.study.compare import Judging
+from hygro.study.runs import Judging
 from hygro.study.tolerance import (
     air_leak_rate,
     indoor_rh,
