@@ -1,19 +1,27 @@
-"""Files written in one move: the whole file or none. A leaf; knows nothing of what is written."""
+"""Atomic file writes and exclusive locks. A leaf; knows nothing of what is written."""
 
 from __future__ import annotations
 
 import os
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from hygro.errors import InputError
 
+try:
+    import fcntl
+except ImportError:  # a system without POSIX locks
+    fcntl = None  # type: ignore[assignment]
+
+_unfinished: set[Path] = set()
+"""Temporary files of this process, for `abandon`."""
+
 
 @contextmanager
 def replacing(path: Path) -> Iterator[Path]:
-    """Give a temporary file beside the target; on success it takes the target's place.
+    """Give a new temporary file beside the target; on success it takes the target's place.
 
     Raises
     ------
@@ -23,21 +31,43 @@ def replacing(path: Path) -> Iterator[Path]:
     if path.is_dir():
         raise InputError(f"{path}: is a folder; a file name is needed")
     try:
-        handle, name = tempfile.mkstemp(
-            prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent
-        )
+        temporary = _temporary(path)
     except OSError as error:
-        raise InputError(f"{path}: cannot be written: {error.strerror}") from error
-    os.close(handle)
-    temporary = Path(name)
+        raise _refused(path, error) from error
     try:
         yield temporary
         temporary.chmod(0o666 & ~_umask())
+        to_disk(temporary)
         temporary.replace(path)
     except OSError as error:
-        raise InputError(f"{path}: cannot be written: {error.strerror}") from error
+        raise _refused(path, error) from error
     finally:
         temporary.unlink(missing_ok=True)
+        _unfinished.discard(temporary)
+
+
+def _temporary(path: Path) -> Path:
+    handle, name = tempfile.mkstemp(prefix=".hygro-", suffix=path.suffix[-16:], dir=path.parent)
+    os.close(handle)
+    _unfinished.add(Path(name))
+    return Path(name)
+
+
+def abandon() -> None:
+    """Remove the temporary files of this process, which is about to end in the middle of work."""
+    for path in tuple(_unfinished):
+        with suppress(OSError):
+            path.unlink()
+
+
+def _refused(path: Path, error: OSError) -> InputError:
+    return InputError(f"{path}: cannot be written: {error.strerror or error}")
+
+
+def to_disk(path: Path) -> None:
+    """The content reaches the disk before the name does, so that no power cut leaves it empty."""
+    with path.open("rb+") as opened:
+        os.fsync(opened.fileno())
 
 
 def _umask() -> int:
@@ -52,6 +82,75 @@ def write_text(path: Path, text: str) -> None:
         temporary.write_text(text, encoding="utf-8")
 
 
+@contextmanager
+def exclusive(path: Path, what: Path) -> Iterator[None]:
+    """Hold the lock file `path` so that no other process works on `what` meanwhile.
+
+    The lock goes with the process that holds it, however that ends.
+
+    Raises
+    ------
+    InputError
+        Another process holds it, or the file cannot be made.
+    """
+    if fcntl is None:
+        yield
+        return
+    try:
+        handle = _locked(path)
+    except BlockingIOError:
+        raise InputError(f"{what}: another run is writing there; let it end first") from None
+    except OSError as error:
+        raise _refused(path, error) from error
+    try:
+        yield
+    finally:
+        path.unlink(missing_ok=True)
+        os.close(handle)
+
+
+def _locked(path: Path) -> int:
+    """Open and lock a file; again where its last holder took the name away in between."""
+    while True:
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW, 0o600)
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            if os.path.samestat(os.fstat(handle), os.lstat(path)):
+                return handle
+        except FileNotFoundError:
+            pass
+        except OSError:
+            os.close(handle)
+            raise
+        os.close(handle)
+
+
+def check_target(path: Path) -> None:
+    """Make sure that a file can be put there later, without leaving anything.
+
+    Raises
+    ------
+    InputError
+        It is a folder, its name is too long, or its folder cannot be made or written.
+    """
+    try:
+        if path.is_dir():
+            raise InputError(f"{path}: is a folder; a file name is needed")
+    except OSError as error:
+        raise _refused(path, error) from error
+    check_folder(path.parent)
+
+
+def check_name(path: Path) -> None:
+    """Make sure that a file can have that name; raises `InputError` where it is too long."""
+    try:
+        os.lstat(path)
+    except (FileNotFoundError, NotADirectoryError):
+        pass
+    except OSError as error:
+        raise _refused(path, error) from error
+
+
 def check_folder(path: Path) -> None:
     """Make sure that a folder can be made and written, without leaving anything.
 
@@ -60,14 +159,14 @@ def check_folder(path: Path) -> None:
     InputError
         The nearest folder that exists is a file, or may not be written.
     """
-    there = next(parent for parent in (path, *path.absolute().parents) if parent.exists())
     try:
+        there = next(parent for parent in (path, *path.absolute().parents) if parent.exists())
         with tempfile.TemporaryFile(dir=there):
             return
     except NotADirectoryError:
         raise InputError(f"{path}: cannot be written: {there} is a file, no folder") from None
     except OSError as error:
-        raise InputError(f"{path}: cannot be written: {error.strerror}") from error
+        raise _refused(path, error) from error
 
 
 def writable_folder(path: Path) -> Path:
@@ -83,4 +182,4 @@ def writable_folder(path: Path) -> Path:
         with tempfile.TemporaryFile(dir=path):
             return path
     except OSError as error:
-        raise InputError(f"{path}: cannot be written: {error.strerror}") from error
+        raise _refused(path, error) from error

@@ -2,30 +2,111 @@
 
 from __future__ import annotations
 
+import codecs
+import io
+import os
+import sys
+import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from rich.console import Console, RenderableType
 
+from hygro.errors import InputError
+
 WIDE = 120
-"""Columns where output goes to a file or pipe: a table needs its columns, lines may be long."""
+"""Columns where output goes to a file or pipe and COLUMNS says nothing."""
+LONGEST = 300
+"""Characters in a line of a message; more is wrapped. [1]"""
+MOST = 2000
+"""Characters of a message; the middle of a longer one is left out. [1]"""
+
+_PLAIN = {
+    "²": "2", "³": "3", "·": ".", "°": "deg ", "–": "-", "—": "-", "−": "-", "…": "...", "≥": ">=",
+    "≤": "<=", "─": "-", "━": "-", "│": "|", "×": "x", "→": "->", "±": "+/-", "τ": "tau",
+    "“": '"', "”": '"', "’": "'", "‘": "'",
+}  # fmt: skip
+"""What stands for a character that the terminal cannot write; "?" for all others."""
+
+
+def _plain(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    found = error.object[error.start : error.end]
+    return "".join(_PLAIN.get(c, "?") for c in found), error.end
+
+
+codecs.register_error("hygro-plain", _plain)
+
+
+def write_anywhere() -> None:
+    """Let stdout and stderr replace what their encoding does not have, instead of failing."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="hygro-plain")
 
 
 def show(pieces: Iterable[RenderableType], *, width: int = WIDE) -> None:
-    """Print tables and lines, texts as they are; `width` holds where there is no terminal."""
-    console = Console(highlight=False)
-    if not console.is_terminal:
-        console = Console(highlight=False, width=width)
+    """Print tables and lines, texts as they are.
+
+    `width` holds where output goes to a file or pipe and COLUMNS says nothing.
+    """
+    there = Console()
+    buffer = io.StringIO()
+    if there.is_terminal:
+        console = Console(file=buffer, highlight=False, force_terminal=True, width=there.width)
+    else:
+        console = Console(file=buffer, highlight=False, width=_columns(width))
     for piece in pieces:
         console.print(piece, markup=False)
+        write(buffer.getvalue())
+        buffer.seek(0)
+        buffer.truncate()
+
+
+def _columns(otherwise: int) -> int:
+    given = os.environ.get("COLUMNS", "")
+    return max(int(given), 20) if given.isdecimal() else otherwise
+
+
+def write(text: str) -> None:
+    """Write to stdout. A reader that has gone is no error: the rest goes nowhere.
+
+    Raises
+    ------
+    InputError
+        stdout cannot be written, for example to a full disk.
+    """
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _silence()
+    except OSError as error:
+        _silence()
+        raise InputError(f"standard output: cannot be written: {error.strerror}") from error
+
+
+def _silence() -> None:
+    """Send what is still buffered nowhere; Python would fail on it once more at its end."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
+
+
+def say(message: str) -> None:
+    """Write a message to stderr, in lines of at most `LONGEST`; never fails."""
+    if len(message) > MOST:
+        message = f"{message[: MOST // 2]} ... {message[-MOST // 2 :]}"
+    lines = textwrap.wrap(message, LONGEST, subsequent_indent="  ", break_on_hyphens=False)
+    with suppress(OSError, ValueError):
+        sys.stderr.write("\n".join(lines) + "\n")
+        sys.stderr.flush()
 
 
 @contextmanager
 def progress(names: Sequence[str]) -> Iterator[Callable[[int, float, str], None]]:
-    """Bars on stderr while it is a terminal; they leave nothing behind.
-
-    Gives what is to be called with the number of a task, the fraction done and a word.
-    """
+    """Progress bars on stderr if it is a terminal. Yields a callback (task, fraction, text)."""
     console = Console(stderr=True)
     if not console.is_terminal:
         yield lambda _number, _fraction, _word: None

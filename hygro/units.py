@@ -11,7 +11,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from numbers import Real
 from types import MappingProxyType
 from typing import Literal
@@ -120,7 +122,7 @@ _ALL = (
         "kg/m2",
         {"g/m2": 1e-3, "lb/ft2": POUND / FOOT**2, "oz/ft2": POUND / 16 / FOOT**2},
         ("kg/m2", 2),
-        ("lb/ft2", 3),
+        ("oz/ft2", 2),
     ),
     _quantity(
         "moisture production",
@@ -175,6 +177,7 @@ COMPASS: MappingProxyType[str, float] = MappingProxyType(
 )
 """Azimuth by compass point, clockwise from north. [deg]"""
 
+_FRACTION = re.compile(r"^(?:(\d+)[ -])?(\d+)/(\d+)\s*(.*)$")
 _NUMBER = re.compile(r"^([-+]?\d*\.?\d+(?:[eE][-+]?\d+)?)\s*(.*)$")
 _PREFIXED = re.compile(r"^(RSI|R)[-\s]?(\d*\.?\d+)$")
 _SAME = {
@@ -220,14 +223,47 @@ def _parse_text(text: str, quantity: Quantity) -> float:
         return COMPASS[clean.upper()]
     if match := _PREFIXED.match(clean):
         number, unit = float(match[2]), match[1]
-    elif match := _NUMBER.match(clean):
-        number, unit = float(match[1]), _canonical(match[2])
     else:
-        raise InputError(f"{text!r}: must start with a number, such as {_example(quantity)}")
+        number, unit = split(text, _example(quantity))
     unit = unit or quantity.si
     if unit not in quantity.factors:
         raise InputError(_unknown_unit(text, unit, quantity))
     return _finite(_to_si(number, unit, quantity), text)
+
+
+def split(text: str, example: str = '"20 mm"') -> tuple[float, str]:
+    """Split a text such as "5.5 in" or "1/2 in" into its number and its unit, empty if none.
+
+    Raises
+    ------
+    InputError
+        The text does not start with a number.
+    """
+    clean = text.strip()
+    if match := _PREFIXED.match(clean):
+        return float(match[2]), match[1]
+    if (match := _FRACTION.match(clean)) and float(match[3]):
+        whole = float(match[1] or 0)
+        return whole + float(match[2]) / float(match[3]), _canonical(match[4])
+    if match := _NUMBER.match(clean):
+        return float(match[1]), _canonical(match[2])
+    raise InputError(f"{text!r}: must start with a number, such as {example}")
+
+
+def same_unit(texts: Sequence[str]) -> tuple[list[float], str]:
+    """Split texts that share a unit into their numbers and that unit; a bare 0 fits any.
+
+    Raises
+    ------
+    InputError
+        No number, or units that differ.
+    """
+    pairs = [split(text) for text in texts]
+    units = {unit for number, unit in pairs if unit or number}
+    if len(units) > 1:
+        told = ", ".join(repr(text) for text in texts)
+        raise InputError(f"{told}: write all in the same unit")
+    return [number for number, _ in pairs], next(iter(units), "")
 
 
 def _to_si(number: float, unit: str, quantity: Quantity) -> float:
@@ -286,11 +322,22 @@ def convert(value: float, kind: str, unit: str) -> float:
 def show(value: float, kind: str, *, system: System = "si", unit: bool = True) -> str:
     """Write an SI value as people of one unit family read it ("140 mm", "5.5 in", "R-11.3")."""
     shown, digits = QUANTITIES[kind].shown[system]
-    number = f"{convert(value, kind, shown):.{digits}f}"
+    number = _inches(convert(value, kind, shown)) if shown == "in" and kind == "length" else ""
+    number = number or f"{convert(value, kind, shown):.{digits}f}"
     number = number.rstrip("0").rstrip(".") if kind == "length" and "." in number else number
     if not unit:
         return number
     return f"R-{number}" if shown == "R" else f"{number} {pretty(shown)}"
+
+
+def _inches(value: float) -> str:
+    """Inches as a ruler has them, "5 1/2"; empty where no sixteenth is within 0.005 in."""
+    sixteenths = round(16.0 * value)
+    if abs(value - sixteenths / 16.0) > 0.005 or sixteenths <= 0:
+        return ""
+    whole, rest = divmod(sixteenths, 16)
+    part = str(Fraction(rest, 16)) if rest else ""
+    return " ".join(x for x in (str(whole) if whole else "", part) if x)
 
 
 def unit_of(kind: str, *, system: System = "si") -> str:

@@ -5,6 +5,7 @@ Owns the way from a name to indices of the Dataset; rates nothing.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -161,11 +162,15 @@ def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
     InputError
         If none of these exists.
     """
-    names = text(ds, "layer_name")
     if layer is not None:
         return Sheathing(layer, layer_index(ds, layer), "named by the user")
     wood = flags(ds, "layer_wood_based") == 1
-    heavy = array(ds, "layer_density") >= BOARD_DENSITY
+    return choose_sheathing(text(ds, "layer_name"), wood, array(ds, "layer_density"))
+
+
+def choose_sheathing(names: Sequence[str], wood: np.ndarray, density: np.ndarray) -> Sheathing:
+    """`find_sheathing` from the names, kinds and densities [kg/m³] of the layers alone."""
+    heavy = density >= BOARD_DENSITY
     named = np.array(["sheath" in name.lower() for name in names])
     rules = (
         (named, "its name says so"),

@@ -2,7 +2,8 @@
 
 from hygro.case.climate import climate, prepare
 from hygro.case.errors import CaseError
-from hygro.case.limits import verdict_along
+from hygro.case.judging import judging, stored_judging
+from hygro.case.limits import judge_along, named_wall
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
 from hygro.case.template import set_value
@@ -17,8 +18,11 @@ __all__ = [
     "climate",
     "find",
     "from_data",
+    "judge_along",
+    "judging",
     "load",
+    "named_wall",
     "prepare",
     "set_value",
-    "verdict_along",
+    "stored_judging",
 ]

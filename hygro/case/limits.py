@@ -1,38 +1,54 @@
-"""How much a wall of a case bears, for any number in its tables: from a path to its verdict.
+"""How far a number of a case may go: from its path in the tables to trials of the wall.
 
 Owns that step alone. The path is that of `set_value`: ``wall."name".leaks.rain.fraction``,
-``room.home.rh``; values are in the SI unit of the key.
+``room.home.rh``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
-
 import xarray as xr
 
-from hygro.assess.verdict import Verdict
-from hygro.case.model import Case, CaseWall, from_data
+from hygro.case.judging import judging
+from hygro.case.model import Case, from_data
 from hygro.case.template import set_value, split_path
-from hygro.errors import InputError
-from hygro.study.runs import Judging
-from hygro.study.tolerance import judged
-from hygro.wall.wall import unrained
+from hygro.errors import InputError, near_matches
+from hygro.room.models import Room
+from hygro.study.limit import Judge, judged
+from hygro.wall.wall import Wall, unrained
 
 
-def verdict_along(
-    case: Case, climate: xr.Dataset, wall: str, path: str
-) -> Callable[[float], Verdict]:
-    """Return the verdict on a wall as a function of one number of the case.
+def named_wall(case: Case, path: str) -> str | None:
+    """Return the name of the wall that a path leads into, None where it leads elsewhere.
+
+    Raises
+    ------
+    InputError
+        The path is malformed or leads to a wall that the case does not have.
+    """
+    head, *rest = split_path(path)
+    if head != "wall" or not rest:
+        return None
+    names = [str(table["name"]) for table in case.data["wall"]]
+    if isinstance(rest[0], int) and rest[0] < len(names):
+        return names[rest[0]]
+    if rest[0] not in names:
+        raise InputError(f"path {path!r}: no such wall; {near_matches(str(rest[0]), names)}")
+    return str(rest[0])
+
+
+def judge_along(case: Case, climate: xr.Dataset, wall: str, path: str, *, unit: str = "") -> Judge:
+    """Return the trials of a wall as a function of one number of the case.
 
     Parameters
     ----------
     case, climate
         As `prepare` returns them.
     wall : str
-        The wall that is judged, with its leaks.
+        The wall that is judged, without and with its leaks.
     path : str
         Where the number stands.
+    unit : str
+        Unit of the number; SI where empty.
 
     Raises
     ------
@@ -40,26 +56,21 @@ def verdict_along(
         No such wall or path, or the path of another wall; `CaseError` for a value outside the
         bounds of the key.
     """
-    parts = split_path(path)
-    if parts[0] == "wall" and parts[1:2] != [wall]:
+    led = named_wall(case, path)
+    if led is not None and led != wall:
         raise InputError(f"path {path!r}: leads to another wall than '{wall}', which is judged")
-    rained = {item.name: item.wall.outside.rain_method is not None for item in case.walls}
+    rained = case.wall(wall).wall.outside.rain_method is not None
 
-    def at(value: float) -> CaseWall:
-        item = from_data(set_value(case.data, path, value), path=case.path).wall(wall)
-        return item if rained[wall] else replace(item, wall=unrained(item.wall))
+    def build(value: float) -> tuple[Wall, Room]:
+        written = f"{value!r} {unit}" if unit else value
+        item = from_data(set_value(case.data, path, written), path=case.path).wall(wall)
+        return item.wall if rained else unrained(item.wall), item.room
 
-    def build(value: float) -> tuple:
-        item = at(value)
-        return item.wall, item.room
-
-    judging = Judging(case.criteria, case.skip_days, case.mould_model)
-    sheathing = case.wall(wall).sheathing
     return judged(
         build,
         climate,
         settings=case.settings,
-        judging=judging,
-        sheathing=sheathing,
+        judging=judging(case),
+        sheathing=case.wall(wall).sheathing,
         periodic=case.periodic,
     )

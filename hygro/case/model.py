@@ -21,7 +21,7 @@ from hygro.case.errors import CaseError
 from hygro.case.file import CaseFile, CriteriaEntry, SettingsEntry, WallEntry
 from hygro.case.locate import find
 from hygro.case.materials import shelf
-from hygro.case.template import expand
+from hygro.case.template import expand, standing
 from hygro.declare import read
 from hygro.errors import InputError, near_matches
 from hygro.problems import Problem, findings
@@ -108,7 +108,7 @@ def load(name: str | Path) -> Case:
     text = _text(path)
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # too long a number, too deep a table
         raise CaseError(path, [Problem("", f"is not valid TOML: {error}")]) from error
     return from_data(data, path=path, text=text)
 
@@ -150,7 +150,7 @@ def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
     problems += _missing_files(file.climate, path.parent)
     walls, wrong = _walls(file)
     problems += _first_told(wrong, tables)
-    criteria = _criteria(file.criteria, path.parent, problems)
+    criteria = changed_criteria(file.criteria, path.parent, problems)
     if problems:
         raise CaseError(path, problems)
     return Case(
@@ -169,7 +169,7 @@ def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
         mould_model=file.criteria.mould_model,
         sha256=hashlib.sha256(text.encode()).hexdigest() if text else "",
         text=text,
-        data=tables,
+        data=standing(tables),
     )
 
 
@@ -253,7 +253,10 @@ def _room_name(entry: WallEntry, file: CaseFile, problems: list[Problem]) -> str
     return entry.room or ""
 
 
-def _criteria(entry: CriteriaEntry, folder: Path, problems: list[Problem]) -> tuple[Judged, ...]:
+def changed_criteria(
+    entry: CriteriaEntry, folder: Path, problems: list[Problem]
+) -> tuple[Judged, ...]:
+    """Return the criteria with the changes of a case, and add what is wrong with those."""
     rows: tuple[Judged, ...] = CRITERIA
     for i, dotted in enumerate(entry.own):
         try:

@@ -32,6 +32,13 @@ def expand(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:
     return out, problems
 
 
+def standing(tables: Mapping[str, Any]) -> dict[str, Any]:
+    """Return expanded tables in which each wall stands alone, so that expanding changes nothing."""
+    derived = ("base", "change", "remove")
+    walls = [{k: v for k, v in wall.items() if k not in derived} for wall in tables["wall"]]
+    return {**tables, "wall": walls}
+
+
 def _repeated(walls: list[dict[str, Any]]) -> list[Problem]:
     names = [wall.get("name") for wall in walls]
     return [
@@ -79,7 +86,8 @@ def _derive(
     place = f'wall."{wall.get("name")}"'
     for name, keys in _table(wall.get("change")).items():
         _change(out, name, keys, f"{place}.change", problems)
-    for name in wall.get("remove") or []:
+    removed = wall.get("remove")
+    for name in removed if isinstance(removed, list) else []:
         element = _find(out, name, f"{place}.remove", problems)
         if element is not None:
             out["layers"].remove(element)

@@ -15,7 +15,7 @@ from hygro.constants import ZERO_CELSIUS
 from hygro.proof.check import Check, Line, Origin, Outcome, Picture, compare, not_run, shown
 from hygro.proof.years import STATIONS, framed, winter_year
 from hygro.room.models import Constant
-from hygro.study.tolerance import Tolerance, indoor_rh, judged, outboard_resistance, tolerance
+from hygro.study.limit import Limit, indoor_rh, judged, limit, outboard_resistance
 from hygro.wall.codes import least_outer_resistance, retarder_class
 
 CASE = "code_tables"
@@ -36,8 +36,8 @@ class Zone(NamedTuple):
     coldest: float
     code: float
     mark: str
-    engine: Tolerance
-    humidity: Tolerance
+    engine: Limit
+    humidity: Limit
 
 
 def zones() -> Outcome:
@@ -75,11 +75,9 @@ def _zone(name: str, year: xr.Dataset) -> Zone:
     value = least_outer_resistance(name, "2x6")
     wall = framed(station.place, outboard=("xps", 0.05))
     vary = outboard_resistance(wall, ROOM, "outboard")
-    needed = tolerance(judged(vary, year, sheathing="osb"), LOW, HIGH, side="lowest", within=WITHIN)
+    needed = limit(judged(vary, year, sheathing="osb"), LOW, HIGH, within=WITHIN)
     coded, _ = vary(value.R)
-    humidity = tolerance(
-        judged(indoor_rh(coded, ROOM), year, sheathing="osb"), 0.10, 0.80, within=0.03
-    )
+    humidity = limit(judged(indoor_rh(coded, ROOM), year, sheathing="osb"), 0.10, 0.80, within=0.03)
     label = f"zone {station.zone}, {station.place}"
     return Zone(label, _coldest(year), value.R, value.mark, needed, humidity)
 
@@ -91,16 +89,18 @@ def _coldest(year: xr.Dataset) -> float:
 
 
 def _needed(zone: Zone) -> float:
-    """Least R found; the lower end where the wall passes without any."""
-    return LOW if zone.engine.broken is None else float(zone.engine.kept or HIGH)
+    """Least R found from which on the wall passes; `LOW` where it always does."""
+    windows = zone.engine.windows
+    return windows[-1].first if windows else HIGH
 
 
 def _rows(zone: Zone) -> list[Check]:
     table = f"2021 IRC Table R702.7(3), class III inside, 2x6 ({zone.mark})"
     seen = zone.mark == "extract"
     code = Origin(table, "published value, seen" if seen else "published value, from memory")
-    least = "passes without any" if zone.engine.broken is None else f"bracket {WITHIN:g} m²·K/W"
-    kept = zone.humidity.kept
+    always = zone.engine.lowest is None and len(zone.engine.windows) == 1
+    least = "passes without any" if always else f"bracket {WITHIN:g} m²·K/W"
+    passing = zone.humidity.windows
     return [
         shown(
             CASE, f"least outboard R at 40 % indoors, {zone.label}", _needed(zone), zone.code,
@@ -108,7 +108,7 @@ def _rows(zone: Zone) -> list[Check]:
         ),
         shown(
             CASE, f"indoor humidity at which code and engine agree, {zone.label}",
-            float("nan") if kept is None else 100.0 * kept, None, unit="% rh", origin=code,
+            100.0 * passing[0].last if passing else float("nan"), None, unit="% rh", origin=code,
             note="constant, 21 °C; highest at which the code's R passes here",
         ),
     ]  # fmt: skip

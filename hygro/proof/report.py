@@ -16,6 +16,7 @@ from hygro.atomic import writable_folder, write_text
 from hygro.proof import figures
 from hygro.proof.check import Check
 from hygro.proof.run import Result
+from hygro.show.words import count
 
 PACKAGES = ("hygro", "numpy", "scipy", "numba", "pvlib", "scikit-sundae", "psychrolib", "CoolProp")
 COLUMNS = (
@@ -52,7 +53,7 @@ def summary_line(results: Sequence[Result]) -> str:
     """One line of counts."""
     n = counts(results)
     return (
-        f"{len(results)} cases: {n['pass']} checks passed, {n['fail']} failed, "
+        f"{count(len(results), 'case')}: {n['pass']} checks passed, {n['fail']} failed, "
         f"{n['shown']} shown, {n['not run']} not run"
     )
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Any
 
 import xarray as xr
 
-from hygro.errors import RecordError
+from hygro.atomic import replacing
+from hygro.errors import InputError, RecordError
 from hygro.record.check import check_record
 from hygro.record.seal import check_seal, seal
 from hygro.record.stream import TIME_UNITS
@@ -17,7 +17,6 @@ from hygro.record.stream import TIME_UNITS
 def save(record: xr.Dataset, path: str | Path) -> Path:
     """Write a record to netCDF4, compressed without loss; raises `RecordError`."""
     path = Path(path)
-    part = path.with_name(f".{path.name}.part")
     encoding: dict[str, dict[str, Any]] = {
         str(name): {"zlib": True, "complevel": 2, "shuffle": True, "fletcher32": True}
         for name, array in record.variables.items()
@@ -25,15 +24,13 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
     }
     encoding["time"] = {"units": TIME_UNITS, "dtype": "int64"}
     try:
-        record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
-        seal(part)
-        os.replace(part, path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise RecordError(
-            f"{path}: cannot be written ({error.strerror or error}); does the folder exist, and "
-            "may you write there?"
-        ) from None
+        with replacing(path) as part:
+            record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
+            seal(part)
+    except InputError as error:
+        raise RecordError(str(error)) from None
+    except RuntimeError as error:  # what the netCDF library answers to a full disk
+        raise RecordError(f"{path}: cannot be written ({error}); is the disk full?") from None
     return path
 
 

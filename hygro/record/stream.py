@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
+import re
+import zipfile
+import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
@@ -18,7 +20,8 @@ import netCDF4
 import numpy as np
 import xarray as xr
 
-from hygro.errors import RecordError
+from hygro.atomic import exclusive, replacing, to_disk, write_text
+from hygro.errors import InputError, RecordError
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
 from hygro.record.loads import given_loads
@@ -60,11 +63,13 @@ def simulate_to_file(
     provenance: dict[str, Any] | None = None,
     progress: Progress | None = None,
     resumed: Callable[[np.datetime64], None] | None = None,
+    unreadable: Callable[[np.datetime64], None] | None = None,
 ) -> Path:
     """Run a wall and leave the record in a file; see `simulate`.
 
     An earlier, interrupted run of the same wall, loads and settings to the same file is taken up
-    where it stopped; `resumed` is then called with the date.
+    where it stopped; `resumed` is then called with the date. A kept block that is damaged is
+    computed again, and `unreadable` is called with its first date.
 
     Parameters
     ----------
@@ -80,7 +85,7 @@ def simulate_to_file(
     Raises
     ------
     RecordError
-        The file cannot be written.
+        The file cannot be written, or what stands in the place of the kept blocks is not ours.
     SolveError
         The march could not go on; what was done is kept for the next try.
     """
@@ -89,22 +94,34 @@ def simulate_to_file(
     loads, source = given_loads(wall, climate, room)
     setup = prepare(wall, loads, settings)
     folder = path.with_name(f".{path.name}.parts")
+    told = _Told(progress, resumed, unreadable)
     try:
-        _open_folder(folder, _identity(setup))
-        hour = _kept_hours(setup, folder)
-        if hour and resumed is not None:
-            resumed(loads.time[hour])
-        point = _write_all(setup, folder, progress)
-        known = {**source, **(provenance or {})}
-        closures, counters = balance(setup, point), counters_of(point)
-        attrs = attributes(wall, loads, settings, closures, counters, known)
-        _finish(folder, path, attrs)
-    except OSError as error:
+        _own(folder)
+        with exclusive(folder / "lock", path):
+            _open_folder(folder, _identity(setup))
+            point = _write_all(setup, folder, told)
+            known = {**source, **(provenance or {})}
+            closures, counters = balance(setup, point), counters_of(point)
+            attrs = attributes(wall, loads, settings, closures, counters, known)
+            _finish(folder, path, attrs)
+        folder.rmdir()
+    except InputError as error:
+        raise RecordError(str(error)) from None
+    except (OSError, RuntimeError) as error:  # the netCDF library raises RuntimeError
+        why = getattr(error, "strerror", None) or error
         raise RecordError(
-            f"{path}: cannot be written ({error.strerror or error}); does the folder exist, is the "
-            "disk full, may you write there?"
+            f"{path}: cannot be written ({why}); does the folder exist, is the disk full, may you "
+            "write there?"
         ) from None
     return path
+
+
+class _Told(NamedTuple):
+    """Whom a run tells: share done and date; date it goes on from; date of a damaged block."""
+
+    progress: Progress | None
+    resumed: Callable[[np.datetime64], None] | None
+    unreadable: Callable[[np.datetime64], None] | None
 
 
 class _Block(NamedTuple):
@@ -121,49 +138,67 @@ def _identity(setup: Setup) -> str:
     return json.dumps({key: attrs[key] for key in keys}, sort_keys=True)
 
 
+_OURS = re.compile(r"hour-\d{8}\.npz|run\.json|result\.nc|lock|\.hygro-.*")
+"""Names of the files in a folder of parts."""
+
+
+def _own(folder: Path) -> None:
+    """Make the folder of parts; raises `RecordError` where something else has its name."""
+    folder.mkdir(mode=0o700, exist_ok=True)
+    foreign = [p.name for p in folder.iterdir() if not _OURS.fullmatch(p.name)]
+    if folder.is_symlink() or foreign:
+        what = "is a link" if folder.is_symlink() else f"holds '{foreign[0]}'"
+        raise RecordError(f"{folder}: {what}, so it is not ours; move it away or name another file")
+
+
 def _open_folder(folder: Path, identity: str) -> None:
-    """Start a folder of parts, or keep the one of the same run."""
+    """Keep the parts of the same run, remove those of another."""
     manifest = folder / "run.json"
-    if folder.exists() and not (manifest.exists() and manifest.read_text() == identity):
-        shutil.rmtree(folder)
-    folder.mkdir(exist_ok=True)
-    manifest.write_text(identity)
+    if not (manifest.is_file() and manifest.read_text("utf-8") == identity):
+        _empty(folder)
+        write_text(manifest, identity)
 
 
-def _write_all(setup: Setup, folder: Path, progress: Progress | None) -> Checkpoint:
+def _empty(folder: Path) -> None:
+    """Remove what is ours in the folder of parts, but for the lock."""
+    for file in folder.iterdir():
+        if file.name != "lock" and _OURS.fullmatch(file.name):
+            file.unlink()
+
+
+def _write_all(setup: Setup, folder: Path, told: _Told) -> Checkpoint:
     hours = setup.loads.hours
     pending: Future[None] | None = None
     (folder / "result.nc").unlink(missing_ok=True)
     with ThreadPoolExecutor(max_workers=1) as writer:
-        for block in _blocks(setup, folder, progress):
+        for block in _blocks(setup, folder, told):
             if pending is not None:
                 pending.result()
             pending = writer.submit(_append, setup, folder / "result.nc", block)
-            if progress is not None:
-                progress(block.point.hour / hours, setup.loads.time[block.point.hour])
+            if told.progress is not None:
+                told.progress(block.point.hour / hours, setup.loads.time[block.point.hour])
         if pending is not None:
             pending.result()
     return block.point
 
 
-def _blocks(setup: Setup, folder: Path, progress: Progress | None) -> Iterator[_Block]:
-    """Kept blocks first, then new ones, each kept before it is given."""
-    point = begin(setup)
+def _blocks(setup: Setup, folder: Path, told: _Told) -> Iterator[_Block]:
+    """The blocks in order: kept ones as they are, the others computed and kept."""
+    point, computed = begin(setup), False
     while point.hour < setup.loads.hours:
-        file = folder / f"hour-{point.hour:08d}.npz"
-        block = _kept(file) if file.exists() else _computed(setup, point, progress)
-        if not file.exists():
+        file, date = folder / f"hour-{point.hour:08d}.npz", setup.loads.time[point.hour]
+        block = _kept(file, point.hour)
+        if block is None:
+            if file.exists() and told.unreadable is not None:
+                told.unreadable(date)
+            if point.hour and not computed and told.resumed is not None:
+                told.resumed(date)
+            block, computed = _computed(setup, point, told.progress), True
             _keep(file, block)
         yield block
         point = block.point
-
-
-def _kept_hours(setup: Setup, folder: Path) -> int:
-    """Hours that an earlier run has done."""
-    hour, hours = 0, setup.loads.hours
-    while hour < hours and (folder / f"hour-{hour:08d}.npz").exists():
-        hour = min(hour + BLOCK, hours)
-    return hour
+    if not computed and told.resumed is not None:
+        told.resumed(setup.loads.time[point.hour])
 
 
 def _computed(setup: Setup, point: Checkpoint, progress: Progress | None) -> _Block:
@@ -181,18 +216,21 @@ def _computed(setup: Setup, point: Checkpoint, progress: Progress | None) -> _Bl
 def _keep(file: Path, block: _Block) -> None:
     arrays = {f"chunk_{k}": v for k, v in block.chunk._asdict().items()}
     arrays |= {f"point_{k}": v for k, v in block.point._asdict().items()}
-    part = file.with_suffix(".part")
-    with part.open("wb") as opened:
+    with replacing(file) as part, part.open("wb") as opened:
         np.savez(opened, **arrays)
-    os.replace(part, file)
 
 
-def _kept(file: Path) -> _Block:
-    with np.load(file) as stored:
-        chunk = {k[6:]: stored[k] for k in stored.files if k.startswith("chunk_")}
-        point = {k[6:]: stored[k] for k in stored.files if k.startswith("point_")}
-    chunk["first"], point["hour"] = int(chunk["first"]), int(point["hour"])
-    return _Block(Chunk(**chunk), Checkpoint(**point))
+def _kept(file: Path, hour: int) -> _Block | None:
+    """Read a kept block; None where there is none or it is damaged (its checksums say so)."""
+    try:
+        with np.load(file) as stored:
+            chunk = {k[6:]: stored[k] for k in stored.files if k.startswith("chunk_")}
+            point = {k[6:]: stored[k] for k in stored.files if k.startswith("point_")}
+        chunk["first"], point["hour"] = int(chunk["first"]), int(point["hour"])
+        block = _Block(Chunk(**chunk), Checkpoint(**point))
+    except (OSError, EOFError, ValueError, TypeError, KeyError, zipfile.BadZipFile, zlib.error):
+        return None
+    return block if block.chunk.first == hour else None
 
 
 def _append(setup: Setup, file: Path, block: _Block) -> None:
@@ -252,5 +290,6 @@ def _finish(folder: Path, path: Path, attrs: dict[str, Any]) -> None:
     with netCDF4.Dataset(folder / "result.nc", "a") as opened:
         opened.setncatts(attrs)
     seal(folder / "result.nc")
+    to_disk(folder / "result.nc")
     os.replace(folder / "result.nc", path)
-    shutil.rmtree(folder)
+    _empty(folder)

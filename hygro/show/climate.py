@@ -10,6 +10,7 @@ from rich.table import Table
 
 import weather
 from hygro.show.tables import plain
+from hygro.show.words import UNSEEN
 from hygro.units import System, show, unit_of
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -54,13 +55,23 @@ def variables(found: xr.Dataset, *, system: System = "si") -> Table:
         missing = f"{100 * float(np.isnan(values).mean()):.1f}"
         rows.append((str(name), _unit_word(unit, system), *shown, missing))
     headings = ("Variable", "Unit", "Lowest", "Mean", "Highest", "Missing %")
-    return plain("What is in it", headings, rows)
+    return plain("Variables", headings, rows)
+
+
+W_PER_BTU = 3.154590745
+"""One Btu/(h·ft²). [W/m²]"""
+
+
+def _altitude(metres: float, system: System) -> str:
+    return f"{metres / 0.3048:.0f} ft" if system == "ip" else f"{metres:g} m"
 
 
 def _unit_word(unit: str, system: System) -> str:
     kinds = {"K": "temperature", "1": "fraction", "m/s": "speed", "kg/m2": "water sum"}
     if unit in kinds:
         return unit_of(kinds[unit], system=system)
+    if unit.replace(" ", "") in _FLUX and system == "ip":
+        return "Btu/(h·ft²)"
     return unit.replace("m2", "m²").replace("degree", "°")
 
 
@@ -70,8 +81,13 @@ def _in_unit(value: float, unit: str, system: System) -> str:
         return show(float(value), kinds[unit], system=system, unit=False)
     if unit == "kg/m2":
         return f"{value / 25.4:.2f}" if system == "ip" else f"{value:.1f}"
+    if unit.replace(" ", "") in _FLUX and system == "ip":
+        return f"{value / W_PER_BTU:.0f}"
     return f"{value:.0f}"
 
+
+_FLUX = ("W/m2", "Wm-2")
+"""Spellings of the unit of radiation, blanks left out."""
 
 MOST_DOUBTS = 4
 """Findings of one variable that are written out."""
@@ -79,11 +95,11 @@ MOST_DOUBTS = 4
 
 def lines(known: dict[str, Any], *, system: System = "si") -> list[str]:
     """Return the summary in words: degree days, zone, rain; and what is missing or doubtful."""
-    place = known["place"]
+    place, height = known["place"], _altitude(known["place"]["altitude"], system)
     out = [
         f"{known['source']}: {known['kind']}, {known['hours']} hours from {known['first']} to "
         f"{known['last']}",
-        f"{place['latitude']:g}° N, {place['longitude']:g}° E, {place['altitude']:g} m, "
+        f"{place['latitude']:g}° N, {place['longitude']:g}° E, {height}, "
         f"UTC {place['utc_offset_hours']:+g} h",
     ]
     out += _summary_lines(known["summary"], system)
@@ -115,10 +131,10 @@ def _summary_lines(summary: dict[str, Any] | None, system: System) -> list[str]:
         f"heating degree days {factor * heating:.0f} {unit} (base {base[0]}), "
         f"{factor * summary['heating_degree_days']:.0f} (base {base[1]}); cooling degree days "
         f"{factor * cooling:.0f} {unit} (base {base[2]})",
-        f"thermal zone {summary['thermal_zone']}{regime} (ASHRAE 169, from memory)",
+        f"thermal zone {summary['thermal_zone']}{regime} (ASHRAE 169, {UNSEEN})",
     ]
     if summary["rain"] is None:
-        return [*out, "rain: none that can be believed; a run that needs rain will stop"]
+        return [*out, "rain: implausible; a run that needs rain will stop"]
     water = (
         f"{show(summary[key], 'water sum', system=system)}" for key in ("precipitation", "rain")
     )

@@ -20,7 +20,7 @@ from matplotlib.patches import Rectangle
 
 from hygro.assess.places import find_sheathing
 from hygro.atomic import replacing
-from hygro.show import style
+from hygro.show import style, words
 from hygro.study.compare import Compared
 from hygro.study.runs import Outcome
 from hygro.study.trace import Array, Trace, trace
@@ -107,7 +107,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
     )
     for row, panel in enumerate(PANELS):
         top = _top(panel, [*tight, *leaky])
-        for column, (words, outcomes) in enumerate(columns):
+        for column, (heading, outcomes) in enumerate(columns):
             axes = figure.add_subplot(grid[row, column])
             _panel(axes, panel, outcomes, order, top, last=column == len(columns) - 1)
             if column == 0:
@@ -122,7 +122,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
                 axes.tick_params(labelleft=False)
             if row == 0:
                 axes.annotate(
-                    words,
+                    heading,
                     (0, 1.16),
                     xycoords="axes fraction",
                     fontsize=10,
@@ -130,8 +130,14 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
                     color=style.INK,
                 )
     figure.text(0.07, 0.965, title, fontsize=13, color=style.INK, weight="bold")
-    figure.text(0.07, 0.938, _subtitle(bool(leaky)), fontsize=8.5, color=style.LIMIT)
+    said = words.circumstances([*tight, *leaky])
+    figure.text(0.07, 0.942, _shortened(said, 150), fontsize=8.5, color=style.LIMIT)
+    figure.text(0.07, 0.922, _subtitle(bool(leaky)), fontsize=8.5, color=style.LIMIT)
     return figure
+
+
+def _shortened(text: str, width: int) -> str:
+    return textwrap.shorten(text, width, placeholder=" …")
 
 
 def _subtitle(has_leaks: bool) -> str:

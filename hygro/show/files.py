@@ -9,10 +9,14 @@ from pathlib import Path
 
 from hygro.atomic import write_text
 from hygro.study.compare import Compared
-from hygro.study.runs import Failure, Outcome, slug
+from hygro.study.runs import Failure, Outcome, file_names
 from hygro.study.told import to_json
 from hygro.units import System
 
+_HEAD = (
+    "wall", "leaks", "place", "room", "azimuth", "years", "start", "passed", "margin", "U",
+    "outboard_share", "least_share",
+)  # fmt: skip
 _COLUMNS = (
     "mc_30d_max",
     "mc_24h_max",
@@ -53,9 +57,9 @@ def write_comparison(
     write_text(table, csv_text(compared))
     write_text(data, to_json(compared, failed) + "\n")
     figures.write(figures.comparison(compared, title=title, order=order), figure)
-    sections = []
+    sections, names = [], file_names(order)
     for item in compared:
-        path = folder / f"section-{slug(item.name)}.png"
+        path = folder / f"section-{names[item.name]}.png"
         figures.write(figures.section(item.tight.run.wall, system=system), path)
         sections.append(path)
     return (table, data, figure, *sections)
@@ -65,8 +69,7 @@ def csv_text(compared: Sequence[Compared]) -> str:
     """Return a line for each run in SI units; an empty cell where nothing was rated."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    head = ("wall", "leaks", "passed", "margin", "U", "outboard_share", "least_share")
-    writer.writerow((*head, *_COLUMNS))
+    writer.writerow((*_HEAD, *_COLUMNS))
     for item in compared:
         for outcome in item.outcomes:
             writer.writerow(_row(item, outcome))
@@ -80,6 +83,11 @@ def _row(item: Compared, outcome: Outcome) -> list[object]:
     head = [
         item.name,
         "on" if outcome.run.leaks else "off" if item.leaky else "none set",
+        outcome.run.place,
+        outcome.run.room_name,
+        outcome.run.wall.azimuth,
+        outcome.years,
+        str(outcome.trace.day[0]),
         {True: "yes", False: "no", None: ""}[outcome.verdict.passed],
         None if worst is None else worst.margin,
         hand.U,

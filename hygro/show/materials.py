@@ -29,12 +29,20 @@ def _listing(
     kind: str, rows: Sequence[Mapping[str, float | str | None]], columns: Sequence[Column]
 ) -> Table:
     shown = [column for column in columns if column.key in _SHOWN[kind]]
-    headings = ["\n".join(part for part in (c.heading, c.unit) if part) for c in shown]
+    headings = ["\n".join(part for part in (_short(c.heading), c.unit) if part) for c in shown]
     body = [[cell(row[c.key]) for c in shown] for row in rows if row["kind"] == kind]
     table = plain({"layer": "Materials", "sheet": "Sheets"}[kind], headings, body)
-    table.columns[0].no_wrap = True
+    for column in (table.columns[0], *table.columns[2:]):
+        column.no_wrap = True
     table.columns[1].justify = "left"
     return table
+
+
+def _short(heading: str) -> str:
+    """A heading that fits a narrow column."""
+    for long, short in (("Permeability, ", "Permeab.\n"), ("Conductivity at ", "Conduct.\n")):
+        heading = heading.replace(long, short)
+    return heading
 
 
 def sheet(key: str, details: Sequence[Detail]) -> Table:

@@ -13,7 +13,9 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from hygro.assess.verdict import Verdict
 from hygro.show import tables, words
+from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
 from hygro.study.runs import Failure
@@ -27,16 +29,17 @@ def wall(
 ) -> Iterator[RenderableType]:
     """Give what is shown of one wall: hand numbers, findings of its runs, reasons, cautions."""
     hand = item.tight.hand
+    yield Text(words.circumstances(item.outcomes))
     yield tables.hand(hand, system=system)
     yield from _indented(tables.hand_lines(hand, system=system))
     for outcome in item.outcomes:
         yield Text()
         word = "with leaks" if outcome.run.leaks else "without leaks"
         yield Text(f"{item.name}, {word}", style="bold")
-        yield tables.findings(outcome.verdict)
-    yield tables.comparison((item,), system=system)
-    yield from _indented(tables.reasons((item,)))
-    yield from (Text(line) for line in tables.run_lines(item))
+        yield from tables.findings(outcome.verdict, system=system)
+    yield tables.comparison((item,))
+    yield from _indented(tables.reasons((item,), system=system))
+    yield from (Text(line) for line in tables.run_lines(item, system=system))
     if checks:
         yield tables.certainty(checks)
         yield from (Text(line) for line in tables.certainty_lines(checks))
@@ -57,14 +60,17 @@ def comparison(
     if note:
         yield Text(note)
     if compared:
-        yield tables.comparison(compared, system=system)
+        yield Text(words.circumstances([o for item in compared for o in item.outcomes]))
+        yield tables.comparison(compared)
+        yield tables.walls(compared, system=system)
         yield from (Text(line) for line in tables.legend(compared, system=system))
         yield Text()
-    lines = tables.reasons(compared)
+    lines = tables.reasons(compared, system=system)
     if lines:
         yield Text("Why", style="bold")
     yield from _indented(lines)
-    yield from (Text(line) for item in compared for line in tables.run_lines(item))
+    told = [line for item in compared for line in tables.run_lines(item, system=system)]
+    yield from (Text(line) for line in told)
     if failed:
         yield Text()
         yield Text("Not computed, and not ranked", style="bold")
@@ -80,9 +86,42 @@ def failure_lines(failed: Sequence[Failure]) -> list[str]:
     ]
 
 
-def verdict_cautions() -> Iterator[RenderableType]:
-    """Give what stands beside every verdict."""
-    yield _bullets(words.CAUTIONS)
+def record(
+    found: Verdict, attrs: Attrs, source: str, *, system: System
+) -> Iterator[RenderableType]:
+    """Give what is shown of a stored run: what it is, findings, reasons, cautions."""
+    facts = record_facts(attrs, source)
+    yield Text(f"{facts['wall']}, {_leaks_words(facts['leaks'])}", style="bold")
+    of_case = f"case: {facts['case']}; " if facts["case"] else ""
+    room = f"; room: {facts['room']}" if facts["room"] else ""
+    yield Text(f"{of_case}{found.start[:10]} to {found.end[:10]}{room}; {source}")
+    yield from tables.findings(found, system=system)
+    hard = [f for f in found.findings if f.hard and f.passed is not True]
+    yield from _indented([converted(f.reason, system) for f in hard])
+    yield Text()
+    yield _bullets([str(line) for line in facts["cautions"]])
+
+
+def _leaks_words(leaks: object) -> str:
+    return {"on": "with leaks", "off": "without leaks"}.get(str(leaks), "leaks as in its record")
+
+
+def record_facts(attrs: Attrs, source: str) -> dict[str, Any]:
+    """Return what a record says of itself and what must be said beside it, as plain values."""
+    leaks = str(attrs.get("leaks", "not stated"))
+    lines = [
+        *words.weather_cautions({"kind": attrs.get("climate_kind", "")}),
+        *([words.LEAKS_OFF] if leaks == "off" else []),
+        *words.CAUTIONS,
+    ]
+    return {
+        "wall": str(attrs.get("title", "")),
+        "leaks": leaks,
+        "case": str(attrs.get("case", "")),
+        "room": str(attrs.get("room_name", "")),
+        "criteria": source,
+        "cautions": lines,
+    }
 
 
 def cautions(climate: Attrs, compared: Sequence[Compared]) -> Iterator[RenderableType]:

@@ -13,6 +13,8 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
 from hygro.assess.verdict import outcome_word
+from hygro.show.converted import converted
+from hygro.show.words import UNSEEN, facing, finding_word
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -52,14 +54,15 @@ def margin_words(margin: float | None) -> str:
     """Write a margin as signed per cent of the limit; a dash where none was judged."""
     if margin is None or not np.isfinite(margin):
         return "–"
-    return (
-        f"{100 * margin:+.0f} %" if abs(margin) < 10 else "> +999 %" if margin > 0 else "< -999 %"
-    )
+    if abs(margin) < 0.005:
+        return "at limit"
+    if abs(margin) >= 10:
+        return "> +999 %" if margin > 0 else "< -999 %"
+    return f"{100 * margin:+.0f} %"
 
 
-def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
+def comparison(compared: Sequence[Compared]) -> Table:
     """Return the side-by-side table: a line for each run, walls ranked by margin."""
-    u_unit = unit_of("thermal transmittance", system=system)
     table = _table(
         "Comparison, best margin first",
         ("Wall", "left"),
@@ -69,9 +72,7 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
         ("MC 30 d\n%", "right"),
         ("Mould\nindex", "right"),
         ("RH 30 d\n%", "right"),
-        ("Condens.\nh", "right"),
-        (f"U\n{u_unit}", "right"),
-        ("R outb.\nis/least %", "right"),
+        ("Cond.\nh", "right"),
     )
     for rank, item in enumerate(compared, start=1):
         for outcome in item.outcomes:
@@ -79,10 +80,36 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
             table.add_row(
                 f"{rank} {item.name}" if first else "",
                 _leaks_word(item, outcome),
-                *_cells(outcome, system=system, first=first),
+                *_cells(outcome),
                 style="" if outcome.verdict.passed is not False else "bold",
             )
-    table.columns[2].no_wrap = True
+    for column in table.columns[1:]:
+        column.no_wrap = True
+    return table
+
+
+def walls(compared: Sequence[Compared], *, system: System = "si") -> Table:
+    """Return what a hand calculation says of each wall, in the order of the comparison."""
+    u_unit = unit_of("thermal transmittance", system=system)
+    table = _table(
+        "Walls by hand",
+        ("Wall", "left"),
+        ("Facing", "left"),
+        (f"U\n{u_unit}", "right"),
+        (f"U clear\n{u_unit}", "right"),
+        ("R outb.\n%", "right"),
+        ("least\n%", "right"),
+    )
+    for rank, item in enumerate(compared, start=1):
+        hand = item.tight.hand
+        table.add_row(
+            f"{rank} {item.name}",
+            facing(item.tight.run.wall.azimuth),
+            show(hand.U_effective, "thermal transmittance", system=system, unit=False),
+            show(hand.U, "thermal transmittance", system=system, unit=False),
+            f"{100 * hand.outboard_share:.0f}",
+            f"{100 * hand.least_share:.0f}",
+        )
     return table
 
 
@@ -92,9 +119,8 @@ def _leaks_word(item: Compared, outcome: Outcome) -> str:
     return "on" if outcome.run.leaks else "off"
 
 
-def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
+def _cells(outcome: Outcome) -> list[str]:
     numbers = outcome.numbers
-    U = show(outcome.hand.U, "thermal transmittance", system=system, unit=False)
     return [
         outcome_word(outcome.verdict.passed),
         margin_words(outcome.margin),
@@ -102,19 +128,15 @@ def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
         number(numbers["mould_index_max"], 2),
         percent(numbers["rh_30d_max"]),
         number(numbers["condensation_hours"], 0),
-        U if first else "",
-        f"{100 * outcome.hand.outboard_share:.0f}/{100 * outcome.hand.least_share:.0f}"
-        if first
-        else "",
     ]
 
 
-def reasons(compared: Sequence[Compared]) -> list[str]:
+def reasons(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     """Return, wall by wall, a line for every hard criterion that fails or was not judged."""
     lines = []
     for item in compared:
         mine = [
-            f"  leaks {_leaks_word(item, outcome)}: {finding.reason}"
+            f"  leaks {_leaks_word(item, outcome)}: {converted(finding.reason, system)}"
             for outcome in item.outcomes
             for finding in outcome.verdict.findings
             if finding.hard and finding.passed is not True
@@ -124,10 +146,11 @@ def reasons(compared: Sequence[Compared]) -> list[str]:
 
 
 def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
-    """Return what the last column of the comparison means, with the winter it is computed for."""
+    """Return what the columns by hand mean, with the winter that they are computed for."""
     winters = {_winter(item.tight.hand, system): None for item in compared}
     return [
-        "R outb.: share of R outside the inner face of the sheathing, and the least share that "
+        "U with joints, framing and attachments, U clear without. R outb.: share of R outside the "
+        "inner face of the sheathing; least: the least share that "
         "keeps this face at the indoor dew point in the three coldest months: " + "; ".join(winters)
     ]
 
@@ -142,29 +165,43 @@ def _winter(hand: HandNumbers, system: System) -> str:
     )
 
 
-def findings(verdict: Verdict) -> Table:
-    """Return all findings of one run: hard criteria first."""
-    table = _table(
-        f"Criteria, sheathing '{verdict.sheathing}' ({verdict.sheathing_reason})",
-        ("Criterion", "left"),
-        ("Place", "left"),
-        ("Value", "right"),
-        ("Limit", "right"),
-        ("Margin", "right"),
-        ("Verdict", "left"),
-        ("Decides", "left"),
-    )
-    for finding in sorted(verdict.findings, key=lambda f: not f.hard):
+def findings(verdict: Verdict, *, system: System = "si") -> list[Table]:
+    """Return the findings of one run: the criteria that decide, and those that do not."""
+    titles = {
+        True: f"Criteria, sheathing '{verdict.sheathing}' ({verdict.sheathing_reason})",
+        False: "Advisory, these decide nothing",
+    }
+    found = []
+    for hard, title in titles.items():
+        mine = [finding for finding in verdict.findings if finding.hard is hard]
+        if mine:
+            found.append(_findings(title, mine, system))
+    return found
+
+
+def _findings(title: str, findings: Sequence[Finding], system: System) -> Table:
+    headings = ("Criterion", "Place", "Value", "Limit", "Margin", "")
+    table = _table(title, *((h, "left" if i < 2 else "right") for i, h in enumerate(headings)))
+    for column in table.columns[2:]:
+        column.width = 8
+    _finding_rows(table, findings, system)
+    return table
+
+
+def _finding_rows(table: Table, findings: Sequence[Finding], system: System) -> None:
+    """A row for each finding; a criterion that goes on is not named again."""
+    last = ""
+    for finding in findings:
+        quantity = converted(finding.criterion.quantity, system)
         table.add_row(
-            finding.criterion.quantity,
+            "" if quantity == last else quantity,
             finding.place,
-            *_value_and_limit(finding),
+            *(converted(text, system) for text in _value_and_limit(finding)),
             margin_words(finding.margin),
-            outcome_word(finding.passed),
-            "yes" if finding.hard else "no",
+            finding_word(finding.passed),
             style="bold" if finding.hard and finding.passed is False else "",
         )
-    return table
+        last = quantity
 
 
 def _value_and_limit(finding: Finding) -> tuple[str, str]:
@@ -173,19 +210,23 @@ def _value_and_limit(finding: Finding) -> tuple[str, str]:
     return value, row.worded(finding.limit)
 
 
-def run_lines(item: Compared) -> list[str]:
+def run_lines(item: Compared, *, system: System = "si") -> list[str]:
     """Return what is to be said of how the runs of a wall were made."""
     lines = []
     for outcome in item.outcomes:
         name = f"{item.name}, leaks {_leaks_word(item, outcome)}"
         if outcome.resumed is not None:
             lines.append(f"{name}: resumed at {outcome.resumed}")
+        if outcome.recomputed:
+            dates = ", ".join(outcome.recomputed)
+            lines.append(f"{name}: kept years could not be read, computed again from {dates} on")
         if "periodic_rounds" in outcome.quality:
-            lines.append(
+            line = (
                 f"{name}: shown is the round after {outcome.quality['periodic_rounds']}, in the "
                 f"last of which no layer changed by more than "
                 f"{outcome.quality['periodic_drift']:.2g} kg/m²"
             )
+            lines.append(converted(line, system))
     return lines
 
 
@@ -224,8 +265,8 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
     ]
     turned = [f"{text} (leaks {'on' if c.leaks else 'off'})" for c in checks for text in c.turned]
     if turned:
-        return [*lines, "Kept by one and not by the other: " + "; ".join(turned)]
-    return [*lines, "The finer run keeps and fails the same criteria."]
+        return [*lines, "Within limits in one and not in the other: " + "; ".join(turned)]
+    return [*lines, "The finer run is within and above the same limits."]
 
 
 def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
@@ -241,7 +282,7 @@ def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
     for row in numbers.rows:
         table.add_row(
             row.name,
-            row.made_of,
+            converted(row.made_of, system),
             show(row.thickness, "length", system=system, unit=False) if row.thickness else "–",
             show(row.R, "thermal resistance", system=system, unit=False),
             show(row.permeance, "permeance", system=system, unit=False),
@@ -255,11 +296,14 @@ def hand_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
     def say(value: float, kind: str) -> str:
         return show(value, kind, system=system)
 
+    def both(U: float) -> str:
+        R = say(1 / U, "thermal resistance")
+        # "R-35" says R already
+        return f"U {say(U, 'thermal transmittance')}, {R if R.startswith('R') else f'R {R}'}"
+
     return [
-        f"U {say(numbers.U, 'thermal transmittance')}, "
-        f"R {say(1 / numbers.U, 'thermal resistance')} from air to air, clear wall; with its "
-        f"joints, framing and attachments U {say(numbers.U_effective, 'thermal transmittance')}, "
-        f"R {say(1 / numbers.U_effective, 'thermal resistance')}",
+        f"{both(numbers.U)} from air to air, clear wall; with its joints, framing and attachments "
+        f"{both(numbers.U_effective)}",
         f"share of R outside the inner face of '{numbers.sheathing}': "
         f"{100 * numbers.outboard_share:.0f} %; {100 * numbers.least_share:.0f} % would keep it at "
         f"the indoor dew point in the three coldest months",
@@ -267,7 +311,7 @@ def hand_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
         f"{say(numbers.winter_indoor, 'temperature')} and {100 * numbers.winter_rh:.0f} % RH; that "
         f"face {say(numbers.face_temperature, 'temperature')}, indoor air condenses there from "
         f"{100 * numbers.highest_rh:.0f} % RH on",
-        *numbers.notes,
+        *(converted(note, system).replace("from memory", UNSEEN) for note in numbers.notes),
     ]
 
 

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from hygro.study.runs import Outcome
+
 CAUTIONS = (
     "A comparative design aid, no proof of compliance: the local code, its edition and zone, and "
     "a licensed practitioner decide.",
@@ -20,7 +26,13 @@ NO_LEAKS = (
     "No leaks were defined for {walls}: what happens when rain or indoor air gets in was not "
     "looked at, so nothing here says that it stays dry."
 )
+LEAKS_OFF = (
+    "This run is without leaks: what happens when rain or indoor air gets in does not show, so "
+    "nothing here says that the wall stays dry."
+)
 LEAKS_DECIDE = "Results without leaks are shown for comparison only; the verdict counts both runs."
+UNSEEN = "not checked against the document"
+"""What a number or method known from memory is called."""
 
 
 def weather_cautions(attrs: dict[str, object]) -> list[str]:
@@ -29,3 +41,41 @@ def weather_cautions(attrs: dict[str, object]) -> list[str]:
     if kind == "typical year":
         return [AVERAGE_YEAR]
     return [GENERATED] if kind == "generated" else []
+
+
+def finding_word(passed: bool | None) -> str:
+    """Return the word for one criterion at one place."""
+    return {True: "within", False: "ABOVE", None: "unjudged"}[passed]
+
+
+def count(number: int, word: str) -> str:
+    """Write a number of things: "1 run", "3 runs"."""
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+def facing(azimuth: float) -> str:
+    """Write a direction as a compass point, or in degrees between them."""
+    points = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+    place, rest = divmod(azimuth % 360.0, 45.0)
+    return points[int(place)] if rest == 0.0 else f"{azimuth:g}°"
+
+
+def circumstances(outcomes: Sequence[Outcome]) -> str:
+    """Return place, rooms, orientations, length and start of some runs, in one line."""
+    rooms = dict.fromkeys(o.run.room_name for o in outcomes if o.run.room_name)
+    sides = dict.fromkeys(facing(o.run.wall.azimuth) for o in outcomes)
+    places = dict.fromkeys(o.run.place for o in outcomes if o.run.place)
+    spans = dict.fromkeys(span(o) for o in outcomes)
+    parts = [
+        f"climate: {', '.join(places)}" if places else "",
+        f"room: {', '.join(rooms)}" if rooms else "",
+        f"facing {', '.join(sides)}",
+        ", ".join(spans),
+    ]
+    return "; ".join(part for part in parts if part)
+
+
+def span(outcome: Outcome) -> str:
+    """Write how long a record is, and its first day."""
+    years = f"{outcome.years:.3g}"
+    return f"{years} year{'' if years == '1' else 's'} from {outcome.trace.day[0]}"

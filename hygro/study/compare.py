@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import xarray as xr
@@ -21,11 +21,11 @@ from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study import told
 from hygro.study.runs import (
+    Candidate,
     Failure,
     Judging,
     Outcome,
     Progress,
-    Run,
     perform,
     plan,
 )
@@ -33,20 +33,6 @@ from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:
     import pandas as pd
-
-__all__ = [
-    "Compared",
-    "Comparison",
-    "Failure",
-    "Judging",
-    "Outcome",
-    "Run",
-    "compare",
-    "failures",
-    "paired",
-    "perform",
-    "plan",
-]
 
 
 @dataclass(frozen=True)
@@ -185,12 +171,17 @@ def compare(
         `Comparison.failed`.
     """
     chosen = [walls] if isinstance(walls, Wall) else list(walls)
+    if sheathing is not None:
+        chosen = [replace(wall, sheathing=sheathing) for wall in chosen]
     names = [wall.name for wall in chosen]
     twice = sorted({name for name in names if names.count(name) > 1})
     if not names or twice:
         raise InputError(f"compare: walls {names}: {'one name twice' if twice else 'none given'}")
     results = perform(
-        plan([(wall, room, sheathing) for wall in chosen], periodic=periodic),
+        plan(
+            [Candidate(wall, room) for wall in chosen],
+            periodic=periodic,
+        ),
         climate,
         settings=settings or Settings(),
         judging=Judging(tuple(criteria), skip_days, mould_model),

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from hygro.assess.places import choose_sheathing
 from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
 from hygro.room.climate import indoor_climate
@@ -104,18 +105,22 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     """
     rows = tuple(_row(element) for element in wall.layers)
     steady, notes = _steady(wall, rows)
-    counted = [layer.name for layer in steady.layers]
-    # The inner face of a cladding before a well-ventilated gap counts as outdoor air.
-    plane = plane_index(steady, sheathing, "inner") if sheathing in counted else 0
     T_o, T_i, p_i = winter_means(climate, room)
     rh = p_i / float(saturation_pressure(T_i))
+    outside = sheathing not in [layer.name for layer in steady.layers]
+    if outside:
+        notes += (f"'{sheathing}' stands outside of what counts: taken at outdoor temperature",)
+    if T_o >= T_i:
+        notes += ("never colder outdoors than indoors for months: no share is needed",)
+    # plane 0 is the outdoor air
+    plane = 0 if outside else plane_index(steady, sheathing, "inner")
     return HandNumbers(
         rows=rows,
         U=u_value(steady),
         U_effective=u_values(wall).effective,
         sheathing=sheathing,
         outboard_share=outboard_share(steady, plane),
-        least_share=least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i))),
+        least_share=_least_share(T_o, T_i, p_i),
         winter_outdoor=T_o,
         winter_indoor=T_i,
         winter_rh=rh,
@@ -123,6 +128,25 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
         highest_rh=highest_indoor_rh(steady, plane, T_o=T_o, T_i=T_i),
         notes=notes,
     )
+
+
+def _least_share(T_o: float, T_i: float, p_i: float) -> float:
+    if T_o >= T_i:
+        return 0.0
+    return least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i)))
+
+
+def judged_layer(wall: Wall) -> str:
+    """Return the layer that the verdict will take as sheathing; raises `InputError` without one."""
+    if wall.sheathing is not None:
+        return wall.sheathing
+    layers = wall.solids
+    wood = np.array([layer.material.wood_based for layer in layers])
+    density = np.array([layer.material.density for layer in layers])
+    try:
+        return choose_sheathing([layer.name for layer in layers], wood, density).name
+    except InputError as error:
+        raise InputError(f"wall '{wall.name}': {error}") from None
 
 
 def _row(element: Layer | Membrane | Gap) -> LayerRow:

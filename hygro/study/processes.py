@@ -6,16 +6,19 @@ start at once and share one interpreter: for a few tasks that spend their time i
 
 from __future__ import annotations
 
+import os
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from queue import Empty
 from typing import Any, TypeVar
 
+from hygro.atomic import abandon
 from hygro.errors import SolveError
 
 Item = TypeVar("Item")
@@ -24,6 +27,9 @@ Progress = Callable[[int, float, str], None]
 """Called with the number of the task, the fraction done and a word."""
 Task = Callable[[Any, int, Item, Progress | None], Result]
 """Takes what is shared, the number of the item, the item, and whom to tell."""
+
+GRACE = 1.0
+"""Time a worker has to end before it is killed. [s]"""
 
 _shared: dict[str, Any] = {}
 
@@ -104,9 +110,29 @@ def in_threads(
 
 
 def _start(task: Any, shared: Any, queue: Any) -> None:
-    """Prepare a worker: what all tasks share, and no answer to Ctrl-C (the parent ends it)."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    """Prepare a worker: what all tasks share, and its end with or by the parent.
+
+    Ctrl-C and HUP reach a whole process group; the parent answers them.
+    """
+    for name in ("SIGINT", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, _leave)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     _shared.update(task=task, shared=shared, queue=queue)
+
+
+def _end_with_parent() -> None:
+    """Wait for the parent to end, however that happens, and end too."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        _leave()
+
+
+def _leave(*_: object) -> None:
+    abandon()
+    os._exit(1)
 
 
 def _work(number: int, item: Any) -> Any:
@@ -121,24 +147,29 @@ def _work(number: int, item: Any) -> Any:
     return _shared["task"](_shared["shared"], number, item, tell)
 
 
+_ENDING = [getattr(signal, n) for n in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, n)]
+
+
 @contextmanager
 def _interrupt_later() -> Iterator[None]:
-    """Hold Ctrl-C back while workers start, so that none starts unseen.
+    """Hold Ctrl-C, TERM and HUP back while workers start, so that none starts unseen.
 
-    Workers inherit the blocked signal and leave Ctrl-C to the parent. The handler is needed beside
-    it because another thread of this process may be given the signal.
+    Workers inherit the blocked Ctrl-C and leave it to the parent. The handler is needed beside it
+    because another thread of this process may be given the signal.
     """
     if not _in_charge_of_signals():
         yield
         return
     came: list[int] = []
-    handler = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
+    numbers = [n for n in _ENDING if callable(signal.getsignal(n))]
+    handlers = {n: signal.signal(n, lambda number, _: came.append(number)) for n in numbers}
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
-        signal.signal(signal.SIGINT, handler)
+        for number, handler in handlers.items():
+            signal.signal(number, handler)
     if came:
         raise KeyboardInterrupt
 
@@ -149,9 +180,14 @@ def _in_charge_of_signals() -> bool:
 
 
 def _stop(pool: ProcessPoolExecutor) -> None:
-    """End the workers now."""
-    for worker in list((pool._processes or {}).values()):
+    """End the workers now: asked first, so that they remove their scraps, then killed."""
+    workers = list((pool._processes or {}).values())
+    for worker in workers:
         worker.terminate()
+    deadline = time.monotonic() + GRACE
+    for worker in workers:
+        worker.join(max(0.0, deadline - time.monotonic()))
+        worker.kill()
     pool.shutdown(wait=True, cancel_futures=True)
 
 

@@ -6,10 +6,12 @@ any process.
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import pickle
 import time
+import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -27,7 +29,7 @@ from hygro.errors import HygroError, InputError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
-from hygro.study.hand import HandNumbers, hand_numbers
+from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.trace import Trace, trace
 from hygro.wall.wall import Wall, tight
 from weather.errors import WeatherError
@@ -52,17 +54,28 @@ class Run:
         The result goes to its file in blocks; an interrupted run is taken up where it stopped.
     periodic : bool
         The climate is repeated until the year repeats itself, and that year is recorded.
+    room_name, place : str
+        What tables and figures call the room and the climate.
     """
 
     name: str
     wall: Wall
     room: Room
     leaks: bool
-    sheathing: str | None = None
     file: Path | None = None
     resumable: bool = False
     periodic: bool = False
     provenance: dict[str, Any] = field(default_factory=dict)
+    room_name: str = ""
+    place: str = ""
+
+
+class Candidate(NamedTuple):
+    """A wall to be compared, the room behind it, and what that is called."""
+
+    wall: Wall
+    room: Room
+    room_name: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,6 +101,8 @@ class Outcome:
         Wall time of the run with its rating. [s]
     resumed : str or None
         Date where an interrupted run was taken up.
+    recomputed : tuple of str
+        First dates of kept years that could not be read and were computed again.
     """
 
     run: Run
@@ -98,6 +113,12 @@ class Outcome:
     quality: dict[str, object]
     seconds: float
     resumed: str | None = None
+    recomputed: tuple[str, ...] = ()
+
+    @property
+    def years(self) -> float:
+        """Length of the record. [a]"""
+        return len(self.trace.day) / 365.0
 
     @property
     def margin(self) -> float:
@@ -114,47 +135,68 @@ class Failure(NamedTuple):
 
 
 def plan(
-    walls: Sequence[tuple[Wall, Room, str | None]],
+    walls: Sequence[Candidate],
     *,
     folder: Path | None = None,
     provenance: dict[str, Any] | None = None,
     periodic: bool = False,
+    place: str = "",
 ) -> tuple[Run, ...]:
     """Return the runs that compare some walls: each without leaks, and with them if it has any.
 
     Parameters
     ----------
-    walls : sequence of (Wall, Room, sheathing)
-        What to compare.
+    walls : sequence of Candidate
+        What to compare; names of walls must differ.
     folder : Path, optional
         Where the results are saved.
     provenance : dict, optional
         What every record says of its origin.
-    periodic : bool
+    periodic, place
         See `Run`.
     """
     runs = []
-    for wall, room, sheathing in walls:
+    slugs = file_names([item.wall.name for item in walls])
+    for wall, room, room_name in walls:
+        judged_layer(wall)  # said before anything is run
         for with_leaks in (False, True) if wall.leaky else (False,):
-            name = f"{slug(wall.name)}{' with leaks' if with_leaks else ''}".replace(" ", "-")
+            name = f"{slugs[wall.name]}{WITH_LEAKS if with_leaks else ''}"
             runs.append(
                 Run(
                     name=wall.name,
                     wall=wall if with_leaks else tight(wall),
                     room=room,
                     leaks=with_leaks,
-                    sheathing=sheathing,
                     file=None if folder is None else folder / f"{name}.nc",
                     provenance=provenance or {},
                     periodic=periodic,
+                    room_name=room_name,
+                    place=place,
                 )
             )
     return tuple(runs)
 
 
+WITH_LEAKS = "-with-leaks"
+"""What the file name of a run with leaks ends in."""
+
+
+def file_names(names: Sequence[str]) -> dict[str, str]:
+    """Return for each name one fit for files: never empty, and no two alike in any letter case."""
+    taken: set[str] = set()
+    found: dict[str, str] = {}
+    for name in dict.fromkeys(names):
+        tries = itertools.chain((slug(name),), (f"{slug(name)}-{n}" for n in itertools.count(2)))
+        found[name] = next(t for t in tries if not {t, t + WITH_LEAKS} & taken)
+        taken |= {found[name], found[name] + WITH_LEAKS}
+    return found
+
+
 def slug(name: str) -> str:
-    """Name made fit for a file."""
-    return "-".join("".join(c if c.isalnum() else " " for c in name.lower()).split())
+    """Name made fit for a file: letters, digits and hyphens, at most 50; "wall" without any."""
+    folded = unicodedata.normalize("NFKC", name).casefold()
+    words = "".join(c if c.isalnum() else " " for c in folded).split()
+    return "-".join(words)[:50].strip("-") or "wall"
 
 
 def perform(
@@ -202,11 +244,7 @@ def perform(
     from hygro.study.processes import in_processes
 
     _check_portable(judging.criteria)
-    try:
-        return in_processes(_attempt, shared, runs, progress=progress, count=count)
-    except BaseException:
-        _sweep(runs)
-        raise
+    return in_processes(_attempt, shared, runs, progress=progress, count=count)
 
 
 def _check_portable(criteria: Sequence[Judged]) -> None:
@@ -241,16 +279,19 @@ def _attempt(
 
 def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) -> Outcome:
     resumed: list[str] = []
+    lost: list[str] = []
 
     def tell(fraction: float, date: object) -> None:
         if progress is not None:
             progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
-    ds = _record(run, shared, tell, lambda date: resumed.append(str(date)[:10]))
+    layer = judged_layer(run.wall)
+    hand = hand_numbers(run.wall, shared.climate, run.room, layer)
+    ds = _record(run, shared, tell, resumed, lost)
     judging = shared.judging
     options: dict[str, Any] = {
-        "sheathing": run.sheathing,
+        "sheathing": run.wall.sheathing,
         "skip_days": judging.skip_days,
         "mould_model": judging.mould_model,
     }
@@ -259,11 +300,12 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
         run=run,
         verdict=found,
         numbers=summary(ds, **options),
-        hand=hand_numbers(run.wall, shared.climate, run.room, found.sheathing),
+        hand=hand,
         trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
         quality=quality(ds),
         seconds=time.perf_counter() - began,
         resumed=resumed[0] if resumed else None,
+        recomputed=tuple(lost),
     )
     tell(1.0, "")
     return outcome
@@ -273,31 +315,37 @@ def _record(
     run: Run,
     shared: _Shared,
     progress: Callable[[float, np.datetime64], None],
-    resumed: Callable[[np.datetime64], None],
+    resumed: list[str],
+    lost: list[str],
 ) -> xr.Dataset:
-    """Run the wall, by way of a file where it shall be resumable, and save it where it has one."""
-    provenance = {**run.provenance, "leaks": "on" if run.leaks else "off"}
-    given = (run.wall, shared.climate, run.room)
+    """Run the wall, by way of a file where it shall be resumable, and save it where it has one.
+
+    `resumed` and `lost` take the dates of `simulate_to_file`.
+    """
+    given = run.wall, shared.climate, run.room
     more: dict[str, Any] = {
         "settings": shared.settings,
-        "provenance": provenance,
         "progress": progress,
+        "provenance": {
+            **run.provenance,
+            "leaks": "on" if run.leaks else "off",
+            "room_name": run.room_name,
+        },
     }
     if run.file is not None and run.resumable and not run.periodic:
-        simulate_to_file(*given, file=run.file, resumed=resumed, **more)
+        simulate_to_file(
+            *given,
+            file=run.file,
+            resumed=lambda date: resumed.append(str(date)[:10]),
+            unreadable=lambda date: lost.append(str(date)[:10]),
+            **more,
+        )
         return load(run.file)
     run_once = simulate_periodic if run.periodic else simulate
     ds = run_once(*given, **more)
     if run.file is not None:
         save(ds, run.file)
     return ds
-
-
-def _sweep(runs: Sequence[Run]) -> None:
-    """Remove partial files of terminated workers."""
-    for run in runs:
-        if run.file is not None:
-            run.file.with_name(f".{run.file.name}.part").unlink(missing_ok=True)
 
 
 def quality(ds: xr.Dataset) -> dict[str, object]:

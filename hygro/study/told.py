@@ -26,6 +26,10 @@ def to_dict(
     told: list[dict[str, object]] = [
         {
             "wall": item.name,
+            "place": item.tight.run.place,
+            "room": item.tight.run.room_name,
+            "azimuth": item.tight.run.wall.azimuth,
+            "years": item.tight.years,
             "passed": item.passed,
             "margin": item.margin if np.isfinite(item.margin) else None,
             "runs": [_outcome(outcome) for outcome in item.outcomes],
@@ -56,6 +60,7 @@ def _outcome(outcome: Outcome) -> dict[str, object]:
         "quality": outcome.quality,
         "seconds": round(outcome.seconds, 2),
         "resumed": outcome.resumed,
+        "recomputed": list(outcome.recomputed),
     }
 
 

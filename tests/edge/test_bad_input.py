@@ -47,12 +47,12 @@ def refused(result: Result, folder: Path, count: int = 1) -> str:
     assert result.exit_code == 2, result.output
     assert result.stdout == ""
     assert isinstance(result.exception, SystemExit)
-    lines = result.stderr.splitlines()
+    lines = result.stderr.replace("\n  ", " ").splitlines()  # long ones are wrapped
     assert len(lines) == count, result.stderr
     assert all(line.startswith("error: ") for line in lines)
     assert "Traceback" not in result.stderr
     assert {path.name for path in folder.iterdir()} <= {"case.toml", "town.csv"}
-    return result.stderr
+    return " ".join(result.stderr.split())
 
 
 CASES = [

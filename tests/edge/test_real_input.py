@@ -11,7 +11,7 @@ from real_walls import plain, typical
 from hygro.case import load
 from hygro.errors import InputError
 from hygro.room.models import Constant
-from hygro.study.tolerance import rain_leak_fraction, tolerance
+from hygro.study.limit import limit, rain_leak_fraction
 from hygro.wall.attachments import framing_path, u_values
 from hygro.wall.elements import Gap, Layer, Washing
 from hygro.wall.interruptions import Attachment, Framing, Joints
@@ -39,7 +39,7 @@ def washed(material: str, depth: float) -> Wall:
         (lambda: washed("mineral-wool-board", 3.0), "mm"),
         (lambda: washed("xps", 0.03), "open to air"),
         (lambda: rain_leak_fraction(typical(), Constant(293.15, 0.4)), "no rain leak"),
-        (lambda: tolerance(lambda _: None, 1.0, 0.0, within=0.1), "low"),  # type: ignore[arg-type]
+        (lambda: limit(lambda _: [], 1.0, 0.0, within=0.1), "low"),
     ],
 )
 def test_refuses_with_a_cause(make, words: str) -> None:

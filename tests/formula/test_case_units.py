@@ -78,7 +78,7 @@ def test_what_is_no_quantity_is_refused_with_the_reason(
     ("value", "kind", "system", "text"),
     [
         (0.140, "length", "si", "140 mm"),
-        (0.1397, "length", "ip", "5.5 in"),
+        (0.1397, "length", "ip", "5 1/2 in"),
         (294.15, "temperature", "si", "21.0 °C"),
         (294.15, "temperature", "ip", "69.8 °F"),
         (1.98125, "thermal resistance", "ip", "R-11.3"),

@@ -120,7 +120,9 @@ def test_a_saved_result_is_judged_again_as_it_was(compared: Result, folder: Path
     data = json.loads((folder / "out" / "comparison.json").read_text(encoding="utf-8"))
     first = next(wall for wall in data if wall["wall"] == "plain")["runs"][0]["verdict"]
     again = json.loads(hygro("show", str(folder / "out" / "plain.nc"), "--json").stdout)
-    assert again == first
+    assert again["verdict"] == first
+    assert (again["wall"], again["leaks"], again["case"]) == ("plain", "off", "small")
+    assert any("average year" in line for line in again["cautions"])
 
 
 def test_run_shows_layers_hand_numbers_and_criteria_in_either_family(case: str) -> None:

@@ -1,30 +1,28 @@
-"""Real walls as a user writes them: case keys, second paths, and how much a wall bears."""
+"""Real walls as a user writes them: case keys, second paths, and how far a number may go."""
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from case_files import write_case
 from real_walls import typical
-from typer.testing import CliRunner
 
 from hygro.assess import with_changes
 from hygro.case import load, prepare
-from hygro.cli import app
 from hygro.room.models import Constant
 from hygro.solve.settings import Settings
-from hygro.study.runs import Judging
-from hygro.study.tolerance import (
+from hygro.study.limit import (
+    Limit,
     air_leak_rate,
     indoor_rh,
     judged,
+    limit,
     outboard_resistance,
     rain_leak_fraction,
-    tolerance,
 )
+from hygro.study.runs import Judging
 from hygro.wall.attachments import u_values
 from hygro.wall.elements import Layer, Openings, Washing
 from hygro.wall.leaks import AirLeak, Leaks, RainLeak
@@ -109,6 +107,10 @@ def leaky():
     )
 
 
+def last_within(found: Limit, otherwise: float) -> float:
+    return found.windows[-1].last if found.windows else otherwise
+
+
 @pytest.mark.parametrize(
     ("parameter", "high", "within", "season"),
     [(rain_leak_fraction, 1.0, 0.05, SUMMER), (air_leak_rate, 2e-3, 2e-4, WINTER)],
@@ -118,17 +120,16 @@ def test_largest_leak_brackets_the_turn_of_the_verdict(
 ) -> None:
     variant = parameter(leaky(), Constant(294.15, 0.6))
     judge = judged(variant, weather.isel(time=season), settings=SETTINGS, judging=WETTEST)
-    found = tolerance(judge, 0.0, high, within=within)
-    assert found.kept is not None
-    assert found.broken is not None
-    assert 0.0 <= found.kept < found.broken <= high
-    assert found.broken - found.kept <= within
-    assert judge(found.kept).passed is True
-    assert judge(found.broken).passed is False
-    assert any("sheathing" in reason for reason in found.reasons)
+    edge = limit(judge, 0.0, high, within=within).highest
+    assert edge is not None
+    assert 0.0 <= edge.inside < edge.outside <= high
+    assert edge.outside - edge.inside <= within
+    again = judged(variant, weather.isel(time=season), settings=SETTINGS, judging=WETTEST)
+    assert [trial.passed for trial in again([edge.inside, edge.outside])] == [True, False]
+    assert any("sheathing" in reason for reason in edge.reasons)
 
 
-def test_more_outboard_insulation_bears_a_higher_indoor_humidity(weather) -> None:
+def test_more_outboard_insulation_allows_a_higher_indoor_humidity(weather) -> None:
     bare = typical()
     thin = replace(
         bare,
@@ -137,16 +138,15 @@ def test_more_outboard_insulation_bears_a_higher_indoor_humidity(weather) -> Non
             for e in bare.layers
         ),
     )
-    limits = []
+    highest = []
     for wall in (thin, bare):
         leaks = (AirLeak("sheathing", rate=1e-4),)
         judge = judged(
             indoor_rh(replace(wall, leaks=Leaks(air=leaks)), ROOM), weather.isel(time=WINTER),
             settings=SETTINGS, judging=WETTEST,
         )  # fmt: skip
-        found = tolerance(judge, 0.2, 0.9, within=0.05)
-        limits.append(0.2 if found.kept is None else found.kept)
-    assert limits[1] > limits[0]
+        highest.append(last_within(limit(judge, 0.2, 0.9, within=0.05), 0.2))
+    assert highest[1] > highest[0]
 
 
 def test_least_outboard_resistance_passes_and_less_of_it_fails(weather) -> None:
@@ -155,25 +155,9 @@ def test_least_outboard_resistance_passes_and_less_of_it_fails(weather) -> None:
         outboard_resistance(wall, Constant(294.15, 0.5), "outboard"),
         weather.isel(time=WINTER), settings=SETTINGS, judging=WETTEST,
     )  # fmt: skip
-    found = tolerance(judge, 0.2, 8.0, side="lowest", within=0.5)
-    assert found.kept is not None
-    assert found.broken is not None
-    assert found.kept - 0.5 <= found.broken < found.kept
-    assert np.isfinite([value for value, _ in found.trials]).all()
-
-
-def test_command_finds_what_a_wall_bears(tmp_path) -> None:
-    path = write_case(tmp_path, ('accuracy = "draft"', 'accuracy = "draft"\ntolerance = 10'))
-    options = ["--wall", "leaky", "--low", "0", "--high", "1", "--within", "0.25", "--json"]
-    where = 'wall."leaky".leaks.rain.fraction'
-    answer = CliRunner().invoke(app, ["bears", str(path), where, *options])
-    assert answer.exit_code == 0, answer.output
-    found = json.loads(answer.stdout)
-    assert found["kept"] is None or 0.0 <= found["kept"] <= 1.0
-    assert len(found["trials"]) >= 1
-    other = CliRunner().invoke(app, ["bears", str(path), where.replace("leaky", "plain"), *options])
-    assert other.exit_code == 2
-    assert "another wall" in other.stderr
+    edge = limit(judge, 0.2, 8.0, within=0.5).lowest
+    assert edge is not None
+    assert edge.inside - 0.5 <= edge.outside < edge.inside
 
 
 def test_record_says_how_often_room_air_leaks_outward(tmp_path) -> None:

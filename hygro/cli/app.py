@@ -1,0 +1,53 @@
+"""Wires the commands together. Owns their names and order, the version and the exit codes' text."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from hygro.cli import compare, limit, materials, run, schema, show, validate, weather
+from hygro.cli.errors import Group
+from hygro.terminal import write
+
+EXIT_CODES = (
+    "Exit codes: 0 done; 1 with --strict, a wall is not within its limits (validate: a check "
+    "fails); 2 bad input, or a wall that could not be computed; 70 a fault of this program; 130 "
+    "interrupted."
+)
+
+app = typer.Typer(
+    cls=Group,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="Hourly heat and moisture simulation of layered walls.",
+    epilog=EXIT_CODES,
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        write(f"hygro {version('hygro')}\n")
+        raise typer.Exit
+
+
+@app.callback()
+def _main(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
+    ] = False,
+) -> None:
+    pass
+
+
+app.command()(run.run)
+app.command()(compare.compare)
+app.command()(limit.limit)
+app.command()(show.show)
+app.command()(weather.weather)
+app.command()(materials.materials)
+app.command()(validate.validate)
+app.command()(schema.schema)

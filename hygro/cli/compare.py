@@ -1,0 +1,75 @@
+"""`hygro compare`: the walls of a case side by side."""
+
+from __future__ import annotations
+
+from contextlib import nullcontext
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from hygro.cli.errors import BAD_INPUT
+from hygro.cli.options import (
+    CaseArgument,
+    JsonOption,
+    ProcessesOption,
+    StrictOption,
+    Units,
+    UnitsOption,
+    print_json,
+)
+from hygro.cli.running import end_by_verdict, performed, planned
+from hygro.terminal import say, show, write
+
+
+def compare(
+    case: CaseArgument,
+    wall: Annotated[
+        list[str] | None, typer.Option("--wall", help="Only this wall; may be repeated.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for results.")] = None,
+    strict: StrictOption = False,
+    units: UnitsOption = Units.si,
+    as_json: JsonOption = False,
+    processes: ProcessesOption = None,
+) -> None:
+    """Simulate the walls of a case and rank them by margin, leaks off and on side by side."""
+    from hygro.atomic import check_folder, exclusive, writable_folder
+    from hygro.case import load, prepare
+    from hygro.show import report
+    from hygro.study.compare import failures, paired
+    from hygro.study.told import to_dict
+
+    loaded = load(case)
+    if wall:
+        loaded = replace(loaded, walls=tuple(loaded.wall(name) for name in dict.fromkeys(wall)))
+    if out is not None:
+        check_folder(out)
+    ready, climate = prepare(loaded)
+    if out is not None:
+        writable_folder(out)
+    written: tuple[Path, ...] = ()
+    with nullcontext() if out is None else exclusive(out / ".hygro.lock", out):
+        results = performed(ready, climate, planned(ready, climate, out), processes=processes)
+        compared, failed = paired(results), failures(results)
+        if out is not None:
+            from hygro.show.files import write_comparison
+
+            order = [item.name for item in ready.walls]
+            written = write_comparison(
+                compared, failed, out, title=ready.name, order=order, system=units.value
+            )
+    if as_json:
+        print_json(to_dict(compared, failed))
+    else:
+        told = (ready.name, ready.note, compared, failed, climate.attrs)
+        show(report.comparison(*told, system=units.value))
+        if written:
+            names = ", ".join(path.name for path in written[:3])
+            write(f"written to {out}: results (.nc), {names}\n")
+    for line in report.failure_lines(failed):
+        say(f"error: {line}")
+    if failed:
+        raise typer.Exit(BAD_INPUT)
+    end_by_verdict(compared, strict=strict)

@@ -1,0 +1,116 @@
+"""What a command answers when something goes wrong: a line on stderr and an exit code.
+
+Owns the exit codes and the last-resort handler; nothing that a user meets is a traceback.
+"""
+
+from __future__ import annotations
+
+import atexit
+import gc
+import os
+import signal
+import sys
+import tempfile
+import threading
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, NoReturn
+
+import typer
+from typer.core import TyperGroup
+
+from hygro.terminal import say, write_anywhere
+
+OVER_LIMIT, BAD_INPUT, OUR_FAULT, INTERRUPTED = 1, 2, 70, 130
+
+
+class Group(TyperGroup):
+    """Runs a command and turns what it raises into lines and an exit code."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; raises only what ends the process in good order."""
+        # Loading makes a million lasting objects; the usual rate looks through them all too often.
+        gc.set_threshold(100_000, 20, 20)
+        # At exit the OS frees everything; skipping the last collection saves 0.2 s.
+        atexit.register(gc.freeze)
+        write_anywhere()
+        try:
+            with _ended_like_ctrl_c():
+                return super().invoke(ctx)
+        except (typer.Exit, typer.Abort):
+            raise
+        except KeyboardInterrupt:
+            say("stopped; files already written are complete")
+            raise typer.Exit(INTERRUPTED) from None
+        except Exception as error:
+            if hasattr(error, "exit_code"):  # a wrong option, which typer answers
+                raise
+            raise typer.Exit(_answer(error)) from None
+
+
+def _interrupt(*_: object) -> NoReturn:
+    raise KeyboardInterrupt
+
+
+@contextmanager
+def _ended_like_ctrl_c() -> Iterator[None]:
+    """TERM and HUP end a command as Ctrl-C does: its workers with it, its scraps removed."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    numbers = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    # One that is ignored stays ignored: so nohup asks.
+    mine = [number for number in numbers if signal.getsignal(number) is signal.SIG_DFL]
+    for number in mine:
+        signal.signal(number, _interrupt)
+    try:
+        yield
+    finally:
+        for number in mine:
+            signal.signal(number, signal.SIG_DFL)
+
+
+def _answer(error: Exception) -> int:
+    """Say what went wrong and return the exit code."""
+    text = _can_be_mended(error)
+    if text is None:
+        say(f"internal fault: {_first_line(error)}; details in {_log(error)}")
+        return OUR_FAULT
+    for line in text.splitlines():
+        say(f"error: {line}")
+    return BAD_INPUT
+
+
+def _can_be_mended(error: Exception) -> str | None:
+    """Return what to tell the user, None for a fault of ours."""
+    from hygro.errors import HygroError
+    from weather.errors import WeatherError
+
+    if isinstance(error, HygroError | WeatherError):
+        return str(error)
+    if isinstance(error, OSError):
+        place = f"{error.filename}: " if error.filename else ""
+        return f"{place}{error.strerror or error}"
+    if isinstance(error, MemoryError):
+        return "memory ran out; fewer years or walls at a time, or --processes 1, need less"
+    if isinstance(error, ValueError) and "null byte" in str(error):
+        return "a file name holds a NUL character"
+    return None
+
+
+def _first_line(error: Exception) -> str:
+    lines = str(error).splitlines()
+    return f"{type(error).__name__}: {lines[0][:150]}" if lines else type(error).__name__
+
+
+def _log(error: Exception) -> str:
+    """Leave the traceback in a file of its own and return its name."""
+    try:
+        handle, name = tempfile.mkstemp(prefix="hygro-fault-", suffix=".log")
+        with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as log:
+            log.write(f"{sys.argv}\n")
+            log.writelines(traceback.format_exception(error))
+    except OSError:
+        return "no file: none could be written"
+    return name

@@ -1,0 +1,35 @@
+"""Options that several commands share, and how JSON is printed. Owns their words."""
+
+from __future__ import annotations
+
+import json
+from enum import StrEnum
+from typing import Annotated, Any
+
+import typer
+
+from hygro.terminal import write
+
+
+class Units(StrEnum):
+    """Unit family of what is printed."""
+
+    si = "si"
+    ip = "ip"
+
+
+CaseArgument = Annotated[str, typer.Argument(help="Case file, or the name of a built-in case.")]
+UnitsOption = Annotated[Units, typer.Option("--units", help="Unit family of what is printed.")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON, for scripts.")]
+ProcessesOption = Annotated[
+    int | None, typer.Option("--processes", min=1, help="Runs at a time; default: one per core.")
+]
+StrictOption = Annotated[
+    bool, typer.Option("--strict", help="Exit code 1 unless every wall is within its limits.")
+]
+WallOption = Annotated[str | None, typer.Option("--wall", help="Name of the wall.")]
+
+
+def print_json(value: Any) -> None:
+    """Print plain values as JSON."""
+    write(json.dumps(value, indent=2, ensure_ascii=False, default=str) + "\n")

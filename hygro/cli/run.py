@@ -1,0 +1,106 @@
+"""`hygro run`: one wall, with its leaks and without."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, nullcontext
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from hygro.cli.options import (
+    CaseArgument,
+    JsonOption,
+    StrictOption,
+    Units,
+    UnitsOption,
+    WallOption,
+    print_json,
+)
+from hygro.cli.running import end_by_verdict, one_wall, only, performed, planned
+from hygro.terminal import say, show, write
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from hygro.case import Case
+    from hygro.study.certainty import Certainty
+    from hygro.study.compare import Compared
+    from hygro.study.runs import Run
+
+
+def run(
+    case: CaseArgument,
+    wall: WallOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Result file (.nc).")] = None,
+    check: Annotated[
+        bool, typer.Option("--check", help="Run again on a finer grid and say what that changes.")
+    ] = False,
+    strict: StrictOption = False,
+    units: UnitsOption = Units.si,
+    as_json: JsonOption = False,
+) -> None:
+    """Simulate one wall, with its leaks and without, and judge it.
+
+    With --out the run goes to its file year by year; when it is stopped, the same command goes on.
+    """
+    from hygro.atomic import exclusive, writable_folder
+    from hygro.case import load, prepare
+    from hygro.show import report
+    from hygro.study.told import to_dict
+
+    loaded = load(case)
+    chosen = loaded.wall(wall) if wall is not None else only(loaded)
+    if out is not None:
+        _check(out)
+    ready, climate = prepare(replace(loaded, walls=(chosen,)))
+    if out is not None:
+        writable_folder(out.parent)
+    runs = list(planned(ready, climate, None))
+    runs[-1] = replace(runs[-1], file=out, resumable=True)
+    lock = nullcontext() if out is None else exclusive(out.with_name(f".{out.name}.lock"), out)
+    with lock, _told_how_to_go_on(out):
+        item = one_wall(performed(ready, climate, runs, threads=True))
+    checks = _checked(ready, climate, runs, item) if check else ()
+    if as_json:
+        print_json(to_dict((item,), (), checks))
+    else:
+        show(report.wall(item, climate.attrs, system=units.value, checks=checks))
+        if out is not None:
+            write(f"written: {out}\n")
+    end_by_verdict((item,), strict=strict)
+
+
+def _check(out: Path) -> None:
+    from hygro.atomic import check_name, check_target
+    from hygro.errors import InputError
+
+    if out.suffix != ".nc":
+        raise InputError(f"{out}: a result file ends in .nc")
+    # the lock and the kept years have longer names beside it
+    check_name(out.with_name(f".{out.name}.parts"))
+    check_target(out)
+
+
+def _checked(
+    case: Case, climate: xr.Dataset, runs: Sequence[Run], item: Compared
+) -> tuple[Certainty, ...]:
+    from hygro.study.certainty import certainties, finer
+
+    settings = finer(case.settings)
+    bare = [replace(run, file=None) for run in runs]
+    again = one_wall(performed(case, climate, bare, threads=True, settings=settings))
+    return certainties(item.outcomes, again.outcomes, settings)
+
+
+@contextmanager
+def _told_how_to_go_on(out: Path | None) -> Iterator[None]:
+    """Say after an interruption that a run to a file can be taken up."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        if out is not None and out.with_name(f".{out.name}.parts").is_dir():
+            say(f"the finished years of {out} are kept; the same command goes on")
+        raise

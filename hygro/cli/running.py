@@ -1,0 +1,91 @@
+"""From a case to the outcomes of its runs. Owns what several commands share of that."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from hygro.cli.errors import OVER_LIMIT
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from hygro.case import Case, CaseWall
+    from hygro.solve.settings import Settings
+    from hygro.study.compare import Compared
+    from hygro.study.runs import Failure, Outcome, Run
+
+
+def only(case: Case) -> CaseWall:
+    """Return the only wall of a case; raises `InputError` where there are more."""
+    from hygro.errors import InputError
+
+    if len(case.walls) > 1:
+        names = ", ".join(f'"{item.name}"' for item in case.walls)
+        raise InputError(
+            f"{case.path.name} has {len(case.walls)} walls; say --wall, one of {names}"
+        )
+    return case.walls[0]
+
+
+def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[Run, ...]:
+    """Return the runs of a case, each with what its record shall say of its origin."""
+    from hygro.study.runs import Candidate, plan
+
+    walls = [Candidate(x.wall, x.room, x.room_name) for x in case.walls]
+    provenance = {
+        "case": case.name,
+        # a name of bytes that are no text cannot be stored
+        "case_file": case.path.name.encode("utf-8", "replace").decode(),
+        "case_sha256": case.sha256,
+        "case_text": case.text,
+    }
+    place = str(climate.attrs.get("place") or climate.attrs.get("source", ""))
+    return plan(walls, folder=folder, provenance=provenance, periodic=case.periodic, place=place)
+
+
+def performed(
+    case: Case,
+    climate: xr.Dataset,
+    runs: Sequence[Run],
+    *,
+    processes: int | None = None,
+    threads: bool = False,
+    settings: Settings | None = None,
+) -> tuple[Outcome | Failure, ...]:
+    """Perform runs with their progress on the terminal."""
+    from hygro.case import judging
+    from hygro.study.runs import perform
+    from hygro.terminal import progress
+
+    names = [f"{run.name}{', leaks on' if run.leaks else ''}" for run in runs]
+    with progress(names) as tell:
+        return perform(
+            runs,
+            climate,
+            settings=settings or case.settings,
+            judging=judging(case),
+            progress=tell,
+            processes=processes,
+            threads=threads,
+        )
+
+
+def one_wall(results: Sequence[Outcome | Failure]) -> Compared:
+    """Return the only wall of some results; raises `SolveError` where one of its runs failed."""
+    from hygro.errors import SolveError
+    from hygro.study.compare import failures, paired
+
+    failed = failures(results)
+    if failed:
+        raise SolveError("\n".join(dict.fromkeys(item.error for item in failed)))
+    return paired(results)[0]
+
+
+def end_by_verdict(compared: Sequence[Compared], *, strict: bool) -> None:
+    """With `strict`, end with code 1 unless every wall is within its limits."""
+    if strict and not all(item.passed is True for item in compared):
+        raise typer.Exit(OVER_LIMIT)

@@ -1,0 +1,35 @@
+"""Sentences with SI quantities in the other unit family. Owns which units are found in a text."""
+
+from __future__ import annotations
+
+import re
+
+from hygro.units import System, parse, show
+
+_KINDS = {
+    "kg/m²": "mass per area",
+    "kg/m³": "density",
+    "°C": "temperature",
+    "K": "temperature difference",
+    "mm": "length",
+}
+_NUMBER = r"(?<![\w.])(-?\d+(?:\.\d+)?(?:e-?\d+)?)"
+_QUANTITY = re.compile(rf"{_NUMBER}(?:(-| to )(-?\d+(?:\.\d+)?))? (kg/m²|kg/m³|°C|K|mm)(?![\w/²])")
+
+
+def converted(text: str, system: System) -> str:
+    """Return a sentence with its masses per area, temperatures and lengths in the unit family."""
+    return text if system == "si" else _QUANTITY.sub(_in_ip, text)
+
+
+def _in_ip(found: re.Match[str]) -> str:
+    first, joint, last, unit = found.groups()
+    kind = _KINDS[unit]
+
+    def say(number: str, *, unit_too: bool) -> str:
+        value = parse(f"{number} {unit}", kind)
+        return show(value, kind, system="ip", unit=unit_too)
+
+    if last is None:
+        return say(first, unit_too=True)
+    return f"{say(first, unit_too=False)}{joint}{say(last, unit_too=True)}"

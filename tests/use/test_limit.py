@@ -1,0 +1,171 @@
+"""`hygro limit`: windows of one number of a case, judged as `compare` judges."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import pytest
+from case_files import write_case
+from typer.testing import CliRunner, Result
+
+from hygro.cli import app
+from hygro.errors import InputError
+from hygro.study.limit import Limit, Trial, limit
+
+
+def hygro(*arguments: str) -> Result:
+    return CliRunner().invoke(app, list(arguments))
+
+
+def passing(rule: Callable[[float], bool]) -> Callable[[Sequence[float]], list[Trial]]:
+    def judge(values: Sequence[float]) -> list[Trial]:
+        return [
+            Trial(v, rule(v), () if rule(v) else ("mc at osb",), () if rule(v) else ("too wet",))
+            for v in values
+        ]
+
+    return judge
+
+
+def test_one_edge_is_bracketed_to_the_width_asked() -> None:
+    found = limit(passing(lambda x: x < 3.7), 0.0, 10.0, within=0.01)
+    (window,) = found.windows
+    assert window.low is None
+    assert window.high is not None
+    assert window.high.inside < 3.7 <= window.high.outside
+    assert window.high.outside - window.high.inside <= 0.01
+    assert window.high.reasons == ("too wet",)
+
+
+def test_a_window_inside_the_range_has_two_edges() -> None:
+    found = limit(passing(lambda x: 0.3 <= x <= 4.0), 0.05, 50.0)
+    (window,) = found.windows
+    assert window.low is not None
+    assert window.high is not None
+    # equal ratios: 1/64 of the logarithm of the range, 1000 ** (1/64) = 1.114
+    assert window.low.outside < 0.3 <= window.low.inside <= 1.114 * window.low.outside
+    assert window.high.inside <= 4.0 < window.high.outside <= 1.114 * window.high.inside
+    said = "\n".join(found.lines("permeance", "perm"))
+    assert f"within limits between {window.first:.4g} and {window.last:.4g} perm" in said
+    assert f"below that, at {window.low.outside:.4g} perm" in said
+
+
+def test_two_windows_are_both_told() -> None:
+    found = limit(passing(lambda x: x < 2.0 or 5.0 < x < 8.0), 0.0, 10.0)
+    assert len(found.windows) == 2
+    assert any("more than one window" in line for line in found.lines("x"))
+
+
+@pytest.mark.parametrize("always", [True, False])
+def test_a_range_without_a_turn_is_not_called_more_than_tried(always: bool) -> None:
+    found = limit(passing(lambda _: always), 0.0, 1.0)
+    assert len(found.trials) == 8
+    text = "\n".join(found.lines("x"))
+    assert ("within limits at every value tried" if always else "above limit at every") in text
+
+
+def test_values_said_are_values_run() -> None:
+    found = limit(passing(lambda x: x < 1 / 3), 0.0, 1.0)
+    assert all(trial.value == float(f"{trial.value:.4g}") for trial in found.trials)
+
+
+@pytest.mark.parametrize(("low", "high", "within"), [(1.0, 0.0, None), (0.0, 1.0, 0.0)])
+def test_an_empty_range_is_refused(low: float, high: float, within: float | None) -> None:
+    with pytest.raises(InputError, match="low < high"):
+        limit(passing(bool), low, high, within=within)
+
+
+def test_too_many_values_are_refused() -> None:
+    with pytest.raises(InputError, match="were not enough"):
+        limit(passing(lambda x: x < 0.5), 0.0, 1.0, within=1e-12, max_trials=20)
+
+
+COARSE = ('accuracy = "draft"', 'accuracy = "draft"\ntolerance = 10')
+# the sheathing of this year reaches 24 % without leaks, more with them
+CRITERIA = (
+    "[settings]",
+    "\n".join(
+        f"[criteria.change.{k}]\nhard = false" for k in ("mc_24h", "accumulation", "mould_index")
+    )
+    + "\n[criteria.change.mc_30d]\nlimit = 0.25\n\n[settings]",
+)
+WHERE = 'wall."leaky".leaks.rain.fraction'
+
+
+def passed(case: Path, **leak: object) -> bool:
+    """What `compare` says of the leaky wall."""
+    told = json.loads(hygro("compare", str(case), "--json", "--processes", "1").stdout)
+    return next(wall for wall in told if wall["wall"] == "leaky")["passed"]
+
+
+def test_limit_and_compare_agree_on_both_sides_of_the_edge(tmp_path: Path) -> None:
+    case = write_case(tmp_path, COARSE, CRITERIA)
+    answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "100 %", "--json")
+    assert answer.exit_code == 0, answer.output
+    found = json.loads(answer.stdout)
+    assert (found["wall"], found["unit"]) == ("leaky", "%")
+    edge = found["windows"][-1]["high"]
+    assert edge is not None
+    assert 0.0 <= edge["inside"] < edge["outside"] <= 100.0
+    assert edge["blamed"] == ["mc_30d at sheathing, leaks on"]
+    for value, expected in ((edge["inside"], True), (edge["outside"], False)):
+        leak = f'leaks.rain = {{ at = "sheathing", fraction = "{value!r} %" }}'
+        folder = tmp_path / f"at {value}"
+        folder.mkdir()
+        changed = write_case(folder, COARSE, CRITERIA, ('leaks.rain = { at = "sheathing" }', leak))
+        assert passed(changed) is expected
+
+
+def test_a_wall_that_fails_without_its_leaks_is_not_within_limits(tmp_path: Path) -> None:
+    # 1 % by mass: above it at any humidity, with and without the leak
+    strict = ("[settings]", "[criteria.change.mc_30d]\nlimit = 0.01\n\n[settings]")
+    case = write_case(tmp_path, COARSE, strict)
+    answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "0.5", "--json")
+    found = json.loads(answer.stdout)
+    assert found["windows"] == []
+    assert all("mc_30d at sheathing, leaks off" in t["blamed"] for t in found["trials"])
+
+
+def test_limit_takes_a_case_with_removed_and_changed_elements(tmp_path: Path) -> None:
+    derived = (
+        'base = "plain"',
+        'base = "plain"\nremove = ["paint"]\nchange.batt.thickness = "90 mm"',
+    )
+    case = write_case(tmp_path, COARSE, CRITERIA, derived)
+    where = 'wall."leaky".layers."batt".thickness'
+    answer = hygro("limit", str(case), where, "--low", "50 mm", "--high", "200 mm", "--json")
+    assert answer.exit_code == 0, answer.output
+    trials = json.loads(answer.stdout)["trials"]
+    assert [trials[0]["value"], trials[-1]["value"]] == [50.0, 200.0]
+    # the thickness does vary, and is not changed back to 90 mm: the reasons differ
+    assert len({tuple(t["reasons"]) for t in trials}) > 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--low", "20 mm", "--high", "5 perm"), "write all in the same unit"),
+        (("--low", "0 mm", "--high", "5 mm"), "not a unit of fraction"),
+        (("--low", "x", "--high", "5"), "must start with a number"),
+        (("--low", "0", "--high", "5"), "must be 0 to 1; is it in percent?"),
+        (("--low", "1 %", "--high", "0"), "low < high"),
+        (("--low", "0", "--high", "1", "--wall", "plain"), "another wall"),
+    ],
+)
+def test_what_cannot_be_tried_is_refused(
+    tmp_path: Path, arguments: tuple[str, ...], words: str
+) -> None:
+    answer = hygro("limit", str(write_case(tmp_path)), WHERE, *arguments)
+    assert answer.exit_code == 2, answer.output
+    assert words in answer.stderr
+
+
+def test_edges_of_a_limit_are_those_of_its_outer_windows() -> None:
+    trials = tuple(Trial(float(i), i in (1, 3)) for i in range(5))
+    found = Limit(trials)
+    assert found.lowest is not None
+    assert found.highest is not None
+    assert (found.lowest.inside, found.lowest.outside) == (1.0, 0.0)
+    assert (found.highest.inside, found.highest.outside) == (3.0, 4.0)
