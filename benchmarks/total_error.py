@@ -99,6 +99,17 @@ def summary(rows: Sequence[Errors]) -> list[Errors]:
     return found
 
 
+def changes(before: Sequence[dict[str, Any]], rows: Sequence[Errors]) -> list[list[Any]]:
+    """Wall, accuracy, then size of each error and cost now over that of a stored row. [1]"""
+    known = {(row["wall"], row["accuracy"]): row for row in before}
+    found = []
+    for row in rows:
+        if old := known.get(row[:2]):
+            pairs = [(abs(getattr(row, key)), abs(old[key])) for key in UNITS]
+            found.append([*row[:2], *(now / then if then else float("nan") for now, then in pairs)])
+    return found
+
+
 def stored(
     rows: Sequence[Errors], references: dict[str, Trace], solutions: dict[str, Any]
 ) -> dict[str, Any]:
@@ -171,6 +182,7 @@ def main() -> None:
     parser.add_argument("--cache", type=Path, help="folder that keeps references")
     parser.add_argument("--trust", action="store_true", help="also those of other sources")
     parser.add_argument("--own", action="store_true", help="also the error of the references")
+    parser.add_argument("--against", type=Path, help="JSON file of an earlier engine")
     parser.add_argument("--out", type=Path, help="JSON file of the results")
     given = parser.parse_args()
     print(machine())
@@ -182,6 +194,9 @@ def main() -> None:
     own = [_own(name, references[name]) for name in references] if given.own else []
     if own:
         show_table("the references against grids and tolerances twice as fine", Errors._fields, own)
+    if given.against:
+        before = json.loads(given.against.read_text(encoding="utf-8"))["rows"]
+        show_table("now over before", Errors._fields, changes(before, rows))
     solutions = exact()
     for name, numbers in solutions.items():
         show_table(name, list(numbers), [list(numbers.values())])
