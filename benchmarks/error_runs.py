@@ -27,9 +27,9 @@ from hygro.record.dataset import to_dataset
 from hygro.record.provenance import loads_hash
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Place, Wall
 from hygro.wall.grid import Accuracy, Grid, build_grid, split
 from hygro.wall.loads import Loads
+from hygro.wall.wall import Wall
 
 Array = NDArray[np.float64]
 PARTS, TOLERANCE = 8, 0.2
@@ -133,16 +133,14 @@ def _class(case: Case) -> str:
 def pinned(wall: Wall, grid: Grid) -> Wall:
     """The wall with every source "at the face" at the depth in millimetres of this grid's cell."""
 
-    def fixed(place: Place) -> Place:
-        if place.depth is not None:
-            return place
+    def fixed(source: Any) -> Any:
+        if source.depth is not None:
+            return source
         names = [layer.name for layer in wall.solids]
-        own = grid.thickness[grid.layer == names.index(place.layer)]
-        return replace(place, depth=float(own[0 if place.face == "outer" else -1]))
+        own = grid.thickness[grid.layer == names.index(source.at)]
+        return replace(source, depth=float(own[0 if source.face == "outer" else -1]))
 
-    kinds = ("rain_leaks", "wettings", "air_leaks")
-    held = {k: tuple(replace(s, place=fixed(s.place)) for s in getattr(wall, k)) for k in kinds}
-    return replace(wall, **held)  # type: ignore[arg-type]
+    return replace(wall, leaks=[fixed(source) for source in wall.leaks.all()])
 
 
 def reference(case: Case, loads: Loads, cache: Path | None = None, *, trust: bool = False) -> Trace:

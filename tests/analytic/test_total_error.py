@@ -27,13 +27,13 @@ from benchmarks.error_walls import Case
 from benchmarks.total_error import changes
 from hygro.proof.trials import ROOM, framed, season
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Place, RainLeak
 from hygro.wall.grid import build_grid, split
+from hygro.wall.leaks import Leaks, RainLeak
 from hygro.wall.loads import Loads, build_loads
 
 HOURS = 240
 CLOSE = Settings(tolerance=TOLERANCE / 2)
-LEAKING = replace(framed(), rain_leaks=(RainLeak(Place("sheathing", "inner")),))
+LEAKING = replace(framed(), leaks=Leaks(rain=(RainLeak("sheathing", face="inner"),)))
 
 
 @cache
@@ -64,10 +64,10 @@ def test_a_split_grid_keeps_the_lines_of_the_grid() -> None:
 def test_a_pinned_source_acts_on_the_depth_of_the_unsplit_cell() -> None:
     grid = build_grid(LEAKING)
     own = grid.thickness[grid.layer == 1]
-    (leak,) = pinned(LEAKING, grid).rain_leaks
-    assert leak.place.depth == own[-1]
+    (leak,) = pinned(LEAKING, grid).leaks.rain
+    assert leak.depth == own[-1]
     # a depth that is given stays
-    given = replace(LEAKING, rain_leaks=(RainLeak(Place("sheathing", "outer", 0.003)),))
+    given = replace(LEAKING, leaks=Leaks(rain=(RainLeak("sheathing", depth=0.003),)))
     assert pinned(given, grid) == given
 
 
