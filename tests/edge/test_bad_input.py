@@ -161,7 +161,7 @@ def test_a_truncated_result_is_refused(tmp_path: Path, result_file: Path, share:
     file = tmp_path / "cut.nc"
     file.write_bytes(whole[: int(share * len(whole))])
     told = refused(hygro("show", str(file)), folder)
-    assert f"{file}: not a netCDF4 file, or damaged" in told
+    assert f"{file}: not a result of this program, or damaged" in told
 
 
 def test_what_is_not_one_of_our_results_is_refused(tmp_path: Path) -> None:
