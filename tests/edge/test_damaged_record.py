@@ -72,6 +72,17 @@ def test_a_file_that_netcdf_cannot_read_is_refused(tmp_path: Path) -> None:
         load(file)
 
 
+def test_a_chunk_that_fails_its_checksum_is_refused(files: dict[str, Path], tmp_path: Path) -> None:
+    """As if the seal were right: the middle of the file lies in the chunks of an array."""
+    content = bytearray(files["saved"].read_bytes()[: -len(MARK) - 64])
+    content[len(content) // 2] ^= 1
+    file = tmp_path / "chunk.nc"
+    file.write_bytes(content)
+    seal(file)
+    with pytest.raises(RecordError, match="not a netCDF4 file, or damaged"):
+        load(file)
+
+
 def set_value(name: str, place: tuple[int, ...], number: float) -> Callable[[xr.Dataset], None]:
     def change(ds: xr.Dataset) -> None:
         ds[name].values[place] = number
