@@ -92,7 +92,7 @@ class Variable:
         if index is None:
             return None
         where = ", ".join(
-            f"{dim} {places[dim][k] if dim in places else k}"
+            f"{dim} {_told(places[dim][k]) if dim in places else k}"
             for dim, k in zip(self.dims, index, strict=True)
         )
         if np.isnan(values[index]):
@@ -103,6 +103,15 @@ class Variable:
             f"'{self.name}' = {values[index]:.6g}{unit} at {where}: must be {self.low:g} to "
             f"{self.high:g}{unit}{cause}"
         )
+
+
+def when(instant: np.datetime64) -> str:
+    """An instant as a message writes it, ``2031-03-04T05:00``."""
+    return str(np.datetime_as_string(instant, unit="m"))
+
+
+def _told(label: object) -> str:
+    return when(label) if isinstance(label, np.datetime64) else str(label)
 
 
 def point(

@@ -45,7 +45,7 @@ def slab(
     """One layer between two surfaces without radiation."""
     return Wall(
         name,
-        (Layer(material, thickness, name="slab", initial=start),),
+        (Layer(material, thickness, name="slab", initial=start, thick=True),),
         outside=Outside(rain="none", emissivity=0.0, imposed=imposed),
         inside=Inside(imposed=imposed),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from typing import Any
 
 import xarray as xr
 
@@ -55,10 +56,10 @@ def check_bounds(record: xr.Dataset, place: str) -> None:
             raise RecordError(f"{place}: {row.fault(values, _places(record))}")
 
 
-def _places(record: xr.Dataset) -> dict[str, list[str]]:
+def _places(record: xr.Dataset) -> dict[str, Any]:
     """What a message calls the places along each dimension."""
-    found = {
-        dim: [str(label) for label in record.variables[name].values]
+    found: dict[str, Any] = {
+        dim: record.variables[name].values
         for dim, name in _LABELS.items()
         if name in record.variables
     }

@@ -49,7 +49,7 @@ def load(path: str | Path) -> xr.Dataset:
     try:
         with xr.open_dataset(path, engine="netcdf4") as opened:
             record = opened.load()
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RuntimeError) as error:
         raise RecordError(f"{path}: not a netCDF4 file, or damaged ({error})") from None
     check_record(record, str(path))
     return record

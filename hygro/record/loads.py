@@ -39,10 +39,13 @@ def given_loads(
     if isinstance(given, Loads):
         if room is not None:
             raise InputError(f"wall '{wall.name}': loads and a room: loads hold the indoor climate")
-        return given, {}
-    if room is not None:
-        return build_loads(wall, given, room), climate_attributes(given)
-    return boundary(given, wall), {}
+        loads, source = given, {}
+    elif room is not None:
+        loads, source = build_loads(wall, given, room), climate_attributes(given)
+    else:
+        loads, source = boundary(given, wall), {}
+    loads.check_bounds()
+    return loads, source
 
 
 def stored_loads(record: xr.Dataset) -> Loads:

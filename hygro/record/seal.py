@@ -12,8 +12,9 @@ from pathlib import Path
 from hygro.errors import RecordError
 
 MARK = b"hygro-sha256:"
-_DIGITS = 64
-_SIZE = len(MARK) + _DIGITS
+_SIZE = len(MARK) + 64
+_HDF5 = b"\x89HDF\r\n\x1a\n"
+"""How a netCDF4 file begins."""
 
 
 def seal(file: Path) -> None:
@@ -34,12 +35,12 @@ def check_seal(file: Path) -> None:
     """
     content = file.read_bytes()
     body, found = content[:-_SIZE], content[-_SIZE:]
+    if not content.startswith(_HDF5):
+        raise RecordError(f"{file}: not a netCDF4 file, or damaged")
     if not found.startswith(MARK):
         raise RecordError(
-            f"{file}: not a result of this program, damaged, or changed since: must end with its "
+            f"{file}: not a result of this program, or damaged or changed since: must end with its "
             "checksum; write records with hygro.record.save"
         )
     if hashlib.sha256(body).hexdigest() != found[len(MARK) :].decode("ascii", "replace"):
-        raise RecordError(
-            f"{file}: damaged, or changed since: its checksum is that of another content"
-        )
+        raise RecordError(f"{file}: damaged, or changed since: its checksum is of another content")

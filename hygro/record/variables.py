@@ -145,7 +145,7 @@ TABLE: tuple[Variable, ...] = (
     ),
     point("gap_temperature", "K", GAP, "air temperature in the gap", KELVIN, optional=True),
     point("gap_vapour_pressure", "Pa", GAP, "vapour pressure in the gap", PASCAL, optional=True),
-    mean("gap_air_change", "h-1", GAP, "air change of the gap", (0.0, 1e5), optional=True),
+    mean("gap_air_change", "h-1", GAP, "air change of the gap", (0.0, 1e7), optional=True),
     *LOADS.values(),
 )
 

@@ -10,7 +10,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from hygro.errors import InputError, near_matches
-from hygro.variable import Variable
+from hygro.variable import Variable, when
 from hygro.wall.load_variables import LOADS
 from hygro.wall.series import Loads, loads_of_arrays
 from hygro.wall.wall import Wall
@@ -66,8 +66,8 @@ def _instants(ds: xr.Dataset) -> NDArray[np.datetime64]:
     if len(wrong):
         k = int(wrong[0])
         raise InputError(
-            f"boundary data: 'time' goes from {time[k]} to {time[k + 1]}: must be one hour; is a "
-            "row missing, or is there a change of the clock?"
+            f"boundary data: 'time' goes from {when(time[k])} to {when(time[k + 1])}: must be one "
+            "hour; is a row missing, or is there a change of the clock?"
         )
     return time
 
@@ -125,7 +125,7 @@ def _check_humidity(side: str, rh: Array, time: NDArray[np.datetime64]) -> None:
     if len(wrong):
         k = int(wrong[0])
         raise InputError(
-            f"boundary data: '{side}_vapour_pressure' at time {time[k]} is a relative humidity of "
-            f"{rh[k]:.3g}: must be at most {SATURATED}; is it the saturation pressure of another "
-            "temperature, or humidity in per cent?"
+            f"boundary data: '{side}_vapour_pressure' at time {when(time[k])} is a relative "
+            f"humidity of {rh[k]:.3g}: must be at most {SATURATED}; is it the saturation pressure "
+            "of another temperature, or made from humidity in per cent?"
         )

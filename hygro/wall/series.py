@@ -88,6 +88,23 @@ class Loads:
                     "fill the gap in the climate first"
                 )
 
+    def check_bounds(self) -> None:
+        """Refuse values out of the bounds of `LOADS`: names series, hour, value, bound and cause.
+
+        Raises
+        ------
+        InputError
+        """
+        arrays = stored_arrays(self)
+        faults = (
+            row.fault(arrays[row.name], {"time": self.time})
+            for row in LOADS.values()
+            if row.name in arrays
+        )
+        for fault in faults:
+            if fault is not None:
+                raise InputError(f"loads: {fault}")
+
     @property
     def hours(self) -> int:
         """Number of hours."""

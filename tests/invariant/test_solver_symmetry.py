@@ -113,6 +113,17 @@ def test_saved_record_repeats_to_the_bit(tmp_path: Path) -> None:
         np.testing.assert_array_equal(again[name].values, record[name].values, err_msg=str(name))
 
 
+def test_layers_of_one_material_stay_one_material_in_a_record(tmp_path: Path) -> None:
+    """Liquid crosses between them as inside of one; a stored wall holds the material twice."""
+    halves = (layer(name, "clay-brick-absorbent", 0.05) for name in ("outer", "inner"))
+    wall = Wall("twice", tuple(halves))
+    loads = random_loads(wall, 1, HOURS)
+    loads.outside.rain[:] = 2e-4
+    record = simulate_loads(wall, loads)
+    again = repeat(load(save(record, tmp_path / "run.nc")))
+    np.testing.assert_array_equal(again["water_content"].values, record["water_content"].values)
+
+
 @pytest.mark.parametrize("name", ["outside.temperature", "inside.rain", "wind"])
 def test_missing_loads_are_refused(name: str) -> None:
     loads = random_loads(frame(), 1, 24)
