@@ -36,7 +36,7 @@ def plain(**change: Any) -> Material:
 
 def solid(conductivity: float, capacity: float) -> Material:
     """Heat only; capacity in J/(m³·K)."""
-    return plain(heat_capacity=capacity / 1000.0, thermal=ConstantConductivity(conductivity))
+    return plain(density=capacity / 1000.0, thermal=ConstantConductivity(conductivity))
 
 
 def slab(

@@ -77,8 +77,8 @@ def crossed(**more: object) -> tuple[Wall, Layer, Attachment]:
 def test_shank_takes_the_plane_that_holds_it() -> None:
     # Held inside by a thousand times what the steel conducts: at the inner plane.
     assert fin_share(*crossed(inner_conductance=10.0)) == pytest.approx(1.0, abs=1e-2)
-    # Held outside only, and conducting far better than insulation loses: near the outer. 0.1: copper
-    # is the best there is.
+    # Held outside only, and conducting far better than insulation loses: near the outer. 0.1:
+    # copper is the best there is.
     assert fin_share(*crossed(inner_conductance=0.0, conductivity=400.0)) == pytest.approx(
         0.0, abs=0.1
     )

@@ -12,14 +12,16 @@ from random_walls import random_loads
 
 from hygro.errors import HygroError, InputError
 from hygro.record import repeat, simulate, simulate_loads, simulate_many, simulate_periodic
-from hygro.wall.assembly import AirLeak, Gap, Place, RainLeak, Wall
+from hygro.wall.elements import Gap
+from hygro.wall.leaks import AirLeak, RainLeak
 from hygro.wall.load_variables import LOADS
 from hygro.wall.loads import boundary, constant_loads, loads_between, repeat_loads
 from hygro.wall.series import Loads, series_of
+from hygro.wall.wall import Wall
 
-AT = Place("sheathing", "outer")
+AT = "sheathing"
 WALL = frame(
-    Gap("vent", 0.02, 50.0), rain_leaks=(RainLeak(AT, 0.01),), air_leaks=(AirLeak(AT, rate=1e-4),)
+    Gap("vent", 0.02, 50.0), leaks=[RainLeak(AT, 0.01), AirLeak(AT, face="outer", rate=1e-4)]
 )
 
 

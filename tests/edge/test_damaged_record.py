@@ -16,7 +16,7 @@ from hygro.errors import RecordError
 from hygro.record import load, save, simulate_loads, simulate_to_file
 from hygro.record.seal import MARK, seal
 from hygro.record.variables import VARIABLES
-from hygro.wall.assembly import Gap
+from hygro.wall.elements import Gap
 
 
 @pytest.fixture(scope="module")
