@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ import numpy as np
 from hygro.proof.trials import trials
 from hygro.solve import march
 from hygro.solve.lanes import LaneArray
+from hygro.wall.loads import loads_between
 
 COUNT: Counter[str] = Counter()
 
@@ -81,15 +81,7 @@ MARCH = march.kernels.march
 def main() -> None:
     """Print operations per cell and Newton iteration as JSON."""
     trial = trials(48)["framed"]
-    hours = slice(0, 7)
-    loads = replace(
-        trial.loads,
-        **{name: getattr(trial.loads, name)[hours] for name in ("time", "instant")},
-        **{
-            name: getattr(trial.loads, name)[:6]
-            for name in ("mean", "gap_rate", "wind", "source", "air")
-        },
-    )
+    loads = loads_between(trial.loads, 0, 6)
     march.kernels.march = counted_march
     got = march.run(trial.wall, loads)
     steps = got.T.shape[1] * got.counters["evaluations"]

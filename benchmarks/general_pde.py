@@ -52,14 +52,12 @@ def with_engine() -> Run:
 
 def engine_loads() -> Loads:
     """Loads of the engine for `surfaces`."""
-    from dataclasses import replace
-
     T, rh = surfaces()
     loads = constant_loads(HOURS, (START_T, 1.0), (START_T, 1.0))
-    instant = loads.instant.copy()
-    instant[:, :, 0] = T
-    instant[:, :, 1] = rh * saturation_pressure(T, over="iso13788")
-    return replace(loads, instant=instant)
+    p = rh * saturation_pressure(T, over="iso13788")
+    for k, side in enumerate((loads.outside, loads.inside)):
+        side.temperature[:], side.vapour_pressure[:] = T[:, k], p[:, k]
+    return loads
 
 
 def with_fipy(steps_per_hour: int = 2) -> tuple[np.ndarray, np.ndarray]:

@@ -68,7 +68,7 @@ def kept(wall: Wall, loads: Loads, _: Path) -> None:
 
 def streamed(wall: Wall, loads: Loads, folder: Path) -> None:
     """The whole record in a file."""
-    simulate_to_file(wall, loads, folder / "years.nc")
+    simulate_to_file(wall, loads, file=folder / "years.nc")
 
 
 def reduced(wall: Wall, loads: Loads, _: Path) -> None:

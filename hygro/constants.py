@@ -1,4 +1,4 @@
-"""Physical constants of the engine, SI. Owns the numbers; knows nothing else of the package.
+"""Physical constants of the engine, SI; those that outdoor air needs too come from `weather`.
 
 Values follow EN 15026 and ISO 13788 where these give one (from memory), otherwise the source
 stands beside the number.
@@ -6,30 +6,45 @@ stands beside the number.
 
 from __future__ import annotations
 
-ZERO_CELSIUS = 273.15
-"""0 °C on the absolute scale. [K]"""
+from weather.constants import (
+    GAS_CONSTANT_VAPOUR,
+    HEAT_CAPACITY_AIR,
+    HEAT_CAPACITY_VAPOUR,
+    STANDARD_PRESSURE,
+    STEFAN_BOLTZMANN,
+    ZERO_CELSIUS,
+)
+
+__all__ = [
+    "GAS_CONSTANT_AIR",
+    "GAS_CONSTANT_VAPOUR",
+    "HEAT_CAPACITY_AIR",
+    "HEAT_CAPACITY_ICE",
+    "HEAT_CAPACITY_VAPOUR",
+    "HEAT_CAPACITY_WATER",
+    "HEAT_OF_EVAPORATION",
+    "HEAT_OF_FUSION",
+    "PERM",
+    "REFERENCE_TEMPERATURE",
+    "STANDARD_PRESSURE",
+    "STEFAN_BOLTZMANN",
+    "STILL_AIR_PERMEABILITY",
+    "WATER_DENSITY",
+    "ZERO_CELSIUS",
+]
+
 REFERENCE_TEMPERATURE = 293.15
 """Temperature at which material curves are given. [K]"""
-GAS_CONSTANT_VAPOUR = 461.5
-"""Specific gas constant of water vapour (EN 15026: 462; CODATA: 461.52). [J/(kg·K)]"""
 WATER_DENSITY = 1000.0
 """Density of liquid water. [kg/m³]"""
 HEAT_CAPACITY_WATER = 4180.0
 """Specific heat capacity of liquid water. [J/(kg·K)]"""
 HEAT_CAPACITY_ICE = 2100.0
 """Specific heat capacity of ice near 0 °C. [J/(kg·K)]"""
-HEAT_CAPACITY_VAPOUR = 1860.0
-"""Specific heat capacity of water vapour at constant pressure. [J/(kg·K)]"""
-HEAT_CAPACITY_AIR = 1006.0
-"""Specific heat capacity of dry air at constant pressure. [J/(kg·K)]"""
 HEAT_OF_EVAPORATION = 2.5e6
 """Specific enthalpy of evaporation at 0 °C. [J/kg]"""
 HEAT_OF_FUSION = 3.34e5
 """Specific enthalpy of fusion at 0 °C. [J/kg]"""
-STEFAN_BOLTZMANN = 5.670374e-8
-"""Stefan-Boltzmann constant (CODATA). [W/(m²·K⁴)]"""
-STANDARD_PRESSURE = 101325.0
-"""Standard atmosphere. [Pa]"""
 GAS_CONSTANT_AIR = 287.06
 """Specific gas constant of dry air. [J/(kg·K)]"""
 PERM = 57.2e-12

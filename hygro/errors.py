@@ -1,13 +1,14 @@
-"""The errors a user can meet. Owns the base class; knows nothing else of the package."""
+"""The errors a user can meet; those of weather share their base: one `except` catches all."""
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
 
+from weather.errors import UserError
 
-class HygroError(ValueError):
-    """Something the user can mend: the message says where, what, the bound and the likely cause."""
+HygroError = UserError
+"""Base of every error that the user can mend, `weather.WeatherError` among them."""
 
 
 class InputError(HygroError):

@@ -151,7 +151,7 @@ Pressure = Annotated[float, *quantity("pressure", -1000.0, 1000.0)]
 Volume = Annotated[float, *quantity("volume", 1.0, 1e7)]
 Area = Annotated[float, *quantity("area per width", 0.0, 1.0, says="Free area per metre width")]
 Transmittance = Annotated[
-    float, *quantity("thermal transmittance", 0.0, 1000.0, says="Heat transfer coefficient")
+    float, *quantity("thermal transmittance", 0.0, 5000.0, says="Heat transfer coefficient")
 ]
 Azimuth = Annotated[
     float,
@@ -190,7 +190,7 @@ Width = Annotated[
     float, *quantity("length", 0.0, 0.1, cause='is it in mm? write "3 mm"', says="Width of a joint")
 ]
 Thin = Annotated[
-    float, *quantity("length", 1e-4, 0.1, cause='is it in mm? write "5 mm"', says="Size of metal")
+    float, *quantity("length", 0.0, 0.1, cause='is it in mm? write "5 mm"', says="Size of metal")
 ]
 Shrinkage = Annotated[float, *quantity("fraction", 0.0, 0.1, cause='in percent? write "0.5 %"')]
 Conductivity = Annotated[float, *quantity("conductivity", 1e-3, 500.0)]
@@ -198,4 +198,3 @@ Conductance = Annotated[float, *within(0.0, 100.0, "W/K")]
 VapourCoefficient = Annotated[
     float, *within(0.0, 1e-3, "kg/(m²·s·Pa); still air gives about 2e-8, wind 1e-7")
 ]
-Altitude = Annotated[float, *quantity("length", -500.0, 6000.0, says="Altitude above sea level")]

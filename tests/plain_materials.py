@@ -36,7 +36,7 @@ def plain(**change: Any) -> Material:
 
 def solid(conductivity: float, capacity: float) -> Material:
     """Heat only; capacity in J/(m³·K)."""
-    return plain(heat_capacity=capacity / 1000.0, thermal=ConstantConductivity(conductivity))
+    return plain(density=capacity / 1000.0, thermal=ConstantConductivity(conductivity))
 
 
 def slab(
@@ -45,7 +45,7 @@ def slab(
     """One layer between two surfaces without radiation."""
     return Wall(
         name,
-        (Layer(material, thickness, name="slab", initial=start),),
+        (Layer(material, thickness, name="slab", initial=start, thick=True),),
         outside=Outside(rain="none", emissivity=0.0, imposed=imposed),
         inside=Inside(imposed=imposed),
     )

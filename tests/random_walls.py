@@ -16,7 +16,7 @@ from hygro.material import Material, SheetMaterial
 from hygro.material.library import library
 from hygro.wall.elements import Gap, Initial, Layer, Membrane, Openings
 from hygro.wall.leaks import AirLeak, Leaks, RainLeak, Wetting
-from hygro.wall.loads import LEWIS, Loads
+from hygro.wall.loads import LEWIS, Loads, SurfaceLoads
 from hygro.wall.surfaces import Inside, Outside
 from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
@@ -143,25 +143,16 @@ def random_loads(wall: Wall, seed: int, hours: int) -> Loads:
     T_in = 293.15 + rng.uniform(-3.0, 5.0) + np.cumsum(rng.normal(0.0, 0.2, hours + 1))
     rh_in = _wander(rng, hours + 1, 0.2, 0.7)
     p_in = rh_in * saturation_pressure(T_in, over="water")
-    ones = np.ones(hours + 1)
-    instant = np.stack(
-        [
-            np.stack([T_out, p_out, h_out, LEWIS * h_out], axis=1),
-            np.stack([T_in, p_in, 7.69 * ones, 2.5 * LEWIS * ones], axis=1),
-        ],
-        axis=1,
-    )
-    mean = np.zeros((hours, 2, 2))
-    mean[:, 0, 0] = _radiation(rng, wall, T_out, clock)
-    mean[:, 0, 1] = _rain(rng, hours)
+    ones, none = np.ones(hours + 1), np.zeros(hours)
+    sky_and_sun, rain = _radiation(rng, wall, T_out, clock), _rain(rng, hours)
     flow = wall.air_flow or 0.0
     return Loads(
         time=np.datetime64("2001-01-01T00", "ns") + clock * np.timedelta64(1, "h"),
-        instant=instant,
-        mean=mean,
+        outside=SurfaceLoads(T_out, p_out, h_out, LEWIS * h_out, sky_and_sun, rain),
+        inside=SurfaceLoads(T_in, p_in, 7.69 * ones, 2.5 * LEWIS * ones, none, none.copy()),
         gap_rate=_gap_rates(wall, hours),
         wind=wind,
-        source=_sources(wall, mean[:, 0, 1]),
+        source=_sources(wall, rain),
         air=np.full(hours, flow),
     )
 

@@ -15,7 +15,7 @@ from hygro.material.storage import TableStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantMu, ConstantPermeability, SheetConstant
 from hygro.wall.elements import Gap, Layer, Membrane
-from hygro.wall.loads import LEWIS, Loads, constant_loads
+from hygro.wall.loads import LEWIS, Loads, SurfaceLoads, constant_loads
 from hygro.wall.surfaces import Inside, Outside
 from hygro.wall.wall import Wall
 
@@ -77,6 +77,11 @@ def steady_loads(
         sources=sources,
     )
     return replace(loads, gap_rate=np.tile(np.array(rates, dtype=float), (hours, 1)))
+
+
+def surface(*values: float) -> SurfaceLoads:
+    """Temperature, vapour pressure, heat and vapour coefficient of one hour without sun or rain."""
+    return SurfaceLoads(*(np.array([value]) for value in (*values, 0.0, 0.0)))
 
 
 def typical(gap: Gap | None = None, **more: object) -> Wall:

@@ -11,19 +11,23 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import xarray as xr
+from numpy.typing import ArrayLike
 
 from weather import moistair
+from weather.arrays import Array, Times
+from weather.columns import Quantity
+from weather.constants import ZERO_CELSIUS
 from weather.errors import WeatherError, fault
 from weather.stamps import check_hourly
 from weather.variables import TABLE, attributes
 
 Kind = Literal["typical year", "measured", "generated"]
 
-SNOW_BELOW = moistair.ZERO_CELSIUS + 1.0
+SNOW_BELOW = ZERO_CELSIUS + 1.0
 """Air temperature below which precipitation is taken as snow; common practice, no source. [K]"""
 
 
@@ -39,6 +43,15 @@ class Place(NamedTuple):
     utc_offset_hours: float
     """Local standard time minus UTC. [h]"""
     name: str = ""
+
+
+PLACE_BOUNDS = {
+    "latitude": Quantity("degree", -90.0, 90.0, "is it a number of degrees, south negative?"),
+    "longitude": Quantity("degree", -180.0, 180.0, "is it a number of degrees, west negative?"),
+    "altitude": Quantity("m", -500.0, 6000.0, "is it in feet?"),
+    "utc_offset_hours": Quantity("h", -14.0, 14.0, "is it in minutes?"),
+}
+"""What the numbers of a place may be; people live between −430 and 5100 m (from memory)."""
 
 
 class Origin(NamedTuple):
@@ -57,17 +70,9 @@ def origin_of(path: Path, kind: Kind) -> Origin:
     return Origin(path.name, hashlib.sha256(path.read_bytes()).hexdigest(), kind)
 
 
-def require_file(path: str | Path) -> Path:
-    """Return the path of an existing file, or say that it is missing."""
-    found = Path(path)
-    if not found.is_file():
-        raise fault(str(path), "no such file", "check the path and the working folder")
-    return found
-
-
 def build(
-    columns: Mapping[str, Any],
-    time: np.ndarray,
+    columns: Mapping[str, ArrayLike],
+    time: Times,
     place: Place,
     origin: Origin,
     notes: Iterable[str] = (),
@@ -99,7 +104,7 @@ def build(
     history = list(notes)
     time = np.asarray(time).astype("datetime64[ns]")
     check_hourly(time, place=origin.source)
-    _check_place(place, origin.source)
+    check_place(place, origin.source)
     data = _present(columns, len(time), origin.source, history)
     _settle_humidity(data, origin.source, history)
     _settle_calm(data, history)
@@ -113,7 +118,7 @@ def build(
     return with_rain(dataset, snow_below=snow_below)
 
 
-def check_bounds(name: str, values: np.ndarray, time: np.ndarray, *, place: str) -> None:
+def check_bounds(name: str, values: Array, time: Times, *, place: str) -> None:
     """Refuse values outside the bounds of the variable table; NaN passes."""
     row = TABLE[name]
     bad = np.flatnonzero((values < row.lower) | (values > row.upper))
@@ -145,12 +150,18 @@ def note(dataset: xr.Dataset, line: str) -> xr.Dataset:
     return dataset.assign_attrs(history=json.dumps([*history(dataset), line], ensure_ascii=False))
 
 
-def history(dataset: xr.Dataset) -> list[str]:
+def history(dataset: xr.Dataset, *, name: str = "weather dataset") -> list[str]:
     """Everything that was assumed, changed or filled on the way to this dataset."""
-    return list(json.loads(dataset.attrs.get("history", "[]")))
+    try:
+        lines = json.loads(dataset.attrs.get("history", "[]"))
+        if not isinstance(lines, list):
+            raise TypeError
+    except (TypeError, ValueError) as error:
+        raise fault(name, "attribute 'history' is no JSON list") from error
+    return [str(line) for line in lines]
 
 
-def place_of(dataset: xr.Dataset) -> Place:
+def place_of(dataset: xr.Dataset, *, name: str = "weather dataset") -> Place:
     """Read the site back from the attributes."""
     try:
         return Place(
@@ -161,10 +172,13 @@ def place_of(dataset: xr.Dataset) -> Place:
             str(dataset.attrs.get("place", "")),
         )
     except KeyError as missing:
-        raise fault("weather dataset", f"attribute {missing} is missing") from missing
+        raise fault(name, f"attribute {missing} is missing") from missing
+    except (TypeError, ValueError) as error:
+        text = f"latitude, longitude, altitude or utc_offset_hours is no number ({error})"
+        raise fault(name, text, "changed after it was saved?") from error
 
 
-def needed(dataset: xr.Dataset, name: str, *, purpose: str) -> np.ndarray:
+def needed(dataset: xr.Dataset, name: str, *, purpose: str) -> Array:
     """Values of a variable that must be there without a gap.
 
     Raises
@@ -186,7 +200,7 @@ def needed(dataset: xr.Dataset, name: str, *, purpose: str) -> np.ndarray:
     return np.asarray(values, dtype=float)
 
 
-def hour_mean(values: np.ndarray, *, cyclic: bool) -> np.ndarray:
+def hour_mean(values: Array, *, cyclic: bool) -> Array:
     """Mean over each hour of a quantity given at its ends, taken as linear between stamps.
 
     The first hour starts before the first stamp: a typical year takes its last stamp there
@@ -207,7 +221,7 @@ def _source(dataset: xr.Dataset) -> str:
     return str(dataset.attrs.get("source", "unknown"))
 
 
-def _attrs(place: Place, origin: Origin, history: list[str]) -> dict[str, Any]:
+def _attrs(place: Place, origin: Origin, history: list[str]) -> dict[str, float | str]:
     return {
         "latitude": place.latitude,
         "longitude": place.longitude,
@@ -222,15 +236,15 @@ def _attrs(place: Place, origin: Origin, history: list[str]) -> dict[str, Any]:
     }
 
 
-def _check_place(place: Place, source: str) -> None:
-    for name, value, low, high in (
-        ("latitude", place.latitude, -90.0, 90.0),
-        ("longitude", place.longitude, -180.0, 180.0),
-        ("altitude", place.altitude, -500.0, 9000.0),
-        ("utc_offset_hours", place.utc_offset_hours, -14.0, 14.0),
-    ):
-        if not low <= value <= high:
-            raise fault(source, f"{name} = {value}: must be {low:g}..{high:g}")
+def check_place(place: Place, source: str) -> None:
+    """Refuse a site off the globe, or a zone that does not fit the longitude."""
+    for name, bound in PLACE_BOUNDS.items():
+        value = getattr(place, name)
+        if not isinstance(value, int | float):
+            raise fault(source, f"{name} = {value!r}: must be a number", bound.cause)
+        if not bound.lower <= value <= bound.upper:
+            text = f"{name} = {value}: must be {bound.lower:g} to {bound.upper:g} {bound.units}"
+            raise fault(source, text, bound.cause)
     # A sun that is hours off noon is a wrong zone or a wrong sign of the longitude.
     apart = abs(place.longitude / 15.0 - place.utc_offset_hours) % 24.0
     if min(apart, 24.0 - apart) > 4.0:
@@ -242,9 +256,9 @@ def _check_place(place: Place, source: str) -> None:
 
 
 def _present(
-    columns: Mapping[str, Any], length: int, source: str, history: list[str]
-) -> dict[str, np.ndarray]:
-    data: dict[str, np.ndarray] = {}
+    columns: Mapping[str, ArrayLike], length: int, source: str, history: list[str]
+) -> dict[str, Array]:
+    data: dict[str, Array] = {}
     for name, values in columns.items():
         if name not in TABLE:
             raise WeatherError(f"'{name}' is no canonical variable; known: {', '.join(TABLE)}")
@@ -260,7 +274,7 @@ def _present(
     return data
 
 
-def _settle_humidity(data: dict[str, np.ndarray], source: str, history: list[str]) -> None:
+def _settle_humidity(data: dict[str, Array], source: str, history: list[str]) -> None:
     """Complete humidity from what is given; check the percent trap before it is used."""
     temperature = data["temperature"]
     if "relative_humidity" not in data:
@@ -285,7 +299,7 @@ def _settle_humidity(data: dict[str, np.ndarray], source: str, history: list[str
         history.append("dew_point: from temperature and relative humidity")
 
 
-def _settle_calm(data: dict[str, np.ndarray], history: list[str]) -> None:
+def _settle_calm(data: dict[str, Array], history: list[str]) -> None:
     """Give calm hours without direction a direction, so that NaN always means a gap."""
     if "wind_speed" not in data or "wind_direction" not in data:
         return

@@ -1,31 +1,33 @@
 """Reads EPW weather files into the canonical dataset; the only module that knows them.
 
-pvlib does the parsing; this module settles missing codes, units, hour labels and mixed years.
-Field meanings and missing codes: the published description of the format (from memory).
+Settles missing codes, units, hour labels and mixed years. Field meanings and missing codes: the
+published description of the format (from memory).
 """
 
 from __future__ import annotations
 
-import io
 import math
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
 
-from weather.canonical import SNOW_BELOW, Place, build, origin_of, require_file
+from weather.arrays import Array
+from weather.canonical import SNOW_BELOW, Place, build, origin_of
+from weather.columns import split
+from weather.constants import ZERO_CELSIUS
 from weather.errors import fault
-from weather.stamps import LeapDay, settle
+from weather.files import read_text, require_file
+from weather.stamps import LeapDay, Stamps, settle
 
 HEADER_LINES = 8
 FIELDS = 35
 
 
 class _Field(NamedTuple):
-    """One column: pvlib's name, position, missing code; SI = value·scale + shift."""
+    """One column: position, missing code; SI = value·scale + shift."""
 
-    source: str
     position: int
     missing: float
     scale: float = 1.0
@@ -33,22 +35,23 @@ class _Field(NamedTuple):
 
 
 _COLUMNS = {
-    "temperature": _Field("temp_air", 6, 99.9, 1.0, 273.15),
-    "dew_point": _Field("temp_dew", 7, 99.9, 1.0, 273.15),
-    "relative_humidity": _Field("relative_humidity", 8, 999.0, 0.01),
-    "pressure": _Field("atmospheric_pressure", 9, 999999.0),
-    "longwave_down": _Field("ghi_infrared", 12, 9999.0),
-    "global_horizontal": _Field("ghi", 13, 9999.0),
-    "direct_normal": _Field("dni", 14, 9999.0),
-    "diffuse_horizontal": _Field("dhi", 15, 9999.0),
-    "wind_direction": _Field("wind_direction", 20, 999.0),
-    "wind_speed": _Field("wind_speed", 21, 999.0),
-    "cloud_cover": _Field("opaque_sky_cover", 23, 99.0, 0.1),
-    "precipitation": _Field("liquid_precipitation_depth", 33, 999.0),
+    "temperature": _Field(6, 99.9, 1.0, ZERO_CELSIUS),
+    "dew_point": _Field(7, 99.9, 1.0, ZERO_CELSIUS),
+    "relative_humidity": _Field(8, 999.0, 0.01),
+    "pressure": _Field(9, 999999.0),
+    "longwave_down": _Field(12, 9999.0),
+    "global_horizontal": _Field(13, 9999.0),
+    "direct_normal": _Field(14, 9999.0),
+    "diffuse_horizontal": _Field(15, 9999.0),
+    "wind_direction": _Field(20, 999.0),
+    "wind_speed": _Field(21, 999.0),
+    "cloud_cover": _Field(23, 99.0, 0.1),
+    "precipitation": _Field(33, 999.0),
 }
-_NUMERIC = {"year": 0, "month": 1, "day": 2, "hour": 3} | {
-    name: field.position for name, field in _COLUMNS.items()
-}
+_DATE = {"year": 0, "month": 1, "day": 2, "hour": 3}
+_HOURS = {"hours of precipitation": 34}
+"""Hours over which the precipitation was gathered; often left empty."""
+_NUMERIC = _DATE | {name: field.position for name, field in _COLUMNS.items()}
 
 
 def read_epw(
@@ -70,55 +73,41 @@ def read_epw(
     WeatherError
         On a missing, truncated or malformed file; names line and field.
     """
-    from pvlib.iotools import read_epw as pvlib_read
-
     found = require_file(path)
-    text = found.read_bytes().decode("utf-8", errors="replace")
-    dates = _check_text(text, found.name)
-    # Dates are settled before pvlib sees them: it fails on bad ones without saying where.
-    stamps = settle(*dates, place=found.name, leap_day=leap_day)
-    # pvlib takes a buffer: the file's encoding is thus settled here, not by the platform.
-    frame, meta = pvlib_read(io.StringIO(text))
+    lines = read_text(found, lossy=True).splitlines()
+    place = _place(lines, found.name)
+    cells = _cells(lines, found.name)
+    stamps = settle(
+        *(cells[name] for name in _DATE),
+        place=found.name,
+        leap_day=leap_day,
+    )
+    columns = {name: _column(cells[name], field)[stamps.keep] for name, field in _COLUMNS.items()}
     notes = list(stamps.notes)
-    columns = {name: _column(frame, field)[stamps.keep] for name, field in _COLUMNS.items()}
     _settle_longwave(columns, notes)
-    _settle_accumulation(columns, frame, stamps.keep, notes)
-    kind = "typical year" if stamps.typical else "measured"
-    notes.append(f"kind '{kind}' taken from the years in the file")
-    place = Place(
-        meta["latitude"],
-        meta["longitude"],
-        meta["altitude"],
-        meta["TZ"],
-        ", ".join(str(meta[key]) for key in ("city", "state-prov", "country")),
-    )
-    return build(
-        columns,
-        stamps.time,
-        place,
-        origin_of(found, "typical year" if stamps.typical else "measured"),
-        notes,
-        snow_below=snow_below,
-    )
+    _settle_accumulation(columns, cells, stamps, notes)
+    origin = origin_of(found, "typical year" if stamps.typical else "measured")
+    notes.append(f"kind '{origin.kind}' taken from the years in the file")
+    return build(columns, stamps.time, place, origin, notes, snow_below=snow_below)
 
 
-def _column(frame: Any, field: _Field) -> np.ndarray:
-    values = np.asarray(frame[field.source], dtype=float)
+def _column(values: Array, field: _Field) -> Array:
     # Writers pad the codes differently (9999, 9999., 99999): at or above the code is missing.
     return np.where(values >= field.missing, np.nan, values * field.scale + field.shift)
 
 
-def _settle_longwave(columns: dict[str, np.ndarray], notes: list[str]) -> None:
+def _settle_longwave(columns: dict[str, Array], notes: list[str]) -> None:
     if not np.any(columns["longwave_down"] > 0.0):
         columns["longwave_down"] = np.full_like(columns["longwave_down"], np.nan)
         notes.append("longwave_down: zero or missing all year")
 
 
 def _settle_accumulation(
-    columns: dict[str, np.ndarray], frame: Any, keep: np.ndarray, notes: list[str]
+    columns: dict[str, Array], cells: dict[str, Array], stamps: Stamps, notes: list[str]
 ) -> None:
     """Amounts gathered over several hours do not belong to one hour: treat them as missing."""
-    hours = np.asarray(frame["liquid_precipitation_quantity"], dtype=float)[keep]
+    (name,) = _HOURS
+    hours = cells[name][stamps.keep]
     several = (hours > 1.0) & (hours < 99.0) & (columns["precipitation"] > 0.0)
     if several.any():
         columns["precipitation"] = np.where(several, np.nan, columns["precipitation"])
@@ -129,52 +118,54 @@ def _settle_accumulation(
         notes.append("precipitation: zero all year in the file, so it holds no rain data")
 
 
-def _check_text(text: str, name: str) -> np.ndarray:
-    """Check header and fields; return year, month, day and hour of the lines."""
-    lines = text.splitlines()
+def _place(lines: list[str], name: str) -> Place:
+    """Site from the first line."""
     if not lines or not lines[0].startswith("LOCATION,"):
         raise fault(f"{name}, line 1", "does not start with 'LOCATION,'", "not an EPW file")
     if len(lines) <= HEADER_LINES:
         raise fault(name, f"{len(lines)} lines, no data", "is the file truncated?")
-    _check_location(lines[0], name)
-    dates = []
-    for number, line in enumerate(lines[HEADER_LINES:], start=HEADER_LINES + 1):
-        if line.strip():
-            fields = line.split(",")
-            _check_line(fields, f"{name}, line {number}")
-            dates.append([float(part) for part in fields[:4]])
-    return np.array(dates).T
-
-
-def _check_location(line: str, name: str) -> None:
-    fields = line.split(",")
+    fields = split(lines[0], f"{name}, line 1")
     if len(fields) < 10:
         raise fault(f"{name}, line 1", f"{len(fields)} fields, LOCATION has 10")
-    for position in range(6, 10):
-        _number(
-            fields[position],
-            f"{name}, line 1",
-            ("latitude", "longitude", "zone", "altitude")[position - 6],
-        )
+    latitude, longitude, zone, altitude = (
+        _number(fields[position], f"{name}, line 1", word)
+        for position, word in enumerate(("latitude", "longitude", "zone", "altitude"), start=6)
+    )
+    return Place(latitude, longitude, altitude, zone, ", ".join(fields[1:4]))
 
 
-def _check_line(fields: list[str], where: str) -> None:
+def _cells(lines: list[str], name: str) -> dict[str, Array]:
+    """Numbers of the data lines by name, as the file gives them."""
+    rows = [
+        _row(line, f"{name}, line {number}")
+        for number, line in enumerate(lines[HEADER_LINES:], start=HEADER_LINES + 1)
+        if line.strip()
+    ]
+    table = np.array(rows)
+    return {key: table[:, column] for column, key in enumerate((*_NUMERIC, *_HOURS))}
+
+
+def _row(line: str, where: str) -> list[float]:
+    fields = split(line, where)
     if len(fields) != FIELDS:
         raise fault(where, f"{len(fields)} fields, must be {FIELDS}", "is the file truncated?")
     try:
-        sound = math.isfinite(sum([float(fields[position]) for position in _NUMERIC.values()]))
+        row = [float(fields[position]) for position in _NUMERIC.values()]
+        sound = math.fsum(map(abs, row)) < 1e9
     except ValueError:
         sound = False
     if not sound:
-        for name, position in _NUMERIC.items():
-            _number(fields[position], where, name)
+        row = [_number(fields[position], where, key) for key, position in _NUMERIC.items()]
+    ((word, last),) = _HOURS.items()
+    text = fields[last]
+    return [*row, _number(text, where, word) if text.strip() else math.nan]
 
 
 def _number(text: str, where: str, name: str) -> float:
     try:
         value = float(text)
     except ValueError:
-        value = float("nan")
-    if not np.isfinite(value):
+        value = math.nan
+    if not abs(value) < 1e9:
         raise fault(where, f"{name} = '{text.strip()}': must be a number")
     return value

@@ -1,9 +1,13 @@
-"""The one error a user of the weather package meets; knows nothing of its other modules."""
+"""The errors of the weather package and their base, which a program built on it may share."""
 
 from __future__ import annotations
 
 
-class WeatherError(ValueError):
+class UserError(ValueError):
+    """Something the user can mend: the message says where, what, the bound and the likely cause."""
+
+
+class WeatherError(UserError):
     """Weather input is missing, malformed, out of bounds or not good enough for what was asked."""
 
 

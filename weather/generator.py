@@ -13,7 +13,9 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from weather.arrays import Array, Flags, Whole
 from weather.canonical import Origin, build
+from weather.constants import YEAR_HOURS
 from weather.course import Calendar, calendar, match_mean, monthly_mean, scale_to_mean, smooth
 from weather.errors import fault
 from weather.moistair import saturation_pressure, standard_pressure
@@ -44,10 +46,10 @@ _TIES = _Ties()
 class _Days(NamedTuple):
     """Daily standard-normal processes, one value per day."""
 
-    unsettled: np.ndarray
-    warmth: np.ndarray
-    moisture: np.ndarray
-    breeze: np.ndarray
+    unsettled: Array
+    warmth: Array
+    moisture: Array
+    breeze: Array
 
 
 def generate(normals: MonthlyNormals, *, years: int = 1, seed: int) -> xr.Dataset:
@@ -115,14 +117,14 @@ def _with_calendar(dataset: xr.Dataset, axis: Calendar) -> xr.Dataset:
     )
 
 
-def _persistent(random: np.random.Generator, length: int, persistence: float) -> np.ndarray:
+def _persistent(random: np.random.Generator, length: int, persistence: float) -> Array:
     """First-order autoregressive standard normal process."""
     noise = random.standard_normal(length) * np.sqrt(1.0 - persistence**2)
     noise[0] /= np.sqrt(1.0 - persistence**2)
     return np.fromiter(accumulate(noise, lambda past, new: new + persistence * past), float, length)
 
 
-def _mix(driver: np.ndarray, own: np.ndarray, share: float | np.ndarray) -> np.ndarray:
+def _mix(driver: Array, own: Array, share: float | Array) -> Array:
     """Standard normal process with correlation `share` to the driver."""
     return share * driver + np.sqrt(1.0 - np.square(share)) * own
 
@@ -145,17 +147,18 @@ def _daily_processes(random: np.random.Generator, axis: Calendar) -> _Days:
 def _sun(axis: Calendar, normals: MonthlyNormals) -> Sun:
     """Sun of one year, repeated."""
     sun = sun_of(calendar(1).time, normals.place)
-    return Sun(*(np.tile(part, axis.years) for part in sun))
+    rows = np.tile(np.arange(YEAR_HOURS), axis.years)
+    return Sun(sun.zenith[rows], sun.azimuth[rows], sun.extraterrestrial[rows], sun.moment[rows])
 
 
-def _outside(sun: Sun) -> np.ndarray:
+def _outside(sun: Sun) -> Array:
     """Horizontal irradiance outside the atmosphere. [W/m²]"""
     return sun.extraterrestrial * np.maximum(np.cos(np.radians(sun.zenith)), 0.0)
 
 
 def _radiation(
     random: np.random.Generator, axis: Calendar, normals: MonthlyNormals, days: _Days, sun: Sun
-) -> np.ndarray:
+) -> Array:
     """Hourly global radiation: daily clearness from the driver, hourly clouds about it."""
     outside = _outside(sun)
     target = np.asarray(normals.global_horizontal, dtype=float)
@@ -173,7 +176,7 @@ def _radiation(
     return scale_to_mean(outside * shape, target, axis, upper=_CLEAREST * outside)
 
 
-def _daily_clearness(total: np.ndarray, sun: Sun, axis: Calendar) -> np.ndarray:
+def _daily_clearness(total: Array, sun: Sun, axis: Calendar) -> Array:
     """Daily clearness index; the middle value where the sun stays down. [1]"""
     got = total.reshape(axis.days, 24).sum(axis=1)
     outside = _outside(sun).reshape(axis.days, 24).sum(axis=1)
@@ -181,9 +184,7 @@ def _daily_clearness(total: np.ndarray, sun: Sun, axis: Calendar) -> np.ndarray:
     return np.where(outside > 24.0, got / np.maximum(outside, 24.0), 0.4)
 
 
-def _temperature(
-    axis: Calendar, normals: MonthlyNormals, days: _Days, clearness: np.ndarray
-) -> np.ndarray:
+def _temperature(axis: Calendar, normals: MonthlyNormals, days: _Days, clearness: Array) -> Array:
     """Annual course, persistent daily anomaly, daily wave with its top at 15 h."""
     spread = smooth(normals.temperature_spread, axis)[::24]
     anomaly = np.interp(axis.day_position, np.arange(axis.days), spread * days.warmth)
@@ -199,9 +200,9 @@ def _humidity(
     axis: Calendar,
     normals: MonthlyNormals,
     days: _Days,
-    temperature: np.ndarray,
-    wet: np.ndarray,
-) -> np.ndarray:
+    temperature: Array,
+    wet: Flags,
+) -> Array:
     """Vapour pressure about constant over the day, near saturation while it rains.
 
     Air of warm spells is taken drier than that of their temperature: it follows 60 % of a positive
@@ -221,16 +222,16 @@ def _humidity(
         humidity = np.minimum(factor[axis.month] * vapour / saturation, 1.0)
         humidity = np.where(wet, np.maximum(humidity, floor), humidity)
         factor = factor * target / monthly_mean(humidity, axis)
-    return np.maximum(humidity, 0.02)
+    return np.asarray(np.maximum(humidity, 0.02))
 
 
-def _pressure(random: np.random.Generator, axis: Calendar, normals: MonthlyNormals) -> np.ndarray:
+def _pressure(random: np.random.Generator, axis: Calendar, normals: MonthlyNormals) -> Array:
     """Standard pressure of the altitude with persistent swings of 700 Pa (common practice)."""
     daily = standard_pressure(normals.place.altitude) + 700.0 * _persistent(random, axis.days, 0.6)
     return np.interp(axis.day_position, np.arange(axis.days), daily)
 
 
-def _ranks(process: np.ndarray, month: np.ndarray) -> np.ndarray:
+def _ranks(process: Array, month: Whole) -> Array:
     """Uniform scores 0..1 by rank within each month, so that distributions are met exactly."""
     score = np.empty(len(process))
     for number in range(12):
@@ -242,7 +243,7 @@ def _ranks(process: np.ndarray, month: np.ndarray) -> np.ndarray:
 
 def _wind_speed(
     random: np.random.Generator, axis: Calendar, normals: MonthlyNormals, days: _Days
-) -> np.ndarray:
+) -> Array:
     """Rayleigh-distributed speed, persistent, stronger in the afternoon and on unsettled days."""
     slow = np.interp(axis.day_position, np.arange(axis.days), days.breeze)
     process = _mix(slow, _persistent(random, axis.hours, 0.9), 0.7)
@@ -252,9 +253,7 @@ def _wind_speed(
     return speed * (target / monthly_mean(speed, axis))[axis.month]
 
 
-def _wind_direction(
-    random: np.random.Generator, axis: Calendar, normals: MonthlyNormals
-) -> np.ndarray:
+def _wind_direction(random: np.random.Generator, axis: Calendar, normals: MonthlyNormals) -> Array:
     """Persistent direction whose hours meet the rose; even within each sector."""
     rose = normals.rose()
     sectors = rose.shape[1]
@@ -268,7 +267,7 @@ def _wind_direction(
     return direction % 360.0
 
 
-def _cloud(axis: Calendar, clearness: np.ndarray, wet: np.ndarray) -> np.ndarray:
+def _cloud(axis: Calendar, clearness: Array, wet: Flags) -> Array:
     """Cloud cover from clearness after Kasten & Czeplak 1980 (memory): G/G_clear = 1 − 0.75 n^3.4.
 
     A clear sky is taken at a daily clearness of 0.75 (common practice, no source).
@@ -280,7 +279,7 @@ def _cloud(axis: Calendar, clearness: np.ndarray, wet: np.ndarray) -> np.ndarray
 
 def _precipitation(
     random: np.random.Generator, axis: Calendar, normals: MonthlyNormals, days: _Days
-) -> tuple[np.ndarray, np.ndarray]:
+) -> tuple[Flags, Array]:
     """Rain on the most unsettled days of each month; returns wet hours and amounts. [kg/m²]"""
     hourly = np.zeros((axis.days, 24))
     month = axis.month[::24]
@@ -298,18 +297,18 @@ def _precipitation(
 
 
 def _day_amounts(
-    random: np.random.Generator, unsettled: np.ndarray, monthly: float, axis: Calendar
-) -> np.ndarray:
+    random: np.random.Generator, unsettled: Array, monthly: float, axis: Calendar
+) -> Array:
     """Amounts above the rain-day limit, exponential, larger on more unsettled days. [kg/m²]"""
     count = len(unsettled)
     excess = np.sort(random.exponential(size=count))
     noisy = unsettled + 0.7 * random.standard_normal(count)
     excess = excess[np.argsort(np.argsort(noisy))]
     spare = monthly * axis.years - RAIN_DAY * count
-    return RAIN_DAY + excess * spare / excess.sum()
+    return np.asarray(RAIN_DAY + excess * spare / excess.sum())
 
 
-def _spell(random: np.random.Generator, amount: float) -> np.ndarray:
+def _spell(random: np.random.Generator, amount: float) -> Array:
     """Spread a day's rain over one spell of hours, longer for larger amounts. [kg/m²]"""
     length = int(np.clip(1 + random.geometric(1.0 / (2.5 + 0.35 * amount)), 1, 24))
     start = int(random.integers(0, 25 - length))

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 import xarray as xr
 
+from weather.arrays import Array, Numbers, Value
 from weather.canonical import hour_mean, is_cyclic, needed, place_of
+from weather.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from weather.errors import fault
-from weather.moistair import ZERO_CELSIUS, standard_pressure
+from weather.moistair import standard_pressure
 
 SkyEmissivity = Literal["clark-allen", "berdahl-martin"]
 
-STEFAN_BOLTZMANN = 5.670374e-8
-"""CODATA. [W/(m²·K⁴)]"""
 CLOUD_FACTOR = float(np.exp(-2.0 / 8.2))
 """Share of the clear sky's lack that black clouds with their base at 2 km make good. [1]"""
 
 
-def emissivity_clark_allen(dew_point: Any, cloud_cover: Any) -> Any:
+def emissivity_clark_allen(dew_point: Value, cloud_cover: Value) -> Value:
     """Emissivity of the sky after Clark & Allen 1978, clouds after Walton 1983. [1]
 
     ε = (0.787 + 0.764 ln(T_dp/273))·(1 + 0.0224 N − 0.0035 N² + 0.00028 N³), N opaque cover in
@@ -34,12 +34,13 @@ def emissivity_clark_allen(dew_point: Any, cloud_cover: Any) -> Any:
     """
     tenths = 10.0 * cloud_cover
     clouds = 1.0 + 0.0224 * tenths - 0.0035 * tenths**2 + 0.00028 * tenths**3
-    return (0.787 + 0.764 * np.log(dew_point / 273.0)) * clouds
+    emissivity: Value = (0.787 + 0.764 * np.log(dew_point / 273.0)) * clouds
+    return emissivity
 
 
 def emissivity_berdahl_martin(
-    dew_point: Any, cloud_cover: Any, *, hour: Any = 0.0, pressure: Any = 1e5
-) -> Any:
+    dew_point: Value, cloud_cover: Value, *, hour: Numbers = 0.0, pressure: Numbers = 1e5
+) -> Value:
     """Emissivity of the sky after Berdahl & Martin 1984 (from memory). [1]
 
     ε₀ = 0.711 + 0.56 (θ/100) + 0.73 (θ/100)² + 0.013 cos(2πt/24) + 0.00012 (p − 1000 hPa);
@@ -59,15 +60,14 @@ def emissivity_berdahl_martin(
         Station pressure. [Pa]
     """
     ratio = (dew_point - ZERO_CELSIUS) / 100.0
-    clear = 0.711 + 0.56 * ratio + 0.73 * ratio**2
+    clear: Numbers = 0.711 + 0.56 * ratio + 0.73 * ratio**2
     clear = clear + 0.013 * np.cos(2.0 * np.pi * hour / 24.0)
     clear = clear + 0.00012 * (pressure / 100.0 - 1000.0)
-    return clear + (1.0 - clear) * CLOUD_FACTOR * cloud_cover
+    emissivity: Value = clear + (1.0 - clear) * CLOUD_FACTOR * cloud_cover  # type: ignore[assignment]
+    return emissivity
 
 
-def sky_longwave(
-    dataset: xr.Dataset, *, emissivity: SkyEmissivity = "berdahl-martin"
-) -> np.ndarray:
+def sky_longwave(dataset: xr.Dataset, *, emissivity: SkyEmissivity = "berdahl-martin") -> Array:
     """Hour means of longwave irradiance from the sky on a horizontal plane. [W/m²]
 
     Given by `longwave_down` where the weather has it; otherwise from cloud cover, dew point and
@@ -96,7 +96,7 @@ def sky_longwave(
     return hour_mean(share * STEFAN_BOLTZMANN * air**4, cyclic=is_cyclic(dataset))
 
 
-def ground_longwave(dataset: xr.Dataset) -> np.ndarray:
+def ground_longwave(dataset: xr.Dataset) -> Array:
     """Hour means of longwave irradiance from the ground, taken as black. [W/m²]
 
     The ground surface has the temperature of the air unless `ground_temperature` is given.
@@ -108,7 +108,7 @@ def ground_longwave(dataset: xr.Dataset) -> np.ndarray:
 
 def longwave_on_plane(
     dataset: xr.Dataset, *, tilt: float, emissivity: SkyEmissivity = "berdahl-martin"
-) -> np.ndarray:
+) -> Array:
     """Hour means of longwave irradiance on a plane from sky and ground. [W/m²]
 
     View factors of an open horizon: (1 + cos tilt)/2 of the sky, (1 − cos tilt)/2 of the ground.
@@ -116,10 +116,10 @@ def longwave_on_plane(
     """
     sky_share = 0.5 * (1.0 + np.cos(np.radians(tilt)))
     sky = sky_longwave(dataset, emissivity=emissivity)
-    return sky_share * sky + (1.0 - sky_share) * ground_longwave(dataset)
+    return np.asarray(sky_share * sky + (1.0 - sky_share) * ground_longwave(dataset))
 
 
-def _pressure(dataset: xr.Dataset, purpose: str) -> Any:
+def _pressure(dataset: xr.Dataset, purpose: str) -> Numbers:
     if "pressure" in dataset:
         return needed(dataset, "pressure", purpose=purpose)
     return standard_pressure(place_of(dataset).altitude)

@@ -6,24 +6,24 @@ p = 610.5·exp(17.269 θ/(237.3 + θ)) over water, 610.5·exp(21.875 θ/(265.5 +
 
 from __future__ import annotations
 
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
+from weather.arrays import Numbers, Value
+from weather.constants import (
+    GAS_CONSTANT_VAPOUR,
+    HEAT_CAPACITY_AIR,
+    HEAT_CAPACITY_VAPOUR,
+    MASS_RATIO,
+    STANDARD_PRESSURE,
+    TRIPLE_PRESSURE,
+    VAPOUR_ENTHALPY,
+    ZERO_CELSIUS,
+)
 from weather.errors import fault
 
 Surface = Literal["water", "ice", "iso13788"]
-
-ZERO_CELSIUS = 273.15
-"""0 °C. [K]"""
-TRIPLE_PRESSURE = 610.5
-"""Saturation pressure at 0 °C in ISO 13788 (from memory). [Pa]"""
-GAS_CONSTANT_VAPOUR = 461.5
-"""Specific gas constant of water vapour. [J/(kg·K)]"""
-MASS_RATIO = 0.621945
-"""Molar mass of water over that of dry air, ASHRAE Fundamentals ch. 1 (from memory). [1]"""
-STANDARD_PRESSURE = 101325.0
-"""Standard atmosphere at sea level. [Pa]"""
 
 
 class _Magnus(NamedTuple):
@@ -35,7 +35,7 @@ _WATER = _Magnus(17.269, 237.3)
 _ICE = _Magnus(21.875, 265.5)
 
 
-def saturation_pressure(temperature: Any, *, over: Surface = "water") -> Any:
+def saturation_pressure(temperature: Value, *, over: Surface = "water") -> Value:
     """Saturation vapour pressure. [Pa]
 
     Parameters
@@ -58,7 +58,7 @@ def saturation_pressure(temperature: Any, *, over: Surface = "water") -> Any:
     return _magnus(theta, _coefficients(over))
 
 
-def saturation_slope(temperature: Any, *, over: Surface = "water") -> Any:
+def saturation_slope(temperature: Value, *, over: Surface = "water") -> Value:
     """Derivative of `saturation_pressure` by temperature. [Pa/K]"""
     theta = temperature - ZERO_CELSIUS
     if over == "iso13788":
@@ -66,7 +66,7 @@ def saturation_slope(temperature: Any, *, over: Surface = "water") -> Any:
     return _slope(theta, _coefficients(over))
 
 
-def dew_point(vapour_pressure: Any, *, over: Surface = "water") -> Any:
+def dew_point(vapour_pressure: Value, *, over: Surface = "water") -> Value:
     """Temperature at which the vapour is saturated; the inverse of `saturation_pressure`. [K]
 
     Parameters
@@ -83,18 +83,20 @@ def dew_point(vapour_pressure: Any, *, over: Surface = "water") -> Any:
     """
     if np.any(np.asarray(vapour_pressure) <= 0.0):
         raise fault("dew_point", "vapour pressure must be above 0 Pa", "dry air has no dew point")
-    logarithm = np.log(vapour_pressure / TRIPLE_PRESSURE)
+    logarithm: Value = np.log(vapour_pressure / TRIPLE_PRESSURE)
     if over == "iso13788":
         return _choose(logarithm, _inverse(logarithm, _WATER), _inverse(logarithm, _ICE))
     return _inverse(logarithm, _coefficients(over))
 
 
-def vapour_pressure(temperature: Any, relative_humidity: Any, *, over: Surface = "water") -> Any:
+def vapour_pressure(
+    temperature: Value, relative_humidity: Value, *, over: Surface = "water"
+) -> Value:
     """Partial pressure of water vapour from temperature [K] and relative humidity [1]. [Pa]"""
     return relative_humidity * saturation_pressure(temperature, over=over)
 
 
-def humidity_ratio(vapour_pressure: Any, pressure: Any = STANDARD_PRESSURE) -> Any:
+def humidity_ratio(vapour_pressure: Value, pressure: Numbers = STANDARD_PRESSURE) -> Value:
     """Mass of vapour per mass of dry air, ideal gas. [kg/kg]
 
     Parameters
@@ -102,29 +104,32 @@ def humidity_ratio(vapour_pressure: Any, pressure: Any = STANDARD_PRESSURE) -> A
     vapour_pressure, pressure : float or array
         Partial pressure of vapour and total pressure. [Pa]
     """
-    return MASS_RATIO * vapour_pressure / (pressure - vapour_pressure)
+    ratio: Value = MASS_RATIO * vapour_pressure / (pressure - vapour_pressure)  # type: ignore[assignment]
+    return ratio
 
 
-def enthalpy(temperature: Any, humidity_ratio: Any) -> Any:
+def enthalpy(temperature: Value, humidity_ratio: Value) -> Value:
     """Enthalpy of moist air per kg of dry air, zero for dry air and liquid water at 0 °C. [J/kg]
 
     ASHRAE Fundamentals ch. 1 (from memory): h = 1006 θ + W (2 501 000 + 1860 θ).
     """
     theta = temperature - ZERO_CELSIUS
-    return 1006.0 * theta + humidity_ratio * (2.501e6 + 1860.0 * theta)
+    vapour = VAPOUR_ENTHALPY + HEAT_CAPACITY_VAPOUR * theta
+    return HEAT_CAPACITY_AIR * theta + humidity_ratio * vapour
 
 
-def vapour_density(temperature: Any, vapour_pressure: Any) -> Any:
+def vapour_density(temperature: Value, vapour_pressure: Value) -> Value:
     """Mass of vapour per volume of air, ideal gas. [kg/m³]"""
     return vapour_pressure / (GAS_CONSTANT_VAPOUR * temperature)
 
 
-def standard_pressure(altitude: Any) -> Any:
+def standard_pressure(altitude: Value) -> Value:
     """Pressure of the standard atmosphere at an altitude [m] below 11 km. [Pa]
 
     ASHRAE Fundamentals ch. 1 (from memory): 101325·(1 − 2.25577e-5 z)^5.2559.
     """
-    return STANDARD_PRESSURE * (1.0 - 2.25577e-5 * altitude) ** 5.2559
+    pressure: Value = STANDARD_PRESSURE * (1.0 - 2.25577e-5 * altitude) ** 5.2559
+    return pressure
 
 
 def _coefficients(over: str) -> _Magnus:
@@ -133,19 +138,21 @@ def _coefficients(over: str) -> _Magnus:
     return _WATER if over == "water" else _ICE
 
 
-def _magnus(theta: Any, form: _Magnus) -> Any:
-    return TRIPLE_PRESSURE * np.exp(form.factor * theta / (form.offset + theta))
+def _magnus(theta: Value, form: _Magnus) -> Value:
+    pressure: Value = TRIPLE_PRESSURE * np.exp(form.factor * theta / (form.offset + theta))
+    return pressure
 
 
-def _slope(theta: Any, form: _Magnus) -> Any:
+def _slope(theta: Value, form: _Magnus) -> Value:
     return _magnus(theta, form) * form.factor * form.offset / (form.offset + theta) ** 2
 
 
-def _inverse(logarithm: Any, form: _Magnus) -> Any:
+def _inverse(logarithm: Value, form: _Magnus) -> Value:
     return ZERO_CELSIUS + form.offset * logarithm / (form.factor - logarithm)
 
 
-def _choose(key: Any, above: Any, below: Any) -> Any:
+def _choose(key: Value, above: Value, below: Value) -> Value:
     """Take `above` where key is 0 or more; keep scalars scalar."""
     chosen = np.where(np.asarray(key) >= 0.0, above, below)
-    return float(chosen) if np.ndim(key) == 0 else chosen
+    result: Value = float(chosen) if np.ndim(key) == 0 else chosen  # type: ignore[assignment]
+    return result

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from weather.arrays import Array
 from weather.canonical import Place
+from weather.constants import MONTH_DAYS
 from weather.errors import fault
 
-MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-"""Days of the months of a year without leap day."""
 RAIN_DAY = 1.0
 """Least precipitation of a rain day, the usual climatological definition (memory). [kg/m²]"""
 
@@ -74,11 +74,11 @@ class MonthlyNormals:
                     "or one of them is zero",
                 )
 
-    def rose(self) -> np.ndarray:
+    def rose(self) -> Array:
         """Wind rose as twelve rows, each of sum 1."""
         rows = np.atleast_2d(np.asarray(self.wind_rose, dtype=float))
         rows = np.repeat(rows, 12, axis=0) if len(rows) == 1 else rows
-        return rows / rows.sum(axis=1, keepdims=True)
+        return np.asarray(rows / rows.sum(axis=1, keepdims=True))
 
 
 def _check_series(name: str, values: Sequence[float], low: float, high: float, cause: str) -> None:

@@ -8,16 +8,22 @@ from __future__ import annotations
 
 import warnings
 from functools import lru_cache
-from typing import Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 import xarray as xr
+from numpy.typing import NDArray
 
+from weather.arrays import Array, Times
 from weather.canonical import Place, needed, note, place_of
+from weather.constants import HOUR_SECONDS
 from weather.errors import fault
 from weather.series import calendar_time
 from weather.stamps import HOUR
 from weather.variables import attributes
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 SkyModel = Literal["perez", "haydavies", "isotropic"]
 
@@ -25,30 +31,30 @@ SkyModel = Literal["perez", "haydavies", "isotropic"]
 class Sun(NamedTuple):
     """The sun of each hour, at the middle of the hour's sunlit part."""
 
-    zenith: np.ndarray
+    zenith: Array
     """True (not refracted) zenith angle; above 90 where the sun is down all hour. [degree]"""
-    azimuth: np.ndarray
+    azimuth: Array
     """Clockwise from north. [degree]"""
-    extraterrestrial: np.ndarray
+    extraterrestrial: Array
     """Normal irradiance outside the atmosphere. [W/m²]"""
-    moment: np.ndarray
+    moment: Times
     """The instant used, local standard time."""
 
 
 class Shortwave(NamedTuple):
     """Hour means of irradiance on a plane, before absorptance. [W/m²]"""
 
-    beam: np.ndarray
-    sky: np.ndarray
-    ground: np.ndarray
+    beam: Array
+    sky: Array
+    ground: Array
 
     @property
-    def total(self) -> np.ndarray:
+    def total(self) -> Array:
         """Beam, sky and ground together. [W/m²]"""
         return self.beam + self.sky + self.ground
 
 
-def sun_of(time: np.ndarray, place: Place) -> Sun:
+def sun_of(time: Times, place: Place) -> Sun:
     """Position of the sun in the hours that end at the stamps.
 
     Taken at the middle of the hour, and where the sun rises or sets within it, at the middle of
@@ -64,23 +70,23 @@ def sun_of(time: np.ndarray, place: Place) -> Sun:
     """
     # Repeated years hold each stamp many times: the sun is computed once for each.
     ends, rows = np.unique(time.astype("datetime64[s]"), return_inverse=True)
-    zenith, azimuth, extra, moment = _sun_once(ends.tobytes(), place)
-    return Sun(zenith[rows], azimuth[rows], extra[rows], moment[rows])
+    sun = _sun_once(ends.tobytes(), place)
+    return Sun(sun.zenith[rows], sun.azimuth[rows], sun.extraterrestrial[rows], sun.moment[rows])
 
 
 @lru_cache(maxsize=4)
-def _sun_once(stamps: bytes, place: Place) -> tuple[np.ndarray, ...]:
+def _sun_once(stamps: bytes, place: Place) -> Sun:
     """Sun of distinct stamps; several walls in one climate ask for the same."""
     from pvlib.irradiance import get_extra_radiation
 
-    ends = np.frombuffer(stamps, dtype="datetime64[s]")
+    ends: Times = np.frombuffer(stamps, dtype="datetime64[s]")
     # Most hours begin where another ends: such an instant is computed once.
     instants, rows = np.unique(np.concatenate([ends - HOUR, ends]), return_inverse=True)
     begin_height, end_height = np.split((90.0 - _position(instants, place)[0])[rows], 2)
-    moment = ends - HOUR + _sunlit_middle(begin_height, end_height)
+    moment: Times = ends + (_sunlit_middle(begin_height, end_height) - HOUR)
     zenith, azimuth = _position(moment, place)
-    extra = np.asarray(get_extra_radiation(_utc(moment, place)), dtype=float)
-    return zenith, azimuth, extra, moment
+    extra: Array = np.asarray(get_extra_radiation(_utc(moment, place)), dtype=np.float64)
+    return Sun(zenith, azimuth, extra, moment)
 
 
 def sun_position(dataset: xr.Dataset) -> Sun:
@@ -88,7 +94,8 @@ def sun_position(dataset: xr.Dataset) -> Sun:
 
     An attribute `sun_offset_hours`, written by `align_sun`, moves the instants.
     """
-    offset = np.timedelta64(round(float(dataset.attrs.get("sun_offset_hours", 0.0)) * 3600.0), "s")
+    hours = float(dataset.attrs.get("sun_offset_hours", 0.0))
+    offset = np.timedelta64(round(hours * HOUR_SECONDS), "s")
     return sun_of(calendar_time(dataset) + offset, place_of(dataset))
 
 
@@ -188,7 +195,7 @@ def split_global(dataset: xr.Dataset) -> xr.Dataset:
     return note(result, "direct_normal, diffuse_horizontal: from global by Erbs et al. 1982")
 
 
-def erbs_split(total: np.ndarray, sun: Sun) -> tuple[np.ndarray, np.ndarray]:
+def erbs_split(total: Array, sun: Sun) -> tuple[Array, Array]:
     """Direct normal and diffuse horizontal irradiance from global; closes on the global. [W/m²]"""
     from pvlib.irradiance import erbs
 
@@ -207,7 +214,7 @@ def check_plane(azimuth: float, tilt: float) -> None:
         raise fault("tilt", f"{tilt:g}: must be 0–180 degrees from the horizontal")
 
 
-def _projection(sun: Sun, azimuth: float, tilt: float) -> np.ndarray:
+def _projection(sun: Sun, azimuth: float, tilt: float) -> Array:
     """Cosine of the angle between sun and normal, 0 behind the plane or below the horizon."""
     from pvlib.irradiance import aoi_projection
 
@@ -216,11 +223,11 @@ def _projection(sun: Sun, azimuth: float, tilt: float) -> np.ndarray:
 
 
 def _sky_diffuse(
-    diffuse: np.ndarray, direct: np.ndarray, sun: Sun, azimuth: float, tilt: float, model: str
-) -> np.ndarray:
+    diffuse: Array, direct: Array, sun: Sun, azimuth: float, tilt: float, model: str
+) -> Array:
     from pvlib.irradiance import get_sky_diffuse
 
-    uniform = diffuse * 0.5 * (1.0 + np.cos(np.radians(tilt)))
+    uniform: Array = diffuse * 0.5 * (1.0 + np.cos(np.radians(tilt)))
     if model == "isotropic":
         return uniform
     with warnings.catch_warnings():
@@ -244,16 +251,16 @@ def _sky_diffuse(
     return np.where((sun.zenith < 90.0) & np.isfinite(values), values, uniform)
 
 
-def _sunlit_middle(begin: np.ndarray, end: np.ndarray) -> np.ndarray:
+def _sunlit_middle(begin: Array, end: Array) -> NDArray[np.timedelta64]:
     """Time from the hour's begin to the middle of its sunlit part, heights linear in between."""
     change = np.where(end == begin, 1.0, end - begin)
     crossing = np.clip(-begin / change, 0.0, 1.0)
     rises, sets = (begin <= 0.0) & (end > 0.0), (begin > 0.0) & (end <= 0.0)
     middle = np.where(rises, 0.5 * (1.0 + crossing), np.where(sets, 0.5 * crossing, 0.5))
-    return np.round(middle * 3600.0).astype("timedelta64[s]")
+    return np.round(middle * HOUR_SECONDS).astype("timedelta64[s]")
 
 
-def _position(moment: np.ndarray, place: Place) -> tuple[np.ndarray, np.ndarray]:
+def _position(moment: Times, place: Place) -> tuple[Array, Array]:
     from pvlib.solarposition import get_solarposition
 
     table = get_solarposition(
@@ -262,8 +269,8 @@ def _position(moment: np.ndarray, place: Place) -> tuple[np.ndarray, np.ndarray]
     return np.asarray(table["zenith"], dtype=float), np.asarray(table["azimuth"], dtype=float)
 
 
-def _utc(moment: np.ndarray, place: Place) -> Any:
+def _utc(moment: Times, place: Place) -> pd.DatetimeIndex:
     import pandas as pd
 
-    offset = np.timedelta64(round(place.utc_offset_hours * 3600.0), "s")
+    offset = np.timedelta64(round(place.utc_offset_hours * HOUR_SECONDS), "s")
     return pd.DatetimeIndex((moment - offset).astype("datetime64[ns]"), tz="UTC")

@@ -8,7 +8,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 import xarray as xr
 
-from weather.canonical import needed, note, with_rain
+from weather.arrays import Array, Flags
+from weather.canonical import SNOW_BELOW, needed, note, with_rain
+from weather.constants import MEAN_YEAR_HOURS, YEAR_HOURS
 from weather.errors import fault
 from weather.moistair import dew_point, vapour_pressure
 from weather.plane import sun_offset
@@ -19,7 +21,6 @@ Problem = Literal[
 ]
 Fill = Literal["linear", "previous", "zero", "same hour"]
 
-HOURS_PER_YEAR = 8766.0
 DRIEST_YEAR = 70.0
 """Annual precipitation below which a record is doubted; common practice, no source. [kg/m²]"""
 WETTEST_YEAR = 5000.0
@@ -162,7 +163,7 @@ def rescale(dataset: xr.Dataset, variable: str, factor: float, *, reason: str) -
 def annual_sum(dataset: xr.Dataset, variable: str) -> float:
     """Mean sum per year of 8766 h; the 8760 h of a year without leap day count as one. [kg/m²]"""
     total = float(np.nansum(dataset[variable].values))
-    years = dataset.sizes["time"] / HOURS_PER_YEAR
+    years = dataset.sizes["time"] / MEAN_YEAR_HOURS
     nearest = max(round(years), 1)
     return total / (nearest if abs(years - nearest) < 0.002 * nearest else years)
 
@@ -176,11 +177,13 @@ def _derive(dataset: xr.Dataset, changed: str) -> xr.Dataset:
         dataset = dataset.assign(vapour_pressure=("time", pressure, attributes("vapour_pressure")))
         dataset = _complete_dew_point(dataset, pressure)
     if changed in ("temperature", "precipitation") and "rain" in dataset:
-        return with_rain(dataset, snow_below=float(dataset["rain"].attrs["snow_below"]))
+        return with_rain(
+            dataset, snow_below=float(dataset["rain"].attrs.get("snow_below", SNOW_BELOW))
+        )
     return dataset
 
 
-def _complete_dew_point(dataset: xr.Dataset, pressure: np.ndarray) -> xr.Dataset:
+def _complete_dew_point(dataset: xr.Dataset, pressure: Array) -> xr.Dataset:
     """Dew points that lacked only what is now known."""
     if "dew_point" not in dataset:
         return dataset
@@ -202,7 +205,7 @@ def _check_method(variable: str, how: str) -> None:
         raise fault(variable, "is not filled with zero", "zero suits rain and radiation only")
 
 
-def _patch(values: np.ndarray, start: int, length: int, how: str) -> np.ndarray:
+def _patch(values: Array, start: int, length: int, how: str) -> Array:
     before = values[start - 1] if start > 0 else np.nan
     after = values[start + length] if start + length < len(values) else np.nan
     if how == "zero":
@@ -221,7 +224,7 @@ def _patch(values: np.ndarray, start: int, length: int, how: str) -> np.ndarray:
     return np.where(count > 0, np.nansum(sides, axis=0) / np.maximum(count, 1), np.nan)
 
 
-def _stretches(flags: np.ndarray) -> list[tuple[int, int]]:
+def _stretches(flags: Flags) -> list[tuple[int, int]]:
     """Start and length of each run of True."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(int)))
     return [(int(a), int(b - a)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
@@ -269,7 +272,7 @@ def _rain(dataset: xr.Dataset) -> list[Finding]:
     if yearly == 0.0:
         return [Finding("no rain", name, "", 0.0, "precipitation is zero throughout")]
     # Parts of a year may well be dry; only whole years are judged by their sum.
-    if len(values) < 8760 or "rain_accepted" in dataset.attrs:
+    if len(values) < YEAR_HOURS or "rain_accepted" in dataset.attrs:
         return []
     if DRIEST_YEAR <= yearly <= WETTEST_YEAR:
         return []

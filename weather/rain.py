@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import xarray as xr
 
+from weather.arrays import Array, Value
 from weather.canonical import needed
+from weather.constants import HOUR_SECONDS
 from weather.errors import fault
 from weather.quality import require_rain
 
@@ -24,8 +26,6 @@ WallKind = Literal[
     "two-storey eaves",
     "three-storey eaves",
 ]
-
-HOUR_SECONDS = 3600.0
 
 
 class _Roughness(NamedTuple):
@@ -161,8 +161,8 @@ def exposure_factor(exposure: Exposure, height: float) -> float:
 
 
 def free_driving_rain_iso15927(
-    wind_speed: Any, wind_direction: Any, rain: Any, *, azimuth: float
-) -> Any:
+    wind_speed: Value, wind_direction: Value, rain: Value, *, azimuth: float
+) -> Value:
     """Driving rain through a vertical plane in open country, each hour. [kg/m² in the hour]
 
     ISO 15927-3, hourly method: I = 2/9·v·r^(8/9)·cos(D − θ) where the cosine is positive.
@@ -176,17 +176,19 @@ def free_driving_rain_iso15927(
     azimuth : float
         Outward normal of the wall, clockwise from north. [degree]
     """
-    return 2.0 / 9.0 * wind_speed * rain ** (8.0 / 9.0) * _facing(wind_direction, azimuth)
+    free: Value = 2.0 / 9.0 * wind_speed * rain ** (8.0 / 9.0) * _facing(wind_direction, azimuth)
+    return free
 
 
 def free_driving_rain_ashrae160(
-    wind_speed: Any, wind_direction: Any, rain: Any, *, azimuth: float
-) -> Any:
+    wind_speed: Value, wind_direction: Value, rain: Value, *, azimuth: float
+) -> Value:
     """F_L·U·cos θ·r of ASHRAE 160 with F_L = 0.2, each hour. [kg/m² in the hour]
 
     Arguments as in `free_driving_rain_iso15927`.
     """
-    return RAIN_LOAD_FACTOR * wind_speed * rain * _facing(wind_direction, azimuth)
+    free: Value = RAIN_LOAD_FACTOR * wind_speed * rain * _facing(wind_direction, azimuth)
+    return free
 
 
 def driving_rain(
@@ -195,7 +197,7 @@ def driving_rain(
     azimuth: float,
     method: RainMethod,
     factors: IsoFactors | AshraeFactors | None = None,
-) -> np.ndarray:
+) -> Array:
     """Rain striking a wall, mean of each hour; snow and calm give none. [kg/(m²·s)]
 
     The wind at the stamp that ends the hour stands for the hour.
@@ -241,6 +243,7 @@ def _factors(method: str, factors: IsoFactors | AshraeFactors | None) -> IsoFact
     return factors
 
 
-def _facing(wind_direction: Any, azimuth: float) -> Any:
+def _facing(wind_direction: Value, azimuth: float) -> Value:
     """Cosine between wind and normal, 0 from behind."""
-    return np.maximum(np.cos(np.radians(wind_direction - azimuth)), 0.0)
+    cosine: Value = np.maximum(np.cos(np.radians(wind_direction - azimuth)), 0.0)
+    return cosine

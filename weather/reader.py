@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import xarray as xr
 
-from weather.canonical import SNOW_BELOW, require_file
+from weather.canonical import SNOW_BELOW
 from weather.epw import read_epw
 from weather.errors import fault
+from weather.files import read_text, require_file
+from weather.saved import read_canonical
 from weather.stamps import LeapDay
-from weather.table import read_canonical
 from weather.tmy import read_tmy2, read_tmy3
 
 Format = Literal["epw", "tmy3", "tmy2", "netcdf"]
@@ -56,18 +57,17 @@ def read(
         return read_canonical(found)
     if chosen not in _READERS:
         raise fault("format", f"'{chosen}' is not known", f"choose from {', '.join(_READERS)}")
-    options: dict[str, Any] = {} if leap_day is None else {"leap_day": leap_day}
-    return _READERS[chosen](found, snow_below=snow_below, **options)
+    if leap_day is None:
+        return _READERS[chosen](found, snow_below=snow_below)
+    return _READERS[chosen](found, snow_below=snow_below, leap_day=leap_day)
 
 
 def _guess(path: Path) -> str:
     suffix = path.suffix.lower()
     if suffix in _SUFFIXES:
         return _SUFFIXES[suffix]
-    with path.open(encoding="utf-8", errors="replace") as file:
-        file.readline()
-        second = file.readline()
-    if second.startswith("Date (MM/DD/YYYY),Time (HH:MM)"):
+    lines = read_text(path, lossy=True).splitlines()
+    if len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY),Time (HH:MM)"):
         return "tmy3"
     raise fault(
         path.name,

@@ -16,9 +16,11 @@ from typing import Literal
 import numpy as np
 import xarray as xr
 
+from weather.arrays import Times
 from weather.canonical import history, note, place_of
+from weather.constants import YEAR_HOURS
 from weather.errors import WeatherError, fault
-from weather.stamps import HOUR, YEAR_HOURS, check_hourly
+from weather.stamps import HOUR, check_hourly
 
 How = Literal["calendar", "consecutive"]
 
@@ -104,7 +106,7 @@ def drop_leap_days(dataset: xr.Dataset) -> xr.Dataset:
     return note(result, f"29 February left out ({int(leap.sum())} hours)")
 
 
-def calendar_time(dataset: xr.Dataset) -> np.ndarray:
+def calendar_time(dataset: xr.Dataset) -> Times:
     """Stamps that say season and sun: `calendar_time` where there is one, otherwise `time`."""
     name = "calendar_time" if "calendar_time" in dataset.coords else "time"
     return dataset[name].values

@@ -5,20 +5,22 @@ Hour h of a day (1..24) becomes the stamp day + h hours, so hour 24 is 00:00 of 
 
 from __future__ import annotations
 
-from typing import Any, Literal, NamedTuple
+from collections.abc import Sequence
+from typing import Literal, NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from weather.arrays import Times, Whole
+from weather.constants import HOUR_SECONDS, NOMINAL_YEAR, YEAR_HOURS
 from weather.errors import fault
 
 LeapDay = Literal["keep", "drop"]
 
-HOUR = np.timedelta64(3600, "s")
+_FIRST_YEAR, _LAST_YEAR = 1678, 2261
+
+HOUR = np.timedelta64(round(HOUR_SECONDS), "s")
 """The step of every canonical dataset. [s]"""
-NOMINAL_YEAR = 2001
-"""Year that typical and leap-stripped years are stamped with; not a leap year."""
-YEAR_HOURS = 8760
-"""Hours of a year without leap day. [h]"""
 
 
 class Stamps(NamedTuple):
@@ -34,7 +36,15 @@ class Stamps(NamedTuple):
     """What was changed, for the dataset's history."""
 
 
-def settle(year: Any, month: Any, day: Any, hour: Any, *, place: str, leap_day: LeapDay) -> Stamps:
+def settle(
+    year: ArrayLike,
+    month: ArrayLike,
+    day: ArrayLike,
+    hour: ArrayLike,
+    *,
+    place: str,
+    leap_day: LeapDay,
+) -> Stamps:
     """Turn the date columns of a yearly file into one hourly axis.
 
     Parameters
@@ -80,8 +90,19 @@ def settle(year: Any, month: Any, day: Any, hour: Any, *, place: str, leap_day: 
     return Stamps(time, keep, typical, notes)
 
 
-def check_hourly(time: np.ndarray, *, place: str) -> None:
-    """Refuse an axis that is not strictly hourly; the message names the first fault."""
+def nanoseconds(time: Times, *, place: str) -> Times:
+    """Return stamps in nanoseconds, which hold the years 1678 to 2261 only."""
+    years = time.astype("datetime64[Y]").astype(int) + 1970
+    bad = np.flatnonzero(np.isnat(time) | (years < _FIRST_YEAR) | (years > _LAST_YEAR))
+    if len(bad):
+        text = str(time[bad[0]])
+        bound = f"must be {_FIRST_YEAR} to {_LAST_YEAR}"
+        raise fault(f"{place}, row {bad[0] + 1}", f"stamp {text}: year {bound}", "a wrong year?")
+    return time.astype("datetime64[ns]")
+
+
+def check_hourly(time: Times, *, place: str, lines: Sequence[int] | None = None) -> None:
+    """Refuse an axis that is not strictly hourly; names the first fault, by `lines` of the file."""
     if len(time) == 0:
         raise fault(place, "no hours", "is the file empty?")
     step = np.diff(time)
@@ -89,6 +110,8 @@ def check_hourly(time: np.ndarray, *, place: str) -> None:
     if len(wrong) == 0:
         return
     first = int(wrong[0])
+    if lines is not None:
+        place = f"{place}, line {lines[first + 1]}"
     where, gap = time[first + 1].astype("datetime64[m]"), float(step[first] / HOUR)
     if gap == 0.0:
         raise fault(place, f"hour {where} appears twice", "delete the duplicate row")
@@ -96,14 +119,14 @@ def check_hourly(time: np.ndarray, *, place: str) -> None:
         raise fault(place, f"hour {where} is out of order", "rows must run forward in time")
     raise fault(
         place,
-        f"step of {gap:g} h before {where} at row {first + 2}, must be 1 h",
+        f"step of {gap:g} h before {where}, must be 1 h",
         "rows are missing; a gap in time is not filled",
     )
 
 
-def _check_fields(year: Any, month: Any, day: Any, hour: Any, *, place: str) -> None:
+def _check_fields(year: Whole, month: Whole, day: Whole, hour: Whole, *, place: str) -> None:
     for name, values, low, high in (
-        ("year", year, 1678, 2261),
+        ("year", year, _FIRST_YEAR, _LAST_YEAR),
         ("month", month, 1, 12),
         ("day", day, 1, 31),
         ("hour", hour, 1, 24),
@@ -124,11 +147,13 @@ def _check_fields(year: Any, month: Any, day: Any, hour: Any, *, place: str) -> 
         )
 
 
-def _month(year: Any, month: Any) -> np.ndarray:
-    return (year - 1970).astype("datetime64[Y]").astype("datetime64[M]") + (month - 1)
+def _month(year: Whole, month: Whole) -> Times:
+    january: Times = (year - 1970).astype("datetime64[Y]").astype("datetime64[M]")
+    first: Times = january + (month - 1).astype("timedelta64[M]")
+    return first
 
 
-def _stamp(year: Any, month: Any, day: Any, hour: Any) -> np.ndarray:
+def _stamp(year: Whole, month: Whole, day: Whole, hour: Whole) -> Times:
     stamps = _month(year, month).astype("datetime64[D]") + (day - 1)
     return (stamps.astype("datetime64[h]") + hour).astype("datetime64[ns]")
 

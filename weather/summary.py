@@ -7,16 +7,16 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from weather.arrays import Array, Whole
 from weather.canonical import needed
+from weather.constants import YEAR_DAYS, YEAR_HOURS, ZERO_CELSIUS
 from weather.errors import WeatherError
-from weather.moistair import ZERO_CELSIUS
 from weather.quality import annual_sum, has_rain
 from weather.rain import free_driving_rain_iso15927
 from weather.series import calendar_time
 
 ORIENTATIONS = {"N": 0, "NE": 45, "E": 90, "SE": 135, "S": 180, "SW": 225, "W": 270, "NW": 315}
 """Azimuths of the eight orientations. [degree]"""
-_DAYS = 365.0
 
 
 class Summary(NamedTuple):
@@ -59,15 +59,15 @@ def summarise(dataset: xr.Dataset) -> Summary:
     WeatherError
         When the series is shorter than 8760 hours or its temperature has gaps.
     """
-    if dataset.sizes["time"] < 8760:
-        raise WeatherError(f"summary: {dataset.sizes['time']} hours, a whole year has 8760")
+    if dataset.sizes["time"] < YEAR_HOURS:
+        raise WeatherError(f"summary: {dataset.sizes['time']} hours, a whole year has {YEAR_HOURS}")
     temperature = needed(dataset, "temperature", purpose="a summary")
     monthly = monthly_means(dataset, "temperature")
     heating = degree_days(temperature, below=18.3 + ZERO_CELSIUS)
     cooling = degree_days(temperature, above=10.0 + ZERO_CELSIUS)
     rainy = has_rain(dataset)
     return Summary(
-        years=dataset.sizes["time"] / 8760.0,
+        years=dataset.sizes["time"] / YEAR_HOURS,
         mean_temperature=float(temperature.mean()),
         coldest=float(temperature.min()),
         warmest=float(temperature.max()),
@@ -87,7 +87,7 @@ def summarise(dataset: xr.Dataset) -> Summary:
 
 
 def degree_days(
-    temperature: np.ndarray, *, below: float | None = None, above: float | None = None
+    temperature: Array, *, below: float | None = None, above: float | None = None
 ) -> float:
     """Degree days per year of 365 days from daily means of whole days. [K·d]
 
@@ -103,7 +103,7 @@ def degree_days(
     if (below is None) == (above is None):
         raise WeatherError("degree_days: give either below or above")
     excess = below - daily if below is not None else daily - above
-    return float(np.maximum(excess, 0.0).sum() * _DAYS / days)
+    return float(np.maximum(excess, 0.0).sum() * YEAR_DAYS / days)
 
 
 def thermal_zone(heating: float, cooling: float) -> int:
@@ -125,7 +125,7 @@ def thermal_zone(heating: float, cooling: float) -> int:
     return 8
 
 
-def moisture_regime(temperature: np.ndarray, precipitation: np.ndarray, *, north: bool) -> str:
+def moisture_regime(temperature: Array, precipitation: Array, *, north: bool) -> str:
     """Moisture regime A, B or C of ASHRAE 169 (from memory).
 
     Marine: coldest month −3..18 °C, warmest below 22 °C, four months above 10 °C, and the wettest
@@ -159,7 +159,7 @@ def annual_driving_rain(dataset: xr.Dataset) -> dict[str, float]:
     wind = needed(dataset, "wind_speed", purpose=purpose)
     direction = needed(dataset, "wind_direction", purpose=purpose)
     rain = needed(dataset, "rain", purpose=purpose)
-    years = dataset.sizes["time"] / 8760.0
+    years = dataset.sizes["time"] / YEAR_HOURS
     return {
         name: float(
             np.sum(free_driving_rain_iso15927(wind, direction, rain, azimuth=azimuth)) / years
@@ -168,21 +168,21 @@ def annual_driving_rain(dataset: xr.Dataset) -> dict[str, float]:
     }
 
 
-def monthly_means(dataset: xr.Dataset, name: str) -> np.ndarray:
+def monthly_means(dataset: xr.Dataset, name: str) -> Array:
     """Mean of each calendar month over all years; an hour belongs to the month it lies in."""
     month = months_of(dataset)
     values = dataset[name].values
     return np.array([values[month == number].mean() for number in range(1, 13)])
 
 
-def months_of(dataset: xr.Dataset) -> np.ndarray:
+def months_of(dataset: xr.Dataset) -> Whole:
     """Calendar month 1..12 each hour lies in: the stamp ends it, so 00:00 is the day before."""
     middle = calendar_time(dataset) - np.timedelta64(30, "m")
-    return middle.astype("datetime64[M]").astype(int) % 12 + 1
+    return np.asarray(middle.astype("datetime64[M]").astype(int) % 12 + 1)
 
 
-def _regime(dataset: xr.Dataset, monthly: np.ndarray) -> str:
-    years = dataset.sizes["time"] / 8760.0
+def _regime(dataset: xr.Dataset, monthly: Array) -> str:
+    years = dataset.sizes["time"] / YEAR_HOURS
     month = months_of(dataset)
     values = dataset["precipitation"].values
     sums = np.array([values[month == number].sum() / years for number in range(1, 13)])

@@ -5,50 +5,59 @@ Formats: Wilcox & Marion 2008, NREL/TP-581-43156 (TMY3); Marion & Urban 1995 (TM
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 import numpy as np
 import xarray as xr
 
-from weather.canonical import SNOW_BELOW, Place, build, origin_of, require_file
+from weather.arrays import Array, Flags
+from weather.canonical import SNOW_BELOW, Place, build, origin_of
+from weather.columns import NUMBER, Rows, numbers, read_rows, split
+from weather.constants import ZERO_CELSIUS
 from weather.errors import WeatherError, fault
+from weather.files import read_text, require_file
 from weather.stamps import LeapDay, settle
 
+_Source = TypeVar("_Source", str, slice)
+"""Head of a TMY3 column, or place of a TMY2 column in its line."""
 
-class _Field(NamedTuple):
-    """A TMY3 column by pvlib's name, or a TMY2 slice; SI = value·scale + shift."""
 
-    source: Any
+class _Field(NamedTuple, Generic[_Source]):
+    """A column; SI = value·scale + shift."""
+
+    source: _Source
     missing: float
     scale: float = 1.0
     shift: float = 0.0
 
 
-_TMY3 = {
-    "temperature": _Field("temp_air", 9999.0, 1.0, 273.15),
-    "dew_point": _Field("temp_dew", 9999.0, 1.0, 273.15),
-    "relative_humidity": _Field("relative_humidity", 9999.0, 0.01),
-    "pressure": _Field("pressure", 9999.0, 100.0),
-    "global_horizontal": _Field("ghi", 9999.0),
-    "direct_normal": _Field("dni", 9999.0),
-    "diffuse_horizontal": _Field("dhi", 9999.0),
-    "wind_direction": _Field("wind_direction", 990.0),
-    "wind_speed": _Field("wind_speed", 990.0),
+_TMY3: dict[str, _Field[str]] = {
+    "temperature": _Field("Dry-bulb (C)", 9999.0, 1.0, ZERO_CELSIUS),
+    "dew_point": _Field("Dew-point (C)", 9999.0, 1.0, ZERO_CELSIUS),
+    "relative_humidity": _Field("RHum (%)", 9999.0, 0.01),
+    "pressure": _Field("Pressure (mbar)", 9999.0, 100.0),
+    "global_horizontal": _Field("GHI (W/m^2)", 9999.0),
+    "direct_normal": _Field("DNI (W/m^2)", 9999.0),
+    "diffuse_horizontal": _Field("DHI (W/m^2)", 9999.0),
+    "wind_direction": _Field("Wdir (degrees)", 990.0),
+    "wind_speed": _Field("Wspd (m/s)", 990.0),
     "cloud_cover": _Field("OpqCld (tenths)", 99.0, 0.1),
     "precipitation": _Field("Lprecip depth (mm)", 9999.0),
 }
+_MOMENT = re.compile(r"(\d+)/(\d+)/(\d+) (\d+):\d+", re.ASCII)
 _TMY3_MISSING = -900.0
 """TMY3 marks a missing value by -9900 and the like; nothing else is that low."""
 
 # Slices of a TMY2 line counted from 0.
-_TMY2 = {
+_TMY2: dict[str, _Field[slice]] = {
     "global_horizontal": _Field(slice(17, 21), 9999.0),
     "direct_normal": _Field(slice(23, 27), 9999.0),
     "diffuse_horizontal": _Field(slice(29, 33), 9999.0),
     "cloud_cover": _Field(slice(63, 65), 99.0, 0.1),
-    "temperature": _Field(slice(67, 71), 9999.0, 0.1, 273.15),
-    "dew_point": _Field(slice(73, 77), 9999.0, 0.1, 273.15),
+    "temperature": _Field(slice(67, 71), 9999.0, 0.1, ZERO_CELSIUS),
+    "dew_point": _Field(slice(73, 77), 9999.0, 0.1, ZERO_CELSIUS),
     "relative_humidity": _Field(slice(79, 82), 999.0, 0.01),
     "pressure": _Field(slice(84, 88), 9999.0, 100.0),
     "wind_direction": _Field(slice(90, 93), 999.0),
@@ -77,34 +86,16 @@ def read_tmy3(
     WeatherError
         On a missing, truncated or malformed file; names row and column.
     """
-    from pvlib.iotools import read_tmy3 as pvlib_read
-
     found = require_file(path)
-    try:
-        frame, meta = pvlib_read(str(found), encoding="utf-8")
-    except (ValueError, KeyError, AttributeError, TypeError) as error:
-        raise fault(found.name, f"not a TMY3 file: {error}", "wrong format or damaged") from error
-    dates = frame["Date (MM/DD/YYYY)"].str.split("/", expand=True)
-    clock = frame["Time (HH:MM)"].str.split(":", expand=True)
-    stamps = settle(
-        *(_whole(part, found.name) for part in (dates[2], dates[0], dates[1], clock[0])),
-        place=found.name,
-        leap_day=leap_day,
-    )
+    lines = read_text(found, lossy=True).splitlines()
+    place = _tmy3_place(lines[:1], found.name)
+    table = read_rows(lines[1:], found.name, first=2)
+    stamps = settle(*_tmy3_date(table), place=found.name, leap_day=leap_day)
     notes = list(stamps.notes)
-    columns = {
-        name: _tmy3_column(frame, field, found.name)[stamps.keep] for name, field in _TMY3.items()
-    }
-    _settle_accumulation(columns, frame, stamps.keep, notes)
-    place = Place(
-        meta["latitude"],
-        meta["longitude"],
-        meta["altitude"],
-        meta["TZ"],
-        f"{meta['Name'].strip(chr(34))}, {meta['State']}",
-    )
-    kind = origin_of(found, "typical year" if stamps.typical else "measured")
-    return build(columns, stamps.time, place, kind, notes, snow_below=snow_below)
+    columns = {name: _tmy3_column(table, field)[stamps.keep] for name, field in _TMY3.items()}
+    _settle_accumulation(columns, table, stamps.keep, notes)
+    origin = origin_of(found, "typical year" if stamps.typical else "measured")
+    return build(columns, stamps.time, place, origin, notes, snow_below=snow_below)
 
 
 def read_tmy2(
@@ -121,7 +112,7 @@ def read_tmy2(
         On a missing, truncated or malformed file; names line and field.
     """
     found = require_file(path)
-    lines = found.read_text(encoding="ascii", errors="replace").splitlines()
+    lines = read_text(found, lossy=True).splitlines()
     if len(lines) < 2:
         raise fault(found.name, f"{len(lines)} lines, no data", "is the file truncated?")
     place = _tmy2_place(lines[0], found.name)
@@ -147,35 +138,42 @@ def read_tmy2(
     return build(columns, stamps.time, place, kind, notes, snow_below=snow_below)
 
 
-def _tmy3_column(frame: Any, field: _Field, name: str) -> np.ndarray:
-    if field.source not in frame:
-        raise fault(name, f"column '{field.source}' is missing", "not a TMY3 file?")
-    values = _numbers(frame[field.source], field.source, name)
+def _tmy3_place(lines: list[str], name: str) -> Place:
+    where = f"{name}, line 1"
+    try:
+        ((_, station, state, *numbers),) = (split(line, where) for line in lines)
+        zone, latitude, longitude, altitude = map(float, numbers)
+        return Place(latitude, longitude, altitude, zone, f"{station}, {state}")
+    except ValueError as error:
+        what = f"no station, zone, latitude, longitude and altitude ({error})"
+        raise fault(where, what, "not a TMY3 file?") from error
+
+
+def _tmy3_date(table: Rows) -> Array:
+    """Year, month, day and hour of the rows."""
+    rows = []
+    days, clocks = table.column("Date (MM/DD/YYYY)"), table.column("Time (HH:MM)")
+    for line, day, clock in zip(table.lines, days, clocks, strict=True):
+        match = _MOMENT.fullmatch(f"{day} {clock}")
+        if match is None:
+            where = f"{table.name}, line {line}, date"
+            raise fault(where, f"'{day} {clock}': must be like 01/31/1990 24:00")
+        month, date, year, hour = map(float, match.groups())
+        rows.append((year, month, date, hour))
+    return np.array(rows).T
+
+
+def _tmy3_column(table: Rows, field: _Field[str]) -> Array:
+    values = numbers(table, field.source, gaps=False)
     absent = (values >= field.missing) | (values <= _TMY3_MISSING)
     return np.where(absent, np.nan, values * field.scale + field.shift)
 
 
-def _numbers(series: Any, column: str, name: str) -> np.ndarray:
-    import pandas as pd
-
-    values = np.asarray(pd.to_numeric(series, errors="coerce"), dtype=float)
-    bad = np.flatnonzero(np.isnan(values))
-    if len(bad):
-        # Two header lines stand before the first row.
-        where = f"{name}, line {int(bad[0]) + 3}"
-        raise fault(where, f"{column} = '{series.iloc[bad[0]]}': must be a number")
-    return values
-
-
-def _whole(series: Any, name: str) -> np.ndarray:
-    return _numbers(series, "date", name).astype(int)
-
-
 def _settle_accumulation(
-    columns: dict[str, np.ndarray], frame: Any, keep: np.ndarray, notes: list[str]
+    columns: dict[str, Array], table: Rows, keep: Flags, notes: list[str]
 ) -> None:
     """Keep one-hour sums only: longer ones overlap each other and belong to no single hour."""
-    hours = np.asarray(frame["Lprecip quantity (hr)"], dtype=float)[keep]
+    hours = numbers(table, "Lprecip quantity (hr)", gaps=False)[keep]
     several = (hours != 1.0) & ~np.isnan(columns["precipitation"])
     if several.any():
         columns["precipitation"] = np.where(several, np.nan, columns["precipitation"])
@@ -209,15 +207,10 @@ def _check_lengths(lines: list[str], name: str) -> None:
             )
 
 
-def _slices(lines: list[str], cut: slice, field: str, name: str) -> np.ndarray:
-    texts = [line[cut] for line in lines]
-    try:
-        return np.array(texts, dtype=float)
-    except ValueError:
-        for number, text in enumerate(texts, start=2):
-            try:
-                float(text)
-            except ValueError:
-                where = f"{name}, line {number}"
-                raise fault(where, f"{field} = '{text}': must be a number") from None
-        raise
+def _slices(lines: list[str], cut: slice, field: str, name: str) -> Array:
+    texts = [line[cut].strip() for line in lines]
+    for number, text in enumerate(texts, start=2):
+        if not NUMBER.fullmatch(text):
+            where = f"{name}, line {number}"
+            raise fault(where, f"{field} = '{text}': must be a number")
+    return np.array(texts, dtype=float)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from weather.columns import Quantity
+
 POINT = "time: point"
 MEAN = "time: mean (interval: 1 hour, ending at time)"
 SUM = "time: sum (interval: 1 hour, ending at time)"
@@ -19,6 +21,11 @@ class Variable(NamedTuple):
     lower: float
     upper: float
     likely_cause: str
+
+    @property
+    def quantity(self) -> Quantity:
+        """What a column of this variable may hold."""
+        return Quantity(self.units, self.lower, self.upper, self.likely_cause)
 
 
 _CELSIUS = "is it in °C?"

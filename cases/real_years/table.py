@@ -19,7 +19,7 @@ import weather
 from hygro.assess import interface_condensation, moisture_content, running_mean, verdict
 from hygro.material.library import get
 from hygro.record import simulate
-from hygro.room.presets import outdoor_rule
+from hygro.room.models import OutdoorRule
 from hygro.wall.elements import Gap, Initial, Layer, Membrane
 from hygro.wall.surfaces import Outside
 from hygro.wall.wall import Wall
@@ -94,7 +94,7 @@ def main() -> None:
         for place, source in PLACES.items():
             year = climate(*source)
             cells = [
-                judged(simulate(wall(share, *split, inner), year, outdoor_rule(room)))
+                judged(simulate(wall(share, *split, inner), year, OutdoorRule(room)))
                 for share, split in SPLITS.items()
             ]
             print(f"| {place} | " + " | ".join(cells) + " |")

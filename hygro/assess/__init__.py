@@ -5,7 +5,9 @@ what the Dataset carries with it.
 
 from __future__ import annotations
 
+from hygro.assess.accessor import RecordAccessor
 from hygro.assess.balance import YearlyBalance, yearly_balance
+from hygro.assess.choose import criterion_at, with_changes
 from hygro.assess.condensation import (
     Condensation,
     RunOff,
@@ -17,7 +19,7 @@ from hygro.assess.condensation import (
     loose_condensate,
     run_off,
 )
-from hygro.assess.criteria import CRITERIA, Criterion, with_changes
+from hygro.assess.criteria import CRITERIA, Criterion, Finding, Rated
 from hygro.assess.decay import brown_rot, daily_dose, decay_rating
 from hygro.assess.digest import SUMMARY, summary
 from hygro.assess.frost import FreezeThaw, freeze_thaw
@@ -30,7 +32,7 @@ from hygro.assess.humidity import (
     surface_state,
 )
 from hygro.assess.judge import verdict
-from hygro.assess.metal import MetalHours, MetalRating, metal_rating, metal_ratings, stored_wall
+from hygro.assess.metal import MetalHours, MetalRating, metal_rating, metal_ratings
 from hygro.assess.moisture import days_to_dry, hours_above, moisture_content
 from hygro.assess.mould import mould_index
 from hygro.assess.places import find_sheathing, surfaces
@@ -42,7 +44,7 @@ from hygro.assess.series import (
     running,
     running_mean,
 )
-from hygro.assess.verdict import Finding, Verdict
+from hygro.assess.verdict import Verdict
 
 __all__ = [
     "CRITERIA",
@@ -57,6 +59,8 @@ __all__ = [
     "MetalHours",
     "MetalRating",
     "Peak",
+    "Rated",
+    "RecordAccessor",
     "RunOff",
     "SurfaceHumidity",
     "Verdict",
@@ -64,6 +68,7 @@ __all__ = [
     "brown_rot",
     "condensate",
     "corrosion",
+    "criterion_at",
     "daily_dose",
     "days_to_dry",
     "decay",
@@ -87,7 +92,6 @@ __all__ = [
     "run_off",
     "running",
     "running_mean",
-    "stored_wall",
     "summary",
     "surface_humidity",
     "surface_state",

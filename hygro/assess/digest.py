@@ -12,12 +12,13 @@ import xarray as xr
 
 from hygro.assess.balance import yearly_balance
 from hygro.assess.condensation import face_condensation, run_off
-from hygro.assess.data import HOURS_PER_YEAR, after, times
+from hygro.assess.data import HOURS_PER_YEAR, times
 from hygro.assess.growth import mould
 from hygro.assess.humidity import surface_humidity
 from hygro.assess.moisture import moisture_content
 from hygro.assess.mould import Model
 from hygro.assess.places import find_sheathing
+from hygro.assess.questions import windows
 from hygro.assess.series import DAY, MONTH, exceedance, peak, running_mean
 
 SUMMARY: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
@@ -47,7 +48,7 @@ def summary(
     ds: xr.Dataset,
     *,
     sheathing: str | None = None,
-    skip_days: float = 0.0,
+    skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
     decline: float | str | None = None,
 ) -> dict[str, object]:
@@ -56,7 +57,9 @@ def summary(
     Parameters are those of `verdict`.
     """
     layer = find_sheathing(ds, sheathing)
-    rated = after(ds, skip_days)
+    part = windows(ds, skip_days)
+    rated = part.closing if part.service is None else part.service
+    assert rated is not None  # one of the two is always asked
     numbers: dict[str, object] = {"sheathing": layer.name}
     numbers |= _content(rated, layer.name)
     numbers |= _mould(rated, layer.index, mould_model, decline)

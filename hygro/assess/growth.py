@@ -29,6 +29,8 @@ MOULD_SOURCE = {
     "hukka1999": "Hukka & Viitanen 1999",
     "ashrae160e": "ANSI/ASHRAE 160-2016 addendum e (from memory)",
 }
+SERVICE_YEARS = 10
+"""Years of service that the mould index of a periodic year goes through (our choice)."""
 
 
 def judged_surfaces(ds: xr.Dataset) -> tuple[tuple[Surface, str], ...]:
@@ -52,21 +54,23 @@ def mould(
     """Mould index at every surface with a mould class, hourly, dims (time, surface). [1]
 
     The outdoor surface is left out: the index describes sheltered surfaces. See `mould_index` for
-    the options. The result has no surface where no layer has a class.
+    the options. The result has no surface where no layer has a class. A periodic year is gone
+    through `SERVICE_YEARS` times, and the last time is given: the index may grow from year to year.
     """
+    rounds = SERVICE_YEARS if "periodic_rounds" in ds.attrs else 1
     judged = judged_surfaces(ds)
     places = tuple(place for place, _ in judged)
     kinds = [kind for _, kind in judged]
     values = np.empty((ds.sizes["time"], 0))
     if places:
         values = mould_index(
-            at_surfaces(ds, "interface_temperature", places),
-            at_surfaces(ds, "interface_relative_humidity", places),
+            _again(at_surfaces(ds, "interface_temperature", places), rounds),
+            _again(at_surfaces(ds, "interface_relative_humidity", places), rounds),
             sensitivity=kinds,
             model=model,
             decline=decline,
             start=start,
-        )
+        )[-ds.sizes["time"] :]
     return xr.DataArray(
         values,
         dims=("time", "surface"),
@@ -78,6 +82,11 @@ def mould(
         },
         attrs={"units": "1", "long_name": "mould index", "source": MOULD_SOURCE[model]},
     )
+
+
+def _again(values: np.ndarray, rounds: int) -> np.ndarray:
+    """A series one after the other; its first instant is the end of the one before."""
+    return np.concatenate([values, *[values[1:]] * (rounds - 1)])
 
 
 @dataclass(frozen=True)

@@ -68,6 +68,13 @@ class CorrosionHours:
     above_95: Exceedance
 
 
+def gated_peak(rh: np.ndarray, temperature: np.ndarray, stamps: np.ndarray, hours: int) -> Peak:
+    """Highest running mean of rh [1] while that of the temperature [K] is 5-40 °C."""
+    warmth = running_mean(temperature, hours)
+    inside = (warmth >= RULE_COLDEST) & (warmth <= RULE_WARMEST)
+    return peak(np.where(inside, running_mean(rh, hours), np.nan), stamps)
+
+
 def surface_state(ds: xr.Dataset, layer: str, face: Face) -> tuple[xr.DataArray, xr.DataArray]:
     """Temperature [K] and relative humidity [1] of one face of a layer, hourly."""
     place = surface(ds, layer, face)
@@ -85,10 +92,7 @@ def surface_humidity(ds: xr.Dataset, layer: str, face: Face) -> SurfaceHumidity:
     stamps = times(ds)
 
     def gated(hours: int) -> Peak:
-        mean = running_mean(rh.values, hours)
-        warmth = running_mean(temperature.values, hours)
-        inside = (warmth >= RULE_COLDEST) & (warmth <= RULE_WARMEST)
-        return peak(np.where(inside, mean, np.nan), stamps)
+        return gated_peak(rh.values, temperature.values, stamps, hours)
 
     month_any = peak(running_mean(rh.values, MONTH), stamps)
     name = f"{layer}, {face} face"

@@ -12,8 +12,9 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.data import array, times
+from hygro.assess.humidity import gated_peak
 from hygro.assess.places import at_surfaces, surface
-from hygro.assess.series import MONTH, Exceedance, Peak, exceedance, peak, running_mean
+from hygro.assess.series import MONTH, Exceedance, Peak, exceedance
 from hygro.constants import ZERO_CELSIUS
 from hygro.record.provenance import stored_wall
 from hygro.wall.elements import Layer
@@ -55,7 +56,8 @@ class MetalHours:
     above_80 : Exceedance
         Hours with a relative humidity at the metal above 80 % and above 0 °C.
     month : Peak
-        30-day running mean of the relative humidity at the metal, at most 1 per hour. [1]
+        30-day running mean of the relative humidity at the metal, at most 1 per hour, while the
+        30-day mean of its temperature is 5-40 °C. [1]
     """
 
     temperature: np.ndarray
@@ -192,7 +194,7 @@ def _hours(ds: xr.Dataset, wall: Wall, layer: Layer, T: np.ndarray) -> MetalHour
             array(ds, "indoor_vapour_pressure") - saturated, stamps, 0.0, or_equal=True
         ),
         above_80=exceedance(rh, stamps, CORROSION_RH, gate=ZERO_CELSIUS < T),
-        month=peak(running_mean(rh, MONTH), stamps),
+        month=gated_peak(rh, T, stamps, MONTH),
     )
 
 

@@ -7,6 +7,7 @@ hours has N + 1 instants and the hour that ends at instant i is counted by the v
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -40,8 +41,7 @@ class Exceedance:
     began: np.datetime64 | None
 
 
-@dataclass(frozen=True)
-class Peak:
+class Peak(NamedTuple):
     """Highest value of a series and when; value NaN and no time where there is none."""
 
     value: float

@@ -1,74 +1,38 @@
-"""What a verdict says: findings with value, limit, margin, place, time and reason.
-
-Owns the values handed to reports, studies and scripts; computes no rating.
-"""
+"""What a verdict says: its findings and what they add up to. Computes no rating."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from hygro.assess.criteria import Criterion
+from hygro import html
+from hygro.assess.criteria import Finding
+from hygro.assess.questions import Question
 
+if TYPE_CHECKING:
+    import pandas as pd
 
-@dataclass(frozen=True)
-class Finding:
-    """One criterion at one place.
-
-    Attributes
-    ----------
-    criterion : Criterion
-        The row of the table.
-    place : str
-        Layer, part or surface.
-    value : float or None
-        In the unit of the criterion; None where it could not be judged.
-    limit : float
-        The limit used here (it may depend on the wall). [unit of the criterion]
-    margin : float or None
-        (limit - value) / limit, positive where the limit is kept. [1]
-    passed : bool or None
-        None where it could not be judged.
-    hard : bool
-        True where failing it fails the wall.
-    when : str or None
-        Date and hour of the value, where it has one.
-    reason : str
-        One sentence in plain words.
-    """
-
-    criterion: Criterion
-    place: str
-    value: float | None
-    limit: float
-    margin: float | None
-    passed: bool | None
-    hard: bool
-    when: str | None
-    reason: str
-
-    def to_dict(self) -> dict[str, object]:
-        """Plain values for JSON; key, unit and source of the criterion included."""
-        row = self.criterion
-        return {
-            "criterion": row.key,
-            "quantity": row.quantity,
-            "place": self.place,
-            "value": self.value,
-            "limit": self.limit,
-            "unit": row.unit,
-            "margin": self.margin,
-            "passed": self.passed,
-            "hard": self.hard,
-            "when": self.when,
-            "reason": self.reason,
-            "source": row.source,
-            "origin": row.origin,
-            "note": row.note,
-        }
+OUTCOMES = ("within limits", "fails closing in", "not judged", "fails")
+"""Classes of a verdict, best first."""
+_SHOWN = 5
+"""Findings that a verdict shows of itself in a terminal."""
 
 
-@dataclass(frozen=True)
+def outcome_word(passed: bool | None) -> str:
+    """Return the word for a verdict or a finding; never "dry" or "safe"."""
+    return {True: "within limits", False: "fails", None: "not judged"}[passed]
+
+
+def _passed(findings: Sequence[Finding]) -> bool | None:
+    results = [finding.passed for finding in findings if finding.hard]
+    if False in results:
+        return False
+    return None if None in results or not results else True
+
+
+@dataclass(frozen=True, repr=False)
 class Verdict:
     """All findings on one run, and what they add up to.
 
@@ -79,9 +43,11 @@ class Verdict:
     sheathing, sheathing_reason : str
         The layer judged as sheathing and why it was taken.
     skip_days : float
-        Days at the start of the run left out (drying of construction moisture). [d]
+        Days at the start of the run left out of service. [d]
     start, end : str
-        First and last instant judged.
+        First and last instant judged for service; for closing in where that alone is asked.
+    notes : tuple of str
+        What a reader must know beside the findings.
     """
 
     findings: tuple[Finding, ...]
@@ -90,6 +56,21 @@ class Verdict:
     skip_days: float
     start: str
     end: str
+    notes: tuple[str, ...] = ()
+
+    @property
+    def outcome(self) -> str:
+        """Class of the wall: `OUTCOMES`, best first."""
+        service, closing = self.passed_in("service"), self.passed_in("closing in")
+        if service is False:
+            return "fails"
+        if closing is False:
+            return "fails closing in"
+        return "not judged" if self.passed is None else "within limits"
+
+    def passed_in(self, question: Question) -> bool | None:
+        """`passed`, counting the hard criteria of one question only."""
+        return _passed([f for f in self.findings if f.criterion.question == question])
 
     @property
     def passed(self) -> bool | None:
@@ -97,10 +78,7 @@ class Verdict:
 
         None where none fails but a hard one could not be judged.
         """
-        results = [finding.passed for finding in self.findings if finding.hard]
-        if False in results:
-            return False
-        return None if None in results or not results else True
+        return _passed(self.findings)
 
     @property
     def failed(self) -> tuple[Finding, ...]:
@@ -126,14 +104,70 @@ class Verdict:
         """Plain values for JSON."""
         return {
             "passed": self.passed,
+            "outcome": self.outcome,
             "sheathing": self.sheathing,
             "sheathing_reason": self.sheathing_reason,
             "skip_days": self.skip_days,
             "start": self.start,
             "end": self.end,
+            "notes": list(self.notes),
             "findings": [finding.to_dict() for finding in self.findings],
         }
 
     def to_json(self) -> str:
         """`to_dict` as JSON text."""
         return json.dumps(self.to_dict(), indent=2, ensure_ascii=False, allow_nan=False)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a finding, with the keys of `Finding.to_dict` as columns.
+
+        Value and limit are in the unit of the column `unit`; `when` is a date. What holds for the
+        whole verdict stands in `attrs`.
+        """
+        return frame(self.to_dict())
+
+    def __repr__(self) -> str:
+        """Say the verdict and the hard findings that made it, in a few lines."""
+        hard = [f for f in self.findings if f.hard]
+        blamed = [f for f in hard if f.passed is not True] or [f for f in [self.worst] if f]
+        lines = [f"  {finding.reason}" for finding in blamed[:_SHOWN]]
+        more = [f"  and {len(blamed) - _SHOWN} more"] if len(blamed) > _SHOWN else []
+        return "\n".join(
+            [
+                f"Verdict: {self.outcome}; sheathing '{self.sheathing}', "
+                f"{self.start} to {self.end}",
+                f"  {len(self.findings)} findings, {len(hard)} of them hard",
+                *lines,
+                *more,
+                *(f"  note: {note}" for note in self.notes),
+            ]
+        )
+
+    def _repr_html_(self) -> str:
+        """Table of the findings, those that decide first."""
+        rows = [
+            (
+                f.criterion.quantity,
+                f.place,
+                "–" if f.value is None else f.criterion.worded(f.value),
+                f.criterion.worded(f.limit),
+                outcome_word(f.passed),
+                "yes" if f.hard else "no",
+            )
+            for f in sorted(self.findings, key=lambda f: not f.hard)
+        ]
+        title = f"{self.outcome}, sheathing '{self.sheathing}'"
+        head = ("criterion", "place", "value", "limit", "outcome", "decides")
+        return html.table(title, head, rows)
+
+
+def frame(told: dict[str, object]) -> pd.DataFrame:
+    """The findings of a verdict's `to_dict` as a table, the rest in its `attrs`."""
+    import pandas as pd
+
+    rows = told["findings"]
+    table = pd.DataFrame(rows, columns=list(rows[0]) if rows else None)  # type: ignore[index,call-overload]
+    if rows:
+        table["when"] = pd.to_datetime(table["when"], format="%Y-%m-%dT%H")
+    table.attrs = {key: value for key, value in told.items() if key != "findings"}
+    return table

@@ -24,7 +24,7 @@ from hygro.room.hourly import HourlyRoom
 from hygro.room.time import Outdoor
 from hygro.wall.wall import unrained
 from weather.canonical import note
-from weather.stamps import YEAR_HOURS
+from weather.constants import YEAR_HOURS
 
 NEEDED = ("temperature", "relative_humidity", "wind_speed")
 """Variables that no run can do without."""
@@ -48,7 +48,8 @@ def climate(case: Case) -> xr.Dataset:
         missing = _missing(found, case)
         found = _cut(found, case.years, case.start_month, entry.leap_day)
     except weather.WeatherError as error:
-        raise CaseError(case.path, [Problem("climate", str(error))]) from error
+        problems = [Problem("climate", line) for line in str(error).splitlines()]
+        raise CaseError(case.path, problems) from error
     if missing:
         raise CaseError(case.path, [Problem("climate", text) for text in missing])
     return found

@@ -9,7 +9,17 @@ from pydantic import Field
 
 from hygro.declare import declared
 from hygro.errors import InputError
-from hygro.fields import Altitude, Count, Hours, Name, Number, Text, counted, within
+from hygro.fields import Count, Hours, Name, Number, Text, counted, quantity, within
+from weather.canonical import PLACE_BOUNDS
+
+
+def _degrees(name: str) -> tuple:
+    bound = PLACE_BOUNDS[name]
+    return within(bound.lower, bound.upper, bound.cause)
+
+
+_HIGH = PLACE_BOUNDS["altitude"]
+_ALTITUDE = quantity("length", _HIGH.lower, _HIGH.upper, cause=_HIGH.cause, says="Altitude")
 
 
 @declared
@@ -49,10 +59,10 @@ class SiteEntry:
         Name of the place.
     """
 
-    latitude: Annotated[float, *within(-90.0, 90.0, "degrees north")]
-    longitude: Annotated[float, *within(-180.0, 180.0, "degrees east")]
-    altitude: Altitude
-    utc_offset_hours: Annotated[float, *within(-14.0, 14.0, "hours ahead of UTC")]
+    latitude: Annotated[float, *_degrees("latitude")]
+    longitude: Annotated[float, *_degrees("longitude")]
+    altitude: Annotated[float, *_ALTITUDE]
+    utc_offset_hours: Annotated[float, *_degrees("utc_offset_hours")]
     name: Text = ""
 
 

@@ -123,7 +123,7 @@ class CriterionEntry:
 
 @declared
 class CriteriaEntry:
-    """How the runs are judged: the table of criteria with changes, and what is left out.
+    """How the runs are judged: the criteria with changes and your own, and what is left out.
 
     Parameters
     ----------
@@ -131,12 +131,17 @@ class CriteriaEntry:
         Days at the start of the run that are not judged. [d]
     mould_model : {"ojanen2010", "hukka1999", "ashrae160e"}
         Model of the mould index.
+    own : list of str
+        Criteria in Python, `"mypackage.mymodule:my_criterion"`: a `Criterion`, or a function that
+        takes the record and yields findings. Reading the case runs the module, which may stand
+        beside the case file.
     change : table
         Changes by criterion: `change.mc_30d = { limit = 0.18, source = "..." }`.
     """
 
     skip_days: Annotated[float, *within(0.0, 36500.0)] = 0.0
     mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
+    own: tuple[Text, ...] = ()
     change: dict[str, CriterionEntry] = dataclasses.field(default_factory=dict, hash=False)
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
@@ -14,7 +16,7 @@ from hygro.case.model import Case, changed_criteria
 from hygro.declare import read
 from hygro.errors import RecordError
 from hygro.problems import Problem
-from hygro.study.compare import Judging
+from hygro.study.runs import Judging
 
 
 def judging(case: Case) -> Judging:
@@ -41,10 +43,12 @@ def stored_judging(attrs: Mapping[Any, Any]) -> tuple[Judging, str]:
     problems: list[Problem] = []
     try:
         entry: CriteriaEntry = read(CriteriaEntry, tomllib.loads(text).get("criteria", {}))
-        rows = changed_criteria(entry, problems)
+        rows = changed_criteria(replace(entry, own=()), Path(), problems)
     except (ValueError, RecursionError, ValidationError) as error:
         raise RecordError(f"stored case: cannot be read ({str(error)[:100]})") from None
     if problems:
         raise RecordError("\n".join(f"stored case: {p.path}: {p.text}" for p in problems))
     words = "criteria of the stored case" + (", changed by it" if rows != CRITERIA else "")
+    if entry.own:
+        words += f", without its own {', '.join(entry.own)}: a record runs no code"
     return Judging(rows, entry.skip_days, entry.mould_model), words

@@ -14,7 +14,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from hygro.assess.criteria import CRITERIA, Criterion, with_changes
+from hygro.assess.choose import criterion_at, with_changes
+from hygro.assess.criteria import CRITERIA, Judged
 from hygro.case.climate_entry import ClimateEntry
 from hygro.case.errors import CaseError
 from hygro.case.file import CaseFile, CriteriaEntry, SettingsEntry, WallEntry
@@ -79,7 +80,7 @@ class Case:
     years: int
     start_month: int | None
     periodic: bool
-    criteria: tuple[Criterion, ...]
+    criteria: tuple[Judged, ...]
     skip_days: float
     mould_model: str
     sha256: str
@@ -149,7 +150,7 @@ def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
     problems += _missing_files(file.climate, path.parent)
     walls, wrong = _walls(file)
     problems += _first_told(wrong, tables)
-    criteria = changed_criteria(file.criteria, problems)
+    criteria = changed_criteria(file.criteria, path.parent, problems)
     if problems:
         raise CaseError(path, problems)
     return Case(
@@ -252,9 +253,16 @@ def _room_name(entry: WallEntry, file: CaseFile, problems: list[Problem]) -> str
     return entry.room or ""
 
 
-def changed_criteria(entry: CriteriaEntry, problems: list[Problem]) -> tuple[Criterion, ...]:
+def changed_criteria(
+    entry: CriteriaEntry, folder: Path, problems: list[Problem]
+) -> tuple[Judged, ...]:
     """Return the criteria with the changes of a case, and add what is wrong with those."""
-    rows = CRITERIA
+    rows: tuple[Judged, ...] = CRITERIA
+    for i, dotted in enumerate(entry.own):
+        try:
+            rows = (*rows, criterion_at(dotted, folder))
+        except InputError as error:
+            problems.append(Problem(f"criteria.own[{i}]", str(error)))
     for key, change in entry.change.items():
         try:
             rows = with_changes(key, **vars(change), criteria=rows)

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 
     from hygro.case import Case
     from hygro.study.certainty import Certainty
-    from hygro.study.compare import Compared, Run
+    from hygro.study.compare import Compared
+    from hygro.study.runs import Run
 
 
 def run(

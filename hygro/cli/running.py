@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
     from hygro.case import Case, CaseWall
     from hygro.solve.settings import Settings
-    from hygro.study.compare import Compared, Failure, Outcome, Run
+    from hygro.study.compare import Compared
+    from hygro.study.runs import Failure, Outcome, Run
 
 
 def only(case: Case) -> CaseWall:
@@ -32,7 +33,7 @@ def only(case: Case) -> CaseWall:
 
 def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[Run, ...]:
     """Return the runs of a case, each with what its record shall say of its origin."""
-    from hygro.study.compare import Candidate, plan
+    from hygro.study.runs import Candidate, plan
 
     walls = [Candidate(x.wall, x.room, x.room_name) for x in case.walls]
     provenance = {
@@ -57,7 +58,7 @@ def performed(
 ) -> tuple[Outcome | Failure, ...]:
     """Perform runs with their progress on the terminal."""
     from hygro.case import judging
-    from hygro.study.compare import perform
+    from hygro.study.runs import perform
     from hygro.terminal import progress
 
     names = [f"{run.name}{', leaks on' if run.leaks else ''}" for run in runs]

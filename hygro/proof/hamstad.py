@@ -13,7 +13,7 @@ from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, comp
 from hygro.proof.inputs import both_ways, case_wall, definition, still_loads, table
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.loads import Loads
+from hygro.wall.loads import Loads, constant_loads
 
 NO_ICE = {"freezing": False, "min_step": 1e-5}
 """The exercises know no ice; the first step after the jump at the start may be short."""
@@ -86,22 +86,21 @@ def _roof_loads() -> Loads:
     data = table("hamstad_1", "loads.csv")
     hours = np.arange(8760 * 5 + 1) % 8760
     loads = still_or("hamstad_1", hours.size - 1)
-    loads.instant[:, 0, 0] = data["t_equivalent"][hours]
-    loads.instant[:, 1, 0] = data["t_inside"][hours]
-    loads.instant[:, 1, 1] = data["p_inside"][hours]
+    loads.outside.temperature[:] = data["t_equivalent"][hours]
+    loads.inside.temperature[:] = data["t_inside"][hours]
+    loads.inside.vapour_pressure[:] = data["p_inside"][hours]
     return loads
 
 
 def still_or(case: str, hours: int) -> Loads:
     """Loads with the films of a case and no state yet."""
     data = definition(case)
-    instant = np.zeros((hours + 1, 2, 4))
-    for k, side in enumerate(("outside", "inside")):
-        instant[:, k] = (293.15, 1000.0, data[side]["heat"], data[side]["vapour"])
-    none = np.zeros((hours, 0))
-    time = np.datetime64("2001-01-01T00", "ns") + np.arange(hours + 1) * np.timedelta64(1, "h")
-    zero = np.zeros(hours)
-    return Loads(time, instant, np.zeros((hours, 2, 2)), none, zero, none, zero)
+    still, (outside, inside) = (293.15, 1000.0), (data["outside"], data["inside"])
+    return constant_loads(
+        hours, still, still,
+        outdoor_coefficients=(outside["heat"], outside["vapour"]),
+        indoor_coefficients=(inside["heat"], inside["vapour"]),
+    )  # fmt: skip
 
 
 def air_flow() -> Outcome:
@@ -113,7 +112,8 @@ def air_flow() -> Outcome:
     hours = np.arange(2400) + 0.5
     pressure = np.interp(3600.0 * hours, data["air"]["times"], data["air"]["pressures"])
     # dry air of the exercise as volume of the air upstream, whose vapour it carries
-    vapour = np.where(pressure > 0.0, loads.instant[0, 1, 1], loads.instant[0, 0, 1])
+    p_o, p_i = loads.outside.vapour_pressure[0], loads.inside.vapour_pressure[0]
+    vapour = np.where(pressure > 0.0, p_i, p_o)
     density = (ATMOSPHERE - vapour) / (AIR_GAS * ENGINE_T)
     loads.air[:] = -data["air"]["permeance"] * pressure / density
     wall = case_wall(case, reverse=True)
@@ -163,9 +163,11 @@ def rain_and_sun() -> Outcome:
     origin = _origin(4, "with a stand-in climate and stand-in liquid transport")
     data = table(case, "loads.csv")
     loads = still_or(case, 120)
-    loads.instant[:, 0, 0], loads.instant[:, 0, 1] = data["t_equivalent"], data["p_outside"]
-    loads.instant[:, 1, 0], loads.instant[:, 1, 1] = data["t_inside"], data["p_inside"]
-    loads.mean[:, 0, 1] = data["rain"][:-1]
+    loads.outside.temperature[:] = data["t_equivalent"]
+    loads.outside.vapour_pressure[:] = data["p_outside"]
+    loads.outside.rain[:] = data["rain"][:-1]
+    loads.inside.temperature[:] = data["t_inside"]
+    loads.inside.vapour_pressure[:] = data["p_inside"]
     cells = {
         "load-bearing": both_ways(0.1, 2e-5, 1.15, 1e-3),
         "finishing": both_ways(0.02, 1e-4, 1.15, 1e-3),

@@ -135,7 +135,7 @@ def _responses(layers: list[dict[str, float]], drive: int) -> tuple[complex, com
         indoor_coefficients=(1 / data["inside_resistance"], NO_VAPOUR),
     )  # fmt: skip
     wave = np.sin(2.0 * np.pi * np.arange(24 * days + 1) / 24.0)
-    loads.instant[:, drive, 0] += size * wave
+    (loads.outside, loads.inside)[drive].temperature[:] += size * wave
     cells = {p.name: growing(p.thickness, min(1e-3, p.thickness / 4), 1.0, 2e-3) for p in parts}
     result = run(wall, loads, Settings(tolerance=0.01), cells=cells)
     fluxes = (result.ledger.energy_outside, result.ledger.energy_inside)
@@ -204,5 +204,6 @@ def _radiation_loads(data: dict[str, float], climate: dict[str, float]) -> Loads
         indoor_coefficients=(data["inside_heat"], NO_VAPOUR),
     )  # fmt: skip
     incoming = data["sky_view"] * climate["sky"] ** 4 + data["ground_view"] * climate["ground"] ** 4
-    loads.mean[:, 0, 0] = climate["absorbed"] + data["emissivity"] * STEFAN_BOLTZMANN * incoming
+    absorbed = climate["absorbed"] + data["emissivity"] * STEFAN_BOLTZMANN * incoming
+    loads.outside.radiation[:] = absorbed
     return loads

@@ -236,5 +236,5 @@ def _buffer(humidity: Array) -> Run:
     depth = case["depth"] * np.sqrt(STRETCH)
     wall = _wall(body, depth, Initial(rh=float(humidity.mean()), temperature=T))
     loads: Loads = constant_loads(humidity.size - 1, air(T, 0.5), air(T, float(humidity.mean())))
-    loads.instant[:, 0, 1] = 2.0 * loads.instant[:, 0, 1] * humidity
+    loads.outside.vapour_pressure[:] = 2.0 * loads.outside.vapour_pressure * humidity
     return run(wall, loads, Settings(tolerance=0.1), cells={"specimen": growing(depth, 1e-4, 1.05)})

@@ -184,9 +184,9 @@ def _loads() -> Loads:
         indoor_coefficients=(1 / 0.13, OPEN),
     )  # fmt: skip
     which = np.r_[order[0], np.repeat(order, hours)]
-    for side, (T, p) in enumerate((("T_o", "p_o"), ("T_i", "p_i"))):
-        loads.instant[:, side, 0] = [getattr(months[m], T) for m in which]
-        loads.instant[:, side, 1] = [getattr(months[m], p) for m in which]
+    for side, mark in ((loads.outside, "o"), (loads.inside, "i")):
+        side.temperature[:] = [getattr(months[m], f"T_{mark}") for m in which]
+        side.vapour_pressure[:] = [getattr(months[m], f"p_{mark}") for m in which]
     return loads
 
 

@@ -187,7 +187,8 @@ def _swinging(hours: int) -> Loads:
     loads = constant_loads(hours, air(T_EDGE, RH_EDGE), air(T_EDGE, RH_EDGE))
     wave = np.sin(2.0 * np.pi * np.arange(hours + 1) / 6.0)
     for k in range(hours + 1):
-        loads.instant[k, 0, :2] = air(T_EDGE + 10.0 * wave[k], RH_EDGE + 0.10 * wave[k])
+        T, p = air(T_EDGE + 10.0 * wave[k], RH_EDGE + 0.10 * wave[k])
+        loads.outside.temperature[k], loads.outside.vapour_pressure[k] = T, p
     return loads
 
 

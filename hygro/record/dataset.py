@@ -8,11 +8,11 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from hygro.record.loads import at_hour_ends, load_variables
 from hygro.record.variables import SIDES, VARIABLES
 from hygro.solve.balance import enthalpy, interface_fluxes, layer_sums
 from hygro.solve.march import Run
 from hygro.wall.loads import Loads
+from hygro.wall.series import at_hour_ends, stored_arrays
 from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
@@ -26,8 +26,8 @@ def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, Any]) -> xr.
         **_coordinates(wall, loads, run),
         **_states(run),
         **_fluxes(wall, loads, run),
-        **_airs(wall, loads, run),
-        **load_variables(loads),
+        **_gaps(wall, run),
+        **stored_arrays(loads),
     }
     coords = {k: v for k, v in data.items() if VARIABLES[k].kind == "coordinate"}
     variables = {k: v for k, v in data.items() if VARIABLES[k].kind == "variable"}
@@ -65,7 +65,11 @@ def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     }
     if wall.gaps:
         found["gap_name"] = [gap.name for gap in wall.gaps]
-    return found
+    # the names once more as the index of their dimension: what `sel` looks up
+    return found | {name[:-5]: found[name] for name in found if name in _NAMES}
+
+
+_NAMES = ("layer_name", "interface_name", "gap_name")
 
 
 def _states(run: Run) -> dict[str, Any]:
@@ -99,7 +103,7 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     energy_gap = {k: ledger.energy_gap[:, g] for g, k in enumerate(gaps)}
     vapour_gap = {k: ledger.vapour_gap[:, g] for g, k in enumerate(gaps)}
     inflow = ledger.vapour_outside + ledger.rain_absorbed
-    incident = loads.mean[:, 0, 1]
+    incident = loads.outside.rain
     absorbed = ledger.rain_absorbed / HOUR
     return {
         "heat_flux": at_hour_ends(
@@ -108,7 +112,6 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
         "moisture_flux": at_hour_ends(
             interface_fluxes(inflow, water, ledger.water_source, vapour_gap)
         ),
-        "rain_incident": at_hour_ends(incident),
         "rain_absorbed": at_hour_ends(absorbed),
         "rain_runoff": at_hour_ends(incident - absorbed),
         "leak_rain": at_hour_ends(ledger.leak_rain / HOUR),
@@ -117,16 +120,12 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     }
 
 
-def _airs(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
-    found: dict[str, Any] = {
-        "outdoor_temperature": loads.instant[:, 0, 0],
-        "outdoor_vapour_pressure": loads.instant[:, 0, 1],
-        "indoor_temperature": loads.instant[:, 1, 0],
-        "indoor_vapour_pressure": loads.instant[:, 1, 1],
+def _gaps(wall: Wall, run: Run) -> dict[str, Any]:
+    if not wall.gaps:
+        return {}
+    depth = np.array([gap.depth for gap in wall.gaps])
+    return {
+        "gap_temperature": np.concatenate([run.gap_T[:1], run.gap_T]),
+        "gap_vapour_pressure": np.concatenate([run.gap_p[:1], run.gap_p]),
+        "gap_air_change": at_hour_ends(run.gap_rate / depth * HOUR),
     }
-    if wall.gaps:
-        depth = np.array([gap.depth for gap in wall.gaps])
-        found["gap_temperature"] = np.concatenate([run.gap_T[:1], run.gap_T])
-        found["gap_vapour_pressure"] = np.concatenate([run.gap_p[:1], run.gap_p])
-        found["gap_air_change"] = at_hour_ends(run.gap_rate / depth * HOUR)
-    return found

@@ -9,16 +9,16 @@ import xarray as xr
 
 from hygro.atomic import replacing
 from hygro.errors import InputError, RecordError
-from hygro.record.provenance import SCHEMA
+from hygro.record.check import check_record
+from hygro.record.seal import check_seal, seal
 from hygro.record.stream import TIME_UNITS
-from hygro.record.variables import VARIABLES
 
 
 def save(record: xr.Dataset, path: str | Path) -> Path:
     """Write a record to netCDF4, compressed without loss; raises `RecordError`."""
     path = Path(path)
     encoding: dict[str, dict[str, Any]] = {
-        str(name): {"zlib": True, "complevel": 2, "shuffle": True}
+        str(name): {"zlib": True, "complevel": 2, "shuffle": True, "fletcher32": True}
         for name, array in record.variables.items()
         if array.dtype.kind == "f" and array.ndim
     }
@@ -26,6 +26,7 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
     try:
         with replacing(path) as part:
             record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
+            seal(part)
     except InputError as error:
         raise RecordError(str(error)) from None
     except RuntimeError as error:  # what the netCDF library answers to a full disk
@@ -34,21 +35,21 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
 
 
 def load(path: str | Path) -> xr.Dataset:
-    """Read a record into memory; raises `RecordError` if it is not one of ours."""
+    """Read a record into memory.
+
+    Raises
+    ------
+    RecordError
+        The file is not one of ours, is damaged or was changed, or a value is out of bounds.
+    """
     path = Path(path)
     if not path.is_file():
         raise RecordError(f"{path}: {'is a folder' if path.is_dir() else 'no such file'}")
+    check_seal(path)
     try:
         with xr.open_dataset(path, engine="netcdf4") as opened:
             record = opened.load()
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RuntimeError) as error:
         raise RecordError(f"{path}: not a netCDF4 file, or damaged ({error})") from None
-    if record.attrs.get("schema") != SCHEMA:
-        raise RecordError(
-            f"{path}: not a result of this program: attribute 'schema' is "
-            f"{record.attrs.get('schema')!r}, must be '{SCHEMA}'"
-        )
-    for row in VARIABLES.values():
-        if not row.optional and row.name not in record.variables:
-            raise RecordError(f"{path}: variable '{row.name}' is missing; is the file damaged?")
+    check_record(record, str(path))
     return record

@@ -1,77 +1,59 @@
-"""Loads in the Dataset and back, so that a run can be repeated from its file alone."""
+"""Loads as the functions of this package take them, and as a record stores them."""
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
-import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
-from hygro.wall.loads import Loads
-
-Array = NDArray[np.float64]
-
-
-def load_variables(loads: Loads) -> dict[str, Any]:
-    """The loads that no other variable of the record holds."""
-    found: dict[str, Any] = {
-        "outdoor_heat_transfer": loads.instant[:, 0, 2],
-        "outdoor_vapour_transfer": loads.instant[:, 0, 3],
-        "indoor_heat_transfer": loads.instant[:, 1, 2],
-        "indoor_vapour_transfer": loads.instant[:, 1, 3],
-        "outdoor_radiation": at_hour_ends(loads.mean[:, 0, 0]),
-        "indoor_radiation": at_hour_ends(loads.mean[:, 1, 0]),
-        "indoor_wetting": at_hour_ends(loads.mean[:, 1, 1]),
-        "wind_speed": at_hour_ends(loads.wind),
-        "air_flow": at_hour_ends(loads.air),
-    }
-    if loads.gap_rate.shape[1]:
-        found["gap_exchange"] = at_hour_ends(loads.gap_rate)
-    if loads.source.shape[1]:
-        found["source_rate"] = at_hour_ends(loads.source)
-    return found
+from hygro.errors import InputError
+from hygro.record.provenance import climate_attributes
+from hygro.room.models import Room
+from hygro.wall.load_variables import LOADS
+from hygro.wall.loads import Loads, boundary, build_loads
+from hygro.wall.series import loads_of_arrays
+from hygro.wall.wall import Wall
 
 
-def stored_loads(ds: xr.Dataset, assumptions: tuple[str, ...] = ()) -> Loads:
+def given_loads(
+    wall: Wall, given: xr.Dataset | Loads, room: Room | None
+) -> tuple[Loads, dict[str, Any]]:
+    """Loads of a wall, and what a record says of where they come from.
+
+    Parameters
+    ----------
+    wall : Wall
+        The wall.
+    given : Dataset or Loads
+        With a room a climate of the `weather` package; without one ready-made loads, or boundary
+        data as `hygro.wall.loads.boundary` reads them.
+    room : Room, optional
+        Indoor climate rule.
+
+    Raises
+    ------
+    InputError
+        Loads together with a room, a climate without one, and what is wrong in them.
+    """
+    if isinstance(given, Loads):
+        if room is not None:
+            raise InputError(f"wall '{wall.name}': loads and a room: loads hold the indoor climate")
+        loads, source = given, {}
+    elif room is not None:
+        loads, source = build_loads(wall, given, room), climate_attributes(given)
+    else:
+        loads, source = boundary(given, wall), {}
+    loads.check_bounds()
+    return loads, source
+
+
+def stored_loads(record: xr.Dataset) -> Loads:
     """The loads that a record was made with, to the bit."""
-    sides = [
-        np.stack(
-            [
-                ds[f"{side}_temperature"].values,
-                ds[f"{side}_vapour_pressure"].values,
-                ds[f"{side}_heat_transfer"].values,
-                ds[f"{side}_vapour_transfer"].values,
-            ],
-            axis=1,
-        )
-        for side in ("outdoor", "indoor")
-    ]
-    hours = ds.sizes["time"] - 1
-    mean = np.stack(
-        [
-            np.stack([_hours(ds, "outdoor_radiation"), _hours(ds, "rain_incident")], axis=1),
-            np.stack([_hours(ds, "indoor_radiation"), _hours(ds, "indoor_wetting")], axis=1),
-        ],
-        axis=1,
-    )
-    none = np.zeros((hours, 0))
-    return Loads(
-        time=ds["time"].values,
-        instant=np.stack(sides, axis=1),
-        mean=mean,
-        gap_rate=_hours(ds, "gap_exchange") if "gap_exchange" in ds else none,
-        wind=_hours(ds, "wind_speed"),
-        source=_hours(ds, "source_rate") if "source_rate" in ds else none,
-        air=_hours(ds, "air_flow"),
-        assumptions=assumptions,
-    )
-
-
-def at_hour_ends(values: Array) -> Array:
-    """Hour means stand at the end of their hour; the first instant has none."""
-    return np.concatenate([np.full_like(values[:1], np.nan), values])
-
-
-def _hours(ds: xr.Dataset, name: str) -> Array:
-    return ds[name].values[1:]
+    arrays = {
+        row.name: record.variables[row.name].transpose(*row.dims).values
+        for row in LOADS.values()
+        if row.name in record.variables
+    }
+    told = json.loads(record.attrs["assumptions"])
+    return loads_of_arrays(record["time"].values, arrays, tuple(told))

@@ -13,6 +13,7 @@ import xarray as xr
 
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import RecordError, SolveError
+from hygro.solve.problem import hourly_loads
 from hygro.solve.settings import Settings
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
@@ -85,10 +86,11 @@ def climate_attributes(climate: xr.Dataset) -> dict[str, Any]:
 
 
 def loads_hash(loads: Loads) -> str:
-    """SHA-256 over all load arrays."""
+    """SHA-256 over all load arrays, as the march reads them."""
+    packed = hourly_loads([loads], 1)
     digest = hashlib.sha256()
-    for array in (loads.instant, loads.mean, loads.gap_rate, loads.wind, loads.source, loads.air):
-        digest.update(np.ascontiguousarray(array, dtype=np.float64).tobytes())
+    for name in ("instant", "mean", "gap_rate", "wind", "source", "air"):
+        digest.update(np.ascontiguousarray(getattr(packed, name)).tobytes())
     return digest.hexdigest()
 
 

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Iterator
-from typing import Any
+from itertools import chain
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
 
 from hygro.errors import HygroError
+from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
-from hygro.record.loads import stored_loads
-from hygro.record.provenance import attributes, climate_attributes, stored_settings, stored_wall
+from hygro.record.loads import given_loads, stored_loads
+from hygro.record.provenance import attributes, stored_settings, stored_wall
 from hygro.room.models import Room
 from hygro.solve.ensemble import run_many
 from hygro.solve.march import Run
 from hygro.solve.march import run as march
 from hygro.solve.periodic import run_periodic
 from hygro.solve.settings import Settings
-from hygro.wall.loads import Loads, build_loads, closed_loads
+from hygro.wall.loads import Loads, closed_loads
 from hygro.wall.wall import Wall
 
 Progress = Callable[[float, np.datetime64], None]
@@ -60,21 +61,25 @@ def simulate(
     ------
     InputError, SolveError
     """
-    loads = build_loads(wall, climate, room)
-    more = {**climate_attributes(climate), **(provenance or {})}
-    return simulate_loads(wall, loads, settings=settings, provenance=more, progress=progress)
+    loads, source = given_loads(wall, climate, room)
+    known = {**source, **(provenance or {})}
+    return simulate_loads(wall, loads, settings=settings, provenance=known, progress=progress)
 
 
 def simulate_loads(
     wall: Wall,
-    loads: Loads,
+    loads: Loads | xr.Dataset,
     *,
     settings: Settings | None = None,
     provenance: dict[str, Any] | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:
-    """Run a wall through ready-made loads; see `simulate`."""
+    """Run a wall through ready-made loads, or boundary data in a Dataset; see `simulate`.
+
+    Boundary data are checked by `hygro.wall.loads.boundary`, which says what they must hold.
+    """
     settings = settings or Settings()
+    loads, _ = given_loads(wall, loads, None)
     result = march(wall, loads, settings, progress=progress)
     return _recorded(wall, loads, settings, result, provenance or {})
 
@@ -82,36 +87,53 @@ def simulate_loads(
 def _recorded(
     wall: Wall, loads: Loads, settings: Settings, result: Run, provenance: dict[str, Any]
 ) -> xr.Dataset:
-    """The Dataset of a run with its attributes; raises `SolveError` where a balance is open."""
+    """The Dataset of a run with its attributes.
+
+    Raises
+    ------
+    SolveError
+        A balance is open.
+    RecordError
+        A value is out of bounds.
+    """
     attrs = attributes(wall, loads, settings, result.closure, result.counters, provenance)
-    return to_dataset(wall, loads, result, attrs)
+    record = to_dataset(wall, loads, result, attrs)
+    check_bounds(record, f"wall '{wall.name}'")
+    return record
+
+
+Given = tuple[Wall, Loads | xr.Dataset] | tuple[Wall, xr.Dataset, Room]
+"""A run: a wall with its loads or boundary data, or with a climate and a room."""
 
 
 def simulate_many(
-    cases: Iterable[tuple[Wall, Loads]],
+    runs: Iterable[Given],
     *,
     settings: Settings | None = None,
     provenance: dict[str, Any] | None = None,
+    progress: Callable[[float], None] | None = None,
     threads: int | None = None,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
-    """Run many walls through ready-made loads, those of one structure side by side.
+    """Do many runs, those of walls of one structure side by side.
 
-    The records are those of `simulate_loads`, to the same bits; see
+    The records are those of `simulate` and `simulate_loads`, to the same bits; see
     `hygro.solve.ensemble.run_many` for what walls must have in common to run side by side.
 
     Parameters
     ----------
-    cases : iterable of (Wall, Loads)
-        What to run.
+    runs : iterable of (Wall, loads) or (Wall, climate, Room)
+        What to run; loads as `simulate_loads` takes them.
     settings, provenance
         For all of them, as in `simulate`.
+    progress : callable, optional
+        Called after each run with the share of runs that have ended [1].
     threads : int, optional
         Batches at a time; all cores when absent.
 
     Yields
     ------
     (int, Dataset or HygroError)
-        Place in `cases` and record, as they come. A wall that cannot start or go on, or whose
+        Place in `runs` and record, as they come. A run that cannot start or go on, or whose
         balance does not close, gives its error and leaves the others be.
 
     Raises
@@ -119,23 +141,52 @@ def simulate_many(
     InputError
         threads is not a positive number.
     """
-    cases, settings = list(cases), settings or Settings()
-    for k, got in run_many(cases, settings, threads=threads):
-        if isinstance(got, HygroError):
-            yield k, got
-            continue
-        found: xr.Dataset | HygroError
-        try:
-            found = _recorded(*cases[k], settings, got, provenance or {})
-        except HygroError as error:
-            found = error
+    runs, settings = list(runs), settings or Settings()
+    ready = [_ready(*run) for run in runs]
+    cases = {k: case for k, case in enumerate(ready) if isinstance(case, _Ready)}
+    failed = ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
+    places, pairs = list(cases), [(case.wall, case.loads) for case in cases.values()]
+    marched = (
+        (places[k], _tried(cases[places[k]], settings, got, provenance or {}))
+        for k, got in run_many(pairs, settings, threads=threads)
+    )
+    for ended, (k, found) in enumerate(chain(failed, marched), start=1):
+        if progress is not None:
+            progress(ended / len(runs))
         yield k, found
+
+
+class _Ready(NamedTuple):
+    """A run with its loads made."""
+
+    wall: Wall
+    loads: Loads
+    source: dict[str, Any]
+
+
+def _ready(wall: Wall, given: Loads | xr.Dataset, room: Room | None = None) -> _Ready | HygroError:
+    try:
+        return _Ready(wall, *given_loads(wall, given, room))
+    except HygroError as error:
+        return error
+
+
+def _tried(
+    case: _Ready, settings: Settings, result: Run | HygroError, provenance: dict[str, Any]
+) -> xr.Dataset | HygroError:
+    """The record of a run, or why there is none."""
+    if isinstance(result, HygroError):
+        return result
+    try:
+        return _recorded(case.wall, case.loads, settings, result, {**case.source, **provenance})
+    except HygroError as error:
+        return error
 
 
 def simulate_periodic(
     wall: Wall,
-    climate: xr.Dataset,
-    room: Room,
+    climate: xr.Dataset | Loads,
+    room: Room | None = None,
     *,
     settings: Settings | None = None,
     provenance: dict[str, Any] | None = None,
@@ -145,11 +196,12 @@ def simulate_periodic(
 
     The record holds the last round, which starts from the state that the rounds before it led to;
     its attributes `periodic_rounds` and `periodic_drift` [kg/m²] say how many there were and how
-    much the water of a layer still changed in the last of them.
+    much the water of a layer still changed in the last of them. Without a room `climate` is what
+    `simulate_loads` takes.
     """
-    loads = closed_loads(build_loads(wall, climate, room))
-    more = {**climate_attributes(climate), **(provenance or {})}
-    return _periodic(wall, loads, settings or Settings(), more, progress)
+    loads, source = given_loads(wall, climate, room)
+    known = {**source, **(provenance or {})}
+    return _periodic(wall, closed_loads(loads), settings or Settings(), known, progress)
 
 
 def _periodic(
@@ -166,9 +218,8 @@ def _periodic(
 
 def repeat(record: xr.Dataset) -> xr.Dataset:
     """Run again what a record holds: same wall, loads and settings, the same bits."""
-    wall = stored_wall(record)
-    settings = stored_settings(record)
-    loads = stored_loads(record, tuple(json.loads(record.attrs["assumptions"])))
+    wall, settings = stored_wall(record), stored_settings(record)
+    loads = stored_loads(record)
     kept = {k: v for k, v in record.attrs.items() if k not in _MADE_HERE}
     if "periodic_rounds" in record.attrs:
         return _periodic(wall, loads, settings, kept)

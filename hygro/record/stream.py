@@ -22,8 +22,12 @@ import xarray as xr
 
 from hygro.atomic import exclusive, replacing, to_disk, write_text
 from hygro.errors import InputError, RecordError
+from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
+from hygro.record.loads import given_loads
 from hygro.record.provenance import attributes
+from hygro.record.seal import seal
+from hygro.room.models import Room
 from hygro.solve.balance import split_ledger
 from hygro.solve.march import (
     CHUNK,
@@ -51,20 +55,32 @@ LEVEL = 1
 
 def simulate_to_file(
     wall: Wall,
-    loads: Loads,
-    path: str | Path,
+    climate: xr.Dataset | Loads,
+    room: Room | None = None,
     *,
+    file: str | Path,
     settings: Settings | None = None,
     provenance: dict[str, Any] | None = None,
     progress: Progress | None = None,
     resumed: Callable[[np.datetime64], None] | None = None,
     unreadable: Callable[[np.datetime64], None] | None = None,
 ) -> Path:
-    """Run a wall through its loads and leave the record in a file.
+    """Run a wall and leave the record in a file; see `simulate`.
 
     An earlier, interrupted run of the same wall, loads and settings to the same file is taken up
     where it stopped; `resumed` is then called with the date. A kept block that is damaged is
     computed again, and `unreadable` is called with its first date.
+
+    Parameters
+    ----------
+    wall, climate, room
+        As in `simulate`; without a room `climate` is what `simulate_loads` takes.
+    file : path
+        Where the record goes.
+    settings, provenance, progress
+        As in `simulate`.
+    resumed : callable, optional
+        Called with the date where an earlier run is taken up.
 
     Raises
     ------
@@ -73,8 +89,9 @@ def simulate_to_file(
     SolveError
         The march could not go on; what was done is kept for the next try.
     """
-    path = Path(path)
+    path = Path(file)
     settings = settings or Settings()
+    loads, source = given_loads(wall, climate, room)
     setup = prepare(wall, loads, settings)
     folder = path.with_name(f".{path.name}.parts")
     told = _Told(progress, resumed, unreadable)
@@ -83,9 +100,9 @@ def simulate_to_file(
         with exclusive(folder / "lock", path):
             _open_folder(folder, _identity(setup))
             point = _write_all(setup, folder, told)
-            attrs = attributes(
-                wall, loads, settings, balance(setup, point), counters_of(point), provenance or {}
-            )
+            known = {**source, **(provenance or {})}
+            closures, counters = balance(setup, point), counters_of(point)
+            attrs = attributes(wall, loads, settings, closures, counters, known)
             _finish(folder, path, attrs)
         folder.rmdir()
     except InputError as error:
@@ -219,6 +236,7 @@ def _kept(file: Path, hour: int) -> _Block | None:
 def _append(setup: Setup, file: Path, block: _Block) -> None:
     """Append the instants of a block; the first block brings coordinates and its own start."""
     ds = _dataset(setup, block.chunk)
+    check_bounds(ds, f"wall '{setup.wall.name}'")
     if block.chunk.first == 0:
         _create(ds, file)
     with netCDF4.Dataset(file, "a") as opened:
@@ -253,6 +271,7 @@ def _create(ds: xr.Dataset, file: Path) -> None:
                 "zlib": True,
                 "complevel": LEVEL,
                 "shuffle": True,
+                "fletcher32": True,
                 "chunksizes": tuple(sizes),
             }
     ds.isel(time=slice(0, 0)).to_netcdf(
@@ -270,6 +289,7 @@ def _hours_since(time: np.ndarray) -> np.ndarray:
 def _finish(folder: Path, path: Path, attrs: dict[str, Any]) -> None:
     with netCDF4.Dataset(folder / "result.nc", "a") as opened:
         opened.setncatts(attrs)
+    seal(folder / "result.nc")
     to_disk(folder / "result.nc")
     os.replace(folder / "result.nc", path)
     _empty(folder)

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from hygro.atomic import write_text
-from hygro.study.compare import Compared, Failure, Outcome, file_names
+from hygro.study.compare import Compared
+from hygro.study.runs import Failure, Outcome, file_names
 from hygro.study.told import to_json
 from hygro.units import System
 

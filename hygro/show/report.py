@@ -17,7 +17,8 @@ from hygro.assess.verdict import Verdict
 from hygro.show import tables, words
 from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
-from hygro.study.compare import Compared, Failure
+from hygro.study.compare import Compared
+from hygro.study.runs import Failure
 from hygro.units import System
 
 Attrs = Mapping[Any, Any]

@@ -12,15 +12,18 @@ import numpy as np
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
+from hygro.assess.verdict import outcome_word
 from hygro.show.converted import converted
-from hygro.show.words import UNSEEN, facing, finding_word, outcome_word
+from hygro.show.words import UNSEEN, facing, finding_word
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
-    from hygro.assess.verdict import Finding, Verdict
+    from hygro.assess.criteria import Finding
+    from hygro.assess.verdict import Verdict
     from hygro.study.certainty import Certainty
-    from hygro.study.compare import Compared, Outcome
+    from hygro.study.compare import Compared
     from hygro.study.hand import HandNumbers
+    from hygro.study.runs import Outcome
 
 
 def _table(title: str, *columns: tuple[str, str]) -> Table:

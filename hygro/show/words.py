@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from hygro.study.compare import Outcome
+    from hygro.study.runs import Outcome
 
 CAUTIONS = (
     "A comparative design aid, no proof of compliance: the local code, its edition and zone, and "
@@ -46,11 +46,6 @@ def weather_cautions(attrs: dict[str, object]) -> list[str]:
 def finding_word(passed: bool | None) -> str:
     """Return the word for one criterion at one place."""
     return {True: "within", False: "ABOVE", None: "unjudged"}[passed]
-
-
-def outcome_word(passed: bool | None) -> str:
-    """Return the word for a verdict; never "dry" or "safe"."""
-    return {True: "within limits", False: "fails", None: "not judged"}[passed]
 
 
 def count(number: int, word: str) -> str:

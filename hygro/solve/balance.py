@@ -13,7 +13,7 @@ from hygro.constants import (
     HEAT_OF_FUSION,
     ZERO_CELSIUS,
 )
-from hygro.solve import kernels
+from hygro.solve.columns import LEDGER, ledger_pairs
 
 Array = NDArray[np.float64]
 REST = 1e-6
@@ -45,11 +45,11 @@ class Ledger(NamedTuple):
 
 def split_ledger(table: Array, gaps: int) -> Ledger:
     """Name the columns of the kernel's ledger."""
-    fixed = [table[:, k] for k in range(kernels.FIXED)]
-    gap = table[:, kernels.FIXED : kernels.FIXED + 2 * gaps]
-    layer = table[:, kernels.FIXED + 2 * gaps :]
-    parts = [*fixed, gap[:, 0::2], gap[:, 1::2], layer[:, 0::2], layer[:, 1::2]]
-    return Ledger._make(parts)
+    pairs = ledger_pairs(gaps, table.shape[1])
+    return Ledger(
+        **{name: table[:, column] for name, column in LEDGER.items()},
+        **{name: table[:, columns] for name, columns in pairs.items()},
+    )
 
 
 def closure(X0: Array, X1: Array, totals: Ledger, moved: Ledger) -> dict[str, float]:

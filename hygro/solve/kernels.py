@@ -25,6 +25,22 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import njit
 
+from hygro.solve.columns import (
+    AIR_DROP,
+    B_BETA,
+    B_H,
+    B_P,
+    B_RADIATION,
+    B_RAIN,
+    B_T,
+    DRAINED,
+    E_IN,
+    E_OUT,
+    FIXED,
+    LEAK,
+    M_RADIATION,
+    M_RAIN,
+)
 from hygro.solve.lanes import (
     LaneArray,
     least,
@@ -93,13 +109,9 @@ NEGLIGIBLE_STORAGE = 1e-6
 
 OK, STEP_TOO_SMALL = 0, 1
 
-# columns of the ledger; then energy and water per gap, then energy and water of sources per layer
-(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, WET_IN, LEAK, DRAINED, AIR_DROP, FIXED) = range(10)
 # columns of what sources bring to a cell, each with its slopes over T and u
 TOOK, DRAIN, DROP, BROUGHT = 0, 3, 6, 9
 
-# columns of the surface loads
-B_T, B_P, B_H, B_BETA, B_RADIATION, B_RAIN = range(6)
 # control of the march: see `control.control`
 (STEP_T, STEP_U, NEWTON_T, NEWTON_U, NEWTON_CLOSE, NEWTON_LIMIT, MAX_STEP, MIN_STEP, JUMP,
  REJECT) = range(10)  # fmt: skip
@@ -1304,8 +1316,8 @@ def _loads_at(ld, wk, k, hour, x):
         for c in range(4):
             lo = ld.instant[k, hour, s, c]
             wk.b[s, c, k] = lo + x * (ld.instant[k, hour + 1, s, c] - lo)
-        wk.b[s, B_RADIATION, k] = ld.mean[k, hour, s, 0]
-        wk.b[s, B_RAIN, k] = ld.mean[k, hour, s, 1]
+        wk.b[s, B_RADIATION, k] = ld.mean[k, hour, s, M_RADIATION]
+        wk.b[s, B_RAIN, k] = ld.mean[k, hour, s, M_RAIN]
     lo = ld.source_instant[k, hour]
     wk.room_p[0, k] = lo + x * (ld.source_instant[k, hour + 1] - lo)
 
@@ -1375,9 +1387,9 @@ def _after_jump(ld, k, hour, max_step, sensitivity):
     """
     worst = 0.0
     for s in range(2):
-        jump = abs(ld.mean[k, hour, s, 0] - ld.mean[k, hour - 1, s, 0])
+        jump = abs(ld.mean[k, hour, s, M_RADIATION] - ld.mean[k, hour - 1, s, M_RADIATION])
         worst = max(worst, jump / (ld.instant[k, hour, s, B_H] + 1.0))
-        worst = max(worst, _onset(ld.mean[k, hour, s, 1], ld.mean[k, hour - 1, s, 1]))
+        worst = max(worst, _onset(ld.mean[k, hour, s, M_RAIN], ld.mean[k, hour - 1, s, M_RAIN]))
     for i in range(ld.source.shape[2]):
         worst = max(worst, _onset(ld.source[k, hour, i], ld.source[k, hour - 1, i]))
     return max_step / (1.0 + math.sqrt(worst * sensitivity))

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from hygro.errors import SolveError
 from hygro.solve import kernels
 from hygro.solve.balance import Ledger, closure, split_ledger
+from hygro.solve.columns import FIXED, ledger_entries
 from hygro.solve.control import FIRST_STEP, control
 from hygro.solve.kernels import HourlyLoads, Problem, State, Work
 from hygro.solve.lanes import WIDTH, LaneArray
@@ -245,10 +246,10 @@ def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
     def z(*shape: int) -> LaneArray:
         return LaneArray(np.zeros((*shape, width)))
 
-    entries = kernels.FIXED + 2 * gaps + 2 * layers
+    entries = ledger_entries(gaps, layers)
     return Work(
         X=z(n, 2), X1=z(n, 2), X2=z(n, 2), D=z(n, 4), F=z(n, 2), J=z(n, 12), Dinv=z(n, 4),
-        Wm=z(n, 4), led=z(kernels.FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
+        Wm=z(n, 4), led=z(FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
         dirty=np.zeros(n, dtype=np.int64), gq=z(4, 5), node=z(kernels.NODE_ROWS), r=z(n, 2),
         y=z(n, 2), base=z(n, 2), T=z(n), u=z(n), b=z(2, 6), stage_led=z(entries),
         step_led=z(entries), hour_led=z(entries), gap_rate=z(gaps), source_rate=z(sources),
@@ -285,7 +286,7 @@ def make_batch(setups: tuple[Setup, ...]) -> Batch:
 
 
 def _entries(setup: Setup) -> int:
-    return kernels.FIXED + 2 * len(setup.wall.gaps) + 2 * len(setup.wall.solids)
+    return ledger_entries(len(setup.wall.gaps), len(setup.wall.solids))
 
 
 class Advance(NamedTuple):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
 from hygro.solve import kernels
+from hygro.solve.columns import INSIDE, INSTANT, MEAN, OUTSIDE
 from hygro.solve.kernels import HourlyLoads, Problem
 from hygro.solve.lanes import LaneArray
 from hygro.solve.settings import Settings
@@ -176,23 +177,16 @@ def check_loads(wall: Wall, loads: Loads) -> None:
     Raises
     ------
     InputError
-        An array has another shape than the hours, gaps and sources of the wall ask for.
+        There are other numbers of gaps or sources.
     """
-    hours, gaps, sources = loads.hours, len(wall.gaps), len(wall.leaks.all())
-    shapes = {
-        "instant": (hours + 1, 2, 4),
-        "mean": (hours, 2, 2),
-        "gap_rate": (hours, gaps),
-        "wind": (hours,),
-        "source": (hours, sources),
-        "air": (hours,),
-    }
-    for name, shape in shapes.items():
-        found = getattr(loads, name).shape
-        if found != shape:
+    columns = {"gap_rate": len(wall.gaps), "source": len(wall.leaks.all())}
+    for name, count in columns.items():
+        found = getattr(loads, name).shape[1]
+        if found != count:
             raise InputError(
-                f"wall '{wall.name}': loads.{name} has the shape {found}: must be {shape} for "
-                f"{hours} hours, {gaps} gaps and {sources} leaks; are they the loads of this wall?"
+                f"wall '{wall.name}': loads.{name} has {found} columns: must be {count} for "
+                f"{columns['gap_rate']} gaps and {columns['source']} leaks; are they the loads of "
+                "this wall?"
             )
 
 
@@ -200,25 +194,36 @@ def hourly_loads(loads: Sequence[Loads], width: int) -> HourlyLoads:
     """Loads in `width` lanes; the first fills lanes that are left."""
     filled = [*loads, *[loads[0]] * (width - len(loads))]
 
-    def stacked(arrays: list[Array]) -> Array:
-        return np.stack(arrays).astype(np.float64)
+    def stacked(arrays: Iterable[Array]) -> Array:
+        return np.stack(list(arrays)).astype(np.float64)
 
     return HourlyLoads(
-        instant=stacked([x.instant for x in filled]),
-        mean=stacked([x.mean for x in filled]),
-        gap_rate=stacked([x.gap_rate for x in filled]),
-        wind=stacked([x.wind for x in filled]),
-        source=stacked([x.source for x in filled]),
-        source_instant=stacked([x.instant[:, 1, 1] for x in filled]),
-        air=stacked([x.air for x in filled]),
+        instant=stacked(_surfaces(x, INSTANT) for x in filled),
+        mean=stacked(_surfaces(x, MEAN) for x in filled),
+        gap_rate=stacked(x.gap_rate for x in filled),
+        wind=stacked(x.wind for x in filled),
+        source=stacked(x.source for x in filled),
+        source_instant=stacked(x.inside.vapour_pressure for x in filled),
+        air=stacked(x.air for x in filled),
     )
+
+
+def _surfaces(loads: Loads, columns: Mapping[str, int]) -> Array:
+    """Some series of both surfaces in the columns of the kernels. (N or N+1, 2, columns)"""
+    sides = {OUTSIDE: loads.outside, INSIDE: loads.inside}
+    rows = len(getattr(loads.outside, next(iter(columns))))
+    packed = np.empty((rows, len(sides), len(columns)))
+    for side, surface in sides.items():
+        for name, column in columns.items():
+            packed[:, side, column] = getattr(surface, name)
+    return packed
 
 
 def initial_state(
     wall: Wall, grid: Grid, loads: Loads
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Temperature [K] and moisture potential [1] of each cell at the start."""
-    T_out, T_in = loads.instant[0, 0, 0], loads.instant[0, 1, 0]
+    T_out, T_in = loads.outside.temperature[0], loads.inside.temperature[0]
     T = T_out + (T_in - T_out) * grid.depth / wall.thickness
     u = np.empty_like(T)
     for index, layer in enumerate(wall.solids):

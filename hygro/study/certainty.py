@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from hygro.solve.settings import Settings
-from hygro.study.compare import Outcome
+from hygro.study.runs import Outcome
 
 TIGHTER = 4.0
 """How many times smaller the error aimed at in a step is in the finer run. [1]"""

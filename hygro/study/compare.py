@@ -1,137 +1,38 @@
-"""Several walls in one climate: run each, with and without its leaks, and rank them by margin.
+"""Several walls in one climate, each without and with its leaks, ranked by margin.
 
-Owns the plan and the ranking; knows no case file and draws nothing. A run is a pure function of
-wall, climate, room and settings, so the plan may run in any order and in any process.
+Owns the ranking; how runs are made stands in `runs`.
 """
 
 from __future__ import annotations
 
-import itertools
-import json
-import os
-import time
-import unicodedata
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any, NamedTuple
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-import numpy as np
 import xarray as xr
 
-from hygro.assess.criteria import CRITERIA, Criterion
-from hygro.assess.digest import summary
-from hygro.assess.judge import verdict
-from hygro.assess.verdict import Verdict
-from hygro.errors import HygroError
-from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
-from hygro.record.provenance import climate_attributes
+from hygro import html
+from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.mould import Model
+from hygro.assess.verdict import outcome_word
+from hygro.errors import InputError, near_matches
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
-from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
-from hygro.study.trace import Trace, trace
-from hygro.wall.loads import build_loads
-from hygro.wall.wall import Wall, tight
-from weather.errors import WeatherError
+from hygro.study import told
+from hygro.study.runs import (
+    Candidate,
+    Failure,
+    Judging,
+    Outcome,
+    Progress,
+    perform,
+    plan,
+)
+from hygro.wall.wall import Wall
 
-Progress = Callable[[int, float, str], None]
-"""Called with the number of the run, the fraction done and the date reached."""
-
-
-@dataclass(frozen=True)
-class Run:
-    """One run of a plan.
-
-    Attributes
-    ----------
-    name : str
-        Of the wall, without a word on leaks.
-    leaks : bool
-        Whether the leaks of the wall are on.
-    file : Path or None
-        Where the result is saved.
-    resumable : bool
-        The result goes to its file in blocks; an interrupted run is taken up where it stopped.
-    periodic : bool
-        The climate is repeated until the year repeats itself, and that year is recorded.
-    room_name, place : str
-        What tables and figures call the room and the climate.
-    """
-
-    name: str
-    wall: Wall
-    room: Room
-    leaks: bool
-    file: Path | None = None
-    resumable: bool = False
-    periodic: bool = False
-    provenance: dict[str, Any] = field(default_factory=dict)
-    room_name: str = ""
-    place: str = ""
-
-
-class Candidate(NamedTuple):
-    """A wall to be compared, the room behind it, and what that is called."""
-
-    wall: Wall
-    room: Room
-    room_name: str = ""
-
-
-@dataclass(frozen=True)
-class Judging:
-    """How runs are judged: the parameters of `hygro.assess.verdict`."""
-
-    criteria: tuple[Criterion, ...] = CRITERIA
-    skip_days: float = 0.0
-    mould_model: str = "ojanen2010"
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What is kept of a run: its verdict, numbers and daily traces, not its fields.
-
-    Attributes
-    ----------
-    numbers : dict
-        See `hygro.assess.SUMMARY`.
-    quality : dict
-        Closures and counts of the run, as the record states them.
-    seconds : float
-        Wall time of the run with its rating. [s]
-    resumed : str or None
-        Date where an interrupted run was taken up.
-    recomputed : tuple of str
-        First dates of kept years that could not be read and were computed again.
-    """
-
-    run: Run
-    verdict: Verdict
-    numbers: dict[str, object]
-    hand: HandNumbers
-    trace: Trace
-    quality: dict[str, object]
-    seconds: float
-    resumed: str | None = None
-    recomputed: tuple[str, ...] = ()
-
-    @property
-    def years(self) -> float:
-        """Length of the record. [a]"""
-        return len(self.trace.day) / 365.0
-
-    @property
-    def margin(self) -> float:
-        """Least margin of the hard criteria; infinite where none could be judged. [1]"""
-        worst = self.verdict.worst
-        return np.inf if worst is None or worst.margin is None else worst.margin
-
-
-class Failure(NamedTuple):
-    """A run that could not be done, and why."""
-
-    run: Run
-    error: str
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -158,211 +59,136 @@ class Compared:
         """Least margin over the runs of the wall. [1]"""
         return min(outcome.margin for outcome in self.outcomes)
 
+    @property
+    def nearest(self) -> str:
+        """Reason of the hard finding with the least margin, and whether leaks were on."""
+        outcome = min(self.outcomes, key=lambda outcome: outcome.margin)
+        worst = outcome.verdict.worst
+        words = "" if self.leaky is None else f" (leaks {'on' if outcome.run.leaks else 'off'})"
+        return "no hard criterion was judged" if worst is None else worst.reason + words
 
-def plan(
-    walls: Sequence[Candidate],
-    *,
-    folder: Path | None = None,
-    provenance: dict[str, Any] | None = None,
-    periodic: bool = False,
-    place: str = "",
-) -> tuple[Run, ...]:
-    """Return the runs that compare some walls: each without leaks, and with them if it has any.
 
-    Parameters
-    ----------
-    walls : sequence of Candidate
-        What to compare; names of walls must differ.
-    folder : Path, optional
-        Where the results are saved.
-    provenance : dict, optional
-        What every record says of its origin.
-    periodic, place
-        See `Run`.
-    """
-    runs = []
-    slugs = file_names([item.wall.name for item in walls])
-    for wall, room, room_name in walls:
-        judged_layer(wall)  # said before anything is run
-        for with_leaks in (False, True) if wall.leaky else (False,):
-            name = f"{slugs[wall.name]}{WITH_LEAKS if with_leaks else ''}"
-            runs.append(
-                Run(
-                    name=wall.name,
-                    wall=wall if with_leaks else tight(wall),
-                    room=room,
-                    leaks=with_leaks,
-                    file=None if folder is None else folder / f"{name}.nc",
-                    provenance=provenance or {},
-                    periodic=periodic,
-                    room_name=room_name,
-                    place=place,
-                )
+@dataclass(frozen=True, repr=False)
+class Comparison:
+    """Walls that were compared, best margin first, and the runs that could not be done."""
+
+    walls: tuple[Compared, ...]
+    failed: tuple[Failure, ...] = ()
+
+    def wall(self, name: str) -> Compared:
+        """Return the wall of that name; raises `InputError` with near matches."""
+        for item in self.walls:
+            if item.name == name:
+                return item
+        known = near_matches(name, [item.name for item in self.walls])
+        raise InputError(f"comparison: no wall '{name}' ({known})")
+
+    def to_dict(self) -> list[dict[str, object]]:
+        """Plain values for JSON: one table a wall, in order, then the runs that failed."""
+        return told.to_dict(self.walls, self.failed)
+
+    def to_json(self) -> str:
+        """`to_dict` as JSON text."""
+        return told.to_json(self.walls, self.failed)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a finding, wall and leaks first, then as `Verdict.to_frame`."""
+        import pandas as pd
+
+        found = []
+        for item in self.walls:
+            for outcome in item.outcomes:
+                table = outcome.verdict.to_frame()
+                table.attrs = {}
+                table.insert(0, "wall", item.name)
+                table.insert(1, "leaks", outcome.run.leaks)
+                found.append(table)
+        return pd.concat(found, ignore_index=True) if found else pd.DataFrame()
+
+    def __repr__(self) -> str:
+        """One line a wall, with what comes nearest to failing it."""
+        lines = [f"{row[0]}: {', '.join(row[1:])}" for row in self._rows()]
+        lines += [f"{item.run.name}: not computed, {item.error}" for item in self.failed]
+        return "\n".join([f"Comparison of {len(self.walls)} walls, best margin first", *lines])
+
+    def _repr_html_(self) -> str:
+        """Table of the walls, best margin first."""
+        failed = [(f.run.name, "not computed", "", f.error) for f in self.failed]
+        head = ("wall", "verdict", "margin", "nearest to its limit")
+        return html.table("Comparison, best margin first", head, [*self._rows(), *failed])
+
+    def _rows(self) -> list[tuple[str, str, str, str]]:
+        return [
+            (
+                f"{number} {item.name}",
+                outcome_word(item.passed),
+                f"{100 * item.margin:+.0f} %" if math.isfinite(item.margin) else "no margin",
+                item.nearest,
             )
-    return tuple(runs)
+            for number, item in enumerate(self.walls, start=1)
+        ]
 
 
-WITH_LEAKS = "-with-leaks"
-"""What the file name of a run with leaks ends in."""
-
-
-def file_names(names: Sequence[str]) -> dict[str, str]:
-    """Return for each name one fit for files: never empty, and no two alike in any letter case."""
-    taken: set[str] = set()
-    found: dict[str, str] = {}
-    for name in dict.fromkeys(names):
-        tries = itertools.chain((slug(name),), (f"{slug(name)}-{n}" for n in itertools.count(2)))
-        found[name] = next(t for t in tries if not {t, t + WITH_LEAKS} & taken)
-        taken |= {found[name], found[name] + WITH_LEAKS}
-    return found
-
-
-def slug(name: str) -> str:
-    """Name made fit for a file: letters, digits and hyphens, at most 50; "wall" without any."""
-    folded = unicodedata.normalize("NFKC", name).casefold()
-    words = "".join(c if c.isalnum() else " " for c in folded).split()
-    return "-".join(words)[:50].strip("-") or "wall"
-
-
-def perform(
-    runs: Sequence[Run],
+def compare(
+    walls: Wall | Sequence[Wall],
     climate: xr.Dataset,
+    room: Room,
     *,
-    settings: Settings,
-    judging: Judging,
+    settings: Settings | None = None,
+    criteria: Sequence[Judged] = CRITERIA,
+    sheathing: str | None = None,
+    skip_days: float = 0.0,
+    mould_model: Model = "ojanen2010",
+    periodic: bool = False,
     progress: Progress | None = None,
-    processes: int | None = None,
-    threads: bool = False,
-) -> tuple[Outcome | Failure, ...]:
-    """Perform runs, several at a time, and return outcomes in their order.
+) -> Comparison:
+    """Run some walls, each without its leaks and with them, judge them and rank them.
 
-    A run that cannot be done leaves a `Failure` and does not keep the others from being done.
+    The runs are made in threads of this process, one for each core at a time. For records on disk,
+    or other processes, see `hygro.study.runs`.
 
     Parameters
     ----------
-    runs : sequence of Run
-        The plan.
+    walls : Wall or sequence of Wall
+        Their names must differ.
     climate : Dataset
-        Canonical weather for all of them.
-    settings, judging : Settings, Judging
-        For all of them.
+        Canonical weather of at least a year, for all of them.
+    room : Room
+        Behind all of them.
+    settings : Settings, optional
+        Numerical settings.
+    criteria, sheathing, skip_days, mould_model
+        See `hygro.assess.verdict`.
+    periodic : bool
+        The climate is repeated until the year repeats itself, and that year is judged.
     progress : callable, optional
-        See `Progress`.
-    processes : int, optional
-        1 runs in this process. None: one for each core, but not more than runs.
-    threads : bool
-        All at once in threads of this process instead; at most one run may have a file.
+        Called with the number of the run, the fraction done and the date reached.
+
+    Raises
+    ------
+    InputError
+        No wall, or two of one name. A run that cannot be done raises nothing; it stands in
+        `Comparison.failed`.
     """
-    shared = _Shared(climate, settings, judging)
-    count = min(processes or os.cpu_count() or 1, len(runs))
-    if threads and len(runs) > 1:
-        from hygro.study.processes import in_threads
-
-        return in_threads(_attempt, shared, runs, progress=progress)
-    if count < 2:
-        return tuple(_attempt(shared, i, run, progress) for i, run in enumerate(runs))
-    from hygro.study.processes import in_processes
-
-    return in_processes(_attempt, shared, runs, progress=progress, count=count)
-
-
-class _Shared(NamedTuple):
-    """What all runs of a plan have in common."""
-
-    climate: xr.Dataset
-    settings: Settings
-    judging: Judging
-
-
-def _attempt(
-    shared: _Shared, number: int, run: Run, progress: Progress | None
-) -> Outcome | Failure:
-    try:
-        return _outcome(shared, number, run, progress)
-    except (HygroError, WeatherError) as error:
-        if progress is not None:
-            progress(number, 1.0, "")
-        return Failure(run, str(error))
-
-
-def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) -> Outcome:
-    resumed: list[str] = []
-    lost: list[str] = []
-
-    def tell(fraction: float, date: object) -> None:
-        if progress is not None:
-            progress(number, fraction, str(date)[:10])
-
-    began = time.perf_counter()
-    layer = judged_layer(run.wall)
-    hand = hand_numbers(run.wall, shared.climate, run.room, layer)
-    ds = _record(run, shared, tell, resumed, lost)
-    judging = shared.judging
-    options: dict[str, Any] = {
-        "sheathing": run.wall.sheathing,
-        "skip_days": judging.skip_days,
-        "mould_model": judging.mould_model,
-    }
-    found = verdict(ds, criteria=judging.criteria, **options)
-    outcome = Outcome(
-        run=run,
-        verdict=found,
-        numbers=summary(ds, **options),
-        hand=hand,
-        trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
-        quality=quality(ds),
-        seconds=time.perf_counter() - began,
-        resumed=resumed[0] if resumed else None,
-        recomputed=tuple(lost),
+    chosen = [walls] if isinstance(walls, Wall) else list(walls)
+    if sheathing is not None:
+        chosen = [replace(wall, sheathing=sheathing) for wall in chosen]
+    names = [wall.name for wall in chosen]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if not names or twice:
+        raise InputError(f"compare: walls {names}: {'one name twice' if twice else 'none given'}")
+    results = perform(
+        plan(
+            [Candidate(wall, room) for wall in chosen],
+            periodic=periodic,
+        ),
+        climate,
+        settings=settings or Settings(),
+        judging=Judging(tuple(criteria), skip_days, mould_model),
+        progress=progress,
+        threads=True,
     )
-    tell(1.0, "")
-    return outcome
-
-
-def _record(
-    run: Run,
-    shared: _Shared,
-    progress: Callable[[float, np.datetime64], None],
-    resumed: list[str],
-    lost: list[str],
-) -> xr.Dataset:
-    """Run the wall, by way of a file where it shall be resumable, and save it where it has one.
-
-    `resumed` and `lost` take the dates of `simulate_to_file`.
-    """
-    provenance = {
-        **run.provenance,
-        "leaks": "on" if run.leaks else "off",
-        "room_name": run.room_name,
-    }
-    more: dict[str, Any] = {"settings": shared.settings, "progress": progress}
-    if run.file is not None and run.resumable and not run.periodic:
-        loads = build_loads(run.wall, shared.climate, run.room)
-        known = {**climate_attributes(shared.climate), **provenance}
-        told: dict[str, Any] = {
-            "resumed": lambda date: resumed.append(str(date)[:10]),
-            "unreadable": lambda date: lost.append(str(date)[:10]),
-        }
-        simulate_to_file(run.wall, loads, run.file, provenance=known, **told, **more)
-        return load(run.file)
-    run_once = simulate_periodic if run.periodic else simulate
-    ds = run_once(run.wall, shared.climate, run.room, provenance=provenance, **more)
-    if run.file is not None:
-        save(ds, run.file)
-    return ds
-
-
-def quality(ds: xr.Dataset) -> dict[str, object]:
-    """Return the closures, step counts and assumptions that a record states."""
-    numbers = ("closure_energy", "closure_moisture", "steps", "steps_rejected", "stage_retries")
-    found: dict[str, object] = {key: _python(ds.attrs[key]) for key in numbers}
-    if "periodic_rounds" in ds.attrs:
-        found |= {key: _python(ds.attrs[key]) for key in ("periodic_rounds", "periodic_drift")}
-    return {**found, "assumptions": json.loads(ds.attrs["assumptions"])}
-
-
-def _python(value: object) -> object:
-    return value.item() if isinstance(value, np.generic) else value
+    return Comparison(paired(results), failures(results))
 
 
 def paired(results: Iterable[Outcome | Failure]) -> tuple[Compared, ...]:

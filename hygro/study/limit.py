@@ -23,7 +23,7 @@ from hygro.record import simulate_many, simulate_periodic
 from hygro.record.provenance import loads_hash
 from hygro.room.models import Constant, Room
 from hygro.solve.settings import Settings
-from hygro.study.compare import Judging
+from hygro.study.runs import Judging
 from hygro.wall.elements import Layer
 from hygro.wall.leaks import AirLeak, RainLeak, Source
 from hygro.wall.loads import Loads, build_loads

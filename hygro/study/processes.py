@@ -79,8 +79,9 @@ def in_threads(
     items: Sequence[Item],
     *,
     progress: Progress | None,
+    count: int | None = None,
 ) -> tuple[Result, ...]:
-    """Do a task for every item in a thread of its own and return the results in order.
+    """Do a task for every item in `count` threads (default: one each); results in order.
 
     On Ctrl-C, or when one raises, the others end the next time they tell their progress.
     """
@@ -92,7 +93,7 @@ def in_threads(
         if progress is not None:
             progress(number, fraction, word)
 
-    with ThreadPoolExecutor(len(items)) as pool:
+    with ThreadPoolExecutor(count or len(items)) as pool:
         futures = [pool.submit(task, shared, i, item, tell) for i, item in enumerate(items)]
         try:
             pending = set(futures)
@@ -102,6 +103,8 @@ def in_threads(
                     future.result()
         except BaseException:
             stop.set()
+            for future in futures:
+                future.cancel()
             raise
     return tuple(future.result() for future in futures)
 

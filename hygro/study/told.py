@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from hygro.study.certainty import Certainty
-from hygro.study.compare import Compared, Failure, Outcome
+if TYPE_CHECKING:
+    from hygro.study.certainty import Certainty
+    from hygro.study.compare import Compared
+    from hygro.study.runs import Failure, Outcome
 
 
 def to_dict(

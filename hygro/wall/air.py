@@ -25,6 +25,7 @@ from hygro.wall.flow import (
 from hygro.wall.gap_flow import GapGeometry, GapWeather, gap_ventilation
 from hygro.wall.leaks import AirLeak
 from hygro.wall.resistance import R_SI, resistance
+from hygro.wall.series import SurfaceLoads
 from hygro.wall.wall import Wall
 from hygro.wall.washing import washing_rate
 
@@ -36,15 +37,11 @@ about 4.5 W/(m²·K) (ISO 6946 parts, from memory). [m²·K/W]"""
 
 
 class Hours(NamedTuple):
-    """Weather and room at the end of each hour, and the means of the hour."""
+    """Weather and room at the end of each hour, and the means of the hour. (N,) each"""
 
     time: NDArray[np.datetime64]
-    outdoor: Array
-    """Columns as in `Loads.instant`: temperature [K], vapour pressure [Pa], heat transfer
-    coefficient [W/(m²·K)], vapour transfer coefficient."""
-    indoor: Array
-    radiation: Array
-    """Absorbed sun and incoming longwave. [W/m²]"""
+    outside: SurfaceLoads
+    inside: SurfaceLoads
     wind: Array
     """[m/s]"""
     direction: Array
@@ -57,7 +54,7 @@ def gap_rate_of(wall: Wall, gap: Gap, hours: Hours) -> Array:
     if isinstance(change, Openings):
         return _channel(wall, gap, change, hours) if change.friction else np.zeros(len(hours.wind))
     if isinstance(change, Washing):
-        return np.asarray(washing_rate(change, wind=hours.wind, T=hours.outdoor[:, 0]))
+        return np.asarray(washing_rate(change, wind=hours.wind, T=hours.outside.temperature))
     return _given(gap, change, hours) * gap.depth / 3600.0
 
 
@@ -88,13 +85,13 @@ def _channel(wall: Wall, gap: Gap, channel: Openings, hours: Hours) -> Array:
         blocked=channel.blocked,
     )
     place = wall.layers.index(gap)
-    T_o, h = hours.outdoor[:, 0], hours.outdoor[:, 2]
+    T_o, h = hours.outside.temperature, hours.outside.heat_coefficient
     emitted = wall.outside.emissivity * STEFAN_BOLTZMANN * T_o**4
     weather = GapWeather(
         T_o=T_o,
-        p_o=hours.outdoor[:, 1],
-        T_cladding=T_o + (hours.radiation - emitted) / h,
-        T_i=hours.indoor[:, 0],
+        p_o=hours.outside.vapour_pressure,
+        T_cladding=T_o + (hours.outside.radiation - emitted) / h,
+        T_i=hours.inside.temperature,
         wind_speed=hours.wind,
     )
     found = gap_ventilation(
@@ -126,7 +123,7 @@ def leak_rate(wall: Wall, leak: AirLeak, hours: Hours) -> Array:
 
 def leak_pressures(wall: Wall, leak: AirLeak, hours: Hours) -> Array:
     """Pressure that drives a leak, indoors minus outdoors: stack, wind and fan. [Pa]"""
-    T_o, T_i = hours.outdoor[:, 0], hours.indoor[:, 0]
+    T_o, T_i = hours.outside.temperature, hours.inside.temperature
     if leak.building_height is None:
         stack = stack_pressure(T_o, T_i, leak.height)
         wind = -0.5 * air_density(T_o) * leak.wind_coefficient * hours.wind**2

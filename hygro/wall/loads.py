@@ -1,12 +1,11 @@
-"""Hourly loads of a wall as plain arrays: both surfaces of one shape, gaps, leaks, air flow.
+"""From climate, room and wall to the hourly loads of the wall.
 
-Owns the step from climate and room to arrays; knows no grid and no solver. Instantaneous
-quantities stand at N+1 instants and are linear in between; hourly means stand for N hours.
+The door to all that has to do with loads; knows no grid and no solver.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import xarray as xr
@@ -18,64 +17,36 @@ from hygro.room.climate import indoor_climate
 from hygro.room.models import Room
 from hygro.room.time import Outdoor
 from hygro.wall.air import Hours, gap_rate_of, leak_rate
+from hygro.wall.boundary import boundary
 from hygro.wall.leaks import AirLeak, RainLeak, Source, Wetting
+from hygro.wall.series import (
+    FIRST_HOUR,
+    LEWIS,
+    Loads,
+    SurfaceLoads,
+    closed_loads,
+    constant_loads,
+    loads_between,
+    repeat_loads,
+)
 from hygro.wall.wall import Wall
 
+__all__ = [
+    "LEWIS",
+    "Loads",
+    "SurfaceLoads",
+    "boundary",
+    "build_loads",
+    "closed_loads",
+    "constant_loads",
+    "loads_between",
+    "radiation_constant",
+    "repeat_loads",
+]
+
 Array = NDArray[np.float64]
-LEWIS = 7e-9
-"""Vapour over heat transfer coefficient in air, EN 15026 (from memory). [kg·K/(J·Pa)]"""
-FIRST_HOUR = "the first hour starts from the outdoor state at its end"
 INDOOR_CONVECTION = 2.5
 """Convective part of the indoor coefficient, ISO 6946 (from memory). [W/(m²·K)]"""
-
-
-@dataclass(frozen=True)
-class Loads:
-    """Loads over N hours.
-
-    Attributes
-    ----------
-    time : (N+1,) datetime64
-    instant : (N+1, 2, 4) outdoors and indoors: temperature [K], vapour pressure [Pa], heat transfer
-        coefficient [W/(m²·K)], vapour transfer coefficient [kg/(m²·s·Pa)]
-    mean : (N, 2, 2) absorbed radiation [W/m²], rain striking the surface [kg/(m²·s)]
-    gap_rate : (N, gaps) air exchange [m³/(s·m²)]
-    wind : (N,) wind speed [m/s]
-    source : (N, sources) rain leaks and wettings [kg/(m²·s)], air leaks [m³/(s·m²)], in the order
-        of `Leaks.all`
-    air : (N,) through flow [m³/(s·m²)]
-    assumptions : what was assumed on the way
-    """
-
-    time: NDArray[np.datetime64]
-    instant: Array
-    mean: Array
-    gap_rate: Array
-    wind: Array
-    source: Array
-    air: Array
-    assumptions: tuple[str, ...] = ()
-
-    def __post_init__(self) -> None:
-        """Refuse gaps and wrong shapes; raises `InputError`."""
-        for name in ("instant", "mean", "gap_rate", "wind", "source", "air"):
-            values = getattr(self, name)
-            if not np.isfinite(values).all():
-                hour = int(np.argwhere(~np.isfinite(values))[0][0])
-                raise InputError(
-                    f"loads: '{name}' has a missing value at hour {hour} ({self.time[hour]}); "
-                    "fill the gap in the climate first"
-                )
-        if len(self.time) != len(self.instant) or len(self.mean) != len(self.time) - 1:
-            raise InputError(
-                f"loads: {len(self.time)} instants, {len(self.instant)} samples, {len(self.mean)} "
-                "hours; need N+1, N+1, N"
-            )
-
-    @property
-    def hours(self) -> int:
-        """Number of hours."""
-        return len(self.mean)
 
 
 def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
@@ -92,55 +63,63 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
         room, Outdoor(time=time, temperature=outdoor_T, vapour_pressure=outdoor_p)
     )
     wind = np.asarray(climate["wind_speed"].values, dtype=float)
+    h_out = _outdoor_coefficient(wall, _instants(wind))
+    radiation, rain = _on_the_wall(wall, climate)
+    outside = SurfaceLoads(
+        temperature=outdoor_T,
+        vapour_pressure=outdoor_p,
+        heat_coefficient=h_out,
+        vapour_coefficient=_vapour_coefficient(wall.outside.vapour_coefficient, h_out),
+        radiation=radiation,
+        rain=rain,
+    )
+    inside = SurfaceLoads(
+        temperature=indoor.temperature,
+        vapour_pressure=indoor.vapour_pressure,
+        heat_coefficient=np.full(len(time), float(wall.inside.coefficient)),
+        vapour_coefficient=_vapour_coefficient(
+            wall.inside.vapour_coefficient, np.full(len(time), INDOOR_CONVECTION)
+        ),
+        radiation=np.zeros(len(wind)),
+        rain=np.zeros(len(wind)),
+    )
+    hours = Hours(
+        time=time[1:],
+        outside=_at_ends(outside),
+        inside=_at_ends(inside),
+        wind=wind,
+        direction=_direction(climate, len(wind)),
+    )
+    return Loads(
+        time=time,
+        outside=outside,
+        inside=inside,
+        gap_rate=_columns([gap_rate_of(wall, gap, hours) for gap in wall.gaps], len(wind)),
+        wind=wind,
+        source=_columns([_source(s, rain, wall, hours) for s in wall.leaks.all()], len(wind)),
+        air=_air(wall, len(wind)),
+        assumptions=(FIRST_HOUR, *indoor.assumptions, *_air_notes(wall, hours)),
+    )
+
+
+def _on_the_wall(wall: Wall, climate: xr.Dataset) -> tuple[Array, Array]:
+    """Absorbed sun with incoming longwave [W/m²], and driving rain [kg/(m²·s)], of each hour."""
     plane = _plane(wall, climate)
     radiation = wall.outside.absorptance * plane["solar"].values
     if wall.outside.emissivity > 0:
         radiation = radiation + wall.outside.emissivity * plane["longwave_in"].values
-    rain = plane["driving_rain"].values if wall.outside.rain_method else np.zeros(len(wind))
-    h_out = _outdoor_coefficient(wall, _instants(wind))
-    instant = np.stack(
-        [
-            _surface(outdoor_T, outdoor_p, h_out, wall.outside.vapour_coefficient, h_out),
-            _surface(
-                indoor.temperature,
-                indoor.vapour_pressure,
-                np.full(len(time), wall.inside.coefficient),
-                wall.inside.vapour_coefficient,
-                np.full(len(time), INDOOR_CONVECTION),
-            ),
-        ],
-        axis=1,
-    )
-    mean = np.zeros((len(wind), 2, 2))
-    mean[:, 0, 0], mean[:, 0, 1] = radiation, rain
-    hours = Hours(
-        time=time[1:],
-        outdoor=instant[1:, 0],
-        indoor=instant[1:, 1],
-        radiation=radiation,
-        wind=wind,
-        direction=_direction(climate, len(wind)),
-    )
-    gap_rate = (
-        np.stack([gap_rate_of(wall, gap, hours) for gap in wall.gaps], axis=1)
-        if wall.gaps
-        else np.zeros((len(wind), 0))
-    )
-    columns = [_source(s, rain, wall, hours) for s in wall.leaks.all()]
-    return Loads(
-        time=time,
-        instant=instant,
-        mean=mean,
-        gap_rate=gap_rate,
-        wind=wind,
-        source=np.stack(columns, axis=1) if columns else np.zeros((len(wind), 0)),
-        air=_air(wall, len(wind)),
-        assumptions=(
-            FIRST_HOUR,
-            *indoor.assumptions,
-            *_air_notes(wall, hours),
-        ),
-    )
+    rain = plane["driving_rain"].values if wall.outside.rain_method else np.zeros(len(radiation))
+    return radiation, rain
+
+
+def _at_ends(surface: SurfaceLoads) -> SurfaceLoads:
+    """The instants that end the hours, beside the means of the hours."""
+    names = ("temperature", "vapour_pressure", "heat_coefficient", "vapour_coefficient")
+    return replace(surface, **{name: getattr(surface, name)[1:] for name in names})
+
+
+def _columns(series: list[Array], hours: int) -> Array:
+    return np.stack(series, axis=1) if series else np.zeros((hours, 0))
 
 
 def _air_notes(wall: Wall, hours: Hours) -> tuple[str, ...]:
@@ -160,81 +139,6 @@ def _air_notes(wall: Wall, hours: Hours) -> tuple[str, ...]:
 def radiation_constant(wall: Wall) -> float:
     """Emissivity times Stefan-Boltzmann constant of the outdoor surface. [W/(m²·K⁴)]"""
     return wall.outside.emissivity * STEFAN_BOLTZMANN
-
-
-def constant_loads(
-    hours: int,
-    outdoor: tuple[float, float],
-    indoor: tuple[float, float],
-    *,
-    outdoor_coefficients: tuple[float, float] = (25.0, 25.0 * LEWIS),
-    indoor_coefficients: tuple[float, float] = (7.69, 2.5 * LEWIS),
-    gaps: int = 0,
-    sources: int = 0,
-) -> Loads:
-    """Loads that never change: (temperature [K], vapour pressure [Pa]) on each side."""
-    time = np.datetime64("2001-01-01T00", "ns") + np.arange(hours + 1) * np.timedelta64(1, "h")
-    instant = np.zeros((hours + 1, 2, 4))
-    instant[:, 0] = (*outdoor, *outdoor_coefficients)
-    instant[:, 1] = (*indoor, *indoor_coefficients)
-    return Loads(
-        time,
-        instant,
-        np.zeros((hours, 2, 2)),
-        np.zeros((hours, gaps)),
-        np.zeros(hours),
-        np.zeros((hours, sources)),
-        np.zeros(hours),
-    )
-
-
-def loads_between(loads: Loads, first: int, last: int) -> Loads:
-    """The hours first..last-1 of some loads."""
-    hours = slice(first, last)
-    return replace(
-        loads,
-        time=loads.time[first : last + 1],
-        instant=loads.instant[first : last + 1],
-        mean=loads.mean[hours],
-        gap_rate=loads.gap_rate[hours],
-        wind=loads.wind[hours],
-        source=loads.source[hours],
-        air=loads.air[hours],
-    )
-
-
-def repeat_loads(loads: Loads, times: int) -> Loads:
-    """The same hours again and again; the last instant of a round is the first of the next."""
-    hours = loads.hours
-    instant = np.concatenate([np.tile(loads.instant[1:], (times, 1, 1))])
-    return replace(
-        loads,
-        time=loads.time[0] + np.arange(times * hours + 1) * np.timedelta64(1, "h"),
-        instant=np.concatenate([loads.instant[:1], instant]),
-        mean=np.tile(loads.mean, (times, 1, 1)),
-        gap_rate=np.tile(loads.gap_rate, (times, 1)),
-        wind=np.tile(loads.wind, times),
-        source=np.tile(loads.source, (times, 1)),
-        air=np.tile(loads.air, times),
-    )
-
-
-def closed_loads(loads: Loads) -> Loads:
-    """Whole years of loads as a circle: their first instant is their last.
-
-    Raises
-    ------
-    InputError
-        They are not whole years of 8760 hours.
-    """
-    if loads.hours % 8760:
-        raise InputError(f"loads: {loads.hours} hours: must be whole years of 8760 to be repeated")
-    note = "the years are repeated: their last hour comes before their first"
-    return replace(
-        loads,
-        instant=np.concatenate([loads.instant[-1:], loads.instant[1:]]),
-        assumptions=(*(text for text in loads.assumptions if text != FIRST_HOUR), note),
-    )
 
 
 def _instants(values: Array) -> Array:
@@ -257,15 +161,12 @@ def _plane(wall: Wall, climate: xr.Dataset) -> xr.Dataset:
 
 def _outdoor_coefficient(wall: Wall, wind: Array) -> Array:
     if wall.outside.convection is not None:
-        return np.full(len(wind), wall.outside.convection)
+        return np.full(len(wind), float(wall.outside.convection))
     return 4.0 + 4.0 * wind
 
 
-def _surface(
-    T: Array, p: Array, coefficient: Array, vapour: float | None, convection: Array
-) -> Array:
-    beta = np.full(len(T), vapour) if vapour is not None else LEWIS * convection
-    return np.stack([T, p, coefficient, beta], axis=1)
+def _vapour_coefficient(given: float | None, convection: Array) -> Array:
+    return np.full(len(convection), float(given)) if given is not None else LEWIS * convection
 
 
 def _direction(climate: xr.Dataset, hours: int) -> Array:

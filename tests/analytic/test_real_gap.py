@@ -6,7 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from real_walls import BETA_IN, BETA_OUT, H_IN, H_OUT, STILL, air_like, plain, steady_loads
+from real_walls import (
+    BETA_IN,
+    BETA_OUT,
+    H_IN,
+    H_OUT,
+    STILL,
+    air_like,
+    plain,
+    steady_loads,
+    surface,
+)
 
 from hygro.constants import GAS_CONSTANT_VAPOUR, HEAT_CAPACITY_AIR, STEFAN_BOLTZMANN
 from hygro.record import simulate_loads
@@ -179,9 +189,8 @@ def test_openings_ventilate_by_wind_as_the_orifice_formula_says() -> None:
 def hours_of_wind(speed: float) -> Hours:
     return Hours(
         time=np.array(["2001-01-01T01"], dtype="datetime64[ns]"),
-        outdoor=np.array([[T_O, P_O, H_OUT, BETA_OUT]]),
-        indoor=np.array([[T_O, P_O, H_IN, BETA_IN]]),
-        radiation=np.zeros(1),
+        outside=surface(T_O, P_O, H_OUT, BETA_OUT),
+        inside=surface(T_O, P_O, H_IN, BETA_IN),
         wind=np.array([speed]),
         direction=np.zeros(1),
     )

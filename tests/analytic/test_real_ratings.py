@@ -29,7 +29,7 @@ def test_drying_is_counted_from_the_start_until_wood_stays_dry() -> None:
     (row,) = verdict(record(hours=hours, water=water)).of("drying")
     assert row.value == pytest.approx(312 / 24.0)
     assert row.passed is True
-    assert not row.hard
+    assert row.criterion.question == "closing in"
 
 
 def test_wood_that_stays_wet_is_not_judged_dry_and_fails_after_a_year() -> None:
@@ -61,7 +61,7 @@ def test_hours_of_wetness_are_counted_per_year_and_not_in_frost() -> None:
     temperature = np.full(hours + 1, 283.15)
     temperature[1500:2000] = 268.15
     ds = record((CLADDING, OSB._replace(cells=1)), hours=hours, temperature=temperature, face_rh=rh)
-    rows = verdict(ds).of("corrosion_hours")
+    rows = verdict(ds, skip_days=0).of("corrosion_hours")
     assert [row.place for row in rows] == ["osb, outer face", "osb, inner face"]
     assert [row.value for row in rows] == pytest.approx([250.0, 250.0])
 
@@ -77,9 +77,10 @@ def crossed(**more: object) -> tuple[Wall, Layer, Attachment]:
 def test_shank_takes_the_plane_that_holds_it() -> None:
     # Held inside by a thousand times what the steel conducts: at the inner plane.
     assert fin_share(*crossed(inner_conductance=10.0)) == pytest.approx(1.0, abs=1e-2)
-    # Held outside only, and conducting a thousand times as well as insulation loses: at the outer.
-    assert fin_share(*crossed(inner_conductance=0.0, conductivity=1e5)) == pytest.approx(
-        0.0, abs=1e-2
+    # Held outside only, and conducting far better than insulation loses: near the outer. 0.1:
+    # copper is the best there is.
+    assert fin_share(*crossed(inner_conductance=0.0, conductivity=400.0)) == pytest.approx(
+        0.0, abs=0.1
     )
     stainless, steel = (fin_share(*crossed(conductivity=k)) for k in (15.0, 50.0))
     assert 0.0 < steel < stainless < 1.0

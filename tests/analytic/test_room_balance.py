@@ -100,9 +100,9 @@ def test_small_dehumidifier_runs_at_capacity_and_misses_the_set_point():
 
 
 def test_windows_open_only_on_warm_days():
-    cold = moisture_balance(_room(open_window=1.0), _outdoor()).vapour_pressure
+    cold = moisture_balance(_room(open_window_air_change=14.4), _outdoor()).vapour_pressure
     np.testing.assert_array_equal(cold, moisture_balance(_room(), _outdoor()).vapour_pressure)
-    warm = moisture_balance(_room(open_window=1.0), _outdoor(T=296.15)).vapour_pressure
+    warm = moisture_balance(_room(open_window_air_change=14.4), _outdoor(T=296.15)).vapour_pressure
     assert warm[-1] < cold[-1]
 
 

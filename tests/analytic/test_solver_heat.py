@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from plain_materials import growing, held, plain, slab, solid
@@ -66,9 +64,8 @@ def periodic_run(layers: tuple[MatrixLayer, ...], days: int = 12) -> tuple[compl
         days * DAY, (293.15, 1.0), (293.15, 1.0), outdoor_coefficients=(25.0, 1e-12),
         indoor_coefficients=(1 / 0.13, 1e-12),
     )  # fmt: skip
-    instant = loads.instant.copy()
-    instant[:, 0, 0] += np.cos(2 * np.pi * hours / DAY)
-    ours = run(wall, replace(loads, instant=instant), Settings("fine", tolerance=0.02))
+    loads.outside.temperature[:] += np.cos(2 * np.pi * hours / DAY)
+    ours = run(wall, loads, Settings("fine", tolerance=0.02))
     middle = hours[-DAY:] - 0.5
     # joined by lines, a sine sampled hourly keeps sinc² of its amplitude; a mean of an hour sinc
     kept = np.sinc(1 / DAY) ** 3

@@ -117,9 +117,8 @@ def test_rain_beyond_uptake_gives_the_same_uptake_and_the_rest_runs_off() -> Non
         24, (ROOM, 1.0), (ROOM, 0.01), outdoor_coefficients=(25.0, 1e-12),
         indoor_coefficients=(8.0, 1e-12),
     )  # fmt: skip
-    mean = loads.mean.copy()
-    mean[:, 0, 1] = 0.02  # kg/(m²·s), above A/(2√t) after 7 s
-    ours = run(wall, replace(loads, mean=mean), cells={"slab": growing(2e-4, 1.04, 0.6)})
+    loads.outside.rain[:] = 0.02  # kg/(m²·s), above A/(2√t) after 7 s
+    ours = run(wall, loads, cells={"slab": growing(2e-4, 1.04, 0.6)})
     soaked = uptake(liquid)
     # the first 7 s take all rain: less than 0.2 % of a day's uptake
     assert ours.ledger.rain_absorbed.sum() == pytest.approx(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from plain_materials import held, plain, slab
@@ -34,13 +32,12 @@ def smooth(liquid: ConstantDiffusivity | None = LIQUID) -> tuple[Wall, Loads]:
     wall = slab(material, 0.1, Initial(rh=0.7, temperature=293.15), imposed=False)
     loads = held(HOURS, (293.15, 0.7), (293.15, 0.7))
     clock = np.arange(HOURS + 1) / HOURS
-    instant = loads.instant.copy()
     # starts with zero slope, so that the start is smooth as well
     rise = np.sin(np.pi * clock) ** 2
-    instant[:, 0, 0] += 10.0 * rise
-    instant[:, 0, 1] += 900.0 * rise
-    instant[:, 1, 1] -= 400.0 * rise
-    return wall, replace(loads, instant=instant)
+    loads.outside.temperature[:] += 10.0 * rise
+    loads.outside.vapour_pressure[:] += 900.0 * rise
+    loads.inside.vapour_pressure[:] -= 400.0 * rise
+    return wall, loads
 
 
 def solve(cells: int, settings: Settings, liquid: ConstantDiffusivity | None = LIQUID) -> Run:

@@ -99,7 +99,7 @@ def test_the_wall_feels_the_room_of_the_file(tmp_path: Path) -> None:
     write_room(tmp_path, [HEAD, *["20,50"] * 8760])
     case, climate = prepare(load(write_case(tmp_path, ALONE)))
     loads = build_loads(case.walls[0].wall, climate, case.walls[0].room)
-    assert loads.instant[:, 1, 0] == pytest.approx(293.15, abs=1e-9)  # round-off
+    assert loads.inside.temperature == pytest.approx(293.15, abs=1e-9)  # round-off
     assert any("room.csv" in text for text in loads.assumptions)
 
 
@@ -151,10 +151,10 @@ def test_faults_of_two_columns_are_told_together(tmp_path: Path) -> None:
 
 def test_a_missing_file_and_a_binary_one_are_refused(tmp_path: Path) -> None:
     path = write_case(tmp_path, ALONE, hours=24)
-    with pytest.raises(CaseError, match=r'room\.home\.file: "room\.csv": no such file'):
+    with pytest.raises(CaseError, match=r"room\.home\.file: .*room\.csv: no such file"):
         load(path)
     (tmp_path / "room.csv").write_bytes(b"\xff\xfe\x00\x01" * 40)
-    with pytest.raises(CaseError, match="cannot be read as CSV"):
+    with pytest.raises(CaseError, match=r"room\.csv, line 1: no UTF-8 text"):
         load(path)
 
 
@@ -175,11 +175,11 @@ def test_a_file_of_another_length_is_refused_before_the_run(
 def test_a_gap_in_the_stamps_is_told_with_its_line(tmp_path: Path) -> None:
     lines = [f"2001-01-01T{k:02d}:00,21,40" for k in range(1, 20) if k != 7]
     write_room(tmp_path, ["time," + HEAD, *lines])
-    with pytest.raises(CaseError, match=r"line 8, time: 2001-01-01T08:00 does not follow"):
+    with pytest.raises(CaseError, match=r"line 8: step of 2 h before 2001-01-01T08:00"):
         load(write_case(tmp_path, ALONE, hours=24))
 
 
 def test_a_stamp_with_a_zone_is_refused(tmp_path: Path) -> None:
     write_room(tmp_path, ["time," + HEAD, "2001-01-01T01:00Z,21,40"])
-    with pytest.raises(CaseError, match=r"line 2, time: '2001-01-01T01:00Z': .* no zone"):
+    with pytest.raises(CaseError, match=r"line 2, time: '2001-01-01T01:00Z' .* no zone"):
         load(write_case(tmp_path, ALONE, hours=24))

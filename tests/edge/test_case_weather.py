@@ -44,10 +44,10 @@ def twice(lines: Lines) -> Lines:
 FAULTS = [
     (without(slice(4000, 4010)), ["11 h before 2001-06-17T03:00", "rows are missing"]),
     (twice, ["2001-01-05T04:00"]),
-    (cell(500, "T", "cold"), ["T, row 501", "'cold'", "number"]),
+    (cell(500, "T", "cold"), ["line 502, T (temperature)", "'cold'", "number"]),
     (cell(500, "T", ""), ["temperature", "2001-01-21"]),
-    (cell(500, "RH", "540"), ["relative_humidity", "5.4", "percent"]),
-    (cell(500, "T", "283.15"), ["temperature", "556.3"]),
+    (cell(500, "RH", "540"), ["line 502, RH (relative_humidity)", "540 %", "percent"]),
+    (cell(500, "T", "283.15"), ["line 502, T (temperature)", "283.15 degC", "335 K"]),
     (no_rain, ["precipitation", "zero", "none accepted"]),
 ]
 

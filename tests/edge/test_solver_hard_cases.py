@@ -76,11 +76,10 @@ def test_rain_and_hot_sun_in_turn_on_brick() -> None:
     calm = (8.0, 8.0 * LEWIS)
     loads = held(hours, (293.15, 0.7), (294.15, 0.5), outdoor_coefficients=calm)
     turn = np.arange(hours) % 6 < 3
-    mean = loads.mean.copy()
     sky = 0.9 * 5.670374e-8 * 283.15**4
-    mean[:, 0, 0] = sky + np.where(turn, 0.0, 700.0)
-    mean[:, 0, 1] = np.where(turn, 3.0 / 3600.0, 0.0)
-    ours = sound(run(wall, replace(loads, mean=mean)))
+    loads.outside.radiation[:] = sky + np.where(turn, 0.0, 700.0)
+    loads.outside.rain[:] = np.where(turn, 3.0 / 3600.0, 0.0)
+    ours = sound(run(wall, loads))
     outer = ours.rh[1:, 0].reshape(-1, 6)
     assert (outer.max(axis=1) > 0.999).all()
     assert ours.T[:, 0].max() > 303.15
@@ -103,9 +102,8 @@ def winter_and_spring() -> tuple[Wall, Loads, int]:
     p = 0.8 * saturation_pressure(T, over="iso13788")
     inside = 0.6 * saturation_pressure(np.array([294.15]), over="water")[0]
     loads = constant_loads(2 * winter, (253.15, 1.0), (294.15, inside))
-    instant = loads.instant.copy()
-    instant[:, 0, 0], instant[:, 0, 1] = T, p
-    return wall, replace(loads, instant=instant), winter
+    loads.outside.temperature[:], loads.outside.vapour_pressure[:] = T, p
+    return wall, loads, winter
 
 
 def test_condensate_and_ice_in_wool_melt_in_spring_and_none_is_lost() -> None:
@@ -135,9 +133,8 @@ def test_polyethylene_on_both_sides_keeps_wet_wood_wet() -> None:
     hours = 30 * DAY
     clock = np.arange(hours + 1)
     loads = held(hours, (293.15, 0.5), (293.15, 0.5))
-    instant = loads.instant.copy()
-    instant[:, 0, 0] += 10 * np.sin(2 * np.pi * clock / DAY)
-    ours = sound(run(wall, replace(loads, instant=instant)))
+    loads.outside.temperature[:] += 10 * np.sin(2 * np.pi * clock / DAY)
+    ours = sound(run(wall, loads))
     permeance = float(get("polyethylene-150um").permeance.permeance(0.5))  # type: ignore[union-attr]
     most = 2 * permeance * saturation_pressure(np.array([308.15]), over="water")[0] * hours * 3600
     assert abs(water(ours)[-1] - water(ours)[0]) <= most
@@ -184,13 +181,12 @@ def test_deep_frost_and_sun_heated_dark_cladding() -> None:
     hours = 10 * DAY
     wall = replace(framed(), outside=Outside(emissivity=0.0, absorptance=0.95, convection=8.0))
     loads = held(hours, (227.15, 0.7), (294.15, 0.4), outdoor_coefficients=(8.0, 5.6e-8), gaps=1)
-    instant, mean = loads.instant.copy(), loads.mean.copy()
     half = hours // 2
-    instant[half:, 0, 0] = 298.15
-    instant[half:, 0, 1] = 1500.0
+    loads.outside.temperature[half:] = 298.15
+    loads.outside.vapour_pressure[half:] = 1500.0
     sun = np.maximum(np.sin(2 * np.pi * (np.arange(half) - 6) / DAY), 0.0)
-    mean[half:, 0, 0] = 500.0 * sun
-    ours = sound(run(wall, replace(loads, instant=instant, mean=mean)))
+    loads.outside.radiation[half:] = 500.0 * sun
+    ours = sound(run(wall, loads))
     # 67 K and U = 0.3 bring 20 W/m², which 8 W/(m²·K) carry off with 2.5 K
     assert ours.T[half - 1].min() < 227.15 + 2.5
     assert ours.T[:, 0].max() > 333.15
@@ -200,11 +196,11 @@ def test_deep_frost_and_sun_heated_dark_cladding() -> None:
 def test_weather_that_jumps_15_kelvin_in_an_hour(jump: float) -> None:
     """Case 9."""
     loads = held(3 * DAY, (275.15, 0.9), (294.15, 0.5), gaps=1)
-    instant = loads.instant.copy()
-    instant[30:, 0, 0] += jump
-    instant[30:, 0, 1] = 0.8 * saturation_pressure(instant[30:, 0, 0], over="iso13788")
+    T = loads.outside.temperature
+    T[30:] += jump
+    loads.outside.vapour_pressure[30:] = 0.8 * saturation_pressure(T[30:], over="iso13788")
     wall = replace(framed(), outside=Outside(emissivity=0.0))
-    sound(run(wall, replace(loads, instant=instant)))
+    sound(run(wall, loads))
 
 
 @pytest.mark.slow

@@ -196,13 +196,22 @@ def test_rain_of_a_desert_is_taken_on_purpose_only(tmp_path: Path) -> None:
     assert not weather.has_rain(weather.accept_rain(dry, reason="dry"))
 
 
-def test_rain_summed_over_several_hours_is_not_taken(tmp_path: Path) -> None:
+@pytest.mark.parametrize("hours", ["2", "3.0", "6.0", "24"])
+def test_rain_summed_over_several_hours_is_not_taken(tmp_path: Path, hours: str) -> None:
     lines = epw_lines()
-    lines[50] = lines[50].replace(",0.2,1.0", ",6.0,6.0")
+    lines[50] = lines[50].replace(",0.2,1.0", f",6.0,{hours}")
     dataset = weather.read(write(tmp_path, lines))
-    assert np.isnan(dataset["precipitation"].values[42])
+    assert np.flatnonzero(np.isnan(dataset["precipitation"].values)).tolist() == [42]
+    assert "precipitation: 1 sums over several hours treated as missing" in weather.history(dataset)
     with pytest.raises(WeatherError, match="missing in 1 of 8760 hours"):
         weather.require_rain(dataset)
+
+
+@pytest.mark.parametrize("hours", ["1.0", "0.0", "99", ""])
+def test_rain_of_one_hour_or_without_a_number_of_hours_is_taken(tmp_path: Path, hours: str) -> None:
+    lines = epw_lines()
+    lines[50] = lines[50].replace(",0.2,1.0", f",6.0,{hours}")
+    assert float(weather.read(write(tmp_path, lines))["precipitation"][42]) == 6.0
 
 
 @pytest.mark.parametrize(
@@ -242,7 +251,7 @@ def test_tmy3_with_a_broken_value(tmp_path: Path) -> None:
     fields[31] = "cold"
     lines[900] = ",".join(fields)
     path = write(tmp_path, lines, "bad.csv")
-    with pytest.raises(WeatherError, match=r"bad\.csv, line 901: temp_air = 'cold'"):
+    with pytest.raises(WeatherError, match=r"bad\.csv, line 901, Dry-bulb \(C\): 'cold': must be"):
         weather.read(path)
     with pytest.raises(WeatherError, match="a typical year has 8760"):
         weather.read(write(tmp_path, text.splitlines()[:5000], "short.csv"))

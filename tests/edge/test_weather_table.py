@@ -62,20 +62,24 @@ def test_units_are_turned_into_si(tmp_path: Path) -> None:
 
 def test_humidity_in_percent_is_told(tmp_path: Path) -> None:
     path = write(tmp_path, rows([(10.0, 54.2)] * 3))
-    with pytest.raises(WeatherError, match=r"54\.2: must be 0–1 1 \(is it in percent\?\)"):
+    with pytest.raises(
+        WeatherError, match=r"line 2, rh .*: 54\.2 1: must be 0 to 1 .*is it in percent\?"
+    ):
         read_table(path, {**COLUMNS, "relative_humidity": ("rh", "1")}, PLACE)
 
 
 def test_celsius_taken_as_kelvin_is_told(tmp_path: Path) -> None:
     path = write(tmp_path, rows([(10.0, 54.2)] * 3))
-    with pytest.raises(WeatherError, match=r"temperature = 10: must be 180–335 K .*°C"):
+    with pytest.raises(WeatherError, match=r"line 2, t .*: 10 K: must be 180 to 335 K .*°C"):
         read_table(path, {**COLUMNS, "temperature": ("t", "K")}, PLACE)
 
 
 def test_text_in_a_number_column(tmp_path: Path) -> None:
     lines = rows([(10.0, 50.0)] * 3)
     lines[1] = lines[1].replace("10.0", "n/v")
-    with pytest.raises(WeatherError, match=r"w\.csv, t, row 2: 'n/v': must be a number"):
+    with pytest.raises(
+        WeatherError, match=r"w\.csv, line 3, t \(temperature\): 'n/v': must be a finite number"
+    ):
         read_table(write(tmp_path, lines), COLUMNS, PLACE)
 
 
@@ -102,7 +106,10 @@ def test_code_for_missing_becomes_a_gap(tmp_path: Path) -> None:
         (["2003-05-01T01:00", "2003-05-01T04:00"], "step of 3 h before 2003-05-01T04:00"),
         (["2003-05-01T01:00", "noon"], "write ISO 8601"),
         (["2003-05-01T01:00", ""], "no stamp"),
-        (["2003-05-01T01:00+01:00", "2003-05-01T02:00+01:00"], "carry a zone"),
+        (
+            ["2003-05-01T01:00+01:00", "2003-05-01T02:00+01:00"],
+            "carries a zone .*local standard time",
+        ),
     ],
 )
 def test_bad_stamps(tmp_path: Path, stamps: list[str], text: str) -> None:

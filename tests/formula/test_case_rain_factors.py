@@ -60,7 +60,7 @@ def test_the_factors_scale_the_rain_on_the_wall(tmp_path: Path) -> None:
         path = write_case(tmp_path, ('azimuth = "N"', f'azimuth = "N"\n{table}'))
         case, climate = prepare(load(path))
         total.append(
-            build_loads(case.walls[0].wall, climate, case.walls[0].room).mean[:, 0, 1].sum()
+            build_loads(case.walls[0].wall, climate, case.walls[0].room).outside.rain.sum()
         )
     assert total[0] > 0
     assert total[1] == pytest.approx(3 * total[0], rel=1e-12)  # proportional by definition

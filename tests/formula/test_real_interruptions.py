@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from real_walls import STILL, plain, typical
+from real_walls import STILL, plain, surface, typical
 
 from hygro.errors import InputError
 from hygro.material import library
@@ -150,9 +150,8 @@ def hours(T_o: float, T_i: float, wind: float = 0.0, direction: float = 0.0) -> 
     """One hour of weather."""
     return Hours(
         time=np.array(["2001-01-01T01"], dtype="datetime64[ns]"),
-        outdoor=np.array([[T_o, 200.0, 25.0, 1e-7]]),
-        indoor=np.array([[T_i, 900.0, 8.0, 1e-8]]),
-        radiation=np.zeros(1),
+        outside=surface(T_o, 200.0, 25.0, 1e-7),
+        inside=surface(T_i, 900.0, 8.0, 1e-8),
         wind=np.array([wind]),
         direction=np.array([direction]),
     )

@@ -133,7 +133,7 @@ def test_a_wall_that_cannot_start_leaves_the_others_be() -> None:
 def test_loads_of_another_wall_are_refused() -> None:
     wall = wall_of("osb", 0.6)
     leaky = replace(wall, leaks=Leaks(rain=(RainLeak("sheathing"),)))
-    with pytest.raises(InputError, match=r"loads.source .* \(30, 0\): must be \(30, 1\)"):
+    with pytest.raises(InputError, match=r"loads.source has 0 columns: must be 1"):
         run(leaky, random_loads(wall, 1, 30))
     cases = [(leaky, random_loads(wall if k == 1 else leaky, k, 30)) for k in range(WORTH)]
     got = dict(run_many(cases))

@@ -36,8 +36,8 @@ def seasons(hours: int, period: int) -> Loads:
     """Smooth loads that repeat after `period` hours."""
     phase = 2 * np.pi * np.arange(hours + 1) / period
     loads = constant_loads(hours, (278.0, 600.0), (293.0, 1000.0))
-    loads.instant[:, 0, 0] = 278.0 - 10.0 * np.cos(phase)
-    loads.instant[:, 0, 1] = 0.8 * saturation_pressure(loads.instant[:, 0, 0])
+    loads.outside.temperature[:] = 278.0 - 10.0 * np.cos(phase)
+    loads.outside.vapour_pressure[:] = 0.8 * saturation_pressure(loads.outside.temperature)
     return loads
 
 
@@ -73,9 +73,9 @@ def test_an_interrupted_run_is_resumed_to_the_same_bits(
     stream_module.BLOCK = 2 * CHUNK
     try:
         with pytest.raises(Stopped):
-            simulate_to_file(BOARD, loads, folder / "run.nc", progress=interrupt)
+            simulate_to_file(BOARD, loads, file=folder / "run.nc", progress=interrupt)
         assert not (folder / "run.nc").exists()
-        simulate_to_file(BOARD, loads, folder / "run.nc")
+        simulate_to_file(BOARD, loads, file=folder / "run.nc")
     finally:
         stream_module.BLOCK = original
     assert_same(load(folder / "run.nc"), whole)
@@ -85,14 +85,14 @@ def test_an_interrupted_run_is_resumed_to_the_same_bits(
 def test_parts_of_another_run_are_not_taken_up(tmp_path: Path) -> None:
     loads = seasons(3 * CHUNK, 8760)
     warmer = seasons(3 * CHUNK, 8760)
-    warmer.instant[:, 1, 0] += 1.0
+    warmer.inside.temperature[:] += 1.0
 
     def interrupt(share: float, date: np.datetime64) -> None:
         raise Stopped
 
     with pytest.raises(Stopped):
-        simulate_to_file(BOARD, loads, tmp_path / "run.nc", progress=interrupt)
-    simulate_to_file(BOARD, warmer, tmp_path / "run.nc")
+        simulate_to_file(BOARD, loads, file=tmp_path / "run.nc", progress=interrupt)
+    simulate_to_file(BOARD, warmer, file=tmp_path / "run.nc")
     assert_same(load(tmp_path / "run.nc"), simulate_loads(BOARD, warmer))
 
 

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 import weather
-from weather.canonical import hour_mean
 from weather.plane import shortwave_on_plane, sun_position
 
 NORMALS = weather.MonthlyNormals(
@@ -104,10 +103,3 @@ def test_driving_rain_of_all_directions_closes_on_the_wind(year) -> None:
     free = float(np.sum(2.0 / 9.0 * wind * rain ** (8.0 / 9.0))) / 3600.0
     # Four walls at right angles: |sin| + |cos| lies in 1..√2 for every hour.
     assert free <= float(sum(walls)) <= 2**0.5 * free
-
-
-def test_hour_mean_keeps_a_steady_value_and_a_cycle() -> None:
-    np.testing.assert_array_equal(hour_mean(np.full(5, 3.0), cyclic=False), 3.0)
-    values = np.array([1.0, 4.0, 2.0, 7.0])
-    assert hour_mean(values, cyclic=True).sum() == pytest.approx(values.sum())
-    assert hour_mean(values, cyclic=False)[0] == 1.0

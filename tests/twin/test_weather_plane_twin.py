@@ -92,17 +92,3 @@ def test_noon_height_by_spherical_trigonometry() -> None:
     assert 90.0 - sun.zenith[11] == pytest.approx(np.degrees(height), abs=0.5)
     # Before noon the sun stands east of south.
     assert 150.0 < sun.azimuth[11] < 180.0
-
-
-def test_sunrise_hour_takes_the_sunlit_part() -> None:
-    dataset, _ = clear_year()
-    sun = sun_position(dataset)
-    # The sun rises in one hour of each day: its zenith there must be below 90°, although at
-    # the middle of the hour it may be above.
-    rises = np.flatnonzero((sun.zenith[:-1] >= 90.0) & (sun.zenith[1:] < 90.0)) + 1
-    assert len(rises) == 2
-    assert np.all(sun.zenith[rises] < 90.0)
-    minutes = (sun.moment[rises].astype("datetime64[s]") - dataset["time"].values[rises]).astype(
-        "timedelta64[s]"
-    ).astype(int) / 60.0
-    assert np.all(minutes >= -30.0)

@@ -27,8 +27,9 @@ from hygro.show.files import csv_text
 from hygro.show.words import facing, outcome_word
 from hygro.solve.settings import Settings
 from hygro.study.certainty import certainty
-from hygro.study.compare import Compared, Outcome, Run, paired
+from hygro.study.compare import Compared, paired
 from hygro.study.hand import HandNumbers, LayerRow
+from hygro.study.runs import Outcome, Run
 from hygro.study.trace import daily, trace
 
 NUMBERS = {

@@ -15,7 +15,6 @@ from hygro.room.models import OutdoorRule
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.leaks import Leaks, RainLeak
-from hygro.wall.loads import build_loads
 from hygro.wall.wall import Wall
 
 
@@ -57,8 +56,7 @@ def test_one_wall_in_many_rooms_runs_side_by_side(tmp_path: Path) -> None:
     weather = climate(load(write_case(tmp_path)))
     rooms = [OutdoorRule(key) for key in ("en15026_normal", "en15026_high")]
     settings = Settings(accuracy="draft")
-    cases = [(wall, build_loads(wall, weather, room)) for room in rooms]
-    found = dict(simulate_many(cases, settings=settings))
+    found = dict(simulate_many([(wall, weather, room) for room in rooms], settings=settings))
     assert set(found) == {0, 1}
     for k, room in enumerate(rooms):
         alone = simulate(wall, weather, room, settings=settings)

@@ -13,7 +13,6 @@ from hygro.assess import with_changes
 from hygro.case import load, prepare
 from hygro.room.models import Constant
 from hygro.solve.settings import Settings
-from hygro.study.compare import Judging
 from hygro.study.limit import (
     Limit,
     air_leak_rate,
@@ -23,6 +22,7 @@ from hygro.study.limit import (
     outboard_resistance,
     rain_leak_fraction,
 )
+from hygro.study.runs import Judging
 from hygro.wall.attachments import u_values
 from hygro.wall.elements import Layer, Openings, Washing
 from hygro.wall.leaks import AirLeak, Leaks, RainLeak

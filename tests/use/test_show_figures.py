@@ -15,7 +15,8 @@ from hygro.atomic import replacing
 from hygro.case import load
 from hygro.errors import InputError
 from hygro.show import figures, style
-from hygro.study.compare import Compared, Outcome, Run
+from hygro.study.compare import Compared
+from hygro.study.runs import Outcome, Run
 from hygro.study.trace import Trace
 
 DAYS = np.datetime64("2001-10-01") + np.arange(730)

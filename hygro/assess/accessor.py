@@ -1,0 +1,152 @@
+"""`record.hygro`: the ratings of a record as methods of the Dataset itself.
+
+Owns the names; every value comes from a rating module. Registered when `hygro.assess` is imported.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+from typing import TYPE_CHECKING, Any
+
+import xarray as xr
+
+from hygro.assess.condensation import face_condensate
+from hygro.assess.data import check_dataset, text
+from hygro.assess.digest import summary
+from hygro.assess.growth import mould
+from hygro.assess.humidity import surface_state
+from hygro.assess.judge import verdict
+from hygro.assess.moisture import moisture_content
+from hygro.assess.mould import Model
+from hygro.assess.places import Face, Part, surface
+from hygro.assess.verdict import Verdict
+from hygro.errors import InputError, RecordError
+from hygro.record.provenance import stored_wall
+from hygro.solve.settings import Settings
+from hygro.wall.wall import Wall
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+@xr.register_dataset_accessor("hygro")
+class RecordAccessor:
+    """What a record says of its wall, and how the wall fared.
+
+    Raises
+    ------
+    RecordError
+        For a Dataset that is not the record of a run.
+    """
+
+    def __init__(self, ds: xr.Dataset) -> None:
+        try:
+            check_dataset(ds)
+        except InputError as error:
+            raise RecordError(f".hygro: this Dataset is no record: {error}") from error
+        self._ds = ds
+
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """Names of the layers, outdoors to indoors."""
+        return text(self._ds, "layer_name")
+
+    @property
+    def wall(self) -> Wall:
+        """The wall that was run."""
+        self._attribute("wall")
+        return stored_wall(self._ds)
+
+    @property
+    def settings(self) -> Settings:
+        """The numerical settings of the run."""
+        return Settings(**json.loads(self._attribute("settings")))
+
+    @property
+    def closure(self) -> dict[str, float]:
+        """How far the balances of "energy" and "moisture" are open, of the throughput. [1]"""
+        return {key: float(self._attribute(f"closure_{key}")) for key in ("energy", "moisture")}
+
+    def _attribute(self, key: str) -> Any:
+        if key not in self._ds.attrs:
+            raise RecordError(
+                f".hygro: attribute '{key}' is missing; arithmetic drops attributes: take the "
+                "record as it was made or opened"
+            )
+        return self._ds.attrs[key]
+
+    def moisture_content(self, layer: str, part: Part | None = None) -> xr.DataArray:
+        """See `hygro.assess.moisture_content`. [kg/kg]"""
+        return moisture_content(self._ds, layer, part)
+
+    def temperature(self, layer: str, face: Face = "inner") -> xr.DataArray:
+        """Temperature of one face of a layer, hourly. [K]"""
+        return surface_state(self._ds, layer, face)[0]
+
+    def relative_humidity(self, layer: str, face: Face = "inner") -> xr.DataArray:
+        """Relative humidity at one face of a layer, hourly. [1]"""
+        return surface_state(self._ds, layer, face)[1]
+
+    def mould_index(
+        self,
+        layer: str,
+        face: Face = "inner",
+        *,
+        model: Model = "ojanen2010",
+        decline: float | str | None = None,
+    ) -> xr.DataArray:
+        """Mould index at one face of a layer, hourly; see `hygro.assess.mould_index`. [1]
+
+        Raises
+        ------
+        InputError
+            For the outdoor surface, and a layer without a mould class.
+        """
+        name = surface(self._ds, layer, face).name
+        found = mould(self._ds, model=model, decline=decline)
+        if name not in found["surface"].values:
+            raise InputError(
+                f"mould index of '{name}': not rated; its layer has no mould class, or it is the "
+                "outdoor surface"
+            )
+        return found.sel(surface=name)
+
+    def condensate(self, layer: str, face: Face = "inner", *, near: float = 0.01) -> xr.DataArray:
+        """Water beyond sorption within `near` [m] of one face of a layer, hourly. [kg/m²]"""
+        return face_condensate(self._ds, layer, face, near=near)
+
+    def verdict(self, **options: Any) -> Verdict:
+        """Judge the record; options of `hygro.assess.verdict`."""
+        return verdict(self._ds, **options)
+
+    def summary(self, **options: Any) -> dict[str, object]:
+        """Return the short list of numbers; see `hygro.assess.summary`."""
+        return summary(self._ds, **options)
+
+    @property
+    def plot(self) -> RecordFigures:
+        """Figures of the record."""
+        return RecordFigures(self._ds)
+
+
+class RecordFigures:
+    """Figures of one record.
+
+    Drawing stands above the ratings in the import line and takes long to load, so it is fetched by
+    name when a figure is asked for.
+    """
+
+    def __init__(self, ds: xr.Dataset) -> None:
+        self._ds = ds
+
+    def time_series(self, layer: str | None = None, **options: Any) -> Figure:
+        """Draw moisture content, mould index and humidity of a layer (default: the sheathing)."""
+        return self._figures().time_series(self._ds, layer, **options)
+
+    def section(self, **options: Any) -> Figure:
+        """Draw the wall to scale."""
+        return self._figures().section(self._ds.hygro.wall, **options)
+
+    def _figures(self) -> Any:
+        return importlib.import_module("hygro.show.figures")

@@ -1,0 +1,109 @@
+"""Condensate at the sheathing, water that may run down, and hours at a dew point."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from hygro.assess.condensation import face_condensate, face_condensation, loose_condensate
+from hygro.assess.criteria.criterion import Criterion, Finding
+from hygro.assess.criteria.rated import Rated
+from hygro.assess.data import flags, text
+from hygro.assess.series import Exceedance, peak
+
+ABSORBENT_LIMIT = 1.0
+"""Limit where all layers at a face take up liquid (DIN 4108-3, from memory). [kg/m²]"""
+
+
+def _condensate(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    index, layer = rated.sheathing.index, rated.sheathing.name
+    yield row.finding(
+        f"{layer}, inner face",
+        *peak(face_condensate(rated.record, layer, "inner").values, rated.times),
+        limit=max(row.limit, ABSORBENT_LIMIT) if _absorbs(rated, index) else row.limit,
+        hard=row.hard and index not in rated.wood,
+    )
+
+
+def _absorbs(rated: Rated, index: int) -> bool:
+    """Say whether all layers that touch at the inner face of a layer take up liquid."""
+    absorbent = flags(rated.record, "layer_absorbent")
+    face = text(rated.record, "interface_name")[index + 1]
+    touching = [index]
+    if index + 1 < len(absorbent) and not any(f" | {gap} | " in face for gap in rated.gaps):
+        touching.append(index + 1)
+    return bool(absorbent[touching].all())
+
+
+def _run_off(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    names = text(rated.record, "interface_name")
+    # Interface k stands between layers k-1 and k; the cladding's own faces are left out.
+    inward = names[2:-1]
+    peaks = {n: peak(loose_condensate(rated.record, n).values, rated.times) for n in inward}
+    if peaks:
+        worst = max(peaks, key=lambda name: peaks[name].value)
+        yield row.finding(worst, *peaks[worst])
+
+
+def _hours(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    layer = rated.sheathing.name
+    yield _at_inner_face(rated, row, face_condensation(rated.record, layer, "inner").condensing)
+
+
+def _dew_point(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    found = face_condensation(rated.record, rated.sheathing.name, "inner")
+    yield _at_inner_face(rated, row, found.below_indoor_dew_point)
+
+
+def _at_inner_face(rated: Rated, row: Criterion, hours: Exceedance) -> Finding:
+    note = f"longest run {hours.longest} h" if hours.longest else ""
+    place = f"{rated.sheathing.name}, inner face"
+    return row.finding(place, hours.hours, hours.began, note=note)
+
+
+CONDENSATE = Criterion(
+    key="condensate",
+    quantity="water beyond sorption",
+    limit=0.5,
+    unit="kg m-2",
+    source="DIN 4108-3 and ISO 13788 practice: 0.5 at a face that takes up no liquid",
+    origin="from memory",
+    note="hard for a sheathing that is not wood-based; 1.0 where it and the layer behind take up "
+    "liquid",
+    judge=_condensate,
+)
+
+RUN_OFF = Criterion(
+    key="run_off",
+    quantity="water beyond sorption at a face that takes up no liquid",
+    limit=0.2,
+    unit="kg m-2",
+    hard=False,
+    source="BS 5250: above 200 g/m² on a non-absorbing face condensate may run down",
+    origin="from memory",
+    note="soft: says that water may move to where the one-dimensional run does not look",
+    judge=_run_off,
+)
+
+CONDENSATION_HOURS = Criterion(
+    key="condensation_hours",
+    quantity="hours at the dew point of the air it meets",
+    limit=0.0,
+    unit="h",
+    hard=False,
+    source="asked for in practice",
+    origin="common practice, no source",
+    note="some hours do no harm where the layer can store and dry the water",
+    judge=_hours,
+)
+
+DEW_POINT_HOURS = Criterion(
+    key="dew_point_hours",
+    quantity="hours at or below the indoor dew point",
+    limit=0.0,
+    unit="h",
+    hard=False,
+    source="asked for in practice",
+    origin="common practice, no source",
+    note="what would condense if room air got there: the wall then lives by its air barrier",
+    judge=_dew_point,
+)

@@ -1,0 +1,209 @@
+"""A criterion and a finding: what is judged, against which limit, and what was found.
+
+Owns both values; knows no rating.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import xarray as xr
+
+from hygro.assess.data import stamp
+from hygro.assess.questions import Question
+from hygro.errors import InputError
+
+if TYPE_CHECKING:
+    from hygro.assess.criteria.rated import Rated
+
+Origin = Literal["published", "from memory", "common practice, no source", "set by the user"]
+_UNITS = {"kg m-2": " kg/m²", "h": " h", "d": " d", "1": ""}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Criterion:
+    """A quantity, the limit it must not pass, where that comes from, and how it is found.
+
+    Attributes
+    ----------
+    key, quantity : str
+        Short name, and plain words for tables and reasons.
+    limit : float
+        In `unit`. The value must stay below it ("below") or may reach it ("at most").
+    unit : str
+        As UDUNITS reads it; "1" for a number.
+    judge : callable
+        Takes a `Rated` and this criterion and yields findings, made by `finding`. None: a row for
+        the findings of a function, which cannot be judged by itself.
+    sense : str
+        "below" or "at most".
+    hard : bool
+        True where failing it fails the wall.
+    source, origin : str
+        Document, and how surely the number is known here.
+    note : str
+        Where it looks, why it is hard or soft, and what it does not say.
+    percent : bool
+        Written in per cent; the value is a fraction.
+    question : str
+        "service" (year after year) or "closing in" (from the state at the start).
+
+    Raises
+    ------
+    InputError
+        For a limit that is no number, an unknown sense, or a judge that cannot be called.
+    """
+
+    key: str
+    quantity: str
+    limit: float
+    unit: str = "1"
+    judge: Callable[[Rated, Criterion], Iterable[Finding]] | None = field(default=None, repr=False)
+    sense: Literal["below", "at most"] = "at most"
+    hard: bool = True
+    source: str = "set by the user"
+    origin: Origin = "set by the user"
+    note: str = ""
+    percent: bool = False
+    question: Question = "service"
+
+    def __post_init__(self) -> None:
+        """Check what a user may have written."""
+        where = f"criterion '{self.key}'"
+        if not isinstance(self.limit, int | float) or not math.isfinite(self.limit):
+            raise InputError(f"{where}: limit = {self.limit!r}: must be a finite number")
+        if self.sense not in ("below", "at most"):
+            raise InputError(f"{where}: sense = {self.sense!r}: must be 'below' or 'at most'")
+        if self.question not in ("service", "closing in"):
+            raise InputError(
+                f"{where}: question = {self.question!r}: must be 'service' or 'closing in'"
+            )
+        if self.judge is not None and not callable(self.judge):
+            raise InputError(f"{where}: judge is a {type(self.judge).__name__}: must be a function")
+
+    def holds(self, value: float) -> bool:
+        """Say whether a value keeps the limit."""
+        return value < self.limit if self.sense == "below" else value <= self.limit
+
+    def margin(self, value: float) -> float | None:
+        """Distance to the limit as a fraction of the limit, positive where it is kept.
+
+        None where the limit is 0.
+        """
+        return None if self.limit == 0.0 else (self.limit - value) / self.limit
+
+    def worded(self, value: float) -> str:
+        """Write a value of the quantity with its unit."""
+        if self.percent:
+            return f"{100 * value:.1f} %"
+        text = f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+        return text + _UNITS.get(self.unit, " " + self.unit)
+
+    def finding(
+        self,
+        place: str,
+        value: float | None,
+        when: np.datetime64 | None = None,
+        *,
+        limit: float | None = None,
+        hard: bool | None = None,
+        note: str = "",
+    ) -> Finding:
+        """Compare a value with the limit and put it into words.
+
+        Parameters
+        ----------
+        place : str
+            Layer, part or surface.
+        value : float or None
+            In the unit of the criterion; None or NaN: could not be judged, `note` says why.
+        when : datetime64, optional
+            Instant of the value.
+        limit, hard
+            Where they differ at this place.
+        note : str
+            Stands after the reason.
+        """
+        row = self if limit is None else replace(self, limit=limit)
+        decides = row.hard if hard is None else hard
+        if value is None or not math.isfinite(value):
+            reason = f"{place}: {row.quantity} not judged, {note or 'the run is too short'}"
+            return Finding(row, place, None, row.limit, None, None, decides, None, reason)
+        value, passed = float(value), bool(row.holds(value))
+        hour = None if when is None else stamp(when)
+        reason = row._reason(place, value, hour, passed) + (f"; {note}" if note else "")
+        margin = row.margin(value)
+        return Finding(row, place, value, row.limit, margin, passed, decides, hour, reason)
+
+    def _reason(self, place: str, value: float, hour: str | None, passed: bool) -> str:
+        date = f" ({'from' if self.unit == 'h' else 'at'} {hour})" if hour else ""
+        return (
+            f"{place}: {self.quantity} {self.worded(value)}{date}, limit {self.sense} "
+            f"{self.worded(self.limit)}: {'kept' if passed else 'not kept'}"
+        )
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One criterion at one place.
+
+    Attributes
+    ----------
+    criterion : Criterion
+        What was judged.
+    place : str
+        Layer, part or surface.
+    value : float or None
+        In the unit of the criterion; None where it could not be judged.
+    limit : float
+        The limit used here (it may depend on the wall). [unit of the criterion]
+    margin : float or None
+        (limit - value) / limit, positive where the limit is kept. [1]
+    passed : bool or None
+        None where it could not be judged.
+    hard : bool
+        True where failing it fails the wall.
+    when : str or None
+        Date and hour of the value, where it has one.
+    reason : str
+        One sentence in plain words.
+    """
+
+    criterion: Criterion
+    place: str
+    value: float | None
+    limit: float
+    margin: float | None
+    passed: bool | None
+    hard: bool
+    when: str | None
+    reason: str
+
+    def to_dict(self) -> dict[str, object]:
+        """Plain values for JSON; key, unit and source of the criterion included."""
+        row = self.criterion
+        return {
+            "criterion": row.key,
+            "question": row.question,
+            "quantity": row.quantity,
+            "place": self.place,
+            "value": self.value,
+            "limit": self.limit,
+            "unit": row.unit,
+            "margin": self.margin,
+            "passed": self.passed,
+            "hard": self.hard,
+            "when": self.when,
+            "reason": self.reason,
+            "source": row.source,
+            "origin": row.origin,
+            "note": row.note,
+        }
+
+
+Judged = Criterion | Callable[[xr.Dataset], Iterable[Finding]]
+"""What a verdict can judge by: a criterion, or a function of the record that yields findings."""

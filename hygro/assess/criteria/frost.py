@@ -1,0 +1,53 @@
+"""Frost in wet absorbent layers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from hygro.assess.criteria.criterion import Criterion, Finding
+from hygro.assess.criteria.rated import Rated
+from hygro.assess.data import array, flags
+from hygro.assess.frost import freeze_thaw
+
+LEVELS = (0.25, 0.50, 0.90)
+"""Shares of free saturation from which freezes are counted (our choice). [1]"""
+
+
+def _cycles(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    ds = rated.record
+    absorbent, wood = flags(ds, "layer_absorbent"), flags(ds, "layer_wood_based")
+    porous = array(ds, "layer_w_free") > 0.0
+    outward = np.arange(len(rated.layers)) <= rated.sheathing.index
+    for index in np.flatnonzero((absorbent == 1) & (wood == 0) & porous & outward):
+        yield row.finding(rated.layers[index], None, note=_told(rated, int(index)))
+
+
+def _told(rated: Rated, index: int) -> str:
+    """Count freezes by how full the pores were, of free saturation."""
+    free = float(array(rated.record, "layer_w_free")[index])
+    full = float(array(rated.record, "layer_w_max")[index])
+    found = [
+        freeze_thaw(rated.record, rated.layers[index], saturation=level * free / full)
+        for level in LEVELS
+    ]
+    highest = 100.0 * found[0].highest_saturation * full / free
+    pairs = zip(found, LEVELS, strict=True)
+    counts = ", ".join(f"{item.cycles} above {100 * level:.0f} %" for item, level in pairs)
+    return (
+        "the critical saturation of the material is not known: freezes by share of free "
+        f"saturation {counts}; highest while frozen {highest:.0f} %"
+    )
+
+
+FROST = Criterion(
+    key="frost",
+    quantity="freezes above the critical saturation",
+    limit=0.0,
+    hard=False,
+    source="after Fagerlund: frost harms above a critical saturation, which must be measured",
+    origin="from memory",
+    note="never passed here: the critical saturation of a material must be measured",
+    judge=_cycles,
+)

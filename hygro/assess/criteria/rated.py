@@ -1,0 +1,115 @@
+"""What a criterion sees: the rated part of a run and the choices made for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import xarray as xr
+
+from hygro.assess.data import array, text, times
+from hygro.assess.growth import wood_layers
+from hygro.assess.metal import MetalRating, metal_ratings
+from hygro.assess.mould import Model
+from hygro.assess.places import Sheathing
+from hygro.record.provenance import stored_wall
+
+BOARD = 0.030
+"""A sheathing of at most this thickness is a board on studs, not masonry (our choice). [m]"""
+
+
+@dataclass(frozen=True, eq=False)
+class Rated:
+    """The rated part of a run.
+
+    Attributes
+    ----------
+    record : Dataset
+        The part of the run that answers the question of the criterion.
+    whole : Dataset
+        All of it.
+    sheathing : Sheathing
+        The layer judged as sheathing.
+    apart : bool
+        Whether service and closing in have different parts of the run.
+    mould_model, decline
+        See `hygro.assess.mould_index`.
+    """
+
+    record: xr.Dataset
+    whole: xr.Dataset
+    sheathing: Sheathing
+    apart: bool = False
+    mould_model: Model = "ojanen2010"
+    decline: float | str | None = None
+
+    @cached_property
+    def times(self) -> np.ndarray:
+        """Instants, hourly, the state at the start first."""
+        return times(self.record)
+
+    @cached_property
+    def hours(self) -> int:
+        """Length of the rated part. [h]"""
+        return len(self.times) - 1
+
+    @cached_property
+    def layers(self) -> tuple[str, ...]:
+        """Names of the layers, outdoors to indoors."""
+        return text(self.record, "layer_name")
+
+    @cached_property
+    def wood(self) -> tuple[int, ...]:
+        """Indices of the wood-based layers."""
+        return wood_layers(self.record)
+
+    @cached_property
+    def gaps(self) -> tuple[str, ...]:
+        """Names of the air gaps."""
+        return text(self.record, "gap_name") if "gap_name" in self.record.variables else ()
+
+    @cached_property
+    def metal(self) -> tuple[MetalRating, ...]:
+        """Attachments that the wall names."""
+        return metal_ratings(self.record)
+
+    @cached_property
+    def behind_cladding(self) -> int:
+        """First layer behind the cladding.
+
+        It lies behind the outermost gap, if that lies outside of the sheathing. Without such a gap
+        the outermost layer is the cladding; where the cladding itself is judged as sheathing, it is
+        the first.
+        """
+        if self.sheathing.index == 0:
+            return 0
+        return self.behind_gap or 1
+
+    @cached_property
+    def behind_gap(self) -> int:
+        """First layer behind the outermost gap outside of the sheathing; 0 without one."""
+        for index, name in enumerate(text(self.record, "interface_name")):
+            if any(f" | {gap} | " in name for gap in self.gaps):
+                return index if index <= self.sheathing.index else 0
+        return 0
+
+    def decides(self, layer: int) -> bool:
+        """Say whether a layer is judged hard: sheathing inward, and wood behind the cladding."""
+        wood_outboard = layer in self.wood and layer >= self.behind_cladding
+        return layer >= self.sheathing.index or wood_outboard
+
+    @cached_property
+    def steel(self) -> str:
+        """Why steel may touch the inner face of the sheathing; empty where nothing says so."""
+        index = self.sheathing.index
+        if index == len(self.layers) - 1:
+            return ""  # the room behind it, no studs
+        thin = float(array(self.record, "layer_thickness")[index]) <= BOARD
+        if index not in self.wood and thin:
+            return "the sheathing is a board that is not wood-based, as on steel studs"
+        framed = "wall" in self.record.attrs and any(
+            layer.framing is not None and layer.framing.conductivity is not None
+            for layer in stored_wall(self.record).solids
+        )
+        return "the framing is of steel" if framed else ""

@@ -1,0 +1,96 @@
+"""What a record must be, made or opened: complete, within plausible bounds, as it was hashed."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+import xarray as xr
+
+from hygro.errors import InputError, RecordError
+from hygro.record.loads import stored_loads
+from hygro.record.provenance import SCHEMA, loads_hash
+from hygro.record.variables import TABLE
+
+
+def check_record(record: xr.Dataset, place: str) -> None:
+    """Refuse what is not a whole and sound record; `place` starts the message.
+
+    Raises
+    ------
+    RecordError
+        It is of another schema, a variable is missing or has other dimensions, a value is out of
+        bounds, or wall or loads are not those of which the hash is stored.
+    """
+    if record.attrs.get("schema") != SCHEMA:
+        raise RecordError(
+            f"{place}: not a result of this program: attribute 'schema' is "
+            f"{record.attrs.get('schema')!r}, must be '{SCHEMA}'"
+        )
+    for row in TABLE:
+        if not row.optional and row.name not in record.variables:
+            raise RecordError(f"{place}: variable '{row.name}' is missing; is the file damaged?")
+    check_bounds(record, place)
+    _check_hashes(record, place)
+
+
+def check_bounds(record: xr.Dataset, place: str) -> None:
+    """Refuse values out of bounds: names variable, time, place, value and bound.
+
+    Raises
+    ------
+    RecordError
+        Also where a variable has other dimensions or holds no numbers.
+    """
+    for row in TABLE:
+        if row.dtype not in ("float", "int") or row.name not in record.variables:
+            continue
+        found = record.variables[row.name]
+        if set(found.dims) != set(row.dims) or found.dtype.kind not in "fiu":
+            raise RecordError(
+                f"{place}: '{row.name}' has dimensions {found.dims} and type {found.dtype}: must "
+                f"be numbers over {row.dims}"
+            )
+        values = found.transpose(*row.dims).values
+        if row.first_outside(values) is not None:
+            raise RecordError(f"{place}: {row.fault(values, _places(record))}")
+
+
+def _places(record: xr.Dataset) -> dict[str, Any]:
+    """What a message calls the places along each dimension."""
+    found: dict[str, Any] = {
+        dim: record.variables[name].values
+        for dim, name in _LABELS.items()
+        if name in record.variables
+    }
+    layers, depth = record.variables["cell_layer"].values, record.variables["cell_depth"].values
+    names = dict(enumerate(found["layer"]))
+    found["cell"] = [
+        f"{k} ('{names.get(int(layer))}', {1000 * x:.1f} mm from outside)"
+        for k, (layer, x) in enumerate(zip(layers, depth, strict=True))
+    ]
+    return found
+
+
+_LABELS = {
+    "time": "time",
+    "side": "side",
+    "layer": "layer_name",
+    "interface": "interface_name",
+    "gap": "gap_name",
+}
+"""Dimensions with names, and where these stand."""
+
+
+def _check_hashes(record: xr.Dataset, place: str) -> None:
+    """Wall and loads are those of which the hash was stored."""
+    attrs = record.attrs
+    wall = hashlib.sha256(str(attrs.get("wall")).encode()).hexdigest()
+    if wall != attrs.get("wall_sha256"):
+        raise RecordError(f"{place}: the wall is not the one that was run; is the file damaged?")
+    try:
+        loads = loads_hash(stored_loads(record))
+    except InputError as error:
+        raise RecordError(f"{place}: {error}; is the file damaged?") from None
+    if loads != attrs.get("loads_sha256"):
+        raise RecordError(f"{place}: the loads are not those that were run; is the file damaged?")

@@ -1,0 +1,46 @@
+"""The seal of a record's file: its SHA-256 after its last byte, where netCDF does not look.
+
+It is compared before the file goes to the netCDF library, which may not come back from a damaged
+one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from hygro.errors import RecordError
+
+MARK = b"hygro-sha256:"
+_SIZE = len(MARK) + 64
+_HDF5 = b"\x89HDF\r\n\x1a\n"
+"""How a netCDF4 file begins."""
+
+
+def seal(file: Path) -> None:
+    """Put the seal to a file that is complete."""
+    with file.open("rb") as whole:
+        digest = hashlib.file_digest(whole, "sha256").hexdigest()
+    with file.open("ab") as end:
+        end.write(MARK + digest.encode())
+
+
+def check_seal(file: Path) -> None:
+    """Refuse a file that is not as it was sealed.
+
+    Raises
+    ------
+    RecordError
+        It has no seal, or another content.
+    """
+    content = file.read_bytes()
+    body, found = content[:-_SIZE], content[-_SIZE:]
+    if not content.startswith(_HDF5):
+        raise RecordError(f"{file}: not a netCDF4 file, or damaged")
+    if not found.startswith(MARK):
+        raise RecordError(
+            f"{file}: not a result of this program, or damaged or changed since: must end with its "
+            "checksum; write records with hygro.record.save"
+        )
+    if hashlib.sha256(body).hexdigest() != found[len(MARK) :].decode("ascii", "replace"):
+        raise RecordError(f"{file}: damaged, or changed since: its checksum is of another content")
