@@ -7,7 +7,8 @@ from typing import NamedTuple
 import xarray as xr
 
 import weather
-from hygro.assess.criteria import CRITERIA
+from hygro.assess.choose import name_of
+from hygro.assess.criteria import CRITERIA, Criterion
 from hygro.case.model import Case
 from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.remarks import Remark, Sheet, Situation, Told, remarks, sheets
@@ -64,7 +65,7 @@ def _of_case(case: Case, climate: xr.Dataset) -> Told:
     if case.skip_days:
         yield "note", f"the first {case.skip_days:g} days are not judged"
     hours = climate.sizes["time"]
-    if 24.0 * case.skip_days > hours - 24 * 30:
+    if 24.0 * (case.skip_days or 0.0) > hours - 24 * 30:
         yield "wrong", f"skip_days = {case.skip_days:g}: too little of {hours} hours is left"
     yield from _criteria(case)
 
@@ -91,10 +92,10 @@ def _years(case: Case, climate: xr.Dataset) -> Told:
 def _criteria(case: Case) -> Told:
     default = {row.key: row for row in CRITERIA}
     for row in case.criteria:
-        old = default.get(row.key)
-        if old is None:
-            yield "note", f"criterion {row.key}: limit {row.worded(row.limit)}, your own"
-        elif row != old:
+        if not isinstance(row, Criterion) or row.key not in default:
+            yield "note", f"criterion {name_of(row)}: your own"
+        elif row != default[row.key]:
+            old = default[row.key]
             weight = "" if row.hard is old.hard else f", {'decides' if row.hard else 'advisory'}"
             text = (
                 f"criterion {row.key}: limit {row.worded(row.limit)} instead of "
