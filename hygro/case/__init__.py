@@ -6,7 +6,7 @@ from hygro.case.judging import judging, stored_judging
 from hygro.case.limits import judge_along, named_wall
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
-from hygro.case.template import set_value
+from hygro.paths import set_value
 from hygro.problems import Problem
 
 __all__ = [
