@@ -99,8 +99,13 @@ def _schema(kind: str, low: float, high: float, says: str) -> dict[str, Any]:
     row = QUANTITIES[kind]
     text = f"{says or kind.capitalize()}: text with a unit ({', '.join(row.factors)})"
     options = [{"type": "string"}, {"type": "number", "minimum": low, "maximum": high}]
-    description = f"{text} or a number in {row.si}; {low:g} to {high:g} {row.si}"
-    return {"description": description, "anyOf": options}
+    unit = "" if row.si == "1" else f" {row.si}"
+    return {
+        "description": f"{text} or a number in {row.si}; {low:g} to {high:g}{unit}",
+        "anyOf": options,
+        "x-bounds": f"{low:g} to {high:g}{unit}",
+        "x-units": list(row.factors),
+    }
 
 
 PERCENT = 'is it in percent? write "54 %"'

@@ -8,7 +8,7 @@ from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
 from hygro.case.review import Review, review
 from hygro.case.start import families, start
-from hygro.case.template import set_value
+from hygro.paths import set_value
 from hygro.problems import Problem
 
 __all__ = [

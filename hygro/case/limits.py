@@ -10,8 +10,8 @@ import xarray as xr
 
 from hygro.case.judging import judging
 from hygro.case.model import Case, from_data
-from hygro.case.template import set_value, split_path
 from hygro.errors import InputError, near_matches
+from hygro.paths import set_value, split_path
 from hygro.room.models import Room
 from hygro.study.limit import Judge, judged
 from hygro.wall.wall import Wall, unrained

@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from hygro.declare import plain
 from hygro.errors import InputError
 from hygro.material import AnyMaterial, from_dict, library
 from hygro.material.check import check
@@ -58,10 +57,8 @@ def _from_table(key: str, table: Any, found: Mapping[str, AnyMaterial]) -> AnyMa
     values = dict(table)
     like = values.pop("like", None)
     if like is not None:
-        start = plain(library.get(str(like), extra=found))
-        own_sources = values.get("sources", {})
-        given = {k: "given in the case" for k in values if k not in (*own_sources, "sources")}
-        values = {**start, **values, "sources": {**start["sources"], **given, **own_sources}}
+        start = library.get(str(like), extra=found)
+        return library.derived(start, {**values, "key": key}, "given in the case")
     values["key"] = key
     values.setdefault("name", key.replace("_", " "))
     values.setdefault("group", "own")

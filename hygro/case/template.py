@@ -1,20 +1,18 @@
 """Walls that say only how they differ from another wall. Owns `base`, `change` and `remove`.
 
-Works on the plain tables before validation, so that a derived wall is checked like any other; also
-owns the paths by which a study sets a single value.
+Works on the plain tables before validation, so that a derived wall is checked like any other.
 """
 
 from __future__ import annotations
 
 import copy
-import re
 from collections.abc import Mapping
 from typing import Any
 
-from hygro.errors import InputError, near_matches
+from hygro.errors import near_matches
+from hygro.paths import ELEMENT_KEYS, element_name
 from hygro.problems import Problem
 
-ELEMENT_KEYS = ("material", "membrane", "gap")
 MERGED = ("outside", "inside", "leaks", "initial")
 """Tables of a wall that are merged key by key; every other key is replaced as a whole."""
 
@@ -114,14 +112,6 @@ def _change(
         element.setdefault("name", label)
 
 
-def element_name(element: Mapping[str, Any]) -> str:
-    """Return the name of an element: its own, or what it is made of."""
-    for key in ("name", *ELEMENT_KEYS):
-        if element.get(key):
-            return str(element[key])
-    return ""
-
-
 def _find(
     wall: Mapping[str, Any], name: str, place: str, problems: list[Problem]
 ) -> dict[str, Any] | None:
@@ -133,67 +123,3 @@ def _find(
     known = near_matches(str(name), [element_name(e) for e in elements if element_name(e)])
     problems.append(Problem(place, f"'{name}': the wall has no such element; {known}"))
     return None
-
-
-_PART = re.compile(r'"([^"]+)"|\[(\d+)\]|([^.\[\]"]+)')
-
-
-def split_path(path: str) -> list[str | int]:
-    """Split ``wall."all outboard".layers[2].thickness`` into its parts.
-
-    Raises
-    ------
-    InputError
-        The path is empty or is not made of names, quoted names and [numbers] joined by points.
-    """
-    parts: list[str | int] = [
-        int(index) if index else quoted or bare for quoted, index, bare in _PART.findall(path)
-    ]
-    rest = _PART.sub("", path).strip(".")
-    if not parts or rest:
-        raise InputError(
-            f'path {path!r}: must look like wall."name".layers[0].thickness, blanks in quotes'
-        )
-    return parts
-
-
-def set_value(data: Mapping[str, Any], path: str, value: Any) -> dict[str, Any]:
-    """Return the expanded tables with the value at a path replaced.
-
-    Walls and elements are found by name, or by number counted from 0 at the outside.
-
-    Raises
-    ------
-    InputError
-        The path leads nowhere.
-    """
-    out = copy.deepcopy(dict(data))
-    here: Any = out
-    parts = split_path(path)
-    for part in parts[:-1]:
-        here = _enter(here, part, path)
-    last = parts[-1]
-    if isinstance(here, list):
-        here[_index(here, last, path)] = value
-    elif isinstance(here, dict):
-        here[str(last)] = value
-    else:
-        raise InputError(f"path {path!r}: '{last}' lies inside a single value")
-    return out
-
-
-def _enter(here: Any, part: str | int, path: str) -> Any:
-    if isinstance(here, list):
-        return here[_index(here, part, path)]
-    if not isinstance(here, dict):
-        raise InputError(f"path {path!r}: '{part}' lies inside a single value")
-    return here.setdefault(str(part), {})
-
-
-def _index(rows: list[Any], part: str | int, path: str) -> int:
-    names = [element_name(row) if isinstance(row, dict) else "" for row in rows]
-    if isinstance(part, int) and part < len(rows):
-        return part
-    if part in names:
-        return names.index(str(part))
-    raise InputError(f"path {path!r}: nothing is called '{part}'; {near_matches(str(part), names)}")

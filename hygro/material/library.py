@@ -13,6 +13,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from hygro.declare import plain
 from hygro.errors import InputError, near_matches
 from hygro.material.check import check
 from hygro.material.model import AnyMaterial, from_dict
@@ -51,6 +52,35 @@ def get(key: str, *, extra: Mapping[str, AnyMaterial] | None = None) -> AnyMater
     if key in library():
         return library()[key]
     raise InputError(f"material '{key}': unknown; " + near_matches(key, [*(extra or ()), *keys()]))
+
+
+def get_material(key: str, **changes: Any) -> AnyMaterial:
+    """Return a material or sheet of the library, as it is or with properties changed and checked.
+
+    Parameters
+    ----------
+    key : str
+        Key in the library.
+    **changes
+        Properties by name, as in a case file: `get_material("osb", key="dense-osb", density=720)`.
+        What is changed has the source "given by the user" unless `sources` says otherwise.
+
+    Raises
+    ------
+    InputError
+        An unknown key or property, or a material that is physically impossible.
+    """
+    found = get(key)
+    return derived(found, changes, "given by the user") if changes else found
+
+
+def derived(start: AnyMaterial, changes: Mapping[str, Any], source: str) -> AnyMaterial:
+    """Return a material with properties replaced, and `source` as the source of each of them."""
+    table = plain(start)
+    own = changes.get("sources", {})
+    given = {k: source for k in changes if k not in (*own, "sources", "key", "name", "group")}
+    changed = {**table, **changes, "sources": {**table["sources"], **given, **own}}
+    return check(from_dict(changed, place=f"material '{changed['key']}'"))
 
 
 def load_file(path: str | Path) -> dict[str, AnyMaterial]:

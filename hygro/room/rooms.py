@@ -1,16 +1,18 @@
-"""Every kind of room as one field type, and the constructor that people call. Owns the list."""
+"""Every kind of room as one field type, and rooms by their names. Owns the list."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args
 
 from pydantic import Field
 
+from hygro.data_files import table
 from hygro.declare import read_or_refuse
+from hygro.errors import InputError, near_matches
 from hygro.room.balance import Ashrae160Intermediate, Balance
 from hygro.room.hourly import HourlyRoom
 from hygro.room.models import Constant, MoistureExcess, OutdoorRule, Seasonal
-from hygro.room.presets import Preset
+from hygro.room.presets import Preset, preset_names
 
 AnyRoom = Annotated[
     Constant
@@ -25,20 +27,31 @@ AnyRoom = Annotated[
 ]
 
 
-def room(kind: str, **values: Any) -> Any:
-    """Return a room: `room("constant", temperature="21 degC", rh="40 %")`.
+def get_room(name: str, **values: Any) -> Any:
+    """Return a room by the name of its rule or use, or by its kind and values.
 
     Parameters
     ----------
-    kind : str
-        As in a case file: constant, seasonal, rule, excess, preset, ashrae160 intermediate,
-        balance, file.
+    name : str
+        A rule of indoor humidity ("en15026_high") or of vapour excess ("iso13788_class3"), a use
+        ("dwelling_normal"), or a kind as in a case file ("constant", "seasonal", "balance", ...).
     **values
-        The keys of that kind, as in a case file.
+        The keys of that kind: `get_room("constant", temperature="21 degC", rh="40 %")`.
 
     Raises
     ------
     InputError
-        With every wrong or missing value.
+        An unknown name, with near matches; every wrong or missing value.
     """
-    return read_or_refuse(AnyRoom, {"kind": kind, **values}, "room")
+    named = {
+        **dict.fromkeys(table("hygro.room", "rules")["rh"], ("rule", "rule")),
+        **dict.fromkeys(table("hygro.room", "rules")["excess"], ("excess", "rule")),
+        **dict.fromkeys(preset_names(), ("preset", "use")),
+    }
+    if name in named:
+        kind, key = named[name]
+        return read_or_refuse(AnyRoom, {"kind": kind, key: name, **values}, "room")
+    kinds = [kind.__dataclass_fields__["kind"].default for kind in get_args(get_args(AnyRoom)[0])]
+    if name not in kinds:
+        raise InputError(f"room '{name}': unknown; {near_matches(name, [*named, *kinds])}")
+    return read_or_refuse(AnyRoom, {"kind": name, **values}, "room")

@@ -31,6 +31,7 @@ from hygro.fields import (
     within,
 )
 from hygro.material import Material, with_permeance
+from hygro.paths import ELEMENT_KEYS
 from hygro.problems import refuse
 from hygro.wall.interruptions import Attachment, Framing, Joints
 from hygro.wall.layer_material import LayerMaterial, Sheet
@@ -272,10 +273,6 @@ class Gap:
     emissivity_inner: GapEmissivity = 0.9
     convection: Transmittance | None = None
     film: MassPerArea = 0.1
-
-
-ELEMENT_KEYS = ("material", "membrane", "gap")
-"""The key that says what an element of a wall is."""
 
 
 def _element_kind(value: Any) -> str | None:
