@@ -84,7 +84,7 @@ def test_a_bad_case_gives_one_line_and_leaves_nothing(
 WEATHER: list[tuple[Callable[[Lines], Lines], list[str]]] = [
     (lambda lines: lines[:8000], ["8000 hours", "8760", "truncated?"]),
     (last_line(1), ["temperature, relative_humidity", "1 of 8760", "2002-01-01T00:00"]),
-    (cell(500, "T", "cold"), ["T, row 501", "'cold'", "number"]),
+    (cell(500, "T", "cold"), ["line 502, T (temperature)", "'cold'", "number"]),
     (cell(4000, "T", ""), ["temperature", "1 of 8760", "2001-06-16T17:00", "[[climate.fill]]"]),
     (cell(4000, "sun", "nan"), ["global_horizontal", "1 of 8760"]),
     (cell(4000, "rain", ""), ["precipitation", "1 of 8760", "none accepted"]),
@@ -107,7 +107,7 @@ def test_bad_weather_is_told_before_anything_is_run_or_written(
 
 def test_a_cut_stamp_is_told_in_one_line(tmp_path: Path) -> None:
     path = write_case(tmp_path, weather=lambda lines: [*lines[:-1], [lines[-1][0][:7]]])
-    assert '"2002-01"' in refused(hygro("run", str(path), "--wall", "plain"), tmp_path)
+    assert "'2002-01'" in refused(hygro("run", str(path), "--wall", "plain"), tmp_path)
 
 
 def test_8784_rows_need_a_word_on_the_leap_day(tmp_path: Path) -> None:
