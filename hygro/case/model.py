@@ -181,12 +181,12 @@ def _wall_tables(tables: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _first_told(found: list[Problem], tables: Mapping[str, Any]) -> list[Problem]:
     """Leave out what a derived wall repeats of its base."""
-    base_of = {table.get("name"): table.get("base") for table in _wall_tables(tables)}
+    base_of = {str(table.get("name")): table.get("base") for table in _wall_tables(tables)}
     told = set(found)
     kept = []
     for problem in found:
         name = next((n for n in base_of if problem.path.startswith(f'wall."{n}"')), None)
-        base = base_of.get(name)
+        base = None if name is None else base_of[name]
         rest = problem.path.removeprefix(f'wall."{name}"')
         if base is None or Problem(f'wall."{base}"{rest}', problem.text) not in told:
             kept.append(problem)

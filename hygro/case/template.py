@@ -38,13 +38,13 @@ def standing(tables: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _repeated(walls: list[dict[str, Any]]) -> list[Problem]:
-    names = [wall.get("name") for wall in walls]
+    names = [wall["name"] for wall in walls if isinstance(wall.get("name"), str)]
     return [
         Problem(
             f'wall."{name}"', f"name: {names.count(name)} walls have this name; names must differ"
         )
         for name in dict.fromkeys(names)
-        if name is not None and names.count(name) > 1
+        if names.count(name) > 1
     ]
 
 
@@ -56,7 +56,7 @@ def _resolve(
     problems: list[Problem],
 ) -> dict[str, Any]:
     name, base = str(wall.get("name")), wall.get("base")
-    if base is None or name in done:
+    if not isinstance(base, str) or name in done:  # what is no text is told by the validation
         return done.get(name, wall) if base is not None else wall
     place = f'wall."{name}".base'
     if base not in by_name:
