@@ -70,8 +70,9 @@ def test_case_builds_washing_channel_and_directed_leak(tmp_path) -> None:
 
 def test_unprotected_wall_starts_wet_in_its_start_month(tmp_path) -> None:
     case = changed(tmp_path, "", ('name = "plain"', 'name = "plain"\ninitial.unprotected = true'))
-    osb = case.walls[0].wall.layer("sheathing")
-    content = osb.initial.moisture_content
+    wall = case.walls[0].wall
+    osb = wall.layer("sheathing")
+    content = wall.initial_of(osb).content(osb.material)
     assert content == pytest.approx(
         2.0 * float(osb.material.water_content(0.8)) / osb.material.density
     )
