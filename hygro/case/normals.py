@@ -32,7 +32,8 @@ class NormalsEntry(Entry):
     """Monthly normals of a place.
 
     `daily_range` is the mean of daily maximum minus minimum, `temperature_spread` the standard
-    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north.
+    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north;
+    `calm_share` that of hours below 0.5 m/s, taken from the mean speed where not given.
     """
 
     note: str = ""
@@ -45,6 +46,7 @@ class NormalsEntry(Entry):
     global_horizontal: MonthlyEntry
     precipitation: MonthlyEntry
     rain_days: Twelve
+    calm_share: MonthlyEntry | None = None
     wind_rose: Annotated[
         list[Annotated[list[float], Field(min_length=4)]], Field(min_length=1, max_length=12)
     ]
@@ -58,6 +60,7 @@ _KINDS = {
     "wind_speed": "speed",
     "global_horizontal": "irradiance",
     "precipitation": "water sum",
+    "calm_share": "fraction",
 }
 
 
@@ -82,7 +85,8 @@ def read_normals(path: Path) -> MonthlyNormals:
 
 
 def _normals(entry: NormalsEntry) -> MonthlyNormals:
-    series = {key: _values(key, getattr(entry, key)) for key in _KINDS}
+    given = [key for key in _KINDS if getattr(entry, key) is not None]
+    series = {key: _values(key, getattr(entry, key)) for key in given}
     return MonthlyNormals(
         place=Place(**entry.place.model_dump()),
         rain_days=entry.rain_days,
