@@ -28,6 +28,9 @@ _HIGH = PLACE_BOUNDS["altitude"]
 _ALTITUDE = quantity("length", _HIGH.lower, _HIGH.upper, cause=_HIGH.cause, says="Altitude")
 
 
+_RAIN = quantity("water sum", 1.0, 20000.0, cause="is it in metres?", says="Rain of a year")
+
+
 class SiteEntry(Entry):
     """Where a table of weather belongs; degrees north and east, hours ahead of UTC."""
 
@@ -62,7 +65,8 @@ class FillEntry(Entry):
 class ClimateEntry(Entry):
     """Outdoor climate: one `file`, several `files`, or `generate`.
 
-    A run that needs rain stops when the weather has none, unless `rain = "none accepted"`.
+    A run that needs rain stops when the weather has none, unless `rain = "none accepted"`; one
+    factor scales the rain there is to the sum `annual_rain` of a year, such as a normal.
     """
 
     file: str | None = None
@@ -72,6 +76,7 @@ class ClimateEntry(Entry):
     table: TableEntry | None = None
     leap_day: Literal["keep", "drop"] | None = None
     fill: list[FillEntry] = Field(default_factory=list)
+    annual_rain: Annotated[float, *_RAIN] | None = None
     rain: Literal["required", "none accepted"] = "required"
 
     @model_validator(mode="before")
