@@ -143,6 +143,13 @@ def test_skies_are_clear_or_overcast_more_often_than_in_between(decade) -> None:
     assert float(np.mean(cover)) == pytest.approx(_cover_by_hand(), abs=0.025)
 
 
+def test_hours_of_rain_are_the_cloudiest_of_their_month(decade) -> None:
+    cover, wet = decade["cloud_cover"].values, decade["precipitation"].values > 0.0
+    for number in range(1, 13):
+        month = months_of(decade) == number
+        assert cover[month & wet].min() >= cover[month & ~wet].max()
+
+
 def _cover_by_hand() -> float:
     """Mean of 1.18 − 1.33 K over the months, K from the radiation outside the atmosphere."""
     latitude, days = np.radians(48.0), np.arange(1, 366)

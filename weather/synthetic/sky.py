@@ -98,8 +98,8 @@ def _clearness(axis: Calendar, normals: MonthlyNormals, sun: Sun) -> Array:
 def _shape(clearness: Array, normals: MonthlyNormals) -> tuple[Array, Array]:
     """Mean of the cover and sum of the two exponents of its beta distribution, by month.
 
-    Fitted to the months of the six typical years at hand: mean 1.18 − 1.33 K, ±0.07; the smaller
-    the sum, the more two-peaked. In moist warm air broken clouds fill the middle.
+    Fitted to the months of typical years: the mean 1.18 − 1.33 K to six, ±0.07, the sum to five;
+    the smaller it is, the more two-peaked. In moist warm air broken clouds fill the middle.
     """
     mean = np.clip(1.18 - 1.33 * clearness, 0.08, 0.92)
     temperature = np.asarray(normals.temperature, dtype=float)
