@@ -41,7 +41,7 @@ def shelf(tables: Mapping[str, Any], folder: Path) -> tuple[dict[str, AnyMateria
         except RefusedError as error:
             problems += [Problem(f"{place}.{p.path}".rstrip("."), p.text) for p in error.problems]
         except InputError as error:
-            problems.append(Problem(place, str(error).removeprefix(place).lstrip(",: ")))
+            problems.append(Problem(place, str(error)))
     return found, problems
 
 
