@@ -27,8 +27,8 @@ def brief(value: object) -> str:
     """Return a value as it is written in code, in at most 40 characters."""
     try:
         text = repr(value)
-    except ValueError:
-        return "a number of thousands of digits"
+    except (ValueError, RecursionError):
+        return "a number or table without end"
     return text if len(text) <= 40 else text[:37] + "..."
 
 

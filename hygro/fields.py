@@ -6,7 +6,6 @@ with the value, the bound and the likely cause.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from numbers import Real
 from typing import Annotated, Any
 
@@ -31,15 +30,15 @@ def number(value: Any) -> float:
 Number = Annotated[float, BeforeValidator(number)]
 
 
-def counted(low: int, high: int | None = None) -> BeforeValidator:
-    """Return the check of how many items a list or table has, both bounds included.
+def counted(low: int, high: int | None = None, *, of: Any = (list, tuple)) -> BeforeValidator:
+    """Return the check of how many items a list, or a table, has, both bounds included.
 
     It comes before the items are looked at, so that a list of millions is refused at once.
     """
     words = f"at least {low}" if high is None else f"{low} to {high}" if low < high else f"{low}"
 
     def checked(value: Any) -> Any:
-        count = len(value) if isinstance(value, list | tuple | Mapping) else low
+        count = len(value) if isinstance(value, of) else low
         if count < low or (high is not None and count > high):
             raise InputError(f"has {count} items: must have {words}")
         return value

@@ -48,6 +48,7 @@ class RefusedError(InputError):
 
 def _line(*parts: str) -> str:
     text = ": ".join(part for part in parts if part)
+    text = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
     return text if len(text) <= LONGEST else f"{text[:195]} ... {text[-100:]}"
 
 
@@ -195,6 +196,7 @@ def _positional(kind: Any, number: int) -> str | int:
 
 def _write(parts: list[str], part: int | str, data: Any, label: str) -> tuple[list[str], str]:
     if isinstance(part, str):
+        part = part if len(part) <= 60 else part[:57] + "..."
         bare = part.replace("_", "").replace("-", "").isalnum()
         return [*parts, f".{part}" if bare else f'."{part}"'], label
     if parts and parts[-1] == ".wall" and isinstance(data, Mapping) and data.get("name"):

@@ -86,7 +86,7 @@ class TableEntry:
         Number that stands for a missing value.
     """
 
-    columns: Annotated[dict[str, Annotated[tuple[Text, ...], counted(2, 2)]], counted(1)]
+    columns: Annotated[dict[str, Annotated[tuple[Text, ...], counted(2, 2)]], counted(1, of=dict)]
     site: SiteEntry
     time: Name = "time"
     stamp: Literal["hour-ending", "hour-beginning"] = "hour-ending"

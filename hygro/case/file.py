@@ -162,7 +162,7 @@ class CaseFile:
 
     case: CaseEntry
     climate: ClimateEntry
-    room: Annotated[Mapping[str, AnyRoom], counted(1)]
+    room: Annotated[Mapping[str, AnyRoom], counted(1, of=dict)]
     wall: Annotated[tuple[WallEntry, ...], counted(1)]
     settings: SettingsEntry = SettingsEntry()
     criteria: CriteriaEntry = CriteriaEntry()

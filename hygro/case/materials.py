@@ -33,7 +33,7 @@ def shelf(tables: Mapping[str, Any], folder: Path) -> tuple[dict[str, AnyMateria
         try:
             found |= _from_file(folder / str(name))
         except (InputError, OSError) as error:
-            problems.append(Problem(f"material_files[{i}]", str(error)))
+            problems += [Problem(f"material_files[{i}]", x) for x in str(error).splitlines()]
     for key, table in own.items() if isinstance(own, dict) else ():
         place = f"materials.{key}"
         try:
