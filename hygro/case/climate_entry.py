@@ -8,8 +8,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from hygro.declare import declared
-from hygro.errors import InputError
 from hygro.fields import Count, Hours, Name, Number, Text, counted, quantity, within
+from hygro.problems import one_key
 from weather.canonical import PLACE_BOUNDS
 
 
@@ -89,7 +89,7 @@ class TableEntry:
         Number that stands for a missing value.
     """
 
-    columns: Annotated[dict[str, Annotated[tuple[Text, ...], counted(2, 2)]], counted(1)]
+    columns: Annotated[dict[str, Annotated[tuple[Text, ...], counted(2, 2)]], counted(1, of=dict)]
     site: SiteEntry
     time: Name = "time"
     stamp: Literal["hour-ending", "hour-beginning"] = "hour-ending"
@@ -154,12 +154,7 @@ class ClimateEntry:
 
     def __post_init__(self) -> None:
         """Refuse none or several sources."""
-        given = [key for key in ("file", "files", "generate") if getattr(self, key)]
-        if len(given) != 1:
-            raise InputError(
-                "must have exactly one of the keys 'file', 'files', 'generate'; it has "
-                + (", ".join(f"'{key}'" for key in given) or "none")
-            )
+        one_key(**{key: bool(getattr(self, key)) for key in ("file", "files", "generate")})
 
     @property
     def sources(self) -> tuple[str, ...]:

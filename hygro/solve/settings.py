@@ -29,7 +29,7 @@ class Settings:
     """
 
     accuracy: Literal["draft", "normal", "fine"] = "normal"
-    tolerance: Annotated[float, *within(1e-6, 100.0)] = 1.0
+    tolerance: Annotated[float, *within(1e-6, 100.0, "1 is the default")] = 1.0
     freezing: Flag = True
     max_step: Annotated[float, *within(1e-6, 3600.0, "seconds")] = 3600.0
     min_step: Annotated[float, *within(1e-6, 3600.0, "seconds")] = 1e-4
