@@ -13,9 +13,8 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from hygro.constants import WATER_DENSITY
+from hygro.constants import GRAVITY, WATER_DENSITY
 from hygro.material.curves import (
-    GRAVITY,
     SUCTION_PER_S,
     Array,
     Points,

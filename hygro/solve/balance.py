@@ -13,7 +13,7 @@ from hygro.constants import (
     HEAT_OF_FUSION,
     ZERO_CELSIUS,
 )
-from hygro.solve import kernels
+from hygro.solve.kernels import arrays
 
 Array = NDArray[np.float64]
 REST = 1e-6
@@ -45,9 +45,9 @@ class Ledger(NamedTuple):
 
 def split_ledger(table: Array, gaps: int) -> Ledger:
     """Name the columns of the kernel's ledger."""
-    fixed = [table[:, k] for k in range(kernels.FIXED)]
-    gap = table[:, kernels.FIXED : kernels.FIXED + 2 * gaps]
-    layer = table[:, kernels.FIXED + 2 * gaps :]
+    fixed = [table[:, k] for k in range(arrays.FIXED)]
+    gap = table[:, arrays.FIXED : arrays.FIXED + 2 * gaps]
+    layer = table[:, arrays.FIXED + 2 * gaps :]
     parts = [*fixed, gap[:, 0::2], gap[:, 1::2], layer[:, 0::2], layer[:, 1::2]]
     return Ledger._make(parts)
 

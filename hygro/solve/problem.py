@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
-from hygro.solve import kernels
-from hygro.solve.kernels import HourlyLoads, Problem
+from hygro.solve.kernels import arrays
+from hygro.solve.kernels.arrays import HourlyLoads, Problem
 from hygro.solve.lanes import LaneArray
 from hygro.solve.settings import Settings
 from hygro.solve.tables import (
@@ -31,7 +31,7 @@ PLAIN, INTERFACE, GAP = 0, 1, 2
 
 
 class Structure(NamedTuple):
-    """What walls must have in common to share lanes, as the integers of `kernels.Problem`."""
+    """What walls must have in common to share lanes, as the integers of `arrays.Problem`."""
 
     face: NDArray[np.int64]
     source: NDArray[np.int64]
@@ -44,7 +44,7 @@ class Structure(NamedTuple):
 
 
 class _Numbers(NamedTuple):
-    """One lane of `kernels.Problem`."""
+    """One lane of `arrays.Problem`."""
 
     cell: Array
     contact: Array
@@ -82,16 +82,16 @@ def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
     """Kinds of faces, cells of sources and layers, and what is switched on."""
     n = len(grid.layer)
     face = np.full((n + 1, 5), -1, dtype=np.int64)
-    face[:, kernels.KIND] = PLAIN
-    face[:, kernels.LIQUID] = _liquid(wall, grid)
+    face[:, arrays.KIND] = PLAIN
+    face[:, arrays.LIQUID] = _liquid(wall, grid)
     gaps = 0
     for interface in grid.interfaces:
         f = interface.cell
-        face[f, kernels.KIND] = GAP if interface.gap else INTERFACE
-        face[f, kernels.SHEET_A] = 0 if interface.before else -1
-        face[f, kernels.SHEET_B] = 0 if interface.after else -1
+        face[f, arrays.KIND] = GAP if interface.gap else INTERFACE
+        face[f, arrays.SHEET_A] = 0 if interface.before else -1
+        face[f, arrays.SHEET_B] = 0 if interface.after else -1
         if interface.gap is not None:
-            face[f, kernels.GAP_INDEX] = gaps
+            face[f, arrays.GAP_INDEX] = gaps
             gaps += 1
     kinds = [int(isinstance(s, AirLeak)) for s in wall_sources(wall)]
     places = [_place_cells(s.place, wall, grid) for s in wall_sources(wall)]
@@ -137,21 +137,21 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
     )[grid.layer]  # fmt: skip
     n = len(grid.layer)
     cell = np.zeros((n, 8))
-    cell[:, kernels.DX] = grid.thickness
+    cell[:, arrays.DX] = grid.thickness
     cell[:, 1:7] = per_layer[:, :6]
     contact, sheet = np.zeros(n + 1), np.zeros((n + 1, 2))
     gaps: list[list[float]] = []
     for interface in grid.interfaces:
         f = interface.cell
-        for side, sheets in ((kernels.OUTER, interface.before), (kernels.INNER, interface.after)):
+        for side, sheets in ((arrays.OUTER, interface.before), (arrays.INNER, interface.after)):
             if sheets:
                 sheet[f, side] = _sheets(sheets, tables)
         contact[f] = sum(m.material.thermal_resistance for m in interface.before)
         if interface.gap is not None:
             gaps.append(_gap(interface.gap))
-            _film(cell[:, kernels.CAP], interface, grid, wall)
+            _film(cell[:, arrays.CAP], interface, grid, wall)
     # beyond free saturation water rises straight
-    cell[:, kernels.W_CAP] = per_layer[:, 3] + per_layer[:, 6] * (cell[:, kernels.CAP] - 1.0)
+    cell[:, arrays.W_CAP] = per_layer[:, 3] + per_layer[:, 6] * (cell[:, arrays.CAP] - 1.0)
     places = [_place_cells(source.place, wall, grid) for source in wall_sources(wall)]
     return _Numbers(
         cell=cell,

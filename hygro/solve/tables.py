@@ -29,7 +29,7 @@ from hygro.constants import (
 )
 from hygro.material import Material, SheetMaterial
 from hygro.material.cubic import monotone_cubic
-from hygro.solve.kernels import (
+from hygro.solve.kernels.layout import (
     CURVE_ROWS,
     FREEZING_RANGE,
     FREEZING_ROUND,
@@ -39,7 +39,6 @@ from hygro.solve.kernels import (
     LN_S_MIN,
     MATERIAL_SIZE,
     SHEET_ROWS,
-    T_REF,
     T_ROWS,
     T_TABLE_INV,
     T_TABLE_MIN,
@@ -252,7 +251,7 @@ def _temperature_curves(material: Material) -> tuple[Array, Array, Array]:
     right = (-3 * p + 4 * p1 - p2) / (2 * eps) * T_STEP
     left = (3 * p - 4 * m1 + m2) / (2 * eps) * T_STEP
     power = {"constant": 0.0, "air": -0.81, "inverse": 1.0}[material.vapour.temperature_law]
-    law = (T / T_REF) ** power
+    law = (T / REFERENCE_TEMPERATURE) ** power
     slope = power * law / T * T_STEP
     factor = np.ones_like(T)
     pairs = material.thermal.temperature_factor

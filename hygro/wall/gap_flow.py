@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from hygro.constants import HEAT_CAPACITY_AIR
+from hygro.constants import GRAVITY, HEAT_CAPACITY_AIR
 from hygro.errors import InputError, SolveError, near_matches
-from hygro.wall.flow import GRAVITY, air_density
+from hygro.wall.flow import air_density
 from hygro.wall.tables import table
 
 Array = npt.NDArray[np.float64]

@@ -1,0 +1,133 @@
+"""What the record wants to know of stored states: curves, interfaces, contents."""
+
+from __future__ import annotations
+
+from hygro.solve.kernels.arrays import (
+    B_P,
+    B_T,
+    BETA_SIDE,
+    FREEZING,
+    GAP_INDEX,
+    KIND,
+    LIQUID,
+    OUTER,
+    SHEET_A,
+)
+from hygro.solve.kernels.cell import blank, cell_at, half_cell
+from hygro.solve.kernels.compiler import compiled, entry
+from hygro.solve.kernels.equations import evaluate
+from hygro.solve.kernels.gap import gap_nodes
+from hygro.solve.kernels.hour import hour_loads, loads_at
+from hygro.solve.kernels.lookup import saturation_at, sheet_at
+from hygro.solve.kernels.surface import surface_flux
+from hygro.solve.lanes import least, width_of
+
+
+@entry
+def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if, gap_T, gap_p):
+    """Curves and interfaces at the instants of some hours from their states T, u.
+
+    Row r n + i of T, u, rh, w, ice is cell i at instant r = 0..hours; row (r F + m) 2 + side of
+    T_if, p_if the side of interface m; row r G + g of grate, gap_T, gap_p gap g in hour r.
+    """
+    n, gaps, count = len(pb.cell), len(wk.gap_rate), faces.shape[0]
+    tab, freezing = pb.tab, pb.flags[FREEZING]
+    for r in range(hours + 1):
+        hour = first + max(r - 1, 0)
+        past = max(r - 1, 0)
+        for k in range(width_of(T)):
+            loads_at(ld, wk, k, hour, 1.0 if r > 0 else 0.0)
+            hour_loads(ld, wk, k, hour)
+        m = 0
+        a = blank(0.0 * T[0])
+        for j in range(n):
+            row = r * n + j
+            c = cell_at(tab, pb.cell, j, freezing, T[row], u[row])
+            rh[row], w[row], ice[row] = least(c.rh, 1.0), c.w, c.ice
+            if m < count and faces[m] == j:
+                at = (r * count + m) * 2
+                if j == 0:
+                    surface_sides(pb, wk, 0, 0, c, at, T_if, p_if)
+                elif pb.face[j, KIND] == 2:
+                    g = pb.face[j, GAP_INDEX]
+                    N = gap_nodes(
+                        pb, j, g, a, c, grate[past * gaps + g], wk.air[0], wk.b[0, B_T],
+                        wk.b[0, B_P],
+                    )  # fmt: skip
+                    film = 1.0 / pb.gap[g, BETA_SIDE]
+                    T_if[at], T_if[at + 1] = N.s1, N.s2
+                    p_if[at] = N.pa + N.y1 * (a.pv - N.pa) * film
+                    p_if[at + 1] = N.pa + N.y2 * (c.pv - N.pa) * film
+                    if r > 0:
+                        gap_T[past * gaps + g], gap_p[past * gaps + g] = N.air, N.pa
+                else:
+                    face_sides(pb, j, a, c, at, T_if, p_if)
+                cap_sides(tab, at, T_if, p_if)
+                m += 1
+            a = c
+        at = (r * count + m) * 2
+        surface_sides(pb, wk, 1, n - 1, a, at, T_if, p_if)
+        cap_sides(tab, at, T_if, p_if)
+
+
+@compiled
+def surface_sides(pb, wk, s, i, c, at, T_if, p_if):
+    """Both sides of the surface; they differ by a sheet that lies there."""
+    got = surface_flux(pb, wk, s, i, c)
+    T_if[at + s], p_if[at + s] = got.T, got.p
+    share = c.rk / (c.rk + pb.contact[i + s])
+    T_if[at + 1 - s] = c.T + (got.T - c.T) * share
+    p_if[at + 1 - s] = got.p
+    if pb.face[i + s, SHEET_A] >= 0:
+        p_if[at + 1 - s] = c.pv + got.v * half_cell(c)[0]
+
+
+@compiled
+def face_sides(pb, f, a, c, at, T_if, p_if):
+    """Both sides of an interface without a gap."""
+    q = (a.T - c.T) / (a.rk + c.rk + pb.contact[f])
+    T_if[at], T_if[at + 1] = a.T - q * a.rk, c.T + q * c.rk
+    ra, rc, Z = a.rv, c.rv, 0.0 * q
+    if pb.face[f, LIQUID] == 0:
+        ra, rc = half_cell(a)[0], half_cell(c)[0]
+    if pb.face[f, SHEET_A] >= 0:
+        Z, _ = sheet_at(pb.tab, pb.sheet[f, OUTER], 0.5 * (a.rh + c.rh))
+    v = (a.pv - c.pv) / (ra + rc + Z)
+    p_if[at], p_if[at + 1] = a.pv - v * ra, c.pv + v * rc
+
+
+@compiled
+def cap_sides(tab, at, T_if, p_if):
+    """No surface holds more than saturation: what is beyond has condensed or fills pores."""
+    for s in range(2):
+        p_if[at + s] = least(p_if[at + s], saturation_at(tab, T_if[at + s]))
+
+
+@entry
+def contents(pb, T, u, X):
+    """Conserved quantities of all cells at a state."""
+    for i in range(len(T)):
+        c = cell_at(pb.tab, pb.cell, i, pb.flags[FREEZING], T[i], u[i])
+        X[i, 0], X[i, 1] = c.dx * c.heat, c.dx * c.w
+
+
+@entry
+def curves(pb, T, u, rh, w):
+    """Relative humidity and water of all cells at states that stand one after another."""
+    n = len(pb.cell)
+    for row in range(len(T)):
+        c = cell_at(pb.tab, pb.cell, row % n, 0, T[row], u[row])
+        rh[row], w[row] = c.rh, c.w
+
+
+@entry
+def rates(pb, ld, hour, x, T, u, gap_rate, wk, dT, du):
+    """dT/dt and du/dt of the semi-discrete equations at the fraction x of an hour; one lane."""
+    hour_loads(ld, wk, 0, hour)
+    loads_at(ld, wk, 0, hour, x)
+    for g in range(gap_rate.shape[0]):
+        wk.gap_rate[g, 0] = gap_rate[g]
+    evaluate(pb, wk, T, u, None)
+    for i in range(len(T)):
+        du[i] = wk.F[i, 1, 0] / wk.D[i, 3, 0]
+        dT[i] = (wk.F[i, 0, 0] - wk.D[i, 1, 0] * du[i]) / wk.D[i, 0, 0]
