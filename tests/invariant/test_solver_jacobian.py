@@ -12,8 +12,7 @@ from hygro.solve.kernels.arrays import Problem, Work
 from hygro.solve.march import advance, begin, make_batch, prepare
 from hygro.wall.loads import loads_between
 
-NAMES = tuple(name for name in features() if not name.startswith("air flow"))
-"""Air that crosses a wall is left out: the weight of its upstream cell is held, by choice."""
+NAMES = tuple(features())
 HOURS = (1, 24, 70, 162)
 STEPS = (1e-4, 1e-6)
 """Differences in T [K] and u [1]."""

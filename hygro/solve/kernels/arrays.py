@@ -90,7 +90,6 @@ class Work(NamedTuple):
     gap_led: LaneArray
     cell_led: LaneArray
     dirty: np.ndarray
-    gq: LaneArray
     node: LaneArray
     r: LaneArray
     y: LaneArray

@@ -24,7 +24,7 @@ from hygro.solve.kernels.arrays import (
     OPENINGS,
     WIND,
 )
-from hygro.solve.kernels.cell import cell_at
+from hygro.solve.kernels.cell import a_cell, values_of
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.gap import gap_nodes
 from hygro.solve.lanes import where, width_of
@@ -74,8 +74,8 @@ def gap_rates(pb, ld, wk, st):
         if pb.flags[OPENINGS] != 0:
             To, po = node[0], node[1]
             tab, freezing = pb.tab, pb.flags[FREEZING]
-            a = cell_at(tab, pb.cell, f - 1, freezing, st.T[f - 1], st.u[f - 1])
-            c = cell_at(tab, pb.cell, f, freezing, st.T[f], st.u[f])
+            a = values_of(a_cell(tab, pb.cell, f - 1, freezing, st.T[f - 1], st.u[f - 1]))
+            c = values_of(a_cell(tab, pb.cell, f, freezing, st.T[f], st.u[f]))
             N = gap_nodes(pb, f, g, a, c, st.memory[4 + g], wk.air[0], To, po)
             light_o = To * (1.0 + 0.378 / 101325.0 * po)
             light_g = N.air * (1.0 + 0.378 / 101325.0 * N.pa)

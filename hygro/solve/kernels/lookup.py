@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from hygro.solve.dual import chain, value
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.layout import (
     CURVE_ROWS,
@@ -54,18 +55,26 @@ def potential_at(tab, block, ln_s):
     return y, y_x * LN_S_INV
 
 
+@inlined
+def saturation_of(tab, T):
+    """Saturation pressure. [Pa]"""
+    x = value(T)
+    q = rows_of_4(tab, 0.0 * x, x - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
+    return chain(q[PRESSURE], q[4 + PRESSURE], T)
+
+
 @compiled
 def saturation_at(tab, T):
-    """Saturation pressure in lanes. [Pa]"""
-    return rows_of_4(tab, 0.0 * T, T - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)[PRESSURE]
+    """Saturation pressure in lanes, not inlined. [Pa]"""
+    return saturation_of(tab, T)
 
 
 @inlined
 def sheet_at(tab, first, rh):
-    """Vapour resistance of a sheet and its slope over the mean rh. [m²·s·Pa/kg]"""
-    inside = most(least(rh, 1.0), 0.0)
-    value, slope = row_of_1(tab, first, inside, SHEET_ROWS, SHEET_ROWS - 1)
-    return value, where((rh > 0.0) & (rh < 1.0), slope, 0.0)
+    """Vapour resistance of a sheet over the mean rh. [m²·s·Pa/kg]"""
+    x = value(rh)
+    r = row_of_1(tab, first, most(least(x, 1.0), 0.0), SHEET_ROWS, SHEET_ROWS - 1)
+    return chain(r[0], where((x > 0.0) & (x < 1.0), r[1], 0.0), rh)
 
 
 @compiled

@@ -9,16 +9,15 @@ from hygro.solve.kernels.arrays import (
     FREEZING,
     GAP_INDEX,
     KIND,
-    LIQUID,
-    OUTER,
     SHEET_A,
 )
-from hygro.solve.kernels.cell import blank, cell_at, half_cell
-from hygro.solve.kernels.compiler import compiled, entry
+from hygro.solve.kernels.cell import a_cell, half_cell, values_of
+from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
+from hygro.solve.kernels.face import vapour_resistances
 from hygro.solve.kernels.gap import gap_nodes
 from hygro.solve.kernels.hour import hour_loads, loads_at
-from hygro.solve.kernels.lookup import saturation_at, sheet_at
+from hygro.solve.kernels.lookup import saturation_at
 from hygro.solve.kernels.surface import surface_flux
 from hygro.solve.lanes import least, width_of
 
@@ -31,43 +30,53 @@ def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if,
     T_if, p_if the side of interface m; row r G + g of grate, gap_T, gap_p gap g in hour r.
     """
     n, gaps, count = len(pb.cell), len(wk.gap_rate), faces.shape[0]
-    tab, freezing = pb.tab, pb.flags[FREEZING]
     for r in range(hours + 1):
         hour = first + max(r - 1, 0)
         past = max(r - 1, 0)
         for k in range(width_of(T)):
             loads_at(ld, wk, k, hour, 1.0 if r > 0 else 0.0)
             hour_loads(ld, wk, k, hour)
-        m = 0
-        a = blank(0.0 * T[0])
-        for j in range(n):
-            row = r * n + j
-            c = cell_at(tab, pb.cell, j, freezing, T[row], u[row])
-            rh[row], w[row], ice[row] = least(c.rh, 1.0), c.w, c.ice
+        c = cell_state(pb, 0, r, T, u, rh, w, ice)
+        at = r * count * 2
+        surface_sides(pb, wk, 0, 0, c, at, T_if, p_if)
+        m = 1
+        for j in range(1, n):
+            a, c = c, cell_state(pb, j, r, T, u, rh, w, ice)
             if m < count and faces[m] == j:
                 at = (r * count + m) * 2
-                if j == 0:
-                    surface_sides(pb, wk, 0, 0, c, at, T_if, p_if)
-                elif pb.face[j, KIND] == 2:
-                    g = pb.face[j, GAP_INDEX]
-                    N = gap_nodes(
-                        pb, j, g, a, c, grate[past * gaps + g], wk.air[0], wk.b[0, B_T],
-                        wk.b[0, B_P],
-                    )  # fmt: skip
-                    film = 1.0 / pb.gap[g, BETA_SIDE]
-                    T_if[at], T_if[at + 1] = N.s1, N.s2
-                    p_if[at] = N.pa + N.y1 * (a.pv - N.pa) * film
-                    p_if[at + 1] = N.pa + N.y2 * (c.pv - N.pa) * film
+                if pb.face[j, KIND] == 2:
+                    g = past * gaps + pb.face[j, GAP_INDEX]
+                    gap_sides(pb, wk, j, a, c, grate[g], at, T_if, p_if)
                     if r > 0:
-                        gap_T[past * gaps + g], gap_p[past * gaps + g] = N.air, N.pa
+                        gap_T[g], gap_p[g] = wk.node[0], wk.node[1]
                 else:
                     face_sides(pb, j, a, c, at, T_if, p_if)
-                cap_sides(tab, at, T_if, p_if)
                 m += 1
-            a = c
-        at = (r * count + m) * 2
-        surface_sides(pb, wk, 1, n - 1, a, at, T_if, p_if)
-        cap_sides(tab, at, T_if, p_if)
+        surface_sides(pb, wk, 1, n - 1, c, (r * count + m) * 2, T_if, p_if)
+        for side in range(2 * r * count, 2 * (r + 1) * count):
+            # no surface holds more than saturation: what is beyond has condensed or fills pores
+            p_if[side] = least(p_if[side], saturation_at(pb.tab, T_if[side]))
+
+
+@inlined
+def cell_state(pb, j, r, T, u, rh, w, ice):
+    """Cell j at instant r, written into its row."""
+    row = r * len(pb.cell) + j
+    c = values_of(a_cell(pb.tab, pb.cell, j, pb.flags[FREEZING], T[row], u[row]))
+    rh[row], w[row], ice[row] = least(c.rh, 1.0), c.w, c.ice
+    return c
+
+
+@compiled
+def gap_sides(pb, wk, f, a, c, rate, at, T_if, p_if):
+    """Both sides of a gap; its air goes to the rows 0 and 1 of wk.node."""
+    g = pb.face[f, GAP_INDEX]
+    N = gap_nodes(pb, f, g, a, c, rate, wk.air[0], wk.b[0, B_T], wk.b[0, B_P])
+    film = 1.0 / pb.gap[g, BETA_SIDE]
+    T_if[at], T_if[at + 1] = N.s1, N.s2
+    p_if[at] = N.pa + N.y1 * (a.pv - N.pa) * film
+    p_if[at + 1] = N.pa + N.y2 * (c.pv - N.pa) * film
+    wk.node[0], wk.node[1] = N.air, N.pa
 
 
 @compiled
@@ -79,7 +88,7 @@ def surface_sides(pb, wk, s, i, c, at, T_if, p_if):
     T_if[at + 1 - s] = c.T + (got.T - c.T) * share
     p_if[at + 1 - s] = got.p
     if pb.face[i + s, SHEET_A] >= 0:
-        p_if[at + 1 - s] = c.pv + got.v * half_cell(c)[0]
+        p_if[at + 1 - s] = c.pv + got.v * half_cell(c)
 
 
 @compiled
@@ -87,27 +96,16 @@ def face_sides(pb, f, a, c, at, T_if, p_if):
     """Both sides of an interface without a gap."""
     q = (a.T - c.T) / (a.rk + c.rk + pb.contact[f])
     T_if[at], T_if[at + 1] = a.T - q * a.rk, c.T + q * c.rk
-    ra, rc, Z = a.rv, c.rv, 0.0 * q
-    if pb.face[f, LIQUID] == 0:
-        ra, rc = half_cell(a)[0], half_cell(c)[0]
-    if pb.face[f, SHEET_A] >= 0:
-        Z, _ = sheet_at(pb.tab, pb.sheet[f, OUTER], 0.5 * (a.rh + c.rh))
+    ra, Z, rc = vapour_resistances(pb, f, a, c)
     v = (a.pv - c.pv) / (ra + rc + Z)
     p_if[at], p_if[at + 1] = a.pv - v * ra, c.pv + v * rc
-
-
-@compiled
-def cap_sides(tab, at, T_if, p_if):
-    """No surface holds more than saturation: what is beyond has condensed or fills pores."""
-    for s in range(2):
-        p_if[at + s] = least(p_if[at + s], saturation_at(tab, T_if[at + s]))
 
 
 @entry
 def contents(pb, T, u, X):
     """Conserved quantities of all cells at a state."""
     for i in range(len(T)):
-        c = cell_at(pb.tab, pb.cell, i, pb.flags[FREEZING], T[i], u[i])
+        c = values_of(a_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T[i], u[i]))
         X[i, 0], X[i, 1] = c.dx * c.heat, c.dx * c.w
 
 
@@ -116,7 +114,7 @@ def curves(pb, T, u, rh, w):
     """Relative humidity and water of all cells at states that stand one after another."""
     n = len(pb.cell)
     for row in range(len(T)):
-        c = cell_at(pb.tab, pb.cell, row % n, 0, T[row], u[row])
+        c = values_of(a_cell(pb.tab, pb.cell, row % n, 0, T[row], u[row]))
         rh[row], w[row] = c.rh, c.w
 
 

@@ -20,6 +20,7 @@ from hygro.solve.control import (
     U_MIN,
     WORST_WEIGHT,
 )
+from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import (
     AIR_DROP,
     BROUGHT,
@@ -52,9 +53,10 @@ from hygro.solve.kernels.arrays import (
     TIME,
     TOOK,
 )
-from hygro.solve.kernels.cell import cell_at
+from hygro.solve.kernels.cell import a_cell
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.linear import solve
+from hygro.solve.kernels.unknowns import over_T, over_u
 from hygro.solve.lanes import least, most, where
 
 
@@ -229,9 +231,10 @@ def settle(pb, wk, st, last):
     for _ in range(SETTLE):
         for i in range(len(st.T)):
             T, u = st.T[i], st.u[i]
-            c = cell_at(pb.tab, pb.cell, i, pb.flags[FREEZING], T, u)
-            du = (st.X[i, 1] - c.dx * c.w) / (c.dx * c.w_u)
+            c = a_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T, u)
+            du = (st.X[i, 1] - c.dx * value(c.w)) / (c.dx * over_u(c.w))
             du = most(least(du, SETTLE_U), -SETTLE_U)
-            dT = (st.X[i, 0] - c.dx * c.heat - c.dx * c.heat_u * du) / (c.dx * c.heat_T)
+            heat = c.dx * c.heat
+            dT = (st.X[i, 0] - value(heat) - over_u(heat) * du) / over_T(heat)
             st.u[i] = where(mine, most(u + du, U_MIN), u)
             st.T[i] = where(mine, T + dT, T)
