@@ -69,13 +69,12 @@ def cell_state(pb, j, r, T, u, rh, w, ice):
 
 @compiled
 def gap_sides(pb, wk, f, a, c, rate, at, T_if, p_if):
-    """Both sides of a gap; its air goes to the rows 0 and 1 of wk.node."""
+    """Both sides of a gap, beneath a sheet that lies there; its air goes to two rows of wk.node."""
     g = pb.face[f, GAP_INDEX]
     N = gap_nodes(pb, f, g, a, c, rate, wk.air[0], wk.b[0, B_T], wk.b[0, B_P])
-    film = 1.0 / pb.gap[g, BETA_SIDE]
     T_if[at], T_if[at + 1] = N.s1, N.s2
-    p_if[at] = N.pa + N.y1 * (a.pv - N.pa) * film
-    p_if[at + 1] = N.pa + N.y2 * (c.pv - N.pa) * film
+    p_if[at] = a.pv - N.y1 * (a.pv - N.pa) * half_cell(a)
+    p_if[at + 1] = c.pv - N.y2 * (c.pv - N.pa) * half_cell(c)
     wk.node[0], wk.node[1] = N.air, N.pa
 
 
