@@ -126,8 +126,6 @@ def _product(b: Any, x: Any, dx: Slopes, y: Any, dy: Slopes) -> tuple[Any, Slope
 
 
 def _ratio(b: Any, x: Any, dx: Slopes, y: Any, dy: Slopes) -> tuple[Any, Slopes]:
-    if not dy:
-        return b.fdiv(x, y), {s: b.fdiv(t, y) for s, t in dx.items()}
     inverse = b.fdiv(_one(y), y)
     q = b.fmul(x, inverse)
     d = {s: b.fmul(t, inverse) for s, t in dx.items()}

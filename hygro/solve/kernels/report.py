@@ -5,7 +5,6 @@ from __future__ import annotations
 from hygro.solve.kernels.arrays import (
     B_P,
     B_T,
-    BETA_SIDE,
     FREEZING,
     GAP_INDEX,
     KIND,
