@@ -2,83 +2,152 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+import dataclasses
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
-from hygro.case.fields import Entry, Height, Hours
+from hygro.declare import declared
 from hygro.errors import InputError
+from hygro.fields import Altitude, Count, Hours, Name, Number, Text, counted, within
 
 
-class GenerateEntry(Entry):
-    """Hourly weather made from a file of monthly normals: plausible, never measured."""
+@declared
+class GenerateEntry:
+    """Hourly weather made from a file of monthly normals: plausible, never measured.
 
-    normals: str
-    seed: Annotated[int, Field(ge=0)]
-    years: Annotated[int, Field(ge=1, le=100)] = 1
+    Parameters
+    ----------
+    normals : str
+        File of monthly normals, beside the case.
+    seed : int
+        Another seed gives other years of the same climate.
+    years : int
+        Years that are made.
+    """
+
+    normals: Name
+    seed: Annotated[Count, Field(ge=0)]
+    years: Annotated[Count, Field(ge=1, le=100)] = 1
 
 
-class SiteEntry(Entry):
-    """Where a table of weather belongs; degrees north and east, hours ahead of UTC."""
+@declared
+class SiteEntry:
+    """Where a table of weather belongs.
 
-    latitude: Annotated[float, Field(ge=-90, le=90)]
-    longitude: Annotated[float, Field(ge=-180, le=180)]
-    altitude: Height
-    utc_offset_hours: Annotated[float, Field(ge=-14, le=14)]
-    name: str = ""
+    Parameters
+    ----------
+    latitude : float
+        Degrees north. [deg]
+    longitude : float
+        Degrees east. [deg]
+    altitude : float
+        Above sea level. [m]
+    utc_offset_hours : float
+        Hours ahead of UTC. [h]
+    name : str
+        Name of the place.
+    """
+
+    latitude: Annotated[float, *within(-90.0, 90.0, "degrees north")]
+    longitude: Annotated[float, *within(-180.0, 180.0, "degrees east")]
+    altitude: Altitude
+    utc_offset_hours: Annotated[float, *within(-14.0, 14.0, "hours ahead of UTC")]
+    name: Text = ""
 
 
-class TableEntry(Entry):
-    """How to read a CSV or netCDF table: `columns.temperature = ["column", "degC"]`."""
+@declared
+class TableEntry:
+    """How to read a CSV or netCDF table: `columns.temperature = ["column", "degC"]`.
 
-    columns: Annotated[
-        dict[str, Annotated[list[str], Field(min_length=2, max_length=2)]], Field(min_length=1)
-    ]
+    Parameters
+    ----------
+    columns : table
+        Column and unit by variable.
+    site : table
+        Where the table belongs.
+    time : str
+        Name of the column of stamps.
+    stamp : {"hour-ending", "hour-beginning"}
+        Which end of its hour a stamp names.
+    kind : {"typical year", "measured", "generated"}
+        What the table is.
+    missing : float, optional
+        Number that stands for a missing value.
+    """
+
+    columns: Annotated[dict[str, Annotated[tuple[Text, ...], counted(2, 2)]], counted(1)]
     site: SiteEntry
-    time: str = "time"
+    time: Name = "time"
     stamp: Literal["hour-ending", "hour-beginning"] = "hour-ending"
     kind: Literal["typical year", "measured", "generated"] = "measured"
-    missing: float | None = None
+    missing: Number | None = None
 
 
-class FillEntry(Entry):
-    """Gaps of one variable that may be filled; what was filled is recorded."""
+@declared
+class FillEntry:
+    """Gaps of one variable that may be filled; what was filled is recorded.
 
-    variable: str
+    Parameters
+    ----------
+    variable : str
+        Name of the variable.
+    how : {"linear", "previous", "zero", "same hour"}
+        From what a gap is filled.
+    max_gap : float
+        Longest gap that may be filled. [h]
+    """
+
+    variable: Name
     how: Literal["linear", "previous", "zero", "same hour"] = "linear"
     max_gap: Hours = 6.0
 
 
-class ClimateEntry(Entry):
+@declared
+class ClimateEntry:
     """Outdoor climate: one `file`, several `files`, or `generate`.
 
-    A run that needs rain stops when the weather has none, unless `rain = "none accepted"`.
+    Parameters
+    ----------
+    file : str, optional
+        Weather file, beside the case.
+    files : list of str
+        Several, one after the other.
+    join : {"calendar", "consecutive"}
+        How several files follow each other.
+    generate : table, optional
+        Weather made from monthly normals.
+    table : table, optional
+        How to read a CSV or netCDF table.
+    leap_day : {"keep", "drop"}, optional
+        What happens to 29 February.
+    fill : list of tables
+        Gaps that may be filled.
+    rain : {"required", "none accepted"}
+        A run that needs rain stops when the weather has none, unless "none accepted".
     """
 
-    file: str | None = None
-    files: list[str] = Field(default_factory=list)
+    file: Name | None = None
+    files: tuple[Name, ...] = ()
     join: Literal["calendar", "consecutive"] = "calendar"
     generate: GenerateEntry | None = None
     table: TableEntry | None = None
     leap_day: Literal["keep", "drop"] | None = None
-    fill: list[FillEntry] = Field(default_factory=list)
+    fill: tuple[FillEntry, ...] = dataclasses.field(default=())
     rain: Literal["required", "none accepted"] = "required"
 
-    @model_validator(mode="before")
-    @classmethod
-    def _one_source(cls, value: Any) -> Any:
-        if isinstance(value, dict):
-            given = [key for key in ("file", "files", "generate") if value.get(key)]
-            if len(given) != 1:
-                raise InputError(
-                    "must have exactly one of the keys 'file', 'files', 'generate'; it has "
-                    + (", ".join(f"'{key}'" for key in given) or "none")
-                )
-        return value
+    def __post_init__(self) -> None:
+        """Refuse none or several sources."""
+        given = [key for key in ("file", "files", "generate") if getattr(self, key)]
+        if len(given) != 1:
+            raise InputError(
+                "must have exactly one of the keys 'file', 'files', 'generate'; it has "
+                + (", ".join(f"'{key}'" for key in given) or "none")
+            )
 
     @property
     def sources(self) -> tuple[str, ...]:
         """The files that the climate needs, as written."""
         if self.generate is not None:
             return (self.generate.normals,)
-        return (self.file,) if self.file is not None else tuple(self.files)
+        return (self.file,) if self.file is not None else self.files

@@ -6,20 +6,22 @@ Owns the columns, units and bounds of that table; the room itself is a `room_mod
 from __future__ import annotations
 
 import csv
+import dataclasses
 import hashlib
 import re
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field, ValidationInfo, model_validator
 
-from hygro.case.room_entry import FileRoom
-from hygro.case.trouble import CaseError, Problem
+from hygro.declare import declared, set_once, tag
 from hygro.errors import InputError, near_matches
-from hygro.wall.room_models import Series
-from hygro.wall.room_time import IndoorClimate, Outdoor
+from hygro.fields import Name, Text, counted
+from hygro.problems import Problem, RefusedError
+from hygro.room.models import Series
+from hygro.room.time import IndoorClimate, Outdoor
 from weather.moistair import saturation_pressure
 from weather.table import UNITS
 
@@ -45,24 +47,52 @@ COLUMNS = {
 """Bounds of indoor air; the pressure is that of saturation near 49 °C."""
 
 
-@dataclass(frozen=True, eq=False)
-class HourlyRoom:
-    """Indoor air hour by hour, as a file gives it; a row stands for the end of its hour.
+Column = Annotated[tuple[Text, ...], counted(2, 2)]
+"""Name of a column and the unit of its numbers."""
 
-    Attributes
-    ----------
-    temperature, vapour_pressure : array
-        One value a row. [K], [Pa]
-    source : str
-        The file and its hash.
-    first : datetime64 or None
-        Stamp of the first row, where the file has stamps.
-    """
+
+class _Air(NamedTuple):
+    """What the file gives: one value a row; the stamp of the first, where it has stamps."""
 
     temperature: Array
     vapour_pressure: Array
-    source: str
-    first: np.datetime64 | None = None
+    first: np.datetime64 | None
+
+
+@declared
+class HourlyRoom:
+    """Hourly indoor air from a CSV file; a row stands for the end of its hour.
+
+    A header like `temperature [degC]`, `relative_humidity [%]` or `vapour_pressure [Pa]` says what
+    a column is; other headers are named here: `temperature = ["T", "degC"]`. The rows are a year
+    of 8760 hours from 1 January on, repeated, or all hours of the run; where there is a column
+    `time` of ISO 8601 stamps they are found by their stamps.
+
+    Parameters
+    ----------
+    file : str
+        The CSV file, in a case beside the case.
+    temperature, relative_humidity, vapour_pressure : list of two texts, optional
+        Name of the column and its unit; left out: found by its header.
+    time : str, optional
+        Name of the column of stamps; left out: "time" where there is one.
+    """
+
+    file: Name
+    temperature: Column | None = None
+    relative_humidity: Column | None = None
+    vapour_pressure: Column | None = None
+    time: Text | None = None
+    sha256: Annotated[str, Field(exclude=True)] = dataclasses.field(default="", kw_only=True)
+    kind: Literal["file"] = tag(default="file", kw_only=True)
+
+    @model_validator(mode="after")
+    def _read(self, info: ValidationInfo) -> HourlyRoom:
+        """Read the file at once, so that what is wrong with it is told with the rest."""
+        path = Path((info.context or {}).get("folder", "."), self.file)
+        object.__setattr__(self, "_air", _read_air(self, path))
+        set_once(self, "sha256", hashlib.sha256(path.read_bytes()).hexdigest())
+        return self
 
     def climate(self, outdoor: Outdoor) -> IndoorClimate:
         """Return the rows that belong to the outdoor instants.
@@ -72,31 +102,34 @@ class HourlyRoom:
         InputError
             The file is neither a year nor as long as the run.
         """
-        rows, words = self._rows(outdoor.time)
-        source = f"{self.source}; {words}"
-        return Series(self.temperature[rows], self.vapour_pressure[rows], source).climate(outdoor)
+        air: _Air = self._air  # type: ignore[attr-defined]
+        rows, words = _rows_of(air, outdoor.time)
+        source = f"{self.file} (sha256 {self.sha256}); {words}"
+        return Series(air.temperature[rows], air.vapour_pressure[rows], source).climate(outdoor)
 
-    def _rows(self, time: NDArray[np.datetime64]) -> tuple[NDArray[np.int64], str]:
-        hours, count = len(time) - 1, len(self.temperature)
-        if self.first is not None:
-            row = ((time - self.first) // np.timedelta64(1, "h")).astype(np.int64)
-            if row[1] >= 0 and row[-1] < count:
-                return np.maximum(row, 0), "hours found by their stamps"
-        if count == YEAR:
-            return self._calendar(time), "its year stands for every year of the run"
-        if count == hours and self.first is None:
-            return np.maximum(np.arange(hours + 1) - 1, 0), "hours in the order of the weather"
-        span = "" if self.first is None else f" from {self.first.astype('datetime64[h]')} on"
-        raise InputError(
-            f"{count} rows{span}: must be {YEAR} (a year, which is repeated) or the {hours} hours "
-            f"of the run, {time[1].astype('datetime64[h]')} to {time[-1].astype('datetime64[h]')}"
-            + ("; a leap year has 8784: drop 29 February" if count == YEAR + 24 else "")
-        )
 
-    def _calendar(self, time: NDArray[np.datetime64]) -> NDArray[np.int64]:
-        """Rows by month, day and hour; 29 February repeats the day before."""
-        start = 1 if self.first is None else int(_hour_of_year(np.array([self.first]))[0])
-        return (_hour_of_year(time) - start) % YEAR
+def _rows_of(air: _Air, time: NDArray[np.datetime64]) -> tuple[NDArray[np.int64], str]:
+    hours, count = len(time) - 1, len(air.temperature)
+    if air.first is not None:
+        row = ((time - air.first) // np.timedelta64(1, "h")).astype(np.int64)
+        if row[1] >= 0 and row[-1] < count:
+            return np.maximum(row, 0), "hours found by their stamps"
+    if count == YEAR:
+        return _calendar(air.first, time), "its year stands for every year of the run"
+    if count == hours and air.first is None:
+        return np.maximum(np.arange(hours + 1) - 1, 0), "hours in the order of the weather"
+    span = "" if air.first is None else f" from {air.first.astype('datetime64[h]')} on"
+    raise InputError(
+        f"{count} rows{span}: must be {YEAR} (a year, which is repeated) or the {hours} hours "
+        f"of the run, {time[1].astype('datetime64[h]')} to {time[-1].astype('datetime64[h]')}"
+        + ("; a leap year has 8784: drop 29 February" if count == YEAR + 24 else "")
+    )
+
+
+def _calendar(first: np.datetime64 | None, time: NDArray[np.datetime64]) -> NDArray[np.int64]:
+    """Rows by month, day and hour; 29 February repeats the day before."""
+    start = 1 if first is None else int(_hour_of_year(np.array([first]))[0])
+    return (_hour_of_year(time) - start) % YEAR
 
 
 def _hour_of_year(time: NDArray[np.datetime64]) -> NDArray[np.int64]:
@@ -107,15 +140,8 @@ def _hour_of_year(time: NDArray[np.datetime64]) -> NDArray[np.int64]:
     return np.where((length.astype(int) == 366) & (hour >= 59 * 24), hour - 24, hour)
 
 
-def hourly_room(entry: FileRoom, folder: Path) -> HourlyRoom:
-    """Read the table of a room.
-
-    Raises
-    ------
-    CaseError
-        With every fault of keys, columns and values; the paths are keys of the room.
-    """
-    path = folder / entry.file
+def _read_air(entry: HourlyRoom, path: Path) -> _Air:
+    """Read the table of a room; raises `RefusedError` with every fault of it."""
     rows = _table(path, entry.file)
     values, problems = _columns(entry, rows)
     time = entry.time or ("time" if "time" in rows.heads else None)
@@ -123,13 +149,12 @@ def hourly_room(entry: FileRoom, folder: Path) -> HourlyRoom:
     if not problems:
         problems += _saturated(values)
     if problems:
-        raise CaseError(path, [Problem("file", f"{entry.file}, {text}") for text in problems])
+        raise RefusedError("", [Problem("file", f"{entry.file}, {text}") for text in problems])
     T = values["temperature"]
     p = values.get("vapour_pressure")
     if p is None:
         p = values["relative_humidity"] * saturation_pressure(T, over="water")
-    digest = hashlib.sha256(path.read_bytes()).hexdigest()
-    return HourlyRoom(T, p, f"{entry.file} (sha256 {digest})", first)
+    return _Air(T, p, first)
 
 
 class _Rows(NamedTuple):
@@ -153,12 +178,12 @@ def _table(path: Path, name: str) -> _Rows:
     if fault is None and len(kept) < 2:
         fault = f'"{name}": has no rows; a header and hourly values are needed'
     if fault is not None:
-        raise CaseError(path, [Problem("file", fault)])
+        raise RefusedError("", [Problem("file", fault)])
     heads = [head.strip() for head in kept[0][1]]
     return _Rows(heads, [row for _, row in kept[1:]], [line for line, _ in kept[1:]])
 
 
-def _columns(entry: FileRoom, rows: _Rows) -> tuple[dict[str, Array], list[str]]:
+def _columns(entry: HourlyRoom, rows: _Rows) -> tuple[dict[str, Array], list[str]]:
     found: dict[str, Array] = {}
     problems: list[str] = []
     for key in COLUMNS:
@@ -191,7 +216,7 @@ def _offer(heads: list[str]) -> str:
 _HEAD = re.compile(r"(.*?)\s*\[(.*)\]")
 
 
-def _place(heads: list[str], key: str, given: list[str] | None) -> tuple[int, str] | None:
+def _place(heads: list[str], key: str, given: tuple[str, ...] | None) -> tuple[int, str] | None:
     """Return number and unit of the column of a quantity, None where the file has none."""
     if given is not None:
         name, unit = given
