@@ -104,6 +104,17 @@ def build_grid(
     return Grid(thickness, depth, layer, interfaces)
 
 
+def split(wall: Wall, grid: Grid, parts: int) -> dict[str, NDArray[np.float64]]:
+    """Cell sizes [m] of every layer with each cell in equal parts, as `build_grid` takes them.
+
+    The lines of the grid stay, so that a source keeps the depth it acts on.
+    """
+    return {
+        layer.name: np.repeat(grid.thickness[grid.layer == k] / parts, parts)
+        for k, layer in enumerate(wall.solids)
+    }
+
+
 def _layer_cells(
     layer: Layer, accuracy: Accuracy, given: dict[str, NDArray[np.float64]]
 ) -> NDArray[np.float64]:
