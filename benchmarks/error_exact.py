@@ -19,9 +19,11 @@ from hygro.proof.references.transfer_matrix import periodic_wall, time_shift
 from hygro.proof.years import layer
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Inside, Layer, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.grid import build_grid, split
 from hygro.wall.loads import constant_loads
+from hygro.wall.surfaces import Inside
+from hygro.wall.wall import Wall
 
 BRICK = Solid(thickness=0.365, conductivity=0.6, capacity=1.5e6)
 """Solid brick, rounded."""
@@ -37,7 +39,7 @@ def brick() -> dict[str, float]:
     like = Wall("brick", (layer("brick", "brick-solid", BRICK.thickness),))
     cells = split(like, build_grid(like), 1)
     dry = solid("brick", BRICK.conductivity, BRICK.capacity)
-    part = Layer("brick", dry, BRICK.thickness, Initial(DRY_RH, temperature=MEAN))
+    part = Layer(dry, BRICK.thickness, name="brick", initial=Initial(DRY_RH, temperature=MEAN))
     wall, state = Wall("brick", (part,), outside=bare()), air(MEAN, DRY_RH)
     loads = constant_loads(
         24 * DAYS, state, state,
@@ -65,7 +67,7 @@ def en15026() -> dict[str, float]:
     data = definition(case)
     start, face = data["initial"], data["surface"]
     initial = Initial(rh=start["humidity"], temperature=start["temperature"])
-    part = Layer("concrete", porous(case, "concrete"), EN_DEPTH, initial)
+    part = Layer(porous(case, "concrete"), EN_DEPTH, name="concrete", initial=initial)
     wall = Wall(case, (part,), outside=bare(imposed=True), inside=Inside(imposed=True))
     loads = constant_loads(
         7 * 24, air(face["temperature"], face["humidity"]),

@@ -18,24 +18,16 @@ import xarray as xr
 import weather
 from hygro.errors import InputError
 from hygro.proof.years import layer, sheet
-from hygro.wall.assembly import (
-    AirLeak,
-    Gap,
-    Initial,
-    Layer,
-    Membrane,
-    Openings,
-    Outside,
-    Place,
-    RainLeak,
-    Wall,
-)
+from hygro.room.models import OutdoorRule
+from hygro.wall.elements import Gap, Initial, Layer, Membrane, Openings
+from hygro.wall.leaks import AirLeak, RainLeak
 from hygro.wall.loads import Loads, build_loads, loads_between
-from hygro.wall.room_presets import outdoor_rule
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 from weather.series import repeat_years
 
 HOURS = 2 * 8760
-NO_RAIN = Outside(rain_method=None)
+NO_RAIN = Outside(rain="none")
 Elements = list[Layer | Membrane | Gap]
 FILES: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
@@ -60,7 +52,7 @@ class Case(NamedTuple):
 
     def loads(self, hours: int = HOURS) -> Loads:
         """Hourly loads from 1 January on."""
-        whole = build_loads(self.wall, _years(self.place), outdoor_rule(self.room))
+        whole = build_loads(self.wall, _years(self.place), OutdoorRule(self.room))
         return loads_between(whole, 0, hours)
 
 
@@ -99,8 +91,8 @@ def stucco() -> Case:
         _osb(),
         *_inside(retarder="polyethylene-150um"),
     ]
-    leak = RainLeak(Place("osb", "outer"))
-    return Case(Wall("stucco", tuple(parts), azimuth=180.0, rain_leaks=(leak,)), "Chicago")
+    leak = RainLeak("osb")
+    return Case(Wall("stucco", tuple(parts), azimuth=180.0, leaks=[leak]), "Chicago")
 
 
 def foam() -> Case:
@@ -114,8 +106,7 @@ def cavity() -> Case:
     parts = [*_vented(), sheet("membrane", "membrane-35-perm"), _osb(), *_inside()]
     wall = Wall(
         "cavity", tuple(parts), azimuth=180.0,
-        rain_leaks=(RainLeak(Place("osb", "outer")),),
-        air_leaks=(AirLeak(Place("osb", "inner"), rate=2e-5),),
+        leaks=[RainLeak("osb"), AirLeak("osb", rate=2e-5)],
     )  # fmt: skip
     return Case(wall, "Chicago")
 
@@ -139,8 +130,8 @@ def outboard_wet() -> Case:
         _osb(Initial(moisture_content=0.25)),
         *_inside(cavity=0.0),
     ]
-    leak = RainLeak(Place("osb", "outer"))
-    return Case(Wall("outboard wet", tuple(parts), azimuth=180.0, rain_leaks=(leak,)), "Chicago")
+    leak = RainLeak("osb")
+    return Case(Wall("outboard wet", tuple(parts), azimuth=180.0, leaks=[leak]), "Chicago")
 
 
 def thin_foam() -> Case:

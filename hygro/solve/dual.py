@@ -207,16 +207,19 @@ def unknown(name: str) -> Callable[[Any], Any]:
     return make
 
 
-def slope_over(name: str) -> Callable[[Any], Any]:
-    """The function that gives the slope over the unknown `name`; 0 where there is none."""
+def slope_over(*names: str) -> Callable[[Any], Any]:
+    """The function that gives the slope over the first of some unknowns that x has; 0 for none."""
+
+    def first(d: Slopes, none: Any) -> Any:
+        return next((d[name] for name in names if name in d), none)
 
     def take(x: Any) -> Any:
-        return _parts(x)[1].get(name, 0.0)
+        return first(_parts(x)[1], 0.0)
 
     _intrinsic(
         take,
         lambda x: Lanes(x.width),
-        lambda b, to, args: (args[0][1].get(name, _constant(0.0, args[0][0])), {}),
+        lambda b, to, args: (first(args[0][1], _constant(0.0, args[0][0])), {}),
     )
     return take
 

@@ -297,9 +297,8 @@ def _film(cap: NDArray[np.float64], interface: Interface, grid: Grid, wall: Wall
 def _place_cells(source: Source, wall: Wall, grid: Grid) -> tuple[int, int]:
     index = wall.solids.index(wall.layer(source.at))
     cells = np.flatnonzero(grid.layer == index)
-    depth = source.depth if source.depth is not None else 0.0
     reach = np.cumsum(grid.thickness[cells if source.face == "outer" else cells[::-1]])
-    count = int(np.searchsorted(reach, depth * (1 - 1e-9))) + 1
+    count = int(np.searchsorted(reach, source.depth * (1 - 1e-9))) + 1
     count = min(count, len(cells))
     if source.face == "outer":
         return int(cells[0]), int(cells[0]) + count

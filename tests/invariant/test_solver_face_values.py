@@ -16,8 +16,10 @@ from hygro.material import SheetMaterial
 from hygro.material.storage import LinearStorage
 from hygro.material.vapour import ConstantPermeability, SheetConstant
 from hygro.solve.march import Run, run
-from hygro.wall.assembly import Gap, Initial, Layer, Membrane, Outside, Wall
+from hygro.wall.elements import Gap, Initial, Layer, Membrane
 from hygro.wall.loads import LEWIS, constant_loads
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 DELTA = 1e-12
@@ -36,15 +38,15 @@ def membrane(resistance: float) -> Membrane:
         permeance=SheetConstant(1.0 / resistance),
         liquid_tight=True,
     )
-    return Membrane("sheet", material)
+    return Membrane(material, name="sheet")
 
 
 def ran(*between: Gap | Membrane, paint: tuple[Membrane, ...] = ()) -> Run:
     """Dry board, what stands between, wet board, perhaps paint; all at one temperature."""
     layers = (
-        Layer("dry", BOARD, 0.01, Initial(rh=0.3)),
+        Layer(BOARD, 0.01, name="dry", initial=Initial(rh=0.3)),
         *between,
-        Layer("wet", BOARD, 0.01, Initial(rh=0.9)),
+        Layer(BOARD, 0.01, name="wet", initial=Initial(rh=0.9)),
         *paint,
     )
     wall = Wall("faces", layers, outside=Outside(emissivity=0.0))

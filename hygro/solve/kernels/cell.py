@@ -136,14 +136,3 @@ def values_of(c):
         value(c.rk), value(c.rv), value(c.th), value(c.kt), value(c.mo), value(c.fl),
         value(c.ice), value(c.ps), value(c.heat),
     )  # fmt: skip
-
-
-@inlined
-def half_cell(c):
-    """Vapour resistance of a half cell towards a face that no liquid crosses. [m²·s·Pa/kg]
-
-    Inside the half cell liquid still moves; as a conductance over vapour pressure it is
-    2/dx dTheta/drh / p_sat, beside vapour diffusion.
-    """
-    liquid = (2.0 / c.dx) * c.mo * c.fl / c.ps
-    return c.rv / (1.0 + c.rv * liquid)

@@ -10,8 +10,8 @@ from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.control import DRY_CLOSE, DRY_TURNS
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import B_BETA, B_H, B_P, B_RADIATION, B_T
-from hygro.solve.kernels.cell import half_cell
 from hygro.solve.kernels.compiler import inlined
+from hygro.solve.kernels.half import half_towards
 from hygro.solve.kernels.lookup import saturation_at, sheet_at
 from hygro.solve.lanes import least, some, where
 
@@ -46,7 +46,7 @@ def surface_temperature(h, Ta, radiation, eps, R, T):
 
 
 @inlined
-def dry_surface(tab, R, sheet, first, eps, imposed, c, s, b):
+def dry_surface(pb, i, R, sheet, first, eps, imposed, c, s, b):
     """Evaporation happens in the cell; see `surface_flux`."""
     Ta, p = b[s, B_T], b[s, B_P]
     film = 0.0 * Ta
@@ -56,7 +56,8 @@ def dry_surface(tab, R, sheet, first, eps, imposed, c, s, b):
         film = 1.0 / b[s, B_BETA]
     Z = 0.0 * Ta
     if sheet:
-        Z = sheet_at(tab, first, 0.5 * (c.rh + least(p / saturation_at(tab, Ta), 1.0)))
-    vapour = (p - c.pv) / (film + Z + half_cell(c))
+        Z = sheet_at(pb.tab, first, 0.5 * (c.rh + least(p / saturation_at(pb.tab, Ta), 1.0)))
+    half = half_towards(pb, i, c, p, film + Z)
+    vapour = (p - half.drive) / (film + Z + half.r)
     energy = (Ts - c.T) / R + vapour * (L_V + C_VAP * (0.5 * (Ts + c.T) - T0))
     return Surface(energy, vapour, 0.0 * vapour, Ts, p - vapour * film)

@@ -15,9 +15,9 @@ from hygro.constants import REFERENCE_TEMPERATURE as T_REF
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.dual import chain, value
 from hygro.solve.kernels.arrays import KIND, LIQUID, OUTER, SHEET_A
-from hygro.solve.kernels.cell import half_cell
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.contact import contact_flow, contact_thermal
+from hygro.solve.kernels.half import Half, halves_across
 from hygro.solve.kernels.lookup import sheet_at
 from hygro.solve.lanes import some, where, width_of
 
@@ -52,15 +52,16 @@ def outer_weight(node, peclet, air):
 
 
 @inlined
-def vapour_resistances(pb, f, a, c):
-    """Half cell a, what stands between, half cell c. [m²·s·Pa/kg]"""
-    ra, rc, Z = a.rv, c.rv, 0.0 * a.dx
+def vapour_way(pb, f, a, c):
+    """Half cell a, the sheet that stands between, half cell c; see `half`."""
+    Z = 0.0 * a.dx
+    x, y = Half(a.pv, a.dx, a.pv, a.rv), Half(c.pv, c.dx, c.pv, c.rv)
     if pb.face[f, KIND] == 1:
-        if pb.face[f, LIQUID] == 0:
-            ra, rc = half_cell(a), half_cell(c)
         if pb.face[f, SHEET_A] >= 0:
             Z = sheet_at(pb.tab, pb.sheet[f, OUTER], 0.5 * (a.rh + c.rh))
-    return ra, Z, rc
+        if pb.face[f, LIQUID] == 0:
+            x, y = halves_across(pb, f, a, c, Z)
+    return x, Z, y
 
 
 @inlined
@@ -80,17 +81,16 @@ def face_flux(pb, wk, f, a, c):
     """Fluxes through an inner face without a gap, from cell a outside to cell c inside."""
     R = a.rk + c.rk + pb.contact[f]
     heat = (a.T - c.T) / R
-    ra, Z, rc = vapour_resistances(pb, f, a, c)
-    Rv = ra + rc + Z
-    vapour = (a.pv - c.pv) / Rv
+    x, Z, y = vapour_way(pb, f, a, c)
+    vapour = (x.drive - y.drive) / (x.r + Z + y.r)
     theta = 0.5 * (a.T + c.T) - T0
     air = wk.air[0]
     if some(air != 0.0):
         by_heat, by_vapour = air * (RHO_AIR * C_AIR), air * (1.0 / (R_V * T_REF))
-        x = outer_weight(wk.node, abs(by_heat) * R, air)
-        heat += by_heat * (x * a.T + (1.0 - x) * c.T - T0)
-        x = outer_weight(wk.node, abs(by_vapour) * Rv, air)
-        vapour += by_vapour * (x * a.pv + (1.0 - x) * c.pv)
+        share = outer_weight(wk.node, abs(by_heat) * R, air)
+        heat += by_heat * (share * a.T + (1.0 - share) * c.T - T0)
+        share = outer_weight(wk.node, abs(by_vapour) * (a.rv + Z + c.rv), air)
+        vapour += by_vapour * (share * a.pv + (1.0 - share) * c.pv)
     energy, water = heat + vapour * (L_V + C_VAP * theta), vapour
     if pb.face[f, LIQUID] != 0:
         liquid = liquid_flow(pb, wk, f, a, c)

@@ -11,15 +11,18 @@ from hygro.constants import HEAT_CAPACITY_VAPOUR as C_VAP
 from hygro.constants import HEAT_OF_EVAPORATION as L_V
 from hygro.constants import REFERENCE_TEMPERATURE as T_REF
 from hygro.constants import ZERO_CELSIUS as T0
+from hygro.solve.control import HALF_TURNS
+from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import BETA_SIDE, GREY, H_SIDE, INNER, OUTER, SHEET_A, SHEET_B
-from hygro.solve.kernels.cell import half_cell
+from hygro.solve.kernels.cell import values_of
 from hygro.solve.kernels.compiler import compiled, inlined
+from hygro.solve.kernels.half import half_about, like_cell, moved
 from hygro.solve.kernels.lookup import sheet_at
 from hygro.solve.lanes import some, where
 
 
 class GapNodes(NamedTuple):
-    """State of a gap, with slopes: surfaces and air [K], vapour pressure [Pa]; conductances."""
+    """State of a gap, with slopes: surfaces and air [K], vapour pressure [Pa], ways to its air."""
 
     s1: Any
     s2: Any
@@ -27,6 +30,8 @@ class GapNodes(NamedTuple):
     pa: Any
     y1: Any
     y2: Any
+    half1: Any
+    half2: Any
 
 
 class GapFlux(NamedTuple):
@@ -66,11 +71,32 @@ def gap_nodes(pb, f, g, a, c, rate, through, To, po):
     if pb.face[f, SHEET_B] >= 0:
         Z2 = sheet_at(pb.tab, pb.sheet[f, INNER], c.rh)
     film = 1.0 / pb.gap[g, BETA_SIDE]
-    y1, y2 = 1.0 / (film + Z1 + half_cell(a)), 1.0 / (film + Z2 + half_cell(c))
     Gv = rate / (R_V * To)
     m = abs(through) * (1.0 / (R_V * T_REF))
-    pa = (y1 * a.pv + y2 * c.pv + Gv * po + m * where(inward, a.pv, c.pv)) / (y1 + y2 + Gv + m)
-    return GapNodes(s1, s2, air, pa, y1, y2)
+    brings = Gv * po + m * where(inward, a.pv, c.pv)
+    x, y = halves_beside(pb, f, a, c, film + Z1, film + Z2, Gv + m, brings)
+    y1, y2 = 1.0 / (film + Z1 + x.r), 1.0 / (film + Z2 + y.r)
+    pa = (y1 * x.drive + y2 * y.drive + brings) / (y1 + y2 + Gv + m)
+    return GapNodes(s1, s2, air, pa, y1, y2, x, y)
+
+
+@inlined
+def halves_beside(pb, f, a, c, R1, R2, carried, brings):
+    """The half cells on both sides of a gap, R1 and R2 between them and its air; see `half`."""
+    outer, inner = like_cell(a), like_cell(c)
+    if some((a.mo != 0.0) | (c.mo != 0.0)):
+        held_a, held_c = values_of(a), values_of(c)
+        R1, R2, brings = value(R1), value(R2), value(brings)
+        for _ in range(HALF_TURNS):
+            x, y = half_about(held_a, outer), half_about(held_c, inner)
+            y1, y2 = 1.0 / (R1 + x.r), 1.0 / (R2 + y.r)
+            pa = (y1 * x.drive + y2 * y.drive + brings) / (y1 + y2 + carried)
+            p1, p2 = x.drive - y1 * (x.drive - pa) * x.r, y.drive - y2 * (y.drive - pa) * y.r
+            outer, moves_a = moved(pb, f - 1, held_a, outer, x, p1)
+            inner, moves_c = moved(pb, f, held_c, inner, y, p2)
+            if not some(moves_a | moves_c):
+                break
+    return half_about(a, outer), half_about(c, inner)
 
 
 @compiled
@@ -81,7 +107,7 @@ def gap_flux(pb, f, g, a, c, rate, through, To, po):
     """
     N = gap_nodes(pb, f, g, a, c, rate, through, To, po)
     latent = L_V + C_VAP * (0.5 * (a.T + c.T) - T0)
-    va, vc = N.y1 * (a.pv - N.pa), N.y2 * (N.pa - c.pv)
+    va, vc = N.y1 * (N.half1.drive - N.pa), N.y2 * (N.pa - N.half2.drive)
     qa, qc = (a.T - N.s1) / a.rk + va * latent, (N.s2 - c.T) / c.rk + vc * latent
     if some(through != 0.0):
         inward = through > 0.0

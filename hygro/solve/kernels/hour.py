@@ -7,6 +7,7 @@ import math
 from hygro.constants import AIR_DENSITY as RHO_AIR
 from hygro.constants import GRAVITY as G_EARTH
 from hygro.solve.control import ONSET_RATE, ONSET_T, RADIATION_H
+from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import (
     B_H,
     B_P,
@@ -24,7 +25,7 @@ from hygro.solve.kernels.arrays import (
     OPENINGS,
     WIND,
 )
-from hygro.solve.kernels.cell import a_cell, values_of
+from hygro.solve.kernels.cell import a_cell, as_outside
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.gap import gap_nodes
 from hygro.solve.lanes import where, width_of
@@ -74,11 +75,11 @@ def gap_rates(pb, ld, wk, st):
         if pb.flags[OPENINGS] != 0:
             To, po = node[0], node[1]
             tab, freezing = pb.tab, pb.flags[FREEZING]
-            a = values_of(a_cell(tab, pb.cell, f - 1, freezing, st.T[f - 1], st.u[f - 1]))
-            c = values_of(a_cell(tab, pb.cell, f, freezing, st.T[f], st.u[f]))
+            a = as_outside(a_cell(tab, pb.cell, f - 1, freezing, st.T[f - 1], st.u[f - 1]))
+            c = a_cell(tab, pb.cell, f, freezing, st.T[f], st.u[f])
             N = gap_nodes(pb, f, g, a, c, st.memory[4 + g], wk.air[0], To, po)
             light_o = To * (1.0 + 0.378 / 101325.0 * po)
-            light_g = N.air * (1.0 + 0.378 / 101325.0 * N.pa)
+            light_g = value(N.air) * (1.0 + 0.378 / 101325.0 * value(N.pa))
             tall = pb.gap[g, HEIGHT]
             node[3] = RHO_AIR * G_EARTH * tall * (light_g - light_o) / light_g
             for k in range(width):

@@ -42,7 +42,7 @@ def surface_flux(pb, wk, s, i, c):
     sheet = pb.face[f, SHEET_A] >= 0
     R = c.rk + pb.contact[f]
     eps = pb.side[s]
-    dry = dry_surface(pb.tab, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
+    dry = dry_surface(pb, i, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
     if sheet or not some(c.mo != 0.0):
         return dry
     share = wetness(c, wk.b[s, B_RAIN], imposed)
