@@ -35,8 +35,8 @@ class Grading(NamedTuple):
 # whole cells grown from a dry face end at 1 mm, the depth at which leaks act unless said otherwise
 GRADING: dict[Accuracy, Grading] = {
     "draft": Grading(1.0e-3, 1.0e-3, 8.0e-3, 2.2, 50e-3),
-    "normal": Grading(1.0e-3, 1.0e-3 / 2.8, 6.0e-3, 1.8, 25e-3),
-    "fine": Grading(0.4e-3, 1.0e-3 / 4.75, 2.0e-3, 1.5, 15e-3),
+    "normal": Grading(1.0e-3, 1.0e-3 / 2.8, 3.0e-3, 1.8, 25e-3),
+    "fine": Grading(0.4e-3, 1.0e-3 / 4.75, 1.5e-3, 1.5, 15e-3),
 }
 SAMPLES = 1000
 """Points of a stretch of a layer at which the density of cells is summed up."""

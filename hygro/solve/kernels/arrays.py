@@ -9,8 +9,10 @@ import numpy as np
 from hygro.solve.lanes import LaneArray
 
 # columns of a cell: thickness, highest u before it drains, its block, dry heat capacity, water at
-# free saturation, 1 over it and over that with full pores, water at the highest u
-DX, CAP, BLOCK, RHO_C, W_FREE, PER_FREE, PER_MAX, W_CAP = range(8)
+# free saturation, 1 over it, ice over full pores that shuts them (0: nothing does), water at the
+# highest u, least heat resistivity, liquid potential at free saturation
+(DX, CAP, BLOCK, RHO_C, W_FREE, PER_FREE, PER_MAX, W_CAP, LEAST_R, FULL_TH,
+ CELL_COLUMNS) = range(11)  # fmt: skip
 # columns of the face integers; of the sheets at its outer and inner side
 KIND, SHEET_A, SHEET_B, LIQUID, GAP_INDEX = range(5)
 OUTER, INNER = range(2)
@@ -20,7 +22,8 @@ DEPTH, GREY, H_SIDE, BETA_SIDE, OPENING, HEIGHT, WIND = range(7)
 OK, STEP_TOO_SMALL = 0, 1
 
 # columns of the ledger; then energy and water per gap, then energy and water of sources per layer
-(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, WET_IN, LEAK, DRAINED, AIR_DROP, FIXED) = range(10)
+(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, WET_IN, LEAK, DRAINED, AIR_DROP, DRIP_OUT, DRIP_IN,
+ FIXED) = range(12)  # fmt: skip
 # columns of what sources bring to a cell, each with its slopes over T and u
 TOOK, DRAIN, DROP, BROUGHT = 0, 3, 6, 9
 
@@ -45,7 +48,7 @@ FREEZING, IMPOSED_OUT, IMPOSED_IN, OPENINGS = range(4)
 class Problem(NamedTuple):
     """Walls of one structure as arrays; see `problem.build_problem`.
 
-    tab holds the curves; cell (n, 8), contact (n+1,), sheet (n+1, 2), gap (gaps, 7), source_length
+    tab holds the curves; cell (n, 10), contact (n+1,), sheet (n+1, 2), gap (gaps, 7), source_length
     and side (2,) have W lanes. The integers are the structure that the lanes share: faces, sources,
     layers, flags (freezing, imposed outside, imposed inside, any openings).
     """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import B_P, B_T, CAP, E_IN, E_OUT, FREEZING, GAP_INDEX, KIND, LEAK
 from hygro.solve.kernels.cell import a_cell, as_outside, cell_at
@@ -76,7 +77,7 @@ def contain(pb, wk, j, c, q, v):
     wk.X[j, 0], wk.X[j, 1] = value(heat), value(water)
     wk.D[j, 0], wk.D[j, 1] = over_T(heat), over_u(heat)
     wk.D[j, 2], wk.D[j, 3] = over_T(water), over_u(water)
-    drains = some(c.u > pb.cell[j, CAP])
+    drains = some((c.u > pb.cell[j, CAP]) & (c.T > T0))
     wk.dirty[j] = 0
     if drains or reached(pb, wk, j):
         wk.dirty[j] = 1

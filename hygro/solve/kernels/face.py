@@ -13,13 +13,14 @@ from hygro.constants import HEAT_CAPACITY_WATER as C_W
 from hygro.constants import HEAT_OF_EVAPORATION as L_V
 from hygro.constants import REFERENCE_TEMPERATURE as T_REF
 from hygro.constants import ZERO_CELSIUS as T0
+from hygro.solve.control import NEARLY_FULL
 from hygro.solve.dual import chain, value
 from hygro.solve.kernels.arrays import KIND, LIQUID, OUTER, SHEET_A
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.contact import contact_flow, contact_thermal
-from hygro.solve.kernels.half import Half, halves_across
+from hygro.solve.kernels.half import Half, halves_across, intake
 from hygro.solve.kernels.lookup import sheet_at
-from hygro.solve.lanes import some, where, width_of
+from hygro.solve.lanes import least, most, some, where, width_of
 
 
 class Flux(NamedTuple):
@@ -65,6 +66,16 @@ def vapour_way(pb, f, a, c):
 
 
 @inlined
+def vapour_across(pb, f, x, Z, y, a, c):
+    """Vapour through a face, as much as either side takes in; see `intake`. [kg/(m²·s)]"""
+    v = (x.drive - y.drive) / (x.r + Z + y.r)
+    dry = pb.face[f, KIND] == 1 and pb.face[f, LIQUID] == 0
+    if dry and some((a.u > NEARLY_FULL) | (c.u > NEARLY_FULL)):
+        v = least(most(v, -intake(pb, f - 1, a)), intake(pb, f, c))
+    return v
+
+
+@inlined
 def liquid_flow(pb, wk, f, a, c):
     """Liquid over the Kirchhoff potential, and its fall by the gradient of temperature."""
     dT = a.T - c.T
@@ -82,7 +93,7 @@ def face_flux(pb, wk, f, a, c):
     R = a.rk + c.rk + pb.contact[f]
     heat = (a.T - c.T) / R
     x, Z, y = vapour_way(pb, f, a, c)
-    vapour = (x.drive - y.drive) / (x.r + Z + y.r)
+    vapour = vapour_across(pb, f, x, Z, y, a, c)
     theta = 0.5 * (a.T + c.T) - T0
     air = wk.air[0]
     if some(air != 0.0):

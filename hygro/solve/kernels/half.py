@@ -3,11 +3,11 @@
 Inside of it liquid still moves, so the face has a moisture potential of its own, and what the half
 cell lets through bends with it:
 
-    g = (p - p_f) / r_v + (2/dx) f_l (Theta - Theta_f),   p_f = rh(u_f) p_s          (12)
+    g = (p - p_f) / r_v + (2/dx) f_l (Theta - Theta_f),   p_f = rh(u_f) p_1          (12)
 
-with p, Theta, p_s of the cell and r_v its vapour resistance. The face is sought by Newton, with g
-straightened about its last state as (drive - p_f) / r; what it gives at the end is (12) to second
-order, and its slopes are exact.
+with p, Theta of the cell, p_1 its vapour pressure per rh and r_v its vapour resistance. The face is
+sought by Newton, with g straightened about its last state as (drive - p_f) / r; what it gives at
+the end is (12) to second order, and its slopes are exact.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 from hygro.solve.control import HALF_CLOSE, HALF_STEP, HALF_TURNS, LEAST_RISE, U_FACE, U_MIN
 from hygro.solve.dual import value
-from hygro.solve.kernels.arrays import BLOCK
+from hygro.solve.kernels.arrays import BLOCK, FULL_TH
 from hygro.solve.kernels.cell import values_of
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.layout import CURVE_ROWS, CURVES_AT, RH, THETA
@@ -54,11 +54,11 @@ def like_cell(c):
 @inlined
 def half_about(c, face):
     """(12) straightened about a state of the face; vapour alone where nothing is capillary."""
-    p, p_u, drive, r = c.pv, value(c.ps), c.pv, c.rv
+    p, p_u, drive, r = c.pv, value(c.ph), c.pv, c.rv
     if some(c.mo != 0.0):
         capillary = c.mo != 0.0
-        p = where(capillary, face.rh * c.ps, c.pv)
-        rise = most(face.rh_u, LEAST_RISE) * c.ps
+        p = where(capillary, face.rh * c.ph, c.pv)
+        rise = most(face.rh_u, LEAST_RISE) * c.ph
         liquid = where(capillary, (2.0 / c.dx) * c.fl, 0.0)
         share = 1.0 / (1.0 + c.rv * liquid * face.th_u / rise)
         r = c.rv * share
@@ -85,6 +85,16 @@ def moved(pb, i, c, face, half, p):
             where(moves, r[8 + THETA], face.th_u),
         )
     return face, moves
+
+
+@inlined
+def intake(pb, i, c):
+    """Most that half cell i takes in through vapour: its face is at most at free saturation.
+
+    What more comes stays where it condenses, outside of it. [kg/(m²·s)]
+    """
+    liquid = (2.0 / c.dx) * c.fl * (pb.cell[i, FULL_TH] - c.th)
+    return where(c.mo != 0.0, most(liquid + (c.ph - c.pv) / c.rv, 0.0), 1e30)
 
 
 @inlined

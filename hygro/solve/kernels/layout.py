@@ -16,7 +16,7 @@ MATERIAL_SIZE = -(-(UNFROZEN_AT + 4 * ICE_ROWS) // 8) * 8
 # a whole number of cache lines of 8, so that no row of curves lies across two
 # places of the curves in a row
 RH, W, RESISTIVITY, THETA, THERMAL, HEAT_RESISTIVITY, MOBILITY = range(7)
-PRESSURE, LAW, FACTOR = range(3)
+PRESSURE, LAW, FACTOR, OVER_WATER = range(4)
 
 T_TABLE_MIN = T0 - 80.0
 T_TABLE_INV = 2.0
@@ -27,6 +27,10 @@ LN_S_MAX = math.log(40.0)
 LN_S_INV = CURVE_ROWS / (LN_S_MAX - LN_S_MIN)
 
 FREEZING_RANGE = 0.2
+"""Water beyond free saturation freezes within this below 0 °C, and drains within it above. [K]"""
 FREEZING_ROUND = 0.01
+"""Rounding of the onset of freezing in the pores, over free saturation. [1]"""
 DRAIN_TIME = 600.0
+"""Time constant in which water beyond the highest content runs off. [s]"""
 FILL_TIME = 60.0
+"""Time in which a leak may fill the room that is left. [s]"""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any, NamedTuple
 
 from hygro.solve.dual import chain, value
 from hygro.solve.kernels.compiler import compiled, inlined
@@ -12,6 +13,7 @@ from hygro.solve.kernels.layout import (
     LN_S_INV,
     LN_S_MAX,
     LN_S_MIN,
+    OVER_WATER,
     POTENTIAL_AT,
     PRESSURE,
     SHEET_ROWS,
@@ -61,6 +63,25 @@ def saturation_of(tab, T):
     x = value(T)
     q = rows_of_4(tab, 0.0 * x, x - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
     return chain(q[PRESSURE], q[4 + PRESSURE], T)
+
+
+class Saturations(NamedTuple):
+    """Saturation pressure over pore water, and what it cannot exceed below 0 °C. [Pa]"""
+
+    water: Any
+    ice: Any
+
+
+@inlined
+def saturations_of(tab, T, freezes):
+    """Over water and over ice; both over ice where nothing freezes (ISO 13788)."""
+    x = value(T)
+    q = rows_of_4(tab, 0.0 * x, x - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
+    ice = chain(q[PRESSURE], q[4 + PRESSURE], T)
+    water = chain(q[OVER_WATER], q[4 + OVER_WATER], T)
+    if freezes == 0:
+        water = ice
+    return Saturations(water, ice)
 
 
 @compiled

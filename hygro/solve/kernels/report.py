@@ -15,7 +15,7 @@ from hygro.solve.kernels.arrays import (
 from hygro.solve.kernels.cell import a_cell, as_outside, values_of
 from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
-from hygro.solve.kernels.face import face_flux, vapour_way
+from hygro.solve.kernels.face import face_flux, vapour_across, vapour_way
 from hygro.solve.kernels.gap import gap_nodes
 from hygro.solve.kernels.half import half_giving
 from hygro.solve.kernels.hour import hour_loads, loads_at
@@ -116,7 +116,7 @@ def face_sides(pb, f, a, c, at, T_if, p_if):
     q = (a.T - c.T) / (a.rk + c.rk + pb.contact[f])
     T_if[at], T_if[at + 1] = value(a.T - q * a.rk), value(c.T + q * c.rk)
     x, Z, y = vapour_way(pb, f, a, c)
-    v = value((x.drive - y.drive) / (x.r + y.r + Z))
+    v = value(vapour_across(pb, f, x, Z, y, a, c))
     p_if[at], p_if[at + 1] = value(x.drive - v * x.r), value(y.drive + v * y.r)
     return v, -v
 

@@ -13,7 +13,7 @@ from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import BROUGHT, CAP, DRAIN, DROP, LEAK, TOOK, W_CAP
 from hygro.solve.kernels.compiler import compiled, inlined
-from hygro.solve.kernels.layout import DRAIN_TIME, FILL_TIME
+from hygro.solve.kernels.layout import DRAIN_TIME, FILL_TIME, FREEZING_RANGE
 from hygro.solve.kernels.unknowns import over_T, over_u
 from hygro.solve.lanes import least, most, some, where
 
@@ -62,7 +62,9 @@ def source_flux(pb, wk, i, c, drains):
         else:
             drop += air_drop(share, wk.room_p[0], c)
     if drains:
-        g = where(c.u > pb.cell[i, CAP], room * (1.0 / DRAIN_TIME), 0.0)
+        # ice does not run off
+        z = most(least((c.T - T0) * (1.0 / FREEZING_RANGE), 1.0), 0.0)
+        g = where(c.u > pb.cell[i, CAP], room * (z * z * (3.0 - 2.0 * z) / DRAIN_TIME), 0.0)
         took += g
         drain -= g
     theta = c.T - T0

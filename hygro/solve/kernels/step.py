@@ -26,6 +26,8 @@ from hygro.solve.kernels.arrays import (
     BROUGHT,
     DRAIN,
     DRAINED,
+    DRIP_IN,
+    DRIP_OUT,
     DROP,
     ERROR_SUM,
     FIRST,
@@ -42,6 +44,7 @@ from hygro.solve.kernels.arrays import (
     MIN_STEP,
     MODE,
     NEXT,
+    RAIN_IN,
     REJECT,
     SECOND,
     STATUS,
@@ -52,6 +55,7 @@ from hygro.solve.kernels.arrays import (
     TAKEN,
     TIME,
     TOOK,
+    WET_IN,
 )
 from hygro.solve.kernels.cell import a_cell
 from hygro.solve.kernels.compiler import compiled, inlined
@@ -121,6 +125,9 @@ def stage_ledger(pb, wk):
                     + q[g, 4] * y[f, 1]
                 )
     out[LEAK] = led[LEAK, 0]
+    # liquid at a surface: what is taken up, and what an over-filled surface gives off
+    out[DRIP_OUT], out[DRIP_IN] = most(-out[RAIN_IN], 0.0), most(-out[WET_IN], 0.0)
+    out[RAIN_IN], out[WET_IN] = most(out[RAIN_IN], 0.0), most(out[WET_IN], 0.0)
     per_layer = FIXED + 2 * len(wk.gap_rate)
     for i in range(n):
         if wk.dirty[i] == 0:

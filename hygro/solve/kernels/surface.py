@@ -26,7 +26,7 @@ def wetness(c, rain, imposed):
     1 in rain, for an imposed state and where liquid carries 4 % of what vapour does; 0 below 1 %.
     """
     capillary = c.mo != 0.0
-    x = (2.0 / c.dx) * c.mo * c.fl * c.rv / c.ps
+    x = (2.0 / c.dx) * c.mo * c.fl * c.rv / c.ph
     z = most(least((x - DRY_SHARE) * (1.0 / (WET_SHARE - DRY_SHARE)), 1.0), 0.0)
     smooth = z * z * (3.0 - 2.0 * z)
     if imposed != 0:
@@ -48,7 +48,7 @@ def surface_flux(pb, wk, s, i, c):
     share = wetness(c, wk.b[s, B_RAIN], imposed)
     if not some(share > 0.0):
         return dry
-    wet = wet_surface(pb.tab, pb.cell, i, R, eps, imposed, c, s, wk.b, wk.node, share > 0.0)
+    wet = wet_surface(pb, i, R, eps, imposed, c, s, wk.b, wk.node, share > 0.0)
     rest = 1.0 - share
     return Surface(
         rest * dry.e + share * wet.e,

@@ -25,13 +25,14 @@ from hygro.solve.kernels.arrays import (
     B_RAIN,
     B_T,
     BLOCK,
+    FREEZING,
     PER_FREE,
 )
 from hygro.solve.kernels.cell import values_of
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.dry_surface import Surface
 from hygro.solve.kernels.layout import CURVE_ROWS, CURVES_AT, RH, THERMAL, THETA
-from hygro.solve.kernels.lookup import equilibrium, saturation_of
+from hygro.solve.kernels.lookup import equilibrium, saturations_of
 from hygro.solve.kernels.unknowns import holding_surface, of_Ts, of_us, over_Ts, over_us
 from hygro.solve.lanes import least, most, rows_of_8, some, where
 
@@ -61,10 +62,11 @@ class Water(NamedTuple):
 def water_flows(tab, block, b, c, Ts, ps, us):
     """Water that comes to a surface at Ts, us and goes on into the half cell.
 
+    Vapour pressure at the surface: min(rh p_water, p_ice).
     Liquid: (T + Ts)/(2 T_ref) (Theta_s - Theta) - (Ts - T) (kt_s + kt)/2 over half a cell.
     """
     r = rows_of_8(tab, block + CURVES_AT, value(us), CURVE_ROWS, CURVE_ROWS)
-    p = chain(r[RH], r[8 + RH], us) * ps
+    p = least(chain(r[RH], r[8 + RH], us) * ps.water, ps.ice)
     rise = chain(r[THETA], r[8 + THETA], us) - c.th
     both = chain(r[THERMAL], r[8 + THERMAL], us) + c.kt
     core = (0.5 / T_REF) * (c.T + Ts) * rise + 0.5 * (c.T - Ts) * both
@@ -107,13 +109,19 @@ def surface_potential(tab, block, b, c, Ts, ps, guess, open_):
 
 
 @inlined
+def falls(water):
+    """Slope of the water balance over the potential of the surface; never quite zero."""
+    return least(over_us(water), -1e-30)
+
+
+@inlined
 def resolved(x, dTs, dus):
     """X with the surface's own state followed: Ts moves by dTs and us by dus with the cell."""
     return holding_surface(x) + over_Ts(x) * dTs + over_us(x) * dus
 
 
 @compiled
-def wet_surface(tab, cell, i, R, eps, imposed, c, s, loads, node, open_):
+def wet_surface(pb, i, R, eps, imposed, c, s, loads, node, open_):
     """Capillary surface with a state of its own (temperature, potential); see `Surface`.
 
     Water: film + rain = vapour + liquid into the cell, at most free saturation (the rest of the
@@ -124,20 +132,23 @@ def wet_surface(tab, cell, i, R, eps, imposed, c, s, loads, node, open_):
         loads[s, B_T], loads[s, B_P], loads[s, B_H], loads[s, B_BETA], loads[s, B_RADIATION],
         loads[s, B_RAIN], eps,
     )  # fmt: skip
-    block, held, R_held = cell[i, BLOCK], values_of(c), value(R)
+    tab, freezes = pb.tab, pb.flags[FREEZING]
+    block, held, R_held = pb.cell[i, BLOCK], values_of(c), value(R)
     Ts = b.T if imposed != 0 else held.T
-    us = 0.5 * held.rh + 0.5 * least(held.w * cell[i, PER_FREE], 1.0)
+    us = 0.5 * held.rh + 0.5 * least(held.w * pb.cell[i, PER_FREE], 1.0)
     if imposed != 0:
-        us = equilibrium(tab, node, block, b.p / saturation_of(tab, Ts))
+        us = equilibrium(tab, node, block, b.p / saturations_of(tab, Ts, freezes).water)
     else:
         for _ in range(SURFACE_TURNS):
-            us = surface_potential(tab, block, b, held, Ts, saturation_of(tab, Ts), us, open_)
+            us = surface_potential(
+                tab, block, b, held, Ts, saturations_of(tab, Ts, freezes), us, open_
+            )
             T_, u_ = of_Ts(Ts), of_us(us)
-            x = water_flows(tab, block, b, held, T_, saturation_of(tab, T_), u_)
+            x = water_flows(tab, block, b, held, T_, saturations_of(tab, T_, freezes), u_)
             water = x.air + b.rain - x.vapour - x.liquid
             heat = heat_balance(b, R_held, held, T_, x)
             # the potential moves with the temperature where the surface is not saturated
-            follows = where(us < 1.0, -over_Ts(water) / over_us(water), 0.0)
+            follows = where(us < 1.0, -over_Ts(water) / falls(water), 0.0)
             step = -value(heat) / (over_Ts(heat) + over_us(heat) * follows)
             open_ = open_ & (abs(step) >= SURFACE_CLOSE)
             if not some(open_):
@@ -146,7 +157,7 @@ def wet_surface(tab, cell, i, R, eps, imposed, c, s, loads, node, open_):
             Ts = where(open_, Ts + step, Ts)
             us = where(open_ & (us < 1.0), us + follows * step, us)
     T_, u_ = of_Ts(Ts), of_us(us)
-    x = water_flows(tab, block, b, c, T_, saturation_of(tab, T_), u_)
+    x = water_flows(tab, block, b, c, T_, saturations_of(tab, T_, freezes), u_)
     energy = (T_ - c.T) / R
     theta = 0.5 * (T_ + c.T) - T0
     energy = energy + x.vapour * (L_V + C_VAP * theta) + x.liquid * (C_W * theta)
@@ -157,8 +168,8 @@ def wet_surface(tab, cell, i, R, eps, imposed, c, s, loads, node, open_):
         water = x.air + b.rain - x.vapour - x.liquid
         heat = heat_balance(b, R, c, T_, x)
         # one more step of both balances carries the slopes
-        follows = where(free, -over_Ts(water) / over_us(water), 0.0)
-        at = where(free, -holding_surface(water) / over_us(water), 0.0)
+        follows = where(free, -over_Ts(water) / falls(water), 0.0)
+        at = where(free, -holding_surface(water) / falls(water), 0.0)
         own = over_Ts(heat) + over_us(heat) * follows
         dTs = -(holding_surface(heat) + over_us(heat) * at) / own
         dus = at + follows * dTs
