@@ -10,17 +10,19 @@ from numpy.typing import NDArray
 from hygro.constants import ZERO_CELSIUS
 from hygro.solve.settings import Settings
 
-TOLERANCE_T = 0.08
+TOLERANCE_T = 0.16
 """Local error of a step aimed at, by the first-order estimate; gives about 0.005 K r.m.s. [K]"""
-TOLERANCE_U = 1.4e-3
+TOLERANCE_U = 2.8e-3
 """Same for the moisture potential; gives about 1e-4 r.m.s. in rh. [1]"""
-NEWTON_SHARE = 0.5
+NEWTON_SHARE = 0.25
 """Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""
 NEWTON_CLOSE = 0.5
 """A stage is closed when the next update would be below this many units. [1]"""
 NEWTON_LIMIT = 25
 JUMP = 0.4
 """How much a jump of the hourly means shortens the first step of the hour. [1/K]"""
+DEADBAND = 0.5
+"""Jumps up to this do not shorten the first step of an hour. [K]"""
 REJECT = 2.0
 """A step is taken again when its error estimate is above this many tolerances. [1]"""
 FIRST_STEP = 60.0
@@ -103,5 +105,6 @@ def control(settings: Settings) -> NDArray[np.float64]:
             settings.min_step,
             JUMP,
             REJECT,
+            DEADBAND,
         ]
     )

@@ -141,7 +141,7 @@ def prepare(
     """Lay the grid and fill the arrays; `cells` gives sizes [m] of named layers by hand."""
     settings = settings or Settings()
     check_loads(wall, loads)
-    grid = build_grid(wall, settings.accuracy, cells=cells)
+    grid = build_grid(wall, settings.accuracy, cells=cells, parts=settings.parts)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)
     problem = build_problem([(wall, grid)], settings, 1)
     return Setup(wall, loads, settings, grid, faces, problem)

@@ -114,6 +114,7 @@ def build_grid(
     accuracy: Accuracy = "normal",
     *,
     cells: dict[str, NDArray[np.float64]] | None = None,
+    parts: int = 1,
 ) -> Grid:
     """Lay the grid over a wall.
 
@@ -124,12 +125,15 @@ def build_grid(
         One setting for the density everywhere.
     cells : dict, optional
         Cell sizes [m] of named layers, outside to inside, instead of the graded ones.
+    parts : int
+        Split every cell in so many equal ones; all lines of the grid stay.
     """
     dry = _dry_faces(wall)
     sizes = [
         _layer_cells(wall, k, dry[k : k + 2], accuracy, cells or {})
         for k in range(len(wall.solids))
     ]
+    sizes = [np.repeat(size / parts, parts) for size in sizes]
     counts = [len(s) for s in sizes]
     interfaces = _interfaces(wall, np.concatenate([[0], np.cumsum(counts)]))
     thickness = np.concatenate(sizes)

@@ -31,7 +31,7 @@ TOOK, DRAIN, DROP, BROUGHT = 0, 3, 6, 9
 B_T, B_P, B_H, B_BETA, B_RADIATION, B_RAIN = range(6)
 # control of the march: see `control.control`
 (STEP_T, STEP_U, NEWTON_T, NEWTON_U, NEWTON_CLOSE, NEWTON_LIMIT, MAX_STEP, MIN_STEP, JUMP,
- REJECT) = range(10)  # fmt: skip
+ REJECT, DEADBAND) = range(11)  # fmt: skip
 # where each lane is: hour, time in it, step and gamma step [s], step proposed next, stage (0, 1),
 # iterations of it, size of the update before, damping, mode; then what the sweeps found: largest
 # updates, their sum, whether a cell freezes or saturates, square of the error; its status

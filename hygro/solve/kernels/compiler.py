@@ -69,7 +69,9 @@ def cache_folder() -> Path | None:
 
 def _digest(package: Path) -> str:
     """Of the sources that kernels can see, and of the compiler."""
-    sources = [*sorted((package / "solve").rglob("*.py")), package / "constants.py"]
+    beside = ("constants.py", "solve/lanes.py", "solve/dual.py", "solve/control.py")
+    kernels = sorted((package / "solve" / "kernels").glob("*.py"))
+    sources = [*kernels, *(package / name for name in beside)]
     seen = hashlib.sha256(f"{numba.__version__} {sys.version}".encode())
     for path in sources:
         seen.update(path.name.encode() + b"\0" + path.read_bytes())

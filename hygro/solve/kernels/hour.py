@@ -14,12 +14,15 @@ from hygro.solve.kernels.arrays import (
     B_RADIATION,
     B_RAIN,
     B_T,
+    DEADBAND,
     FREEZING,
     GAP_INDEX,
     HEIGHT,
     HOUR,
     HOUR_END,
+    JUMP,
     KIND,
+    MAX_STEP,
     MODE,
     OPENING,
     OPENINGS,
@@ -102,7 +105,7 @@ def onset(now, before):
 
 
 @compiled
-def after_jump(ld, k, hour, max_step, sensitivity):
+def after_jump(ld, k, hour, control):
     """First step of an hour by how far its means jump from those of the hour before. [s]
 
     Radiation counts as the change of surface temperature it would bring; rain as its onset or end.
@@ -114,7 +117,8 @@ def after_jump(ld, k, hour, max_step, sensitivity):
         worst = max(worst, onset(ld.mean[k, hour, s, 1], ld.mean[k, hour - 1, s, 1]))
     for i in range(ld.source.shape[2]):
         worst = max(worst, onset(ld.source[k, hour, i], ld.source[k, hour - 1, i]))
-    return max_step / (1.0 + math.sqrt(worst * sensitivity))
+    felt = max(worst - control[DEADBAND], 0.0)
+    return control[MAX_STEP] / (1.0 + math.sqrt(felt * control[JUMP]))
 
 
 @inlined

@@ -14,7 +14,6 @@ from hygro.solve.kernels.arrays import (
     HOUR,
     HOUR_END,
     IDLE,
-    JUMP,
     LOST,
     MAX_STEP,
     MODE,
@@ -67,7 +66,7 @@ def start_step(pb, ld, wk, st, control):
         if mode == HOUR_END:
             at[TIME, k] = 0.0
             if hour > 0:
-                jump = after_jump(ld, k, hour, control[MAX_STEP], control[JUMP])
+                jump = after_jump(ld, k, hour, control)
                 at[NEXT, k] = min(at[NEXT, k], jump)
         if mode in (HOUR_END, TAKEN, LOST):
             rest = 3600.0 - at[TIME, k]
