@@ -75,7 +75,8 @@ def _digest(package: Path) -> str:
         "solve/lanes.py",
     )
     kernels = sorted((package / "solve" / "kernels").glob("*.py"))
-    sources = [*kernels, *(package / name for name in beside)]
+    shared = package.parent / "weather" / "constants.py"
+    sources = [*kernels, *(package / name for name in beside), shared]
     seen = hashlib.sha256(f"{numba.__version__} {sys.version}".encode())
     for path in sources:
         seen.update(path.name.encode() + b"\0" + path.read_bytes())
