@@ -19,8 +19,10 @@ from hygro.material.storage import LinearStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability
 from hygro.solve.march import Run, run
-from hygro.wall.assembly import Initial, Inside, Layer, Outside, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.surfaces import Inside, Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 HOURS, CELLS, THICKNESS = 72, 50, 0.1
@@ -42,7 +44,7 @@ def with_engine() -> Run:
         "m", "m", "test", 1000.0, CAPACITY / 1000.0, 0.5, LinearStorage(SLOPE),
         ConstantPermeability(DELTA), ConstantConductivity(LAMBDA),
     )  # fmt: skip
-    layer = Layer("m", material, THICKNESS, Initial(rh=START_RH, temperature=START_T))
+    layer = Layer(material, THICKNESS, name="m", initial=Initial(rh=START_RH, temperature=START_T))
     wall = Wall("m", (layer,), outside=Outside(imposed=True, emissivity=0.0),
                 inside=Inside(imposed=True))  # fmt: skip
     return run(wall, engine_loads(), cells={"m": np.full(CELLS, THICKNESS / CELLS)})

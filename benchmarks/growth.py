@@ -18,8 +18,8 @@ from hygro.record import simulate_to_file
 from hygro.show.style import INK, pen
 from hygro.solve.balance import layer_sums
 from hygro.solve.march import chunks, prepare, run
-from hygro.wall.assembly import Wall
 from hygro.wall.loads import Loads, build_loads, loads_between, repeat_loads
+from hygro.wall.wall import Wall
 
 CELLS = (25, 50, 100, 200, 400, 800)
 YEARS = (1, 3, 10, 30)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from numbers import Real
 from types import MappingProxyType
 from typing import Literal
 
@@ -40,15 +41,12 @@ class Quantity:
         Value in SI = number times factor, by unit.
     shown : mapping
         Unit and digits after the point, by system.
-    plain : bool
-        False: a number without a unit is refused (temperatures).
     """
 
     name: str
     si: str
     factors: MappingProxyType[str, float]
     shown: MappingProxyType[str, tuple[str, int]]
-    plain: bool = True
 
 
 def _quantity(
@@ -57,11 +55,9 @@ def _quantity(
     factors: dict[str, float],
     shown_si: tuple[str, int],
     shown_ip: tuple[str, int],
-    *,
-    plain: bool = True,
 ) -> Quantity:
     shown = MappingProxyType({"si": shown_si, "ip": shown_ip})
-    return Quantity(name, si, MappingProxyType({si: 1.0, **factors}), shown, plain)
+    return Quantity(name, si, MappingProxyType({si: 1.0, **factors}), shown)
 
 
 _ALL = (
@@ -72,9 +68,7 @@ _ALL = (
         ("mm", 1),
         ("in", 2),
     ),
-    _quantity(
-        "temperature", "K", {"degC": 1.0, "degF": 1.0}, ("degC", 1), ("degF", 1), plain=False
-    ),
+    _quantity("temperature", "K", {"degC": 1.0, "degF": 1.0}, ("degC", 1), ("degF", 1)),
     _quantity("temperature difference", "K", {"degC": 1.0, "degF": RANKINE}, ("K", 1), ("degF", 1)),
     _quantity("fraction", "1", {"%": 0.01}, ("%", 1), ("%", 1)),
     _quantity(
@@ -210,15 +204,13 @@ def parse(value: object, kind: str) -> float:
     Raises
     ------
     InputError
-        No number, an unknown unit, or a temperature without a unit.
+        No number, or an unknown unit.
     """
     quantity = QUANTITIES[kind]
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
+    if isinstance(value, bool) or not isinstance(value, Real | str):
         raise InputError(f"{value!r}: must be a number or a text such as {_example(quantity)}")
     if isinstance(value, str):
         return _parse_text(value, quantity)
-    if not quantity.plain:
-        raise InputError(f"{value:g}: a {kind} needs its unit, such as {_example(quantity)}")
     return _finite(float(value), value)
 
 
@@ -232,7 +224,7 @@ def _parse_text(text: str, quantity: Quantity) -> float:
         number, unit = float(match[1]), _canonical(match[2])
     else:
         raise InputError(f"{text!r}: must start with a number, such as {_example(quantity)}")
-    unit = unit or (quantity.si if quantity.plain else "")
+    unit = unit or quantity.si
     if unit not in quantity.factors:
         raise InputError(_unknown_unit(text, unit, quantity))
     return _finite(_to_si(number, unit, quantity), text)
@@ -262,10 +254,8 @@ def _finite(value: float, given: object) -> float:
 
 
 def _unknown_unit(text: str, unit: str, quantity: Quantity) -> str:
-    if not unit:
-        return f"{text!r}: a {quantity.name} needs its unit, such as {_example(quantity)}"
     known = near_matches(unit, quantity.factors)
-    return f"{text!r}: '{unit}' is no unit of {quantity.name} known here; {known}"
+    return f"{text!r}: '{unit}' is not a unit of {quantity.name}; {known}"
 
 
 def _example(quantity: Quantity) -> str:

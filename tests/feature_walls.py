@@ -12,22 +12,11 @@ from random_walls import random_loads
 
 from hygro.material import Material, SheetMaterial
 from hygro.material.library import get
-from hygro.wall.assembly import (
-    AirFlow,
-    AirLeak,
-    Gap,
-    Initial,
-    Inside,
-    Layer,
-    Membrane,
-    Openings,
-    Outside,
-    Place,
-    RainLeak,
-    Wall,
-    Wetting,
-)
+from hygro.wall.elements import Gap, Initial, Layer, Membrane, Openings
+from hygro.wall.leaks import AirLeak, RainLeak, Wetting
 from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.surfaces import Inside, Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 HOURS = 240
@@ -43,13 +32,13 @@ class Feature(NamedTuple):
 def layer(name: str, key: str, thickness: float, rh: float = 0.8, **more: object) -> Layer:
     material = get(key)
     assert isinstance(material, Material)
-    return Layer(name, material, thickness, Initial(rh=rh, **more))  # type: ignore[arg-type]
+    return Layer(material, thickness, name=name, initial=Initial(rh=rh, **more))  # type: ignore[arg-type]
 
 
 def sheet(name: str, key: str) -> Membrane:
     material = get(key)
     assert isinstance(material, SheetMaterial)
-    return Membrane(name, material)
+    return Membrane(material, name=name)
 
 
 def frame(gap: Gap | None = None, **more: object) -> Wall:
@@ -111,10 +100,10 @@ def _random(wall: Wall, seed: int, **change: object) -> Feature:
 
 def features() -> Mapping[str, Feature]:
     """By name. Seeds are picked so that it rains in the loads that need rain."""
-    leak = RainLeak(Place("sheathing", "outer"), 0.02)
-    wet = Wetting(Place("sheathing", "outer", 0.004), 0.3, 30)
-    flood = Wetting(Place("sheathing", "outer"), 2.0, 30)
-    air = AirLeak(Place("sheathing", "inner"), rate=2e-4)
+    leak = RainLeak("sheathing", fraction=0.02)
+    wet = Wetting("sheathing", 0.3, after=30, depth=0.004)
+    flood = Wetting("sheathing", 2.0, after=30)
+    air = AirLeak("sheathing", rate=2e-4)
     openings = Openings(area=0.005, height=2.5)
     return MappingProxyType(
         {
@@ -123,12 +112,12 @@ def features() -> Mapping[str, Feature]:
             "ventilated gap": _random(frame(Gap("gap", 0.02, 100.0)), 5),
             "open gap": _random(frame(Gap("gap", 0.02, openings)), 6),
             "rain on brick": _random(brick(), 1),
-            "rain leak": _random(frame(Gap("gap", 0.02, 50.0), rain_leaks=(leak,)), 1),
-            "wetting": _random(frame(Gap("gap", 0.02, 50.0), wettings=(wet,)), 7),
-            "drained": _random(frame(Gap("gap", 0.02, 50.0), wettings=(flood,)), 7),
-            "air leak": Feature(frame(air_leaks=(air,)), cold_sources(air)),
-            "air flow in": _random(frame(air_flow=AirFlow(2e-4)), 8),
-            "air flow out": _random(frame(air_flow=AirFlow(-2e-4)), 8),
+            "rain leak": _random(frame(Gap("gap", 0.02, 50.0), leaks=[leak]), 1),
+            "wetting": _random(frame(Gap("gap", 0.02, 50.0), leaks=[wet]), 7),
+            "drained": _random(frame(Gap("gap", 0.02, 50.0), leaks=[flood]), 7),
+            "air leak": Feature(frame(leaks=[air]), cold_sources(air)),
+            "air flow in": _random(frame(air_flow=2e-4), 8),
+            "air flow out": _random(frame(air_flow=-2e-4), 8),
             "ice and condensate": condensing(),
             "imposed surfaces": imposed(),
         }

@@ -11,8 +11,10 @@ from hygro.material import Material
 from hygro.material.storage import LinearStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability
-from hygro.wall.assembly import Initial, Inside, Layer, Outside, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.surfaces import Inside, Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 
@@ -43,8 +45,8 @@ def slab(
     """One layer between two surfaces without radiation."""
     return Wall(
         name,
-        (Layer("slab", material, thickness, start),),
-        outside=Outside(emissivity=0.0, rain_method=None, imposed=imposed),
+        (Layer(material, thickness, name="slab", initial=start),),
+        outside=Outside(rain="none", emissivity=0.0, imposed=imposed),
         inside=Inside(imposed=imposed),
     )
 

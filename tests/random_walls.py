@@ -14,22 +14,11 @@ from hypothesis import strategies as st
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.material import Material, SheetMaterial
 from hygro.material.library import library
-from hygro.wall.assembly import (
-    AirFlow,
-    AirLeak,
-    Gap,
-    Initial,
-    Inside,
-    Layer,
-    Membrane,
-    Openings,
-    Outside,
-    Place,
-    RainLeak,
-    Wall,
-    Wetting,
-)
-from hygro.wall.loads import LEWIS, Loads, wall_sources
+from hygro.wall.elements import Gap, Initial, Layer, Membrane, Openings
+from hygro.wall.leaks import AirLeak, Leaks, RainLeak, Wetting
+from hygro.wall.loads import LEWIS, Loads
+from hygro.wall.surfaces import Inside, Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 THICKNESS = {
@@ -62,7 +51,13 @@ def layers(draw: Any, index: int, materials: list[Material] = MATERIALS) -> Laye
     thin = material.density > 2000 and material.w_max < 5
     thickness = 0.002 if thin else draw(st.floats(low, high))
     start = Initial(rh=draw(st.floats(0.2, 0.95)))
-    return Layer(f"layer {index}", material, thickness, start, draw(st.booleans()))
+    return Layer(
+        material,
+        thickness,
+        name=f"layer {index}",
+        initial=start,
+        capillary_contact=draw(st.booleans()),
+    )
 
 
 @st.composite
@@ -91,22 +86,21 @@ def elements(draw: Any, bare: bool) -> tuple[Layer | Membrane | Gap, ...]:
         if kind == "gap" and k:
             found.append(draw(gaps(k)))
         elif kind != "none":
-            found.append(Membrane(f"sheet {k}", draw(st.sampled_from(SHEETS))))
+            found.append(Membrane(draw(st.sampled_from(SHEETS)), name=f"sheet {k}"))
         face = k in (0, count - 1) and not bare
         pool = INSULATION if k == kept else FACES if face else MATERIALS
         found.append(draw(layers(k, pool)))
     if draw(st.booleans()):
-        found.append(Membrane("paint", draw(st.sampled_from(SHEETS))))
+        found.append(Membrane(draw(st.sampled_from(SHEETS)), name="paint"))
     return tuple(found)
 
 
-def _places(names: list[str]) -> Any:
-    return st.builds(
-        Place,
-        layer=st.sampled_from(names),
-        face=st.sampled_from(["outer", "inner"]),
-        depth=st.one_of(st.none(), st.floats(0.001, 0.02)),
-    )
+def _places(names: list[str]) -> dict[str, Any]:
+    return {
+        "at": st.sampled_from(names),
+        "face": st.sampled_from(["outer", "inner"]),
+        "depth": st.one_of(st.none(), st.floats(0.001, 0.02)),
+    }
 
 
 @st.composite
@@ -117,10 +111,10 @@ def walls(draw: Any, bare: bool = False) -> Wall:
     porous = [e.name for e in parts if isinstance(e, Layer) and e.material.w_max > 20.0]
     wet, anywhere = _places(porous or names), _places(names)
     most = 1 if porous else 0  # nobody wets the inside of metal
-    leaks = st.builds(RainLeak, place=wet, fraction=st.floats(0.001, 0.02))
-    wettings = st.builds(Wetting, place=wet, mass=st.floats(0.01, 1.0), hour=st.integers(0, 20))
-    air = st.builds(AirLeak, place=anywhere, rate=st.floats(1e-6, 3e-4))
-    flow = st.builds(AirFlow, rate=st.floats(-3e-4, 3e-4))
+    leaks = st.builds(RainLeak, **wet, fraction=st.floats(0.001, 0.02))
+    wettings = st.builds(Wetting, **wet, mass=st.floats(0.01, 1.0), after=st.integers(0, 20))
+    air = st.builds(AirLeak, **anywhere, rate=st.floats(1e-6, 3e-4))
+    flow = st.floats(-3e-4, 3e-4)
     return Wall(
         "random wall",
         parts,
@@ -129,10 +123,12 @@ def walls(draw: Any, bare: bool = False) -> Wall:
             emissivity=draw(st.sampled_from([0.0, 0.3, 0.9])),
         ),
         inside=Inside(),
-        rain_leaks=tuple(draw(st.lists(leaks, max_size=most))),
-        wettings=tuple(draw(st.lists(wettings, max_size=most))),
-        air_leaks=tuple(draw(st.lists(air, max_size=1))),
         air_flow=draw(st.one_of(st.none(), st.none(), flow)),
+        leaks=Leaks(
+            rain=tuple(draw(st.lists(leaks, max_size=most))),
+            wetting=tuple(draw(st.lists(wettings, max_size=most))),
+            air=tuple(draw(st.lists(air, max_size=1))),
+        ),
     )
 
 
@@ -158,7 +154,7 @@ def random_loads(wall: Wall, seed: int, hours: int) -> Loads:
     mean = np.zeros((hours, 2, 2))
     mean[:, 0, 0] = _radiation(rng, wall, T_out, clock)
     mean[:, 0, 1] = _rain(rng, hours)
-    flow = wall.air_flow.rate if wall.air_flow is not None else 0.0
+    flow = wall.air_flow or 0.0
     return Loads(
         time=np.datetime64("2001-01-01T00", "ns") + clock * np.timedelta64(1, "h"),
         instant=instant,
@@ -217,7 +213,7 @@ def _gap_rates(wall: Wall, hours: int) -> np.ndarray:
 
 def _sources(wall: Wall, rain: np.ndarray) -> np.ndarray:
     columns = []
-    for source in wall_sources(wall):
+    for source in wall.leaks.all():
         series = np.zeros(len(rain))
         if isinstance(source, Wetting):
             series[source.hour] = source.mass / 3600.0

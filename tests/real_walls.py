@@ -6,6 +6,7 @@ Owns no expected value.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -13,13 +14,15 @@ from hygro.material import Material, SheetMaterial, library
 from hygro.material.storage import TableStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantMu, ConstantPermeability, SheetConstant
-from hygro.wall.assembly import Gap, Inside, Layer, Membrane, Outside, Place, Wall
+from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.loads import LEWIS, Loads, constant_loads
+from hygro.wall.surfaces import Inside, Outside
+from hygro.wall.wall import Wall
 
 H_OUT, H_IN = 25.0, 8.0
 """Heat transfer at the surfaces of the constant loads. [W/(m²·K)]"""
 BETA_OUT, BETA_IN = 25.0 * LEWIS, 2.5 * LEWIS
-STILL = Outside(emissivity=0.0, absorptance=0.0, rain_method=None)
+STILL = Outside(rain="none", emissivity=0.0, absorptance=0.0)
 """No radiation and no rain."""
 TIGHT = SheetMaterial("tight", "tight sheet", "own", SheetConstant(1e-18))
 """Lets next to nothing pass: 1e-18 kg/(m²·s·Pa)."""
@@ -83,12 +86,12 @@ def typical(gap: Gap | None = None, **more: object) -> Wall:
     def layer(name: str, key: str, thickness: float) -> Layer:
         material = get(key)
         assert isinstance(material, Material)
-        return Layer(name, material, thickness)
+        return Layer(material, thickness, name=name)
 
     def sheet(name: str, key: str) -> Membrane:
         material = get(key)
         assert isinstance(material, SheetMaterial)
-        return Membrane(name, material)
+        return Membrane(material, name=name)
 
     return Wall(
         "typical",
@@ -108,8 +111,8 @@ def typical(gap: Gap | None = None, **more: object) -> Wall:
 
 def sealed(layer: Layer, **more: object) -> Wall:
     """One layer between two tight sheets: nothing passes its surfaces."""
-    elements = (Membrane("outer sheet", TIGHT), layer, Membrane("inner sheet", TIGHT))
+    elements = (Membrane(TIGHT, name="outer sheet"), layer, Membrane(TIGHT, name="inner sheet"))
     return Wall("sealed", elements, outside=STILL, inside=Inside(), **more)  # type: ignore[arg-type]
 
 
-AT_CORE = Place("core", "outer", 0.02)
+AT_CORE: dict[str, Any] = {"at": "core", "depth": 0.02}

@@ -19,8 +19,10 @@ import weather
 from hygro.assess import interface_condensation, moisture_content, running_mean, verdict
 from hygro.material.library import get
 from hygro.record import simulate
-from hygro.wall.assembly import Gap, Initial, Layer, Membrane, Outside, Wall
-from hygro.wall.room_presets import outdoor_rule
+from hygro.room.presets import outdoor_rule
+from hygro.wall.elements import Gap, Initial, Layer, Membrane
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 from weather.series import repeat_years
 
 PLACES = {
@@ -41,17 +43,23 @@ YEARS = 2
 
 def wall(name: str, outboard: float, cavity: float, inner: str) -> Wall:
     """Vented fibre cement, mineral wool, 35 perm membrane, OSB, glass wool, gypsum, paint."""
-    elements = [Layer("cladding", get("fibre-cement"), 0.008, DRY), Gap("gap", 0.019, 100.0)]
+    elements = [
+        Layer(get("fibre-cement"), 0.008, name="cladding", initial=DRY),
+        Gap("gap", 0.019, 100.0),
+    ]
     if outboard:
-        elements.append(Layer("outboard", get("mineral-wool-board"), outboard, DRY))
+        elements.append(Layer(get("mineral-wool-board"), outboard, name="outboard", initial=DRY))
     elements += [
-        Membrane("membrane", get("membrane-35-perm")),
-        Layer("osb", get("osb"), 0.011, DRY),
+        Membrane(get("membrane-35-perm"), name="membrane"),
+        Layer(get("osb"), 0.011, name="osb", initial=DRY),
     ]
     if cavity:
-        elements.append(Layer("cavity", get("glass-wool-batt"), cavity, DRY))
-    elements += [Layer("gypsum", get("gypsum-board"), 0.0125, DRY), Membrane("inner", get(inner))]
-    return Wall(name, tuple(elements), azimuth=0.0, outside=Outside(rain_method=None))
+        elements.append(Layer(get("glass-wool-batt"), cavity, name="cavity", initial=DRY))
+    elements += [
+        Layer(get("gypsum-board"), 0.0125, name="gypsum", initial=DRY),
+        Membrane(get(inner), name="inner"),
+    ]
+    return Wall(name, tuple(elements), azimuth=0.0, outside=Outside(rain="none"))
 
 
 def climate(package: str, path: str) -> xr.Dataset:

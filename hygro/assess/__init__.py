@@ -30,7 +30,7 @@ from hygro.assess.humidity import (
     surface_state,
 )
 from hygro.assess.judge import verdict
-from hygro.assess.metal import MetalHours, MetalRating, metal_rating, metal_ratings, recorded_wall
+from hygro.assess.metal import MetalHours, MetalRating, metal_rating, metal_ratings, stored_wall
 from hygro.assess.moisture import days_to_dry, hours_above, moisture_content
 from hygro.assess.mould import mould_index
 from hygro.assess.places import find_sheathing, surfaces
@@ -84,10 +84,10 @@ __all__ = [
     "moisture_content",
     "mould",
     "mould_index",
-    "recorded_wall",
     "run_off",
     "running",
     "running_mean",
+    "stored_wall",
     "summary",
     "surface_humidity",
     "surface_state",

@@ -6,7 +6,6 @@ Storage in the metal is left out: a screw follows its surroundings within minute
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,17 +15,17 @@ from hygro.assess.data import array, times
 from hygro.assess.places import at_surfaces, surface
 from hygro.assess.series import MONTH, Exceedance, Peak, exceedance, peak, running_mean
 from hygro.constants import ZERO_CELSIUS
-from hygro.errors import InputError
-from hygro.wall.assembly import Layer, Wall
+from hygro.record.provenance import stored_wall
+from hygro.wall.elements import Layer
 from hygro.wall.interruptions import Attachment
 from hygro.wall.resistance import R_SI, conductivity, resistance
-from hygro.wall.serial import restored
 from hygro.wall.shank import (
     Shank,
     embedded_conductance,
     parallel_path_temperature,
     shank_temperature,
 )
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 HELD = 1.0
@@ -97,15 +96,6 @@ class MetalRating:
         return self.estimate or self.bound
 
 
-def recorded_wall(ds: xr.Dataset) -> Wall:
-    """The wall that a record was made with; raises `InputError`."""
-    if "wall" not in ds.attrs:
-        raise InputError("result: attribute 'wall' is missing; is this the result file of a run?")
-    wall = restored(json.loads(ds.attrs["wall"]))
-    assert isinstance(wall, Wall)  # what simulate wrote
-    return wall
-
-
 def metal_ratings(ds: xr.Dataset) -> tuple[MetalRating, ...]:
     """Rate every attachment of the wall of a record, outside to inside; empty where none is set.
 
@@ -113,7 +103,7 @@ def metal_ratings(ds: xr.Dataset) -> tuple[MetalRating, ...]:
     """
     if "wall" not in ds.attrs:
         return ()
-    wall = recorded_wall(ds)
+    wall = stored_wall(ds)
     return tuple(
         metal_rating(ds, wall, layer, item)
         for layer in wall.solids

@@ -9,19 +9,20 @@ from __future__ import annotations
 import hashlib
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import xarray as xr
 
 import weather
 from hygro.case.climate_entry import ClimateEntry, FillEntry, TableEntry
-from hygro.case.model import Case, CaseWall
+from hygro.case.errors import CaseError
+from hygro.case.model import Case
 from hygro.case.normals import read_normals
-from hygro.case.trouble import CaseError, Problem
 from hygro.errors import InputError
-from hygro.wall.room_hourly import HourlyRoom
-from hygro.wall.room_time import Outdoor
+from hygro.problems import Problem
+from hygro.room.hourly import HourlyRoom
+from hygro.room.time import Outdoor
+from hygro.wall.wall import unrained
 from weather.canonical import note
 from weather.constants import YEAR_HOURS
 
@@ -95,7 +96,7 @@ def prepare(case: Case) -> tuple[Case, xr.Dataset]:
     _check_rooms(case, found)
     if case.climate.rain == "required" or weather.has_rain(found):
         return case, found
-    walls = tuple(_without_rain(item) for item in case.walls)
+    walls = tuple(replace(item, wall=unrained(item.wall)) for item in case.walls)
     line = "no credible rain in the weather; run without driving rain, as the case accepts"
     return replace(case, walls=walls), note(found, line)
 
@@ -117,11 +118,6 @@ def _check_rooms(case: Case, found: xr.Dataset) -> None:
                 problems.append(Problem(f"room.{name}.file", str(error)))
     if problems:
         raise CaseError(case.path, problems)
-
-
-def _without_rain(item: CaseWall) -> CaseWall:
-    outside = replace(item.wall.outside, rain_method=None)
-    return replace(item, wall=replace(item.wall, outside=outside))
 
 
 def _rain_is_used(case: Case) -> bool:
@@ -148,8 +144,8 @@ def _read(path: Path, entry: ClimateEntry) -> xr.Dataset:
 
 def _read_table(path: Path, entry: TableEntry, leap_day: str | None) -> xr.Dataset:
     columns = {key: weather.Column(name, unit) for key, (name, unit) in entry.columns.items()}
-    options: dict[str, Any] = entry.model_dump(exclude={"columns", "site"})
-    found = weather.read_table(path, columns, weather.Place(**entry.site.model_dump()), **options)
+    options = {k: getattr(entry, k) for k in ("time", "stamp", "kind", "missing")}
+    found = weather.read_table(path, columns, weather.Place(**vars(entry.site)), **options)
     return weather.drop_leap_days(found) if leap_day == "drop" else found
 
 

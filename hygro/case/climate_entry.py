@@ -2,98 +2,172 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+import dataclasses
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
-from hygro.case.fields import Entry, Hours, quantity
+from hygro.declare import declared
 from hygro.errors import InputError
+from hygro.fields import Count, Hours, Name, Number, Text, counted, quantity, within
 from weather.canonical import PLACE_BOUNDS
 
 
-class GenerateEntry(Entry):
-    """Hourly weather made from a file of monthly normals: plausible, never measured."""
-
-    normals: str
-    seed: Annotated[int, Field(ge=0)]
-    years: Annotated[int, Field(ge=1, le=100)] = 1
-
-
-def _number(name: str) -> Any:
+def _number(name: str) -> tuple[BeforeValidator, WithJsonSchema]:
+    """Return a plain number within the bounds that weather has for a place."""
     bound = PLACE_BOUNDS[name]
-    return Field(ge=bound.lower, le=bound.upper)
+    return within(bound.lower, bound.upper, bound.cause)
 
 
 _HIGH = PLACE_BOUNDS["altitude"]
-_ALTITUDE = quantity("length", _HIGH.lower, _HIGH.upper, cause=_HIGH.cause, says="Altitude")
+Altitude = Annotated[
+    float, *quantity("length", _HIGH.lower, _HIGH.upper, cause=_HIGH.cause, says="Altitude")
+]
+YearlyRain = Annotated[
+    float,
+    *quantity("water sum", 1.0, 20000.0, cause="is it in metres?", says="Rain of a year"),
+]
 
 
-_RAIN = quantity("water sum", 1.0, 20000.0, cause="is it in metres?", says="Rain of a year")
+@declared
+class GenerateEntry:
+    """Hourly weather made from a file of monthly normals: plausible, never measured.
+
+    Parameters
+    ----------
+    normals : str
+        File of monthly normals, beside the case.
+    seed : int
+        Another seed gives other years of the same climate.
+    years : int
+        Years that are made.
+    """
+
+    normals: Name
+    seed: Annotated[Count, Field(ge=0)]
+    years: Annotated[Count, Field(ge=1, le=100)] = 1
 
 
-class SiteEntry(Entry):
-    """Where a table of weather belongs; degrees north and east, hours ahead of UTC."""
+@declared
+class SiteEntry:
+    """Where a table of weather belongs.
 
-    latitude: Annotated[float, _number("latitude")]
-    longitude: Annotated[float, _number("longitude")]
-    altitude: Annotated[float, *_ALTITUDE]
-    utc_offset_hours: Annotated[float, _number("utc_offset_hours")]
-    name: str = ""
+    Parameters
+    ----------
+    latitude : float
+        Degrees north. [deg]
+    longitude : float
+        Degrees east. [deg]
+    altitude : float
+        Above sea level. [m]
+    utc_offset_hours : float
+        Hours ahead of UTC. [h]
+    name : str
+        Name of the place.
+    """
+
+    latitude: Annotated[float, *_number("latitude")]
+    longitude: Annotated[float, *_number("longitude")]
+    altitude: Altitude
+    utc_offset_hours: Annotated[float, *_number("utc_offset_hours")]
+    name: Text = ""
 
 
-class TableEntry(Entry):
-    """How to read a CSV or netCDF table: `columns.temperature = ["column", "degC"]`."""
+@declared
+class TableEntry:
+    """How to read a CSV or netCDF table: `columns.temperature = ["column", "degC"]`.
 
-    columns: Annotated[
-        dict[str, Annotated[list[str], Field(min_length=2, max_length=2)]], Field(min_length=1)
-    ]
+    Parameters
+    ----------
+    columns : table
+        Column and unit by variable.
+    site : table
+        Where the table belongs.
+    time : str
+        Name of the column of stamps.
+    stamp : {"hour-ending", "hour-beginning"}
+        Which end of its hour a stamp names.
+    kind : {"typical year", "measured", "generated"}
+        What the table is.
+    missing : float, optional
+        Number that stands for a missing value.
+    """
+
+    columns: Annotated[dict[str, Annotated[tuple[Text, ...], counted(2, 2)]], counted(1)]
     site: SiteEntry
-    time: str = "time"
+    time: Name = "time"
     stamp: Literal["hour-ending", "hour-beginning"] = "hour-ending"
     kind: Literal["typical year", "measured", "generated"] = "measured"
-    missing: float | None = None
+    missing: Number | None = None
 
 
-class FillEntry(Entry):
-    """Gaps of one variable that may be filled; what was filled is recorded."""
+@declared
+class FillEntry:
+    """Gaps of one variable that may be filled; what was filled is recorded.
 
-    variable: str
+    Parameters
+    ----------
+    variable : str
+        Name of the variable.
+    how : {"linear", "previous", "zero", "same hour"}
+        From what a gap is filled.
+    max_gap : float
+        Longest gap that may be filled. [h]
+    """
+
+    variable: Name
     how: Literal["linear", "previous", "zero", "same hour"] = "linear"
     max_gap: Hours = 6.0
 
 
-class ClimateEntry(Entry):
+@declared
+class ClimateEntry:
     """Outdoor climate: one `file`, several `files`, or `generate`.
 
-    A run that needs rain stops when the weather has none, unless `rain = "none accepted"`; one
-    factor scales the rain there is to the sum `annual_rain` of a year, such as a normal.
+    Parameters
+    ----------
+    file : str, optional
+        Weather file, beside the case.
+    files : list of str
+        Several, one after the other.
+    join : {"calendar", "consecutive"}
+        How several files follow each other.
+    generate : table, optional
+        Weather made from monthly normals.
+    table : table, optional
+        How to read a CSV or netCDF table.
+    leap_day : {"keep", "drop"}, optional
+        What happens to 29 February.
+    fill : list of tables
+        Gaps that may be filled.
+    annual_rain : float, optional
+        Rain of a year to which one factor scales the rain there is, such as a normal. [mm]
+    rain : {"required", "none accepted"}
+        A run that needs rain stops when the weather has none, unless "none accepted".
     """
 
-    file: str | None = None
-    files: list[str] = Field(default_factory=list)
+    file: Name | None = None
+    files: tuple[Name, ...] = ()
     join: Literal["calendar", "consecutive"] = "calendar"
     generate: GenerateEntry | None = None
     table: TableEntry | None = None
     leap_day: Literal["keep", "drop"] | None = None
-    fill: list[FillEntry] = Field(default_factory=list)
-    annual_rain: Annotated[float, *_RAIN] | None = None
+    fill: tuple[FillEntry, ...] = dataclasses.field(default=())
+    annual_rain: YearlyRain | None = None
     rain: Literal["required", "none accepted"] = "required"
 
-    @model_validator(mode="before")
-    @classmethod
-    def _one_source(cls, value: Any) -> Any:
-        if isinstance(value, dict):
-            given = [key for key in ("file", "files", "generate") if value.get(key)]
-            if len(given) != 1:
-                raise InputError(
-                    "must have exactly one of the keys 'file', 'files', 'generate'; it has "
-                    + (", ".join(f"'{key}'" for key in given) or "none")
-                )
-        return value
+    def __post_init__(self) -> None:
+        """Refuse none or several sources."""
+        given = [key for key in ("file", "files", "generate") if getattr(self, key)]
+        if len(given) != 1:
+            raise InputError(
+                "must have exactly one of the keys 'file', 'files', 'generate'; it has "
+                + (", ".join(f"'{key}'" for key in given) or "none")
+            )
 
     @property
     def sources(self) -> tuple[str, ...]:
         """The files that the climate needs, as written."""
         if self.generate is not None:
             return (self.generate.normals,)
-        return (self.file,) if self.file is not None else tuple(self.files)
+        return (self.file,) if self.file is not None else self.files

@@ -17,6 +17,7 @@ from hygro.case.template import set_value, split_path
 from hygro.errors import InputError
 from hygro.study.compare import Judging
 from hygro.study.tolerance import judged
+from hygro.wall.wall import unrained
 
 
 def verdict_along(
@@ -46,10 +47,7 @@ def verdict_along(
 
     def at(value: float) -> CaseWall:
         item = from_data(set_value(case.data, path, value), path=case.path).wall(wall)
-        if rained[wall]:
-            return item
-        dry = replace(item.wall.outside, rain_method=None)
-        return replace(item, wall=replace(item.wall, outside=dry))
+        return item if rained[wall] else replace(item, wall=unrained(item.wall))
 
     def build(value: float) -> tuple:
         item = at(value)

@@ -15,37 +15,29 @@ from typing import Any
 from pydantic import ValidationError
 
 from hygro.assess.criteria import CRITERIA, Criterion, with_changes
-from hygro.case.build import wall as build_wall
 from hygro.case.climate_entry import ClimateEntry
+from hygro.case.errors import CaseError
+from hygro.case.file import CaseFile, CriteriaEntry, SettingsEntry, WallEntry
 from hygro.case.locate import find
 from hygro.case.materials import shelf
-from hygro.case.rooms import room as build_room
-from hygro.case.schema import CaseFile, CriteriaEntry, SettingsEntry, WallEntry
 from hygro.case.template import expand
-from hygro.case.trouble import CaseError, Problem, findings
+from hygro.declare import read
 from hygro.errors import InputError, near_matches
+from hygro.problems import Problem, findings
+from hygro.room.models import Room
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Wall
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
-from hygro.wall.room_models import Room
+from hygro.wall.wall import Wall
 
 
 @dataclass(frozen=True)
 class CaseWall:
-    """A wall of a case with the room behind it.
-
-    Attributes
-    ----------
-    sheathing : str or None
-        Layer to be judged as sheathing; None lets the verdict choose.
-    """
+    """A wall of a case with the room behind it."""
 
     wall: Wall
     room: Room
     room_name: str
-    sheathing: str | None = None
-    note: str = ""
 
     @property
     def name(self) -> str:
@@ -53,15 +45,14 @@ class CaseWall:
         return self.wall.name
 
     @property
-    def leaks(self) -> bool:
-        """Whether anything gets into the wall besides diffusion."""
-        wall = self.wall
-        return bool(wall.rain_leaks or wall.wettings or wall.air_leaks or wall.air_flow)
+    def note(self) -> str:
+        """What the wall is for."""
+        return self.wall.note
 
-    def without_leaks(self) -> CaseWall:
-        """Return the same wall with nothing getting in."""
-        tight = replace(self.wall, rain_leaks=(), wettings=(), air_leaks=(), air_flow=None)
-        return replace(self, wall=tight)
+    @property
+    def sheathing(self) -> str | None:
+        """Layer to be judged as sheathing; None lets the verdict choose."""
+        return self.wall.sheathing
 
 
 @dataclass(frozen=True)
@@ -123,7 +114,7 @@ def load(name: str | Path) -> Case:
 
 def _text(path: Path) -> str:
     try:
-        return path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         raise CaseError(path, [Problem("", "is not UTF-8 text; is it a case file?")]) from error
     except OSError as error:
@@ -148,26 +139,37 @@ def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
         With every problem, one a line.
     """
     tables, problems = expand(data)
+    own, wrong = shelf(tables, path.parent)
+    problems += wrong
     try:
-        file = CaseFile.model_validate(tables)
+        file: CaseFile = read(CaseFile, tables, shelf=own, folder=path.parent)
     except ValidationError as error:
-        told = findings(error, tables, CaseFile) + _sound_walls(tables, path)
-        told = _not_for_want_of_a_base(_first_told(told, tables), problems)
-        raise CaseError(path, [*problems, *told]) from error
-    return _build(file, tables, path, text, problems)
-
-
-def _sound_walls(tables: Mapping[str, Any], path: Path) -> list[Problem]:
-    """Return what is wrong with the walls that are well formed, in a file that is not."""
-    own = tables.get("materials")
-    tables_of_own = own if isinstance(own, dict) else {}
-    found, problems = shelf(tables_of_own, [], path.parent)
-    for table in _wall_tables(tables):
-        try:
-            problems += build_wall(WallEntry.model_validate(table), found)[1]
-        except ValidationError:
-            continue  # told by the validation of the whole file
-    return problems
+        told = _first_told(findings(error, tables, CaseFile), tables)
+        raise CaseError(path, [*problems, *_not_for_want_of_a_base(told, problems)]) from error
+    problems += _missing_files(file.climate, path.parent)
+    walls, wrong = _walls(file)
+    problems += _first_told(wrong, tables)
+    criteria = _criteria(file.criteria, problems)
+    if problems:
+        raise CaseError(path, problems)
+    return Case(
+        name=file.case.name,
+        note=file.case.note,
+        path=path,
+        walls=tuple(walls),
+        rooms=file.room,
+        climate=file.climate,
+        settings=file.settings.settings,
+        years=file.settings.years,
+        start_month=file.settings.start_month,
+        periodic=file.settings.repeat == "until periodic",
+        criteria=criteria,
+        skip_days=file.criteria.skip_days,
+        mould_model=file.criteria.mould_model,
+        sha256=hashlib.sha256(text.encode()).hexdigest() if text else "",
+        text=text,
+        data=tables,
+    )
 
 
 def _wall_tables(tables: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -196,46 +198,17 @@ def _not_for_want_of_a_base(found: list[Problem], told: list[Problem]) -> list[P
     return [p for p in found if p.path.removesuffix(".layers") not in orphans]
 
 
-def _build(
-    file: CaseFile, tables: Mapping[str, Any], path: Path, text: str, problems: list[Problem]
-) -> Case:
-    found, own = shelf(file.materials, file.material_files, path.parent)
-    problems = [*problems, *own, *_missing_files(file.climate, path.parent)]
-    rooms = _rooms(file, path.parent, problems)
-    walls = []
-    repeated = []
+def _walls(file: CaseFile) -> tuple[list[CaseWall], list[Problem]]:
+    """Return the walls with their rooms, second paths beside the first, and what is wrong."""
+    walls: list[CaseWall] = []
+    problems: list[Problem] = []
     for entry in file.wall:
-        room_name = _room_name(entry, file, problems)
-        wall, wrong = build_wall(entry, found)
-        repeated += wrong
-        if wall is not None and entry.sheathing is not None:
-            repeated += _no_sheathing(entry, wall)
-        if wall is not None and room_name in rooms:
-            first = CaseWall(wall, rooms[room_name], room_name, entry.sheathing, entry.note)
-            walls += [first, *_second_paths(entry, first, repeated)]
-        repeated += _wetted_again(entry, file.settings)
-    problems += _not_for_want_of_a_base(_first_told(repeated, tables), problems)
-    criteria = _criteria(file.criteria, problems)
-    if problems:
-        raise CaseError(path, problems)
-    return Case(
-        name=file.case.name,
-        note=file.case.note,
-        path=path,
-        walls=tuple(walls),
-        rooms=rooms,
-        climate=file.climate,
-        settings=_settings(file.settings),
-        years=file.settings.years,
-        start_month=file.settings.start_month,
-        periodic=file.settings.repeat == "until periodic",
-        criteria=criteria,
-        skip_days=file.criteria.skip_days,
-        mould_model=file.criteria.mould_model,
-        sha256=hashlib.sha256(text.encode()).hexdigest() if text else "",
-        text=text,
-        data=tables,
-    )
+        room = _room_name(entry, file, problems)
+        if room in file.room:
+            first = CaseWall(entry.wall, file.room[room], room)
+            walls += [first, *_second_paths(entry, first, problems)]
+        problems += _wetted_again(entry, file.settings)
+    return walls, problems
 
 
 def _second_paths(entry: WallEntry, first: CaseWall, problems: list[Problem]) -> list[CaseWall]:
@@ -258,10 +231,6 @@ def _wetted_again(entry: WallEntry, settings: SettingsEntry) -> list[Problem]:
     return [Problem(f'wall."{entry.name}".leaks.wetting', text)]
 
 
-def _settings(entry: SettingsEntry) -> Settings:
-    return Settings(accuracy=entry.accuracy, tolerance=entry.tolerance, freezing=entry.freezing)
-
-
 def _missing_files(climate: ClimateEntry, folder: Path) -> list[Problem]:
     key = "generate.normals" if climate.generate else "file" if climate.file else "files"
     return [
@@ -269,18 +238,6 @@ def _missing_files(climate: ClimateEntry, folder: Path) -> list[Problem]:
         for name in climate.sources
         if not (folder / name).is_file()
     ]
-
-
-def _rooms(file: CaseFile, folder: Path, problems: list[Problem]) -> dict[str, Room]:
-    rooms = {}
-    for name, entry in file.room.items():
-        try:
-            rooms[name] = build_room(entry, folder)
-        except CaseError as error:
-            problems += [Problem(f"room.{name}.{where}", text) for where, text in error.problems]
-        except InputError as error:
-            problems.append(Problem(f"room.{name}", str(error)))
-    return rooms
 
 
 def _room_name(entry: WallEntry, file: CaseFile, problems: list[Problem]) -> str:
@@ -295,20 +252,11 @@ def _room_name(entry: WallEntry, file: CaseFile, problems: list[Problem]) -> str
     return entry.room or ""
 
 
-def _no_sheathing(entry: WallEntry, wall: Wall) -> list[Problem]:
-    names = [layer.name for layer in wall.solids]
-    if entry.sheathing in names:
-        return []
-    known = near_matches(str(entry.sheathing), names)
-    text = f"'{entry.sheathing}': the wall has no such layer; {known}"
-    return [Problem(f'wall."{entry.name}".sheathing', text)]
-
-
 def _criteria(entry: CriteriaEntry, problems: list[Problem]) -> tuple[Criterion, ...]:
     rows = CRITERIA
     for key, change in entry.change.items():
         try:
-            rows = with_changes(key, **change.model_dump(), criteria=rows)
+            rows = with_changes(key, **vars(change), criteria=rows)
         except InputError as error:
             problems.append(Problem(f"criteria.change.{key}", str(error)))
     return rows

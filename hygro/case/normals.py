@@ -9,34 +9,37 @@ import tomllib
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import Field, ValidationError
+from pydantic import ValidationError
 
 from hygro.case.climate_entry import SiteEntry
-from hygro.case.fields import Entry
-from hygro.case.trouble import CaseError, Problem, findings
+from hygro.case.errors import CaseError
+from hygro.declare import declared, read
 from hygro.errors import InputError
+from hygro.fields import Name, Number, Text, counted
+from hygro.problems import Problem, findings
 from hygro.units import parse
 from weather import MonthlyNormals, Place, WeatherError
 
-Twelve = Annotated[list[float], Field(min_length=12, max_length=12)]
+Twelve = Annotated[tuple[Number, ...], counted(12, 12)]
 
 
-class MonthlyEntry(Entry):
+@declared
+class MonthlyEntry:
     """Twelve values in one unit, January to December."""
 
-    unit: str
+    unit: Name
     monthly: Twelve
 
 
-class NormalsEntry(Entry):
+@declared
+class NormalsEntry:
     """Monthly normals of a place.
 
     `daily_range` is the mean of daily maximum minus minimum, `temperature_spread` the standard
-    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north;
-    `calm_share` that of hours below 0.5 m/s, taken from the mean speed where not given.
+    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north.
+    `calm_share` is that of hours below 0.5 m/s, taken from the mean speed where not given.
     """
 
-    note: str = ""
     place: SiteEntry
     temperature: MonthlyEntry
     daily_range: MonthlyEntry
@@ -46,10 +49,9 @@ class NormalsEntry(Entry):
     global_horizontal: MonthlyEntry
     precipitation: MonthlyEntry
     rain_days: Twelve
+    wind_rose: Annotated[tuple[Annotated[tuple[Number, ...], counted(4)], ...], counted(1, 12)]
     calm_share: MonthlyEntry | None = None
-    wind_rose: Annotated[
-        list[Annotated[list[float], Field(min_length=4)]], Field(min_length=1, max_length=12)
-    ]
+    note: Text = ""
 
 
 _KINDS = {
@@ -73,9 +75,8 @@ def read_normals(path: Path) -> MonthlyNormals:
         With every problem of the file.
     """
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-        entry = NormalsEntry.model_validate(data)
-        return _normals(entry)
+        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return _normals(read(NormalsEntry, data))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise CaseError(path, [Problem("", f"cannot be read as TOML: {error}")]) from error
     except ValidationError as error:
@@ -88,7 +89,7 @@ def _normals(entry: NormalsEntry) -> MonthlyNormals:
     given = [key for key in _KINDS if getattr(entry, key) is not None]
     series = {key: _values(key, getattr(entry, key)) for key in given}
     return MonthlyNormals(
-        place=Place(**entry.place.model_dump()),
+        place=Place(**vars(entry.place)),
         rain_days=entry.rain_days,
         wind_rose=entry.wind_rose,
         **series,

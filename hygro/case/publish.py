@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from hygro.case.schema import CaseFile
+from hygro.case.file import CaseFile
+from hygro.declare import adapter
 
 PUBLISHED = Path(__file__).resolve().parent.parent / "case_schema.json"
 """The schema as it lies in the package; a test holds it to the models."""
@@ -15,7 +16,7 @@ def schema_text() -> str:
     """Return the JSON schema of the case file as text."""
     schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        **CaseFile.model_json_schema(mode="validation"),
+        **adapter(CaseFile).json_schema(mode="validation"),
         "title": "Case file of hygro",
     }
     return json.dumps(schema, indent=1, ensure_ascii=False) + "\n"

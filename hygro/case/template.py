@@ -11,8 +11,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from hygro.case.trouble import Problem
 from hygro.errors import InputError, near_matches
+from hygro.problems import Problem
 
 ELEMENT_KEYS = ("material", "membrane", "gap")
 MERGED = ("outside", "inside", "leaks", "initial")

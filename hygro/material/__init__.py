@@ -6,7 +6,7 @@ from hygro.material.model import (
     SheetMaterial,
     fingerprint,
     from_dict,
-    to_dict,
+    with_permeance,
 )
 
-__all__ = ["AnyMaterial", "Material", "SheetMaterial", "fingerprint", "from_dict", "to_dict"]
+__all__ = ["AnyMaterial", "Material", "SheetMaterial", "fingerprint", "from_dict", "with_permeance"]

@@ -20,15 +20,6 @@ from hygro.material.model import AnyMaterial, Material, SheetMaterial
 _S = np.concatenate(([0.0], np.geomspace(1e-12, 30.0, 1500)))
 _RH = np.linspace(0.0, 0.995, 200)
 
-# key -> (least, most, likely cause when below, likely cause when above); common ranges, no source
-_SCALARS: dict[str, tuple[float, float, str, str]] = {
-    "density": (5.0, 9000.0, "is it in g/cm³? multiply by 1000", "kg/m³ of the dry material"),
-    "heat_capacity": (300.0, 5000.0, "is it in kJ/(kg·K)? multiply by 1000", "is it per m³?"),
-    "pore_volume": (0.0, 0.999, "pores cannot be negative", "is it in percent? divide by 100"),
-    "air_permeability": (1e-18, 1e-6, "leave it out where airtight", "m², not m²/(Pa·s)"),
-    "thermal_resistance": (0.0, 2.0, "resistance is not negative", "is it in ft²·h·°F/Btu?"),
-}
-
 _HEAVIEST_POROUS_SOLID = 4000.0  # kg/m³; quartz 2650, common ores of pigments below 4000
 _LARGEST_SORPTION = 0.35  # kg/kg at 80 % rh; wood takes up 0.16, salts and gels more
 _LARGEST_A = 1.0  # kg/(m²·s^0.5); the thirstiest bricks reach about 0.7 (from memory)
@@ -54,7 +45,6 @@ def check(material: AnyMaterial, *, place: str | None = None) -> AnyMaterial:
         A value is out of bounds, a curve is not monotone, or two properties contradict.
     """
     here = place or f"material '{material.key}'"
-    _check_scalars(material, here)
     check_points(material, here)
     if isinstance(material, SheetMaterial):
         _check_permeance(material, here)
@@ -68,14 +58,6 @@ def refuse(place: str, key: str, value: object, bound: str, cause: str) -> NoRet
     """Raise the one form of message."""
     shown = f"{value:.4g}" if isinstance(value, float) else str(value)
     raise InputError(f"{place}, key '{key}' = {shown}: must be {bound}; {cause}")
-
-
-def _check_scalars(material: AnyMaterial, place: str) -> None:
-    for key, (least, most, below, above) in _SCALARS.items():
-        value = getattr(material, key, None)
-        if value is not None and not least <= value <= most:
-            cause = below if value < least else above
-            refuse(place, key, float(value), f"{least:g} to {most:g}", cause)
 
 
 def _check_storage(m: Material, place: str) -> None:
@@ -152,7 +134,7 @@ def _check_liquid(m: Material, place: str) -> None:
     if isinstance(m.liquid, AbsorptionDiffusivity):
         _check_absorption(m, m.liquid, place)
     w = np.linspace(0.0, m.w_free, 1001)
-    driven_by_suction = m.liquid.form == "conductivity"
+    driven_by_suction = m.liquid.driving == "conductivity"
     value = m.liquid.conductivity(w) if driven_by_suction else m.liquid.diffusivity(w)
     most = _LARGEST_K if driven_by_suction else _LARGEST_D
     if not np.all(np.isfinite(value)) or np.min(value) <= 0.0 or np.max(value) > most:

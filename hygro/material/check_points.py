@@ -67,9 +67,9 @@ def _tables(kind: str, form: Any) -> Iterator[tuple[str, _Axis, Any]]:
         yield "rh", _RH, form.rh
     if kind == "thermal" and form.temperature_factor is not None:
         yield "temperature_factor", _T, form.temperature_factor
-    if kind == "thermal" and form.tag == "table":
+    if kind == "thermal" and form.form == "table":
         yield "points", _W, form.points
-    axis = _AXES.get((form.tag, "points"))
+    axis = _AXES.get((form.form, "points"))
     if axis is not None:
         yield "points", axis, form.points
 
@@ -113,14 +113,14 @@ _LEAST: dict[str, dict[str, float]] = {
 
 
 def _check_parameters(form: Any, place: str) -> None:
-    for name, least in _LEAST.get(form.tag, {}).items():
+    for name, least in _LEAST.get(form.form, {}).items():
         value = getattr(form, name, None)
         if value is not None and not value > least:
             raise InputError(
                 f"{place}, key '{name}' = {value:g}: must be above {least:g}; "
                 "is it the value of another form, or a missing value set to 0?"
             )
-    if form.tag in ("permeability-table", "perm-table"):
+    if form.form in ("permeability-table", "perm-table"):
         _check_ordinates(form.points, place)
     for mode in getattr(form, "modes", ()):
         _check_mode(mode, f"{place}, key 'modes'")

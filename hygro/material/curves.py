@@ -7,16 +7,33 @@ suction are proportional at the reference temperature (Kelvin).
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TypeAlias
+from typing import Annotated, Any, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from pydantic import BeforeValidator, Field
 
 from hygro.constants import GAS_CONSTANT_VAPOUR, REFERENCE_TEMPERATURE, WATER_DENSITY
+from hygro.errors import InputError
+from hygro.fields import number
 from hygro.material.cubic import Cubic, monotone_cubic
 
+
+def points(value: Any) -> tuple[tuple[float, ...], ...]:
+    """Read a list of [x, y] points; raises `InputError` for anything else."""
+    if not isinstance(value, list | tuple):
+        raise InputError(f"{value!r}: must be a list of [x, y] points")
+    for row in value:
+        if not isinstance(row, list | tuple) or len(row) < 2:
+            raise InputError(f"{row!r} is not a point; points are written [x, y]")
+    return tuple(tuple(number(x) for x in row) for row in value)
+
+
 Array: TypeAlias = NDArray[np.float64]
-Points: TypeAlias = tuple[tuple[float, ...], ...]
+Points: TypeAlias = Annotated[tuple[tuple[float, ...], ...], BeforeValidator(points)]
+"""Points of a curve: pairs, or rows of parameters."""
+Linked: TypeAlias = Annotated[Any, Field(exclude=True)]
+"""Storage of the same material, set by the material itself; no key of a table."""
 
 SUCTION_PER_S = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
 """Suction that belongs to s = 1 at the reference temperature (Kelvin). [Pa]"""

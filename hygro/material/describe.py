@@ -191,7 +191,7 @@ def _water(m: Material) -> Iterator[_Line]:
         return
     for share in (0.25, 0.5, 1.0):
         w, name = share * m.w_free, f"{share:.0%} of free saturation"
-        if m.liquid.form == "conductivity":
+        if m.liquid.driving == "conductivity":
             yield "liquid", name, float(m.liquid.conductivity(w)), "liquid conductivity"
         else:
             yield "liquid", name, float(m.liquid.diffusivity(w)), "diffusivity"

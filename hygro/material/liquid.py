@@ -1,27 +1,28 @@
 """Liquid transport forms over water content. Owns the curves, not the driving potential.
 
-A form gives either K [s], driven by suction, or D_w [m²/s], driven by water content; `form`
+A form gives either K [s], driven by suction, or D_w [m²/s], driven by water content; `driving`
 on each class says which, and asking for the other raises, because the conversion needs the
 slope of the storage curve at the state of the solver.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Any, ClassVar, Literal, TypeAlias
+from typing import ClassVar, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from hygro.declare import declared, tag
 from hygro.errors import InputError
-from hygro.material.curves import SUCTION_PER_S, Array, Points, linear
+from hygro.fields import Number
+from hygro.material.curves import SUCTION_PER_S, Array, Linked, Points, linear
 
 Driving: TypeAlias = Literal["conductivity", "diffusivity"]
 
 
 class _Conductivity:
-    form: ClassVar[Driving] = "conductivity"
+    driving: ClassVar[Driving] = "conductivity"
 
     def diffusivity(self, w: ArrayLike) -> Array:  # noqa: ARG002
         """Refuse: this form is driven by suction."""
@@ -29,23 +30,23 @@ class _Conductivity:
 
 
 class _Diffusivity:
-    form: ClassVar[Driving] = "diffusivity"
+    driving: ClassVar[Driving] = "diffusivity"
 
     def conductivity(self, w: ArrayLike) -> Array:  # noqa: ARG002
         """Refuse: this form is driven by water content."""
         raise InputError("liquid transport is given as diffusivity D_w, not as conductivity K")
 
 
-@dataclass(frozen=True)
+@declared
 class PolynomialConductivity(_Conductivity):
     """K = exp(Σ cᵢ·(w − w0)ⁱ) in s, w in kg/m³.
 
     `allow_non_monotone` holds the reason why a polynomial that falls somewhere is used as given.
     """
 
-    tag: ClassVar[str] = "conductivity-polynomial"
-    w0: float
-    coefficients: tuple[float, ...]
+    form: Literal["conductivity-polynomial"] = tag(default="conductivity-polynomial", kw_only=True)
+    w0: Number
+    coefficients: tuple[Number, ...]
     allow_non_monotone: str | None = None
 
     def conductivity(self, w: ArrayLike) -> Array:
@@ -54,11 +55,11 @@ class PolynomialConductivity(_Conductivity):
         return np.exp(np.polynomial.polynomial.polyval(z, self.coefficients))
 
 
-@dataclass(frozen=True)
+@declared
 class ConductivityOverWater(_Conductivity):
     """Points (w [kg/m³], log10 K [s]); linear between, held beyond the ends."""
 
-    tag: ClassVar[str] = "conductivity-table"
+    form: Literal["conductivity-table"] = tag(default="conductivity-table", kw_only=True)
     points: Points
     allow_non_monotone: str | None = None
 
@@ -67,16 +68,18 @@ class ConductivityOverWater(_Conductivity):
         return 10.0 ** linear(self.points, w)
 
 
-@dataclass(frozen=True)
+@declared
 class ConductivityOverSuction(_Conductivity):
     """Points (log10 suction [Pa] at 20 °C, log10 K [s]); linear between, held beyond the ends.
 
     Holds the storage of its own material to find the suction that belongs to w.
     """
 
-    tag: ClassVar[str] = "conductivity-suction-table"
+    form: Literal["conductivity-suction-table"] = tag(
+        default="conductivity-suction-table", kw_only=True
+    )
     points: Points
-    storage: Any = field(default=None, metadata={"link": "storage"})
+    storage: Linked = None
     allow_non_monotone: str | None = None
 
     def conductivity(self, w: ArrayLike) -> Array:
@@ -94,19 +97,42 @@ def _over_water(table: ConductivityOverSuction) -> Points:
     return tuple(zip(w[rising].tolist(), log_k[rising].tolist(), strict=True))
 
 
-@dataclass(frozen=True)
+@declared
+class PowerConductivity(_Conductivity):
+    """K = saturated·(w/w_s)^exponent in s, w and w_s in kg/m³.
+
+    Parameters
+    ----------
+    saturated : liquid conductivity at w_s [s]
+    exponent : of the power
+    w_s : saturation [kg/m³]
+    """
+
+    form: Literal["conductivity-power"] = tag(default="conductivity-power", kw_only=True)
+    saturated: Number
+    exponent: Number
+    w_s: Number
+
+    def conductivity(self, w: ArrayLike) -> Array:
+        """Liquid conductivity. [s]"""
+        filled = np.asarray(w, dtype=float) / self.w_s
+        # far below any flux; a conductivity of exactly 0 has no logarithm and no harmonic mean
+        return np.asarray(np.maximum(self.saturated * filled**self.exponent, 1e-40))
+
+
+@declared
 class ConstantDiffusivity(_Diffusivity):
     """D_w = value. [m²/s]"""
 
-    tag: ClassVar[str] = "diffusivity-constant"
-    value: float
+    form: Literal["diffusivity-constant"] = tag(default="diffusivity-constant", kw_only=True)
+    value: Number
 
     def diffusivity(self, w: ArrayLike) -> Array:
         """Liquid diffusivity. [m²/s]"""
         return np.full_like(np.asarray(w, dtype=float), self.value)
 
 
-@dataclass(frozen=True)
+@declared
 class AbsorptionDiffusivity(_Diffusivity):
     """D_w = 3.8·(A/w_free)²·1000^(w/w_free − 1), from the water absorption coefficient.
 
@@ -120,9 +146,9 @@ class AbsorptionDiffusivity(_Diffusivity):
     Künzel 1995 (from memory).
     """
 
-    tag: ClassVar[str] = "absorption"
-    a: float
-    w_free: float
+    form: Literal["absorption"] = tag(default="absorption", kw_only=True)
+    a: Number
+    w_free: Number
 
     def diffusivity(self, w: ArrayLike) -> Array:
         """Liquid diffusivity; held at its value at w_free above it. [m²/s]"""
@@ -130,11 +156,11 @@ class AbsorptionDiffusivity(_Diffusivity):
         return 3.8 * (self.a / self.w_free) ** 2 * 1000.0 ** (filled - 1.0)
 
 
-@dataclass(frozen=True)
+@declared
 class DiffusivityTable(_Diffusivity):
     """Points (w [kg/m³], log10 D_w [m²/s]); linear between, held beyond the ends."""
 
-    tag: ClassVar[str] = "diffusivity-table"
+    form: Literal["diffusivity-table"] = tag(default="diffusivity-table", kw_only=True)
     points: Points
     allow_non_monotone: str | None = None
 

@@ -1,87 +1,87 @@
-"""The material and the sheet as plain values. Owns their fields and their plain-data image.
+"""The material and the sheet as declarations: their fields, bounds and plain-data image.
 
-Knows the curve forms only through protocols and the codec; knows no grid, wall or solver.
+Knows the curve forms by name; knows no grid, wall or solver. What curves must satisfy together is
+in `check`.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, field, fields
-from typing import Any, ClassVar, Literal, Protocol, TypeAlias, get_args
+from typing import Annotated, Any, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
+from pydantic import Discriminator, Field, Tag
 
 from hygro.constants import WATER_DENSITY
-from hygro.errors import InputError, near_matches
-from hygro.material.codec import decode, encode, read, refuse_unknown
-from hygro.material.curves import SUCTION_PER_S, Array, Points, s_of_rh
-from hygro.material.liquid import Driving
-from hygro.material.vapour import TemperatureLaw
+from hygro.declare import declared, plain, read_or_refuse, tag
+from hygro.fields import Flag, Text, within
+from hygro.material import liquid, storage, thermal, vapour
+from hygro.material.curves import SUCTION_PER_S, Array, s_of_rh
 
 MouldClass: TypeAlias = Literal["very sensitive", "sensitive", "medium resistant", "resistant"]
+Storage: TypeAlias = Annotated[
+    storage.TableStorage
+    | storage.VanGenuchten
+    | storage.VanGenuchtenHead
+    | storage.BForm
+    | storage.Hansen
+    | storage.LinearStorage
+    | storage.MoistAir
+    | storage.WoodSorption
+    | storage.RationalSorption,
+    Field(discriminator="form"),
+]
+"""Moisture storage: water content [kg/m³] over s = -ln(rh)."""
+Vapour: TypeAlias = Annotated[
+    vapour.ConstantMu
+    | vapour.DryWetMu
+    | vapour.PermeabilityTable
+    | vapour.PermeanceOfThickness
+    | vapour.ExponentialPermeability
+    | vapour.BenchmarkPermeability
+    | vapour.ConstantPermeability,
+    Field(discriminator="form"),
+]
+"""Vapour permeability of a porous material at 20 °C. [kg/(m·s·Pa)]"""
+Thermal: TypeAlias = Annotated[
+    thermal.ConstantConductivity | thermal.LinearConductivity | thermal.ConductivityTable,
+    Field(discriminator="form"),
+]
+"""Thermal conductivity over water content. [W/(m·K)]"""
+Liquid: TypeAlias = Annotated[
+    liquid.PolynomialConductivity
+    | liquid.ConductivityOverWater
+    | liquid.ConductivityOverSuction
+    | liquid.PowerConductivity
+    | liquid.ConstantDiffusivity
+    | liquid.AbsorptionDiffusivity
+    | liquid.DiffusivityTable,
+    Field(discriminator="form"),
+]
+"""Liquid transport, in the one form that the source gives."""
+SheetPermeance: TypeAlias = Annotated[
+    vapour.SheetPerm | vapour.SheetConstant | vapour.SheetAirLayer | vapour.SheetPermTable,
+    Field(discriminator="form"),
+]
+"""Vapour permeance of a sheet over mean humidity. [kg/(m²·s·Pa)]"""
+Density: TypeAlias = Annotated[
+    float, *within(1.0, 9000.0, "kg/m³ of the dry material; is it in g/cm³?")
+]
+HeatCapacity: TypeAlias = Annotated[
+    float, *within(300.0, 5000.0, "is it in kJ/(kg·K)? multiply by 1000")
+]
+PoreVolume: TypeAlias = Annotated[float, *within(0.0, 1.0, "is it in percent? divide by 100")]
+AirPermeability: TypeAlias = Annotated[
+    float, *within(1e-18, 1e-6, "m², not m²/(Pa·s); leave it out where airtight")
+]
+SheetResistance: TypeAlias = Annotated[float, *within(0.0, 2.0, "is it in ft²·h·°F/Btu?")]
 
 
-class Storage(Protocol):
-    """Moisture storage."""
-
-    tag: ClassVar[str]
-
-    def water_content(self, s: ArrayLike) -> Array:
-        """Water content over s = -ln(rh) ≥ 0; does not rise with s. [kg/m³]"""
-
-
-class VapourPermeability(Protocol):
-    """Vapour permeability of a porous material."""
-
-    tag: ClassVar[str]
-
-    @property
-    def temperature_law(self) -> TemperatureLaw:
-        """How the value at 20 °C is carried to another temperature."""
-
-    def permeability(self, rh: ArrayLike) -> Array:
-        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
-
-
-class Conductivity(Protocol):
-    """Thermal conductivity."""
-
-    tag: ClassVar[str]
-
-    @property
-    def temperature_factor(self) -> Points | None:
-        """Points (mean temperature [K], factor [-]) or None."""
-
-    def conductivity(self, w: ArrayLike) -> Array:
-        """Thermal conductivity at factor 1. [W/(m·K)]"""
-
-
-class Liquid(Protocol):
-    """Liquid transport, in the one form that the source gives."""
-
-    tag: ClassVar[str]
-    form: ClassVar[Driving]
-
-    def conductivity(self, w: ArrayLike) -> Array:
-        """Liquid conductivity K, driven by suction. [s]"""
-
-    def diffusivity(self, w: ArrayLike) -> Array:
-        """Liquid diffusivity D_w, driven by water content. [m²/s]"""
-
-
-class SheetPermeance(Protocol):
-    """Vapour permeance of a sheet."""
-
-    tag: ClassVar[str]
-
-    def permeance(self, rh: ArrayLike) -> Array:
-        """Permeance at the mean humidity of the two sides. [kg/(m²·s·Pa)]"""
-
-
-@dataclass(frozen=True)
+@declared
 class Material:
     """A porous (or tight) layer material.
 
@@ -95,21 +95,30 @@ class Material:
     sources : property -> source, or "typical value, from memory"
     """
 
-    key: str
-    name: str
-    group: str
-    density: float
-    heat_capacity: float
-    pore_volume: float
+    kind: Literal["material"] = tag(default="material", kw_only=True)
+    key: Text
+    name: Text
+    group: Text
+    density: Density
+    heat_capacity: HeatCapacity
+    pore_volume: PoreVolume
     storage: Storage
-    vapour: VapourPermeability
-    thermal: Conductivity
+    vapour: Vapour
+    thermal: Thermal
     liquid: Liquid | None = None
-    wood_based: bool = False
-    absorbent: bool = False
+    wood_based: Flag = False
+    absorbent: Flag = False
     mould_class: MouldClass = "medium resistant"
-    air_permeability: float | None = None
-    sources: Mapping[str, str] = field(default_factory=dict, hash=False)
+    air_permeability: AirPermeability | None = None
+    sources: Mapping[Text, Text] = dataclasses.field(default_factory=dict, hash=False)
+
+    def __post_init__(self) -> None:
+        """Give curves that are written over water content the storage they belong to."""
+        for name in ("vapour", "liquid"):
+            curve = getattr(self, name)
+            if getattr(curve, "storage", self) is not self:
+                linked = dataclasses.replace(curve, storage=self.storage)
+                object.__setattr__(self, name, linked)
 
     def water_content(self, rh: ArrayLike) -> Array:
         """Water content in equilibrium with rh [-]. [kg/m³]"""
@@ -130,7 +139,7 @@ class Material:
         return WATER_DENSITY * self.pore_volume
 
 
-@dataclass(frozen=True)
+@declared
 class SheetMaterial:
     """A membrane, paint or facing: vapour resistance without thickness or storage.
 
@@ -140,76 +149,46 @@ class SheetMaterial:
     liquid_tight : whether liquid water is kept from passing
     """
 
-    key: str
-    name: str
-    group: str
+    kind: Literal["sheet"] = tag(default="sheet", kw_only=True)
+    key: Text
+    name: Text
+    group: Text
     permeance: SheetPermeance
-    thermal_resistance: float = 0.0
-    liquid_tight: bool = True
+    thermal_resistance: SheetResistance = 0.0
+    liquid_tight: Flag = True
     mould_class: MouldClass = "medium resistant"
-    sources: Mapping[str, str] = field(default_factory=dict, hash=False)
+    sources: Mapping[Text, Text] = dataclasses.field(default_factory=dict, hash=False)
 
 
 AnyMaterial: TypeAlias = Material | SheetMaterial
-_CURVES = ("storage", "vapour", "thermal", "liquid", "permeance")
 
 
-def to_dict(material: AnyMaterial) -> dict[str, Any]:
-    """Write a material as plain data, fit for TOML, JSON and `from_dict`."""
-    kind = "sheet" if isinstance(material, SheetMaterial) else "material"
-    out: dict[str, Any] = {"kind": kind}
-    for f in fields(material):
-        value = getattr(material, f.name)
-        if value is None:
-            continue
-        if f.name in _CURVES:
-            out[f.name] = encode(value)
-        else:
-            out[f.name] = dict(value) if f.name == "sources" else value
-    return out
+def _kind(value: Any) -> str:
+    known = value.get("kind", "material") if isinstance(value, Mapping) else value.kind
+    return str(known)
+
+
+Entry: TypeAlias = Annotated[
+    Annotated[Material, Tag("material")] | Annotated[SheetMaterial, Tag("sheet")],
+    Discriminator(_kind),
+]
+"""A material or sheet as a table; `kind = "sheet"` tells a sheet."""
 
 
 def from_dict(data: Mapping[str, Any], *, place: str = "material") -> AnyMaterial:
-    """Read a material from plain data. Bounds are not checked here but in `check`.
-
-    Raises
-    ------
-    InputError
-        A key is unknown or missing, or a value has the wrong type.
-    """
-    cls = _class_of(data, place)
-    given = {key: value for key, value in data.items() if key != "kind"}
-    refuse_unknown(given, [f.name for f in fields(cls)], place)
-    values: dict[str, Any] = {}
-    for f in fields(cls):
-        if f.name in given:
-            values[f.name] = _field(f, given[f.name], place, values)
-        elif f.default is MISSING and f.default_factory is MISSING:
-            raise InputError(f"{place}: needs key '{f.name}'")
-    return cls(**values)
+    """Read a material from plain data; raises `RefusedError`. Its curves are checked in `check`."""
+    found: AnyMaterial = read_or_refuse(Entry, data, place)
+    return found
 
 
-def _class_of(data: Mapping[str, Any], place: str) -> Any:
-    kind = data.get("kind", "material")
-    if kind not in ("material", "sheet"):
-        raise InputError(f"{place}, key 'kind' = {kind!r}: must be 'material' or 'sheet'")
-    return SheetMaterial if kind == "sheet" else Material
-
-
-def _field(f: Any, value: Any, place: str, so_far: Mapping[str, Any]) -> Any:
-    here = f"{place}, key '{f.name}'"
-    if f.name in _CURVES:
-        return decode(f.name, value, f"{place}, table '{f.name}'", storage=so_far.get("storage"))
-    if f.name == "mould_class" and value not in get_args(MouldClass):
-        raise InputError(
-            f"{here} = {value!r}: unknown; " + near_matches(str(value), get_args(MouldClass))
-        )
-    if f.name == "sources":
-        return {str(k): read(v, "str", f"{here}, '{k}'") for k, v in dict(value).items()}
-    return read(value, str(f.type), here)
+def with_permeance(sheet: SheetMaterial, permeance: float) -> SheetMaterial:
+    """Return the sheet with a constant permeance. [kg/(m²·s·Pa)]"""
+    sources = {**sheet.sources, "permeance": "given with the wall"}
+    value = vapour.SheetConstant(permeance)
+    return dataclasses.replace(sheet, permeance=value, sources=sources)
 
 
 def fingerprint(material: AnyMaterial) -> str:
     """Return the sha256 of the plain data in canonical order; equal values, equal fingerprint."""
-    text = json.dumps(to_dict(material), sort_keys=True, ensure_ascii=False)
+    text = json.dumps(plain(material), sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()

@@ -6,14 +6,15 @@ continuous and does not rise with s. Storage does not depend on temperature.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import ClassVar
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from hygro.constants import WATER_DENSITY
+from hygro.declare import declared, tag
+from hygro.fields import Number
 from hygro.material.curves import (
     GRAVITY,
     SUCTION_PER_S,
@@ -28,7 +29,7 @@ SATURATED_VAPOUR_20C = 0.01728
 """Vapour density of saturated air at 20 °C: 2339 Pa / (461.5 J/(kg·K) · 293.15 K). [kg/m³]"""
 
 
-@dataclass(frozen=True)
+@declared
 class TableStorage:
     """Points through which a monotone cubic runs, over rh and, near saturation, over suction.
 
@@ -45,9 +46,9 @@ class TableStorage:
     the capillary range instead of being crowded at rh = 1.
     """
 
-    tag: ClassVar[str] = "table"
+    form: Literal["table"] = tag(default="table", kw_only=True)
     rh: Points
-    w_free: float
+    w_free: Number
     suction: Points = ()
 
     def water_content(self, s: ArrayLike) -> Array:
@@ -64,7 +65,7 @@ def _stretched_points(table: TableStorage) -> Points:
     return tuple((float(stretched(s)), w) for s, w in points)
 
 
-@dataclass(frozen=True)
+@declared
 class VanGenuchten:
     """w = w_s·Σ l·[1 + (a·p)ⁿ]^(−m) over suction p.
 
@@ -78,8 +79,8 @@ class VanGenuchten:
     van Genuchten 1980, Soil Sci. Soc. Am. J. 44, 892-898 (from memory).
     """
 
-    tag: ClassVar[str] = "van-genuchten"
-    w_s: float
+    form: Literal["van-genuchten"] = tag(default="van-genuchten", kw_only=True)
+    w_s: Number
     modes: Points
 
     def water_content(self, s: ArrayLike) -> Array:
@@ -87,12 +88,12 @@ class VanGenuchten:
         return self.w_s * _modes(self.modes, np.asarray(s, dtype=float) * SUCTION_PER_S)
 
 
-@dataclass(frozen=True)
+@declared
 class VanGenuchtenHead:
     """w = w_s·Σ l·[1 + (a·h)ⁿ]^(−m) over the head h = p/(ρ_w·g) in m; a in 1/m."""
 
-    tag: ClassVar[str] = "van-genuchten-head"
-    w_s: float
+    form: Literal["van-genuchten-head"] = tag(default="van-genuchten-head", kw_only=True)
+    w_s: Number
     modes: Points
 
     def water_content(self, s: ArrayLike) -> Array:
@@ -109,13 +110,13 @@ def _modes(modes: Points, x: Array) -> Array:
     return total
 
 
-@dataclass(frozen=True)
+@declared
 class BForm:
     """w = w_free·(b − 1)·rh/(b − rh), b > 1; a single curve from sorption to saturation."""
 
-    tag: ClassVar[str] = "b-form"
-    w_free: float
-    b: float
+    form: Literal["b-form"] = tag(default="b-form", kw_only=True)
+    w_free: Number
+    b: Number
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
@@ -123,7 +124,7 @@ class BForm:
         return self.w_free * (self.b - 1.0) * np.exp(-s) / (self.b - 1.0 - np.expm1(-s))
 
 
-@dataclass(frozen=True)
+@declared
 class Hansen:
     """w = w0/(1 − ln(rh)/A)^(1/n), written with the exponent as given: (1 + s/A)^(−exponent).
 
@@ -132,41 +133,41 @@ class Hansen:
     Hansen 1986, Sorption isotherms, Technical University of Denmark (from memory).
     """
 
-    tag: ClassVar[str] = "hansen"
-    w0: float
-    a: float
-    exponent: float
+    form: Literal["hansen"] = tag(default="hansen", kw_only=True)
+    w0: Number
+    a: Number
+    exponent: Number
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
         return self.w0 * (1.0 + np.asarray(s, dtype=float) / self.a) ** (-self.exponent)
 
 
-@dataclass(frozen=True)
+@declared
 class LinearStorage:
     """w = slope·rh; w_free equals the slope. Slope in kg/m³ per unit of rh."""
 
-    tag: ClassVar[str] = "linear"
-    slope: float
+    form: Literal["linear"] = tag(default="linear", kw_only=True)
+    slope: Number
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
         return self.slope * np.exp(-np.asarray(s, dtype=float))
 
 
-@dataclass(frozen=True)
+@declared
 class MoistAir:
     """Storage of the pore air alone: porosity × saturated vapour at 20 °C × rh."""
 
-    tag: ClassVar[str] = "moist-air"
-    porosity: float
+    form: Literal["moist-air"] = tag(default="moist-air", kw_only=True)
+    porosity: Number
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
         return self.porosity * SATURATED_VAPOUR_20C * np.exp(-np.asarray(s, dtype=float))
 
 
-@dataclass(frozen=True)
+@declared
 class WoodSorption:
     """Hailwood-Horrobin sorption of wood with a capillary tail that ends at w_free.
 
@@ -185,13 +186,13 @@ class WoodSorption:
     choice of this library (no source): at 95 % rh it adds less than 0.3 % moisture content.
     """
 
-    tag: ClassVar[str] = "wood-sorption"
-    density: float
-    w_free: float
-    temperature: float = 294.25
-    scale: float = 1.0
-    tail_suction: float = 1e5
-    tail_exponent: float = 2.5
+    form: Literal["wood-sorption"] = tag(default="wood-sorption", kw_only=True)
+    density: Number
+    w_free: Number
+    temperature: Number = 294.25
+    scale: Number = 1.0
+    tail_suction: Number = 1e5
+    tail_exponent: Number = 2.5
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
@@ -226,7 +227,7 @@ def wood_moisture_ratio(rh: ArrayLike, temperature: float) -> Array:
     return 18.0 / w * (kh / (1.0 - kh) + (single + 2.0 * double) / (1.0 + single + double))
 
 
-@dataclass(frozen=True)
+@declared
 class RationalSorption:
     """u = A1·rh/((1 + A2·rh)(1 − A3·rh)) in kg/kg, times density, with a tail to w_free.
 
@@ -236,14 +237,14 @@ class RationalSorption:
     that of `WoodSorption`.
     """
 
-    tag: ClassVar[str] = "rational-sorption"
-    density: float
-    a1: float
-    a2: float
-    a3: float
-    w_free: float
-    tail_suction: float = 1e5
-    tail_exponent: float = 2.5
+    form: Literal["rational-sorption"] = tag(default="rational-sorption", kw_only=True)
+    density: Number
+    a1: Number
+    a2: Number
+    a3: Number
+    w_free: Number
+    tail_suction: Number = 1e5
+    tail_exponent: Number = 2.5
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""

@@ -6,21 +6,22 @@ conductivity depends on temperature, or None; the factor multiplies `conductivit
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import ClassVar
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from hygro.declare import declared, tag
+from hygro.fields import Number
 from hygro.material.curves import Array, Points, linear
 
 
-@dataclass(frozen=True)
+@declared
 class ConstantConductivity:
     """λ = value, whatever the moisture. [W/(m·K)]"""
 
-    tag: ClassVar[str] = "constant"
-    value: float
+    form: Literal["constant"] = tag(default="constant", kw_only=True)
+    value: Number
     temperature_factor: Points | None = None
 
     def conductivity(self, w: ArrayLike) -> Array:
@@ -28,13 +29,13 @@ class ConstantConductivity:
         return np.full_like(np.asarray(w, dtype=float), self.value)
 
 
-@dataclass(frozen=True)
+@declared
 class LinearConductivity:
     """λ = dry + per_water·w; per_water in W/(m·K) per kg/m³."""
 
-    tag: ClassVar[str] = "linear"
-    dry: float
-    per_water: float
+    form: Literal["linear"] = tag(default="linear", kw_only=True)
+    dry: Number
+    per_water: Number
     temperature_factor: Points | None = None
 
     def conductivity(self, w: ArrayLike) -> Array:
@@ -42,11 +43,11 @@ class LinearConductivity:
         return self.dry + self.per_water * np.asarray(w, dtype=float)
 
 
-@dataclass(frozen=True)
+@declared
 class ConductivityTable:
     """Points (w [kg/m³], λ [W/(m·K)]); linear between, held beyond the ends."""
 
-    tag: ClassVar[str] = "table"
+    form: Literal["table"] = tag(default="table", kw_only=True)
     points: Points
     temperature_factor: Points | None = None
 

@@ -7,14 +7,15 @@ holds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Any, ClassVar, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from hygro.constants import PERM, REFERENCE_TEMPERATURE, STILL_AIR_PERMEABILITY
-from hygro.material.curves import Array, Points, linear, monotone, s_of_rh
+from hygro.declare import declared, tag
+from hygro.fields import Number
+from hygro.material.curves import Array, Linked, Points, linear, monotone, s_of_rh
 
 TemperatureLaw: TypeAlias = Literal["constant", "air", "inverse"]
 
@@ -23,12 +24,12 @@ WET_CUP_RH = 0.75
 """Mean humidity in the cup tests 0/50 % and 50/100 % (ASTM E96 A and B, from memory). [-]"""
 
 
-@dataclass(frozen=True)
+@declared
 class ConstantMu:
     """δ = still-air permeability / mu."""
 
-    tag: ClassVar[str] = "mu"
-    mu: float
+    form: Literal["mu"] = tag(default="mu", kw_only=True)
+    mu: Number
     temperature_law: TemperatureLaw = "air"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -36,16 +37,16 @@ class ConstantMu:
         return np.full_like(np.asarray(rh, dtype=float), STILL_AIR_PERMEABILITY / self.mu)
 
 
-@dataclass(frozen=True)
+@declared
 class DryWetMu:
     """mu of the dry cup (25 % mean rh) and of the wet cup (75 %): ln δ linear in rh between.
 
     The exponential bridge is this library's choice; outside 25 to 75 % the cup values hold.
     """
 
-    tag: ClassVar[str] = "mu-dry-wet"
-    dry: float
-    wet: float
+    form: Literal["mu-dry-wet"] = tag(default="mu-dry-wet", kw_only=True)
+    dry: Number
+    wet: Number
     temperature_law: TemperatureLaw = "air"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -54,11 +55,11 @@ class DryWetMu:
         return STILL_AIR_PERMEABILITY * np.exp(-log_mu)
 
 
-@dataclass(frozen=True)
+@declared
 class PermeabilityTable:
     """Points (rh [-], δ [kg/(m·s·Pa)]); shape-preserving cubic."""
 
-    tag: ClassVar[str] = "permeability-table"
+    form: Literal["permeability-table"] = tag(default="permeability-table", kw_only=True)
     points: Points
     temperature_law: TemperatureLaw = "constant"
 
@@ -67,12 +68,12 @@ class PermeabilityTable:
         return monotone(self.points, rh)
 
 
-@dataclass(frozen=True)
+@declared
 class PermeanceOfThickness:
     """Points (rh [-], permeance [perm]) of a board tested at a given thickness [m]."""
 
-    tag: ClassVar[str] = "perm-table"
-    thickness: float
+    form: Literal["perm-table"] = tag(default="perm-table", kw_only=True)
+    thickness: Number
     points: Points
     temperature_law: TemperatureLaw = "constant"
 
@@ -81,7 +82,7 @@ class PermeanceOfThickness:
         return self.thickness * PERM * monotone(self.points, rh)
 
 
-@dataclass(frozen=True)
+@declared
 class ExponentialPermeability:
     """δ = exp(b0 + b1·rh + b2·rh²) kg/(m·s·Pa).
 
@@ -90,10 +91,10 @@ class ExponentialPermeability:
     Burch, Thomas, Fanney 1992, ASHRAE Trans. 98(2), 486-494 (form from memory).
     """
 
-    tag: ClassVar[str] = "exponential"
-    b0: float
-    b1: float
-    b2: float
+    form: Literal["exponential"] = tag(default="exponential", kw_only=True)
+    b0: Number
+    b1: Number
+    b2: Number
     temperature_law: TemperatureLaw = "constant"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -102,7 +103,7 @@ class ExponentialPermeability:
         return np.exp(self.b0 + self.b1 * x + self.b2 * x**2)
 
 
-@dataclass(frozen=True)
+@declared
 class BenchmarkPermeability:
     """δ = M_w/(R·T)·(26.1e-6/mu)·(1 − w/w_sat)/(0.503·(1 − w/w_sat)² + 0.497).
 
@@ -113,10 +114,10 @@ class BenchmarkPermeability:
     EN 15026:2007 and Hagentoft et al. 2004 (from memory). M_w/R = 0.018016/8.314.
     """
 
-    tag: ClassVar[str] = "benchmark"
-    mu: float
-    w_sat: float
-    storage: Any = field(default=None, metadata={"link": "storage"})
+    form: Literal["benchmark"] = tag(default="benchmark", kw_only=True)
+    mu: Number
+    w_sat: Number
+    storage: Linked = None
     temperature_law: TemperatureLaw = "inverse"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -127,12 +128,12 @@ class BenchmarkPermeability:
         return molar * 26.1e-6 / self.mu * empty / (0.503 * empty**2 + 0.497)
 
 
-@dataclass(frozen=True)
+@declared
 class ConstantPermeability:
     """A permeability that depends on nothing, in kg/(m·s·Pa)."""
 
-    tag: ClassVar[str] = "permeability"
-    value: float
+    form: Literal["permeability"] = tag(default="permeability", kw_only=True)
+    value: Number
     temperature_law: TemperatureLaw = "constant"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -140,36 +141,36 @@ class ConstantPermeability:
         return np.full_like(np.asarray(rh, dtype=float), self.value)
 
 
-@dataclass(frozen=True)
+@declared
 class SheetPerm:
     """A constant permeance in US perm."""
 
-    tag: ClassVar[str] = "perm"
-    perm: float
+    form: Literal["perm"] = tag(default="perm", kw_only=True)
+    perm: Number
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
         return np.full_like(np.asarray(rh, dtype=float), self.perm * PERM)
 
 
-@dataclass(frozen=True)
+@declared
 class SheetConstant:
     """A constant permeance in kg/(m²·s·Pa)."""
 
-    tag: ClassVar[str] = "permeance"
-    value: float
+    form: Literal["permeance"] = tag(default="permeance", kw_only=True)
+    value: Number
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
         return np.full_like(np.asarray(rh, dtype=float), self.value)
 
 
-@dataclass(frozen=True)
+@declared
 class SheetAirLayer:
     """A permeance given as the thickness s_d of a still-air layer of equal resistance [m]."""
 
-    tag: ClassVar[str] = "sd"
-    sd: float
+    form: Literal["sd"] = tag(default="sd", kw_only=True)
+    sd: Number
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
@@ -177,11 +178,11 @@ class SheetAirLayer:
         return np.full_like(np.asarray(rh, dtype=float), value)
 
 
-@dataclass(frozen=True)
+@declared
 class SheetPermTable:
     """Points (mean rh [-], permeance [perm]); shape-preserving cubic through ln(permeance)."""
 
-    tag: ClassVar[str] = "perm-table"
+    form: Literal["perm-table"] = tag(default="perm-table", kw_only=True)
     points: Points
 
     def permeance(self, rh: ArrayLike) -> Array:

@@ -14,9 +14,9 @@ import xarray as xr
 from hygro.constants import ZERO_CELSIUS
 from hygro.proof.check import Check, Line, Origin, Outcome, Picture, compare, not_run, shown
 from hygro.proof.years import STATIONS, framed, winter_year
+from hygro.room.models import Constant
 from hygro.study.tolerance import Tolerance, indoor_rh, judged, outboard_resistance, tolerance
 from hygro.wall.codes import least_outer_resistance, retarder_class
-from hygro.wall.room_models import Constant
 
 CASE = "code_tables"
 ROOM = Constant(294.15, 0.40)

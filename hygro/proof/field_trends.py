@@ -19,8 +19,11 @@ from hygro.proof.check import Check, Origin, Outcome, above, below, not_run
 from hygro.proof.trials import climate as generated
 from hygro.proof.years import STATIONS, framed, layer, sheet, winter_year
 from hygro.record import simulate
-from hygro.wall.assembly import Gap, Initial, Outside, Place, RainLeak, Wall
-from hygro.wall.room_models import Constant, Room, Seasonal
+from hygro.room.models import Constant, Room, Seasonal
+from hygro.wall.elements import Gap, Initial
+from hygro.wall.leaks import Leaks, RainLeak
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 
 CASE = "field_trends"
 DECEMBER = 3672
@@ -175,7 +178,7 @@ def leak(year: xr.Dataset, place: str) -> list[Check]:
     room: Any = Seasonal(294.15, 297.15, 0.35, 0.50)
     tight = framed("leak", outboard=("xps", 0.05))
     tight = replace(tight, azimuth=180.0, outside=Outside())
-    leaky = replace(tight, rain_leaks=(RainLeak(Place("osb", "outer"), 0.01),))
+    leaky = replace(tight, leaks=Leaks(rain=(RainLeak("osb", fraction=0.01),)))
     index = []
     for wall in (leaky, tight):
         found = mould(_simulate(wall, year, room))

@@ -13,8 +13,10 @@ from hygro.proof.check import Check, Line, Origin, Outcome, Picture, compare
 from hygro.proof.inputs import TIGHT, air, bare, definition, growing, table
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Inside, Layer, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import constant_loads
+from hygro.wall.surfaces import Inside
+from hygro.wall.wall import Wall
 
 ORIGIN = Origin("Carslaw & Jaeger 1959, 11.2 (from memory)", "exact solution, computed")
 RANGE = (
@@ -62,9 +64,19 @@ def _front(case: str) -> Outcome:
     T0, T1 = data["initial"]["temperature"], data["surface"]["temperature"]
     depth = data["case"]["depth"]
     wall = Wall(
-        case, (Layer("ground", _material(case), depth, Initial(rh=1.0, temperature=T0)),),
-        outside=bare(imposed=True), inside=Inside(imposed=True),
-    )  # fmt: skip
+        case,
+        (
+            Layer(
+                _material(case),
+                depth,
+                name="ground",
+                thick=True,
+                initial=Initial(rh=1.0, temperature=T0),
+            ),
+        ),
+        outside=bare(imposed=True),
+        inside=Inside(imposed=True),
+    )
     loads = constant_loads(96, air(T1, 1.0), air(T0, 1.0))
     cells = {"ground": growing(depth, 1e-3, 1.02, 4e-3)}
     result = run(wall, loads, Settings(min_step=1e-4), cells=cells)

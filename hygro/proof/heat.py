@@ -13,8 +13,10 @@ from hygro.proof.inputs import air, bare, definition, growing, rows, solid, tabl
 from hygro.proof.references.transfer_matrix import time_shift
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Inside, Layer, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.surfaces import Inside
+from hygro.wall.wall import Wall
 
 DRY_RH = 0.5
 """Any humidity: nothing moves in these walls."""
@@ -31,9 +33,19 @@ def step() -> Outcome:
     T0, T1, h = data["initial"]["temperature"], data["surface"]["temperature"], data["surface"]
     material = solid("solid", data["material"]["conductivity"], data["material"]["heat_capacity"])
     wall = Wall(
-        case, (Layer("solid", material, data["case"]["depth"], Initial(DRY_RH, temperature=T0)),),
-        outside=bare(), inside=Inside(imposed=True),
-    )  # fmt: skip
+        case,
+        (
+            Layer(
+                material,
+                data["case"]["depth"],
+                name="solid",
+                thick=True,
+                initial=Initial(DRY_RH, temperature=T0),
+            ),
+        ),
+        outside=bare(),
+        inside=Inside(imposed=True),
+    )
     loads = constant_loads(
         DAY, air(T1, DRY_RH), air(T0, DRY_RH), outdoor_coefficients=(h["heat"], NO_VAPOUR)
     )
@@ -108,11 +120,13 @@ def _responses(layers: list[dict[str, float]], drive: int) -> tuple[complex, com
     mean, size, days = 293.15, 5.0, 30
     parts = tuple(
         Layer(
-            f"layer {k}", solid(f"m{k}", x["conductivity"], x["heat_capacity"]), x["thickness"],
-            Initial(DRY_RH, temperature=mean),
+            solid(f"m{k}", x["conductivity"], x["heat_capacity"]),
+            x["thickness"],
+            name=f"layer {k}",
+            initial=Initial(DRY_RH, temperature=mean),
         )
         for k, x in enumerate(reversed(layers))
-    )  # fmt: skip
+    )
     wall = Wall("periodic", parts, outside=bare())
     state = air(mean, DRY_RH)
     loads = constant_loads(
@@ -148,11 +162,13 @@ def radiation() -> Outcome:
     data = definition(case)["wall"]
     layers = tuple(
         Layer(
-            x["name"], solid(x["name"], x["conductivity"], 1e5), x["thickness"],
-            Initial(DRY_RH, temperature=283.15),
+            solid(x["name"], x["conductivity"], 1e5),
+            x["thickness"],
+            name=x["name"],
+            initial=Initial(DRY_RH, temperature=283.15),
         )
         for x in data["layers"]
-    )  # fmt: skip
+    )
     wall = Wall(case, layers, outside=replace(bare(), emissivity=data["emissivity"]))
     checks = []
     for climate, ref in zip(definition(case)["climate"], rows(case, "reference.csv"), strict=True):

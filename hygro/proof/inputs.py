@@ -10,28 +10,28 @@ import csv
 import importlib
 import sys
 import tomllib
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from hygro.case.locate import cases_folder
 from hygro.errors import InputError
 from hygro.material.liquid import (
     ConstantDiffusivity,
-    Driving,
     PolynomialConductivity,
+    PowerConductivity,
 )
 from hygro.material.model import Liquid, Material
 from hygro.material.storage import LinearStorage, VanGenuchten
 from hygro.material.thermal import ConstantConductivity, LinearConductivity
 from hygro.material.vapour import BenchmarkPermeability, ConstantPermeability
 from hygro.proof.check import Array
-from hygro.wall.assembly import Initial, Inside, Layer, Outside, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.surfaces import Inside, Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 TIGHT = 1e-25
@@ -77,27 +77,6 @@ def reference_module(name: str) -> Any:
     if str(root) not in sys.path:
         sys.path.append(str(root))
     return importlib.import_module(name)
-
-
-@dataclass(frozen=True)
-class PowerConductivity:
-    """K = saturated·(w/w_s)^exponent. [s] The stand-in liquid form of two exercises."""
-
-    tag: ClassVar[str] = "conductivity-power"
-    form: ClassVar[Driving] = "conductivity"
-    saturated: float
-    exponent: float
-    w_s: float
-
-    def conductivity(self, w: ArrayLike) -> Array:
-        """Liquid conductivity. [s]"""
-        filled = np.asarray(w, dtype=float) / self.w_s
-        # far below any flux; a conductivity of exactly 0 has no logarithm and no harmonic mean
-        return np.asarray(np.maximum(self.saturated * filled**self.exponent, 1e-40))
-
-    def diffusivity(self, w: ArrayLike) -> Array:
-        """Refuse: this form is driven by suction."""
-        raise InputError(f"power form at w = {w!r}: it is a conductivity K")
 
 
 @cache
@@ -160,7 +139,9 @@ def case_wall(case: str, *, reverse: bool = False, imposed: bool = False) -> Wal
     """Wall of a case file, without sun and sky; `reverse` where x runs from inside."""
     data = definition(case)
     layers = [
-        Layer(x["name"], porous(case, x["material"]), x["thickness"], _initial(case, x))
+        Layer(
+            porous(case, x["material"]), x["thickness"], name=x["name"], initial=_initial(case, x)
+        )
         for x in data["layer"]
     ]
     if reverse:
@@ -178,7 +159,7 @@ def _initial(case: str, layer: dict[str, Any]) -> Initial:
 
 def bare(*, imposed: bool = False) -> Outside:
     """An outdoor surface without sun, sky and rain methods: the loads say it all."""
-    return Outside(emissivity=0.0, rain_method=None, imposed=imposed)
+    return Outside(rain="none", emissivity=0.0, imposed=imposed)
 
 
 def air(temperature: float, humidity: float) -> tuple[float, float]:

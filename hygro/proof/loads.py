@@ -11,10 +11,9 @@ import numpy as np
 
 from hygro.material.storage import wood_moisture_ratio
 from hygro.proof.check import Array, Check, Origin, Outcome, compare, not_run
-from hygro.wall.room import indoor_climate
-from hygro.wall.room_models import ashrae160_temperature
-from hygro.wall.room_presets import moisture_excess, outdoor_rule
-from hygro.wall.room_time import Outdoor
+from hygro.room.climate import indoor_climate
+from hygro.room.models import MoistureExcess, OutdoorRule, ashrae160_temperature
+from hygro.room.time import Outdoor
 from weather import Place
 from weather.canonical import Origin as ClimateOrigin
 from weather.canonical import build
@@ -229,7 +228,7 @@ def indoor() -> Outcome:
         ("en15026_normal", [0.30, 0.30, 0.45, 0.55, 0.60, 0.60]),
         ("en15026_high", [0.40, 0.40, 0.55, 0.65, 0.70, 0.70]),
     ):
-        found = np.array([_state(outdoor_rule(name), t) for t in outside])
+        found = np.array([_state(OutdoorRule(name), t) for t in outside])
         source = Origin("EN 15026 annex C", memory)
         checks += [
             compare(case, f"humidity, {name}", found[:, 1], printed, 1e-9, unit="1", at=outside,
@@ -238,7 +237,7 @@ def indoor() -> Outcome:
                     unit="°C", at=outside, at_unit="°C", origin=source, reason=reason),
         ]  # fmt: skip
     cold = np.array([-20.0, -10.0, 0.0, 12.0, 25.0])
-    simple = [_state(outdoor_rule("ashrae160_simplified"), t)[1] for t in cold]
+    simple = [_state(OutdoorRule("ashrae160_simplified"), t)[1] for t in cold]
     T = np.array([-10.0, 18.3, 19.7, 21.1, 30.0])
     source = Origin("ANSI/ASHRAE 160", memory)
     checks += [
@@ -256,14 +255,14 @@ def _excess(memory: Any) -> list[Check]:
     case, origin = "indoor_climate", Origin("ISO 13788:2012 annex A", memory)
     ours, printed = [], []
     for number, cold in ((1, 270.0), (2, 540.0), (3, 810.0), (4, 1080.0), (5, 1360.0)):
-        room = moisture_excess(f"iso13788_class{number}", temperature=296.15)
+        room = MoistureExcess(f"iso13788_class{number}", temperature=296.15)
         for celsius, share in ((-5.0, 1.0), (0.0, 1.0), (10.0, 0.5), (20.0, 0.0)):
             outdoor = _outdoor(celsius, 0.5)
             ours.append(
                 float((indoor_climate(room, outdoor).vapour_pressure - outdoor.vapour_pressure)[-1])
             )
             printed.append(cold * share)
-    density = replace(moisture_excess("iso13788_class2"), quantity="density", excess=(4e-3, 0.0))
+    density = replace(MoistureExcess("iso13788_class2"), quantity="density", excess=(4e-3, 0.0))
     outdoor = _dry(_outdoor(0.0, 0.5))
     p = float(indoor_climate(density, outdoor).vapour_pressure[0])
     return [

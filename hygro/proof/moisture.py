@@ -18,8 +18,10 @@ from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, comp
 from hygro.proof.inputs import TIGHT, air, bare, definition, growing, rows, table
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Inside, Layer, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.surfaces import Inside
+from hygro.wall.wall import Wall
 
 ISOTHERMAL = 1e5
 """Conductivity that keeps one temperature, as the exact solutions have it. [W/(m·K)]"""
@@ -37,7 +39,7 @@ def _material(name: str, **parts: Any) -> Material:
 
 
 def _wall(material: Material, thickness: float, initial: Initial, *, imposed: bool = True) -> Wall:
-    layer = Layer("specimen", material, thickness, initial)
+    layer = Layer(material, thickness, name="specimen", initial=initial)
     return Wall(
         material.name, (layer,), outside=bare(imposed=imposed), inside=Inside(imposed=imposed)
     )

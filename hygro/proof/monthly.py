@@ -22,7 +22,7 @@ from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, comp
 from hygro.proof.inputs import air, bare, definition, rows
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Layer, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
 from hygro.wall.monthly import (
     MonthClimate,
@@ -31,6 +31,7 @@ from hygro.wall.monthly import (
     monthly_balance,
 )
 from hygro.wall.steady import SteadyLayer, SteadyWall
+from hygro.wall.wall import Wall
 
 CASE = "monthly_method"
 HAND = Origin("ISO 13788:2012, DIN 4108-3 loads (from memory), written by hand",
@@ -203,9 +204,13 @@ def _inert_wall() -> Wall:
     parts: list[Layer] = []
     for k, x in enumerate(definition(CASE)["layer"]):
         material = _inert(x["name"], x["conductivity"], x["diffusion_resistance"], 0.5)
-        parts.append(Layer(x["name"], material, x["thickness"], Initial(rh=0.5)))
+        parts.append(Layer(material, x["thickness"], name=x["name"], initial=Initial(rh=0.5)))
         if k == 1:
-            parts.append(Layer("plane", _inert("plane", 1e3, 1e-4, 0.95), PLANE, Initial(rh=0.5)))
+            parts.append(
+                Layer(
+                    _inert("plane", 1e3, 1e-4, 0.95), PLANE, name="plane", initial=Initial(rh=0.5)
+                )
+            )
     return Wall("hand method, dynamic", tuple(parts), outside=bare())
 
 
@@ -222,7 +227,7 @@ def _real_wall() -> Wall:
         material: Any = get(keys[x["name"]])
         vapour = ConstantPermeability(STILL_AIR_PERMEABILITY / x["diffusion_resistance"])
         same = replace(material, thermal=ConstantConductivity(x["conductivity"]), vapour=vapour)
-        parts.append(Layer(x["name"], same, x["thickness"], Initial(rh=0.7)))
+        parts.append(Layer(same, x["thickness"], name=x["name"], initial=Initial(rh=0.7)))
     return Wall("real materials", tuple(parts), outside=bare())
 
 

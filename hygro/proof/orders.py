@@ -21,8 +21,10 @@ from hygro.proof.twin import BAND, SCALE_T, Rhs, right_hand_side
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
 from hygro.solve.tables import potential_at_rh
-from hygro.wall.assembly import Initial, Inside, Layer, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.surfaces import Inside
+from hygro.wall.wall import Wall
 
 CASE = "manufactured"
 LENGTH, HOURS = 0.02, 48
@@ -147,7 +149,7 @@ def _rms(values: Array) -> float:
 
 def _imposed() -> Wall:
     start = Initial(rh=RH_EDGE, temperature=T_EDGE)
-    layer = Layer("concrete", porous("en15026_step", "concrete"), LENGTH, start)
+    layer = Layer(porous("en15026_step", "concrete"), LENGTH, name="concrete", initial=start)
     return Wall(CASE, (layer,), outside=bare(imposed=True), inside=Inside(imposed=True))
 
 

@@ -24,8 +24,10 @@ from hygro.proof.inputs import (
 )
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Inside, Layer, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import constant_loads
+from hygro.wall.surfaces import Inside
+from hygro.wall.wall import Wall
 
 CASE = "en15026_step"
 DAYS = (7, 30, 365)
@@ -103,7 +105,7 @@ def _march() -> Run:
     initial = Initial(rh=start["humidity"], temperature=start["temperature"])
     wall = Wall(
         CASE,
-        (Layer("concrete", porous(CASE, "concrete"), DEPTH, initial),),
+        (Layer(porous(CASE, "concrete"), DEPTH, name="concrete", initial=initial, thick=True),),
         outside=bare(imposed=True),
         inside=Inside(imposed=True),
     )

@@ -17,20 +17,12 @@ from numpy.typing import NDArray
 
 from hygro.material import Material, SheetMaterial
 from hygro.material.library import get
-from hygro.wall.assembly import (
-    AirLeak,
-    Gap,
-    Initial,
-    Inside,
-    Layer,
-    Membrane,
-    Outside,
-    Place,
-    RainLeak,
-    Wall,
-)
+from hygro.room.models import Seasonal
+from hygro.wall.elements import Gap, Initial, Layer, Membrane
+from hygro.wall.leaks import AirLeak, Leaks, RainLeak
 from hygro.wall.loads import Loads, build_loads, constant_loads
-from hygro.wall.room_models import Seasonal
+from hygro.wall.surfaces import Inside, Outside
+from hygro.wall.wall import Wall
 from weather import MonthlyNormals, generate
 from weather import Place as Site
 from weather.moistair import saturation_pressure
@@ -79,13 +71,13 @@ def season(first: int, hours: int) -> xr.Dataset:
 def _layer(name: str, key: str, thickness: float, rh: float = 0.8) -> Layer:
     material = get(key)
     assert isinstance(material, Material)
-    return Layer(name, material, thickness, Initial(rh=rh))
+    return Layer(material, thickness, name=name, initial=Initial(rh=rh))
 
 
 def _sheet(name: str, key: str) -> Membrane:
     material = get(key)
     assert isinstance(material, SheetMaterial)
-    return Membrane(name, material)
+    return Membrane(material, name=name)
 
 
 def framed() -> Wall:
@@ -120,7 +112,7 @@ def ventilated() -> Wall:
             _sheet("paint", "latex-paint"),
         ),
         azimuth=180.0,
-        rain_leaks=(RainLeak(Place("sheathing", "outer")),),
+        leaks=Leaks(rain=(RainLeak("sheathing"),)),
     )
 
 
@@ -153,7 +145,7 @@ def outboard() -> Wall:
             _sheet("paint", "latex-paint"),
         ),
         azimuth=270.0,
-        air_leaks=(AirLeak(Place("sheathing", "inner"), rate=1e-4),),
+        leaks=Leaks(air=(AirLeak("sheathing", rate=1e-4),)),
     )
 
 
@@ -164,8 +156,8 @@ def concrete_step(hours: int) -> Trial:
     assert isinstance(material, Material)
     wall = Wall(
         "EN 15026 concrete",
-        (Layer("concrete", material, 20.0, start),),
-        outside=Outside(imposed=True, emissivity=0.0, rain_method=None),
+        (Layer(material, 20.0, name="concrete", initial=start, thick=True),),
+        outside=Outside(rain="none", imposed=True, emissivity=0.0),
         inside=Inside(imposed=True),
     )
     p = saturation_pressure(np.array([303.15, 293.15]), over="iso13788")

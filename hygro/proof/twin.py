@@ -24,8 +24,9 @@ from hygro.solve.lanes import LaneArray
 from hygro.solve.march import Setup, curves_at, make_work, prepare
 from hygro.solve.problem import hourly_loads, initial_state
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Openings, Wall
+from hygro.wall.elements import Openings
 from hygro.wall.loads import Loads
+from hygro.wall.wall import Wall
 
 Array = NDArray[np.float64]
 SCALE_T = 30.0

@@ -15,7 +15,9 @@ import xarray as xr
 import weather
 from hygro.material import Material, SheetMaterial
 from hygro.material.library import get
-from hygro.wall.assembly import Gap, Initial, Layer, Membrane, Outside, Wall
+from hygro.wall.elements import Gap, Initial, Layer, Membrane
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 from weather.series import repeat_years
 
 JULY = 4344
@@ -66,14 +68,14 @@ def layer(name: str, key: str, thickness: float, start: Initial = DRY) -> Layer:
     """Layer of a library material."""
     material = get(key)
     assert isinstance(material, Material)
-    return Layer(name, material, thickness, start)
+    return Layer(material, thickness, name=name, initial=start)
 
 
 def sheet(name: str, key: str) -> Membrane:
     """Sheet of a library material."""
     material = get(key)
     assert isinstance(material, SheetMaterial)
-    return Membrane(name, material)
+    return Membrane(material, name=name)
 
 
 def framed(
@@ -100,4 +102,4 @@ def framed(
     elements += [sheet(key, key) for key in inner if "paint" not in key]
     elements.append(layer("gypsum", "gypsum-board", 0.0125))
     elements += [sheet(key, key) for key in inner if "paint" in key]
-    return Wall(name, tuple(elements), azimuth=0.0, outside=Outside(rain_method=None))
+    return Wall(name, tuple(elements), azimuth=0.0, outside=Outside(rain="none"))

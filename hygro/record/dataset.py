@@ -12,8 +12,8 @@ from hygro.record.loads import at_hour_ends, load_variables
 from hygro.record.variables import SIDES, VARIABLES
 from hygro.solve.balance import enthalpy, interface_fluxes, layer_sums
 from hygro.solve.march import Run
-from hygro.wall.assembly import Wall
 from hygro.wall.loads import Loads
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 Array = NDArray[np.float64]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import json
 import platform
@@ -12,11 +11,11 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hygro.errors import SolveError
+from hygro.declare import plain, read_or_refuse
+from hygro.errors import RecordError, SolveError
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Wall
 from hygro.wall.loads import Loads
-from hygro.wall.serial import plain
+from hygro.wall.wall import Wall
 
 SCHEMA = "hygro-record-1"
 CLOSURE_LIMIT = 1e-6
@@ -44,7 +43,7 @@ def attributes(
         "schema": SCHEMA,
         "title": wall.name,
         "wall": stored,
-        "settings": json.dumps(dataclasses.asdict(settings), sort_keys=True),
+        "settings": json.dumps(plain(settings), sort_keys=True),
         "loads_sha256": loads_hash(loads),
         "wall_sha256": hashlib.sha256(stored.encode()).hexdigest(),
         "closure_energy": closure["energy"],
@@ -58,6 +57,25 @@ def attributes(
         "Conventions": "CF-1.8",
         **{key: _flat(value) for key, value in provenance.items()},
     }
+
+
+def stored_wall(record: xr.Dataset) -> Wall:
+    """The wall that a record holds; raises `RecordError` where it holds none that can be read."""
+    wall: Wall = _stored(record, "wall", Wall)
+    return wall
+
+
+def stored_settings(record: xr.Dataset) -> Settings:
+    """The settings that a record was made with; raises `RecordError` as `stored_wall`."""
+    settings: Settings = _stored(record, "settings", Settings)
+    return settings
+
+
+def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
+    try:
+        return read_or_refuse(kind, json.loads(record.attrs[name]), f"stored {name}")
+    except (KeyError, TypeError, ValueError) as error:
+        raise RecordError(f"attribute '{name}' of the record cannot be read: {error}") from error
 
 
 def climate_attributes(climate: xr.Dataset) -> dict[str, Any]:

@@ -12,16 +12,15 @@ import xarray as xr
 from hygro.errors import HygroError
 from hygro.record.dataset import to_dataset
 from hygro.record.loads import stored_loads
-from hygro.record.provenance import attributes, climate_attributes
+from hygro.record.provenance import attributes, climate_attributes, stored_settings, stored_wall
+from hygro.room.models import Room
 from hygro.solve.ensemble import run_many
 from hygro.solve.march import Run
 from hygro.solve.march import run as march
 from hygro.solve.periodic import run_periodic
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Wall
 from hygro.wall.loads import Loads, build_loads, closed_loads
-from hygro.wall.room_models import Room
-from hygro.wall.serial import restored
+from hygro.wall.wall import Wall
 
 Progress = Callable[[float, np.datetime64], None]
 
@@ -167,8 +166,8 @@ def _periodic(
 
 def repeat(record: xr.Dataset) -> xr.Dataset:
     """Run again what a record holds: same wall, loads and settings, the same bits."""
-    wall = restored(json.loads(record.attrs["wall"]))
-    settings = Settings(**json.loads(record.attrs["settings"]))
+    wall = stored_wall(record)
+    settings = stored_settings(record)
     loads = stored_loads(record, tuple(json.loads(record.attrs["assumptions"])))
     kept = {k: v for k, v in record.attrs.items() if k not in _MADE_HERE}
     if "periodic_rounds" in record.attrs:

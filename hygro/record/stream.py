@@ -37,8 +37,8 @@ from hygro.solve.march import (
     prepare,
 )
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Wall
 from hygro.wall.loads import Loads, loads_between
+from hygro.wall.wall import Wall
 
 BLOCK = 26 * CHUNK
 """Hours that are kept and written together. [h]"""

@@ -22,7 +22,8 @@ from hygro.show import style
 from hygro.study.compare import Compared, Outcome
 from hygro.study.trace import Array, Trace
 from hygro.units import System, show
-from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+from hygro.wall.elements import Gap, Layer, Membrane
+from hygro.wall.wall import Wall
 
 WEEK = 7
 """Days over which the humidity is smoothed for the eye."""

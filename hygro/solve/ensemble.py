@@ -16,9 +16,9 @@ from hygro.solve.lanes import WIDTH
 from hygro.solve.march import Run, Setup, begin, make_batch, prepare, run_batch
 from hygro.solve.problem import structure
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Wall
 from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads
+from hygro.wall.wall import Wall
 
 Case = tuple[Wall, Loads]
 Result = Run | HygroError

@@ -23,9 +23,9 @@ from hygro.solve.kernels import HourlyLoads, Problem, State, Work
 from hygro.solve.lanes import WIDTH, LaneArray
 from hygro.solve.problem import build_problem, check_loads, hourly_loads, initial_state
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Wall
 from hygro.wall.grid import Grid, build_grid
 from hygro.wall.loads import Loads
+from hygro.wall.wall import Wall
 
 Array = NDArray[np.float64]
 CHUNK = 336

@@ -19,8 +19,8 @@ from hygro.solve.march import (
     run_from,
 )
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Wall
 from hygro.wall.loads import Loads
+from hygro.wall.wall import Wall
 
 
 class Cycle(NamedTuple):

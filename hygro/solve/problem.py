@@ -22,9 +22,11 @@ from hygro.solve.tables import (
     potential_at_water_content,
     sheet_table,
 )
-from hygro.wall.assembly import AirLeak, Gap, Membrane, Openings, Place, Wall
+from hygro.wall.elements import Gap, Membrane, Openings
 from hygro.wall.grid import Grid, Interface
-from hygro.wall.loads import LEWIS, Loads, radiation_constant, wall_sources
+from hygro.wall.leaks import AirLeak, Source
+from hygro.wall.loads import LEWIS, Loads, radiation_constant
+from hygro.wall.wall import Wall
 
 Array = NDArray[np.float64]
 PLAIN, INTERFACE, GAP = 0, 1, 2
@@ -93,10 +95,10 @@ def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
         if interface.gap is not None:
             face[f, kernels.GAP_INDEX] = gaps
             gaps += 1
-    kinds = [int(isinstance(s, AirLeak)) for s in wall_sources(wall)]
-    places = [_place_cells(s.place, wall, grid) for s in wall_sources(wall)]
+    kinds = [int(isinstance(s, AirLeak)) for s in wall.leaks.all()]
+    places = [_place_cells(s, wall, grid) for s in wall.leaks.all()]
     rows = [(kind, *place) for kind, place in zip(kinds, places, strict=True)]
-    opens = any(isinstance(gap.air_change, Openings) for gap in wall.gaps)
+    opens = any(_openings(gap) for gap in wall.gaps)
     flags = [settings.freezing, wall.outside.imposed, wall.inside.imposed, opens]
     return Structure(
         face=face,
@@ -152,7 +154,7 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
             _film(cell[:, kernels.CAP], interface, grid, wall)
     # beyond free saturation water rises straight
     cell[:, kernels.W_CAP] = per_layer[:, 3] + per_layer[:, 6] * (cell[:, kernels.CAP] - 1.0)
-    places = [_place_cells(source.place, wall, grid) for source in wall_sources(wall)]
+    places = [_place_cells(source, wall, grid) for source in wall.leaks.all()]
     return _Numbers(
         cell=cell,
         contact=contact,
@@ -176,7 +178,7 @@ def check_loads(wall: Wall, loads: Loads) -> None:
     InputError
         An array has another shape than the hours, gaps and sources of the wall ask for.
     """
-    hours, gaps, sources = loads.hours, len(wall.gaps), len(wall_sources(wall))
+    hours, gaps, sources = loads.hours, len(wall.gaps), len(wall.leaks.all())
     shapes = {
         "instant": (hours + 1, 2, 4),
         "mean": (hours, 2, 2),
@@ -221,26 +223,22 @@ def initial_state(
     u = np.empty_like(T)
     for index, layer in enumerate(wall.solids):
         cells = grid.layer == index
-        start = layer.initial
+        start = wall.initial_of(layer)
         if start.temperature is not None:
             T[cells] = start.temperature
-        if start.moisture_content is not None:
-            w = start.moisture_content * layer.material.density
+        content = start.content(layer.material)
+        if content is not None:
+            w = content * layer.material.density
             if not 0 <= w <= layer.material.w_max:
                 full = layer.material.w_max / layer.material.density
                 raise InputError(
                     f"wall '{wall.name}', layer '{layer.name}': initial moisture content = "
-                    f"{start.moisture_content:g} kg/kg: must be 0-{full:.3g} (full pores); is it "
+                    f"{content:g} kg/kg: must be 0-{full:.3g} (full pores); is it "
                     "in per cent?"
                 )
             u[cells] = potential_at_water_content(layer.material, w)
-        elif 0 < start.rh <= 1:
-            u[cells] = potential_at_rh(layer.material, start.rh)
         else:
-            raise InputError(
-                f"wall '{wall.name}', layer '{layer.name}': initial rh = {start.rh:g}: must be "
-                "above 0 and at most 1; is it in per cent?"
-            )
+            u[cells] = potential_at_rh(layer.material, start.rh)
     return T, u
 
 
@@ -254,11 +252,17 @@ def _liquid(wall: Wall, grid: Grid) -> NDArray[np.int64]:
         f = interface.cell
         if not interface.contact:
             liquid[f] = 0
-        elif liquid[f] and wall.solids[grid.layer[f - 1]].material is not (
+        elif liquid[f] and wall.solids[grid.layer[f - 1]].material != (
             wall.solids[grid.layer[f]].material
         ):
             liquid[f] = 2
     return liquid
+
+
+def _openings(gap: Gap) -> Openings | None:
+    """Openings whose air change the march computes from the state of the gap."""
+    change = gap.air_change
+    return change if isinstance(change, Openings) and not change.friction else None
 
 
 def _gap(gap: Gap) -> list[float]:
@@ -270,7 +274,7 @@ def _gap(gap: Gap) -> list[float]:
     across = max(1.25, 0.025 / gap.depth)
     h = gap.convection if gap.convection is not None else 2.0 * across
     grey = 1.0 / (1.0 / gap.emissivity_outer + 1.0 / gap.emissivity_inner - 1.0)
-    openings = gap.air_change if isinstance(gap.air_change, Openings) else None
+    openings = _openings(gap)
     return [
         gap.depth,
         grey * STEFAN_BOLTZMANN,
@@ -290,13 +294,13 @@ def _film(cap: NDArray[np.float64], interface: Interface, grid: Grid, wall: Wall
         cap[cell] = min(cap[cell], 1.0 + held / excess_per_u(material))
 
 
-def _place_cells(place: Place, wall: Wall, grid: Grid) -> tuple[int, int]:
-    index = wall.solids.index(wall.layer(place.layer))
+def _place_cells(source: Source, wall: Wall, grid: Grid) -> tuple[int, int]:
+    index = wall.solids.index(wall.layer(source.at))
     cells = np.flatnonzero(grid.layer == index)
-    depth = place.depth if place.depth is not None else 0.0
-    reach = np.cumsum(grid.thickness[cells if place.face == "outer" else cells[::-1]])
+    depth = source.depth if source.depth is not None else 0.0
+    reach = np.cumsum(grid.thickness[cells if source.face == "outer" else cells[::-1]])
     count = int(np.searchsorted(reach, depth * (1 - 1e-9))) + 1
     count = min(count, len(cells))
-    if place.face == "outer":
+    if source.face == "outer":
         return int(cells[0]), int(cells[0]) + count
     return int(cells[-1]) + 1 - count, int(cells[-1]) + 1

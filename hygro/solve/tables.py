@@ -139,7 +139,7 @@ def _liquid(material: Material, s: Array, w: Array) -> tuple[Array, Array, Array
     liquid = material.liquid
     if liquid is None:
         return np.zeros_like(w), np.zeros_like(w), np.zeros_like(w)
-    if liquid.form == "diffusivity":
+    if liquid.driving == "diffusivity":
         steps = _integral(liquid.diffusivity, w[:-1], w[1:])
         slope = liquid.diffusivity(w) * _storage_slope(material, s)
         return np.concatenate([[0.0], np.cumsum(steps)]), np.zeros_like(w), slope

@@ -10,7 +10,7 @@ import json
 import os
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -24,12 +24,12 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
 from hygro.record.provenance import climate_attributes
+from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers
 from hygro.study.trace import Trace, trace
-from hygro.wall.assembly import Wall
 from hygro.wall.loads import build_loads
-from hygro.wall.room_models import Room
+from hygro.wall.wall import Wall, tight
 from weather.errors import WeatherError
 
 Progress = Callable[[int, float, str], None]
@@ -160,12 +160,12 @@ def plan(
     """
     runs = []
     for wall, room, sheathing in walls:
-        for with_leaks in (False, True) if has_leaks(wall) else (False,):
+        for with_leaks in (False, True) if wall.leaky else (False,):
             name = f"{slug(wall.name)}{' with leaks' if with_leaks else ''}".replace(" ", "-")
             runs.append(
                 Run(
                     name=wall.name,
-                    wall=wall if with_leaks else without_leaks(wall),
+                    wall=wall if with_leaks else tight(wall),
                     room=room,
                     leaks=with_leaks,
                     sheathing=sheathing,
@@ -175,16 +175,6 @@ def plan(
                 )
             )
     return tuple(runs)
-
-
-def has_leaks(wall: Wall) -> bool:
-    """Say whether anything gets into the wall besides diffusion."""
-    return bool(wall.rain_leaks or wall.wettings or wall.air_leaks or wall.air_flow)
-
-
-def without_leaks(wall: Wall) -> Wall:
-    """Return the wall with nothing getting in."""
-    return replace(wall, rain_leaks=(), wettings=(), air_leaks=(), air_flow=None)
 
 
 def slug(name: str) -> str:

@@ -13,12 +13,12 @@ import xarray as xr
 
 from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
-from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+from hygro.room.climate import indoor_climate
+from hygro.room.models import Room
+from hygro.room.time import Outdoor
 from hygro.wall.attachments import u_values
+from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.resistance import HAND_RH, first_counted, outer_film, resistance
-from hygro.wall.room import indoor_climate
-from hygro.wall.room_models import Room
-from hygro.wall.room_time import Outdoor
 from hygro.wall.steady import (
     SteadyLayer,
     SteadyWall,
@@ -29,6 +29,7 @@ from hygro.wall.steady import (
     plane_temperature,
     u_value,
 )
+from hygro.wall.wall import Wall
 from weather.moistair import dew_point, saturation_pressure
 
 

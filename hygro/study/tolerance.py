@@ -6,7 +6,7 @@ knows no case file. A run is a pure function, so every trial starts from the sam
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -16,11 +16,13 @@ from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
 from hygro.record import simulate, simulate_periodic
+from hygro.room.models import Constant, Room
 from hygro.solve.settings import Settings
 from hygro.study.compare import Judging
-from hygro.wall.assembly import AirLeak, Layer, Place, RainLeak, Wall
+from hygro.wall.elements import Layer
+from hygro.wall.leaks import AirLeak, RainLeak, Source
 from hygro.wall.resistance import conductivity
-from hygro.wall.room_models import Constant, Room
+from hygro.wall.wall import Wall
 
 Variant = Callable[[float], tuple[Wall, Room]]
 """Wall and room at a value of the parameter."""
@@ -146,21 +148,31 @@ def judged(
     return judge
 
 
-def rain_leak_fraction(wall: Wall, room: Room, place: Place | None = None) -> Variant:
+def rain_leak_fraction(wall: Wall, room: Room, at: RainLeak | None = None) -> Variant:
     """Parameter: fraction of the driving rain that leaks. [1]
 
-    Acts where the wall's own rain leaks act, or at `place`, which replaces them.
+    Acts where the wall's own rain leaks act, or where `at` does, which replaces them.
     """
-    places = [leak.place for leak in wall.rain_leaks] if place is None else [place]
-    _some(places, "rain leak")
-    return lambda x: (replace(wall, rain_leaks=tuple(RainLeak(p, x) for p in places)), room)
+    leaks = wall.leaks.rain if at is None else (at,)
+    _some(leaks, "rain leak")
+
+    def build(x: float) -> tuple[Wall, Room]:
+        rain = tuple(replace(leak, fraction=x) for leak in leaks)
+        return replace(wall, leaks=replace(wall.leaks, rain=rain)), room
+
+    return build
 
 
-def air_leak_rate(wall: Wall, room: Room, place: Place | None = None) -> Variant:
+def air_leak_rate(wall: Wall, room: Room, at: AirLeak | None = None) -> Variant:
     """Parameter: constant rate of leaking indoor air, replacing the wall's own. [m³/(s·m²)]"""
-    places = [leak.place for leak in wall.air_leaks] if place is None else [place]
-    _some(places, "air leak")
-    return lambda x: (replace(wall, air_leaks=tuple(AirLeak(p, rate=x) for p in places)), room)
+    leaks = wall.leaks.air if at is None else (at,)
+    _some(leaks, "air leak")
+
+    def build(x: float) -> tuple[Wall, Room]:
+        air = tuple(replace(leak, rate=x, permeance=None) for leak in leaks)
+        return replace(wall, leaks=replace(wall.leaks, air=air)), room
+
+    return build
 
 
 def indoor_rh(wall: Wall, room: Constant) -> Variant:
@@ -181,6 +193,6 @@ def outboard_resistance(wall: Wall, room: Room, layer: str) -> Variant:
     return build
 
 
-def _some(places: list[Place], what: str) -> None:
+def _some(places: Sequence[Source], what: str) -> None:
     if not places:
         raise InputError(f"tolerance: the wall has no {what} and no place for one was given")

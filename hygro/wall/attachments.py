@@ -11,12 +11,13 @@ from typing import NamedTuple
 
 from hygro.errors import InputError
 from hygro.material.thermal import ConstantConductivity
-from hygro.wall.assembly import Layer, Wall
 from hygro.wall.bridge import parallel_path_gain
+from hygro.wall.elements import Layer
 from hygro.wall.framing import effective_layer_resistance, framed_paths, parallel_path_resistance
 from hygro.wall.interruptions import Attachment
 from hygro.wall.joints import around, joint_resistances
 from hygro.wall.resistance import R_SI, conductivity, first_counted, outer_film, resistance
+from hygro.wall.wall import Wall
 
 
 class UValues(NamedTuple):

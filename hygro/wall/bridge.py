@@ -11,8 +11,9 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
+from hygro.data_files import table
 from hygro.errors import InputError
-from hygro.wall.tables import R_IP, table
+from hygro.units import R_IP
 
 AIR_CONDUCTIVITY = 0.025
 """Still air, as ISO 6946 uses it (from memory). [W/(m·K)]"""
@@ -299,7 +300,7 @@ def steel_stud_resistance(*, depth_in: float, spacing_in: int, cavity_R_ip: floa
     InputError
         For a combination the table does not have; nothing is interpolated.
     """
-    rows = table("framing")["steel_stud"]
+    rows = table("hygro.wall", "framing")["steel_stud"]
     for row in rows:
         if (row["depth"], row["spacing"], row["rated"]) == (depth_in, spacing_in, cavity_R_ip):
             return FramingValue(row["effective"] * R_IP, row["source"])
@@ -312,7 +313,7 @@ def steel_stud_resistance(*, depth_in: float, spacing_in: int, cavity_R_ip: floa
 
 def wood_framing_fraction(spacing_in: int) -> tuple[float, str]:
     """Usual share of wood in a framed wall, and its source."""
-    rows: dict[str, Any] = table("framing")["wood_fraction"]
+    rows: dict[str, Any] = table("hygro.wall", "framing")["wood_fraction"]
     if str(spacing_in) not in rows:
         raise InputError(f"wood framing: spacing = {spacing_in} in: known {sorted(rows)}")
     row = rows[str(spacing_in)]

@@ -9,8 +9,9 @@ from __future__ import annotations
 from typing import Literal, NamedTuple
 
 from hygro.constants import PERM
+from hygro.data_files import table
 from hygro.errors import InputError, near_matches
-from hygro.wall.tables import R_IP, table
+from hygro.units import R_IP
 
 RetarderClass = Literal["I", "II", "III", "open"]
 Inner = Literal["II", "III", "none"]
@@ -51,7 +52,7 @@ def retarder_class(permeance: float) -> RetarderClass:
         raise InputError(f"retarder class: permeance = {permeance}: must not be negative")
     if permeance > 1e-6:
         raise InputError(f"retarder class: permeance = {permeance}: kg/(m²·s·Pa), not perm or ng?")
-    limits = table("code_tables")["classes"]["upper_perm"]
+    limits = table("hygro.wall", "code_tables")["classes"]["upper_perm"]
     # A value given as exactly n perm belongs to class n in spite of round-off in the conversion.
     perm = permeance / PERM * (1.0 - 1e-9)
     if perm <= limits["I"]:
@@ -69,7 +70,7 @@ def permitted(zone: str, inner: Literal["I", "II", "III"]) -> Permission:
     InputError
         An unknown zone, or a class whose rule there is not known.
     """
-    zones = table("code_tables")["permitted"]["zones"]
+    zones = table("hygro.wall", "code_tables")["permitted"]["zones"]
     row = zones[_zone(zone, zones)]
     if inner not in row:
         raise InputError(
@@ -99,7 +100,7 @@ def least_outer_resistance(
     InputError
         If the tables at hand have no value; nothing is interpolated or carried over.
     """
-    rows = [row for row in table("code_tables")["outer"] if row["inner"] == inner]
+    rows = [row for row in table("hygro.wall", "code_tables")["outer"] if row["inner"] == inner]
     if not rows:
         raise InputError(f"code tables: inner = '{inner}': must be 'II', 'III' or 'none'")
     if framing not in CAVITY_R_IP:
@@ -123,7 +124,7 @@ def code_outer_share(value: CodeValue, framing: Framing) -> float:
 
 def least_roof_resistance(zone: str) -> CodeValue:
     """Least air-impermeable insulation of an unvented roof, IRC R806.5 (from memory)."""
-    roof = table("code_tables")["roof"]
+    roof = table("hygro.wall", "code_tables")["roof"]
     name = _zone(zone, roof["r"])
     value = float(roof["r"][name])
     return CodeValue(value * R_IP, value, f"{roof['source']}, zone {name}", roof["mark"])
@@ -131,7 +132,7 @@ def least_roof_resistance(zone: str) -> CodeValue:
 
 def vented_cladding_suffices(zone: str, sheathing: str) -> bool:
     """Whether vented cladding may replace outer insulation behind class III (from memory)."""
-    rows = table("code_tables")["vented_instead"]["sheathing"]
+    rows = table("hygro.wall", "code_tables")["vented_instead"]["sheathing"]
     return sheathing in rows.get(zone.rstrip("ABC"), ())
 
 
@@ -166,7 +167,7 @@ def deemed_pairs(zone: str, framing: Framing) -> tuple[DeemedPair, ...]:
     InputError
         For zones whose pairs are not available.
     """
-    rows = table("code_tables")["pairs"]
+    rows = table("hygro.wall", "code_tables")["pairs"]
     name = _zone(zone, {row["zone"] for row in rows})
     return tuple(
         DeemedPair(cavity * R_IP, outer * R_IP, row["inner"], row["mark"])

@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from hygro.constants import HEAT_CAPACITY_AIR
+from hygro.data_files import table
 from hygro.errors import InputError, SolveError, near_matches
 from hygro.wall.flow import GRAVITY, air_density
-from hygro.wall.tables import table
 
 Array = npt.NDArray[np.float64]
 
@@ -230,7 +230,7 @@ def cladding_air_change(cladding: str) -> AirChange:
     InputError
         An unknown kind, with near matches.
     """
-    rows = table("cladding_ventilation")
+    rows = table("hygro.wall", "cladding_ventilation")
     if cladding not in rows:
         raise InputError(f"cladding: '{cladding}' is not known; {near_matches(cladding, rows)}")
     row = rows[cladding]

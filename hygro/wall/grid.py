@@ -10,7 +10,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+from hygro.wall.elements import Gap, Layer, Membrane
+from hygro.wall.wall import Wall
 
 Accuracy = Literal["draft", "normal", "fine"]
 

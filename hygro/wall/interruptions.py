@@ -1,24 +1,35 @@
-"""What interrupts a layer: board joints, metal through it, framing. Owns the values, no formula.
+"""What interrupts a layer: board joints, metal through it, framing. Owns the declarations.
 
-Sizes in m, conductivities in W/(m·K). The one-dimensional run goes through the undisturbed layer;
-what these values do to it is computed in `joints`, `attachments` and, hour by hour, in
-`hygro.assess.metal`.
+The one-dimensional run goes through the undisturbed layer; what these values do to it is computed
+in `joints`, `attachments` and, hour by hour, in `hygro.assess.metal`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+import math
+from typing import Annotated, Literal
 
-import numpy as np
-
+from hygro.declare import declared
 from hygro.errors import InputError
-from hygro.material import Material
+from hygro.fields import (
+    Conductance,
+    Conductivity,
+    Flag,
+    Fraction,
+    Length,
+    Name,
+    Shrinkage,
+    Thin,
+    Width,
+    within,
+)
+from hygro.problems import refuse
+from hygro.wall.layer_material import LayerMaterial
 
 Fill = Literal["air", "filled", "outdoor_air"]
 
 
-@dataclass(frozen=True)
+@declared
 class Joints:
     """Joints between the boards of an insulation layer.
 
@@ -29,7 +40,7 @@ class Joints:
     spacing : float
         Between parallel joints, the board width. [m] 1.22 (4 ft): common practice.
     length : float, optional
-        Between the joints across them, the board length; None: none across. [m]
+        Between the joints across them, the board length; left out: none across. [m]
     fill : {"air", "filled", "outdoor_air"}
         A closed air slot, a slot filled with `fill_conductivity`, or a slot open to outdoor air.
     fill_conductivity : float, optional
@@ -43,27 +54,25 @@ class Joints:
         what-if. [1]
     """
 
-    width: float
-    spacing: float = 1.22
-    length: float | None = None
+    width: Width
+    spacing: Length = 1.22
+    length: Length | None = None
     fill: Fill = "air"
-    fill_conductivity: float | None = None
+    fill_conductivity: Conductivity | None = None
     layers: Literal[1, 2] = 1
-    staggered: bool = True
-    shrinkage: float = 0.0
+    staggered: Flag = True
+    shrinkage: Shrinkage = 0.0
 
     def __post_init__(self) -> None:
-        if not 0.0 <= self.shrinkage <= 0.1:
-            raise InputError(f"joints: shrinkage = {self.shrinkage:g}: must be 0-0.1; in percent?")
-        if not (self.width >= 0.0 and self.opened < 0.5 * self.spacing):
-            raise InputError(
-                f"joints: width = {self.width:g} m (opened {self.opened:g} m): must be 0 to half "
-                f"of the spacing {self.spacing:g} m; is it in mm?"
+        """Refuse values that contradict each other."""
+        if not self.opened < 0.5 * self.spacing:
+            refuse(
+                "width",
+                f"{self.width:g} m (opened {self.opened:g} m): must be 0 to half of the spacing "
+                f"{self.spacing:g} m; is it in mm?",
             )
-        if self.layers not in (1, 2):
-            raise InputError(f"joints: layers = {self.layers}: must be 1 or 2")
         if (self.fill == "filled") != (self.fill_conductivity is not None):
-            raise InputError("joints: fill_conductivity goes with fill = 'filled', and only there")
+            raise InputError("fill_conductivity goes with fill = 'filled', and only there")
 
     @property
     def opened(self) -> float:
@@ -71,65 +80,78 @@ class Joints:
         return self.width + self.shrinkage * self.spacing
 
 
-@dataclass(frozen=True)
+@declared
 class Attachment:
-    """Metal that crosses a layer: screws, clips ("point"), or girts ("line").
+    """Metal that crosses a layer: screws and clips on a grid ("point"), girts ("line").
 
     Parameters
     ----------
     name : str
         For reports.
-    density : float
-        Number [1/m²] or, for lines, length [m/m²] per wall area.
-    area : float
-        Cross-section of one [m²] or, for lines, thickness of the web [m].
+    spacing : float
+        Between points along a row, or between lines. [m]
+    diameter : float
+        Of a point's shank. [m]
+    kind : {"point", "line"}
+        A point has `diameter`, a line has `thickness`.
+    row_spacing : float, optional
+        Between the rows of points; left out: as `spacing`. [m]
+    thickness : float
+        Of a line's web. [m]
     conductivity : float
         Of the metal: carbon steel about 50, stainless 15, aluminium 160 (handbook values, from
         memory). [W/(m·K)]
-    kind : {"point", "line"}
-        What `density` counts.
     transmittance : float, optional
-        Point χ [W/K] or linear ψ [W/(m·K)] transmittance from a test or a 3-D calculation. None:
-        parallel path, an upper bound.
+        Point χ [W/K] or linear ψ [W/(m·K)] transmittance from a test or a 3-D calculation. Left
+        out: parallel path, an upper bound.
     outer_conductance, inner_conductance : float, optional
-        From the ends of a shank to the undisturbed planes there. [W/K] None: outer end at the
+        From the ends of a shank to the undisturbed planes there. [W/K] Left out: outer end at the
         temperature of its plane (cold side of the truth); inner end embedded in the next layer.
     """
 
-    name: str
-    density: float
-    area: float
-    conductivity: float = 50.0
+    name: Name
+    spacing: Length
+    diameter: Thin = 0.0
     kind: Literal["point", "line"] = "point"
-    transmittance: float | None = None
-    outer_conductance: float | None = None
-    inner_conductance: float | None = None
+    row_spacing: Length | None = None
+    thickness: Thin = 0.0
+    conductivity: Conductivity = 50.0
+    transmittance: Annotated[float, *within(0.0, 10.0)] | None = None
+    outer_conductance: Conductance | None = None
+    inner_conductance: Conductance | None = None
 
     def __post_init__(self) -> None:
-        for key in ("density", "area", "conductivity"):
-            value = getattr(self, key)
-            if not (np.isfinite(value) and value > 0.0):
-                raise InputError(f"attachment '{self.name}': {key} = {value:g}: must be above 0")
+        """Refuse keys of the other kind, and more metal than wall."""
+        if self.kind == "line" and (not self.thickness or self.diameter or self.row_spacing):
+            raise InputError("a line has the keys 'spacing' and 'thickness'")
+        if self.kind == "point" and (not self.diameter or self.thickness):
+            raise InputError("a point has the keys 'spacing', 'row_spacing', 'diameter'")
         if not self.share < 0.2:
             raise InputError(
-                f"attachment '{self.name}': density times area = {self.share:g}: must be below 0.2 "
-                "of the wall; is the area in mm²?"
+                f"metal is {self.share:g} of the wall area: must be below 0.2; is the size in mm?"
             )
+
+    @property
+    def density(self) -> float:
+        """Number [1/m²] or, for lines, length [m/m²] per wall area."""
+        if self.kind == "line":
+            return 1.0 / self.spacing
+        return 1.0 / (self.spacing * (self.row_spacing or self.spacing))
+
+    @property
+    def area(self) -> float:
+        """Cross-section of one [m²] or, for lines, thickness of the web [m]."""
+        return self.thickness or 0.25 * math.pi * self.diameter**2
 
     @property
     def share(self) -> float:
         """Share of the wall area that is metal. [1]"""
         return self.density * self.area
 
-    @property
-    def diameter(self) -> float:
-        """Of a round shank of this cross-section. [m]"""
-        return float(np.sqrt(4.0 * self.area / np.pi))
 
-
-@dataclass(frozen=True)
+@declared
 class Framing:
-    """Studs in an insulated layer.
+    """Studs in an insulated layer: of a `material` (wood) or of a `conductivity` across (steel).
 
     Parameters
     ----------
@@ -143,14 +165,13 @@ class Framing:
         `attachments.steel_equivalent`. [W/(m·K)]
     """
 
-    fraction: float
-    material: Material | None = None
-    conductivity: float | None = None
+    fraction: Fraction
+    material: LayerMaterial | None = None
+    conductivity: Conductivity | None = None
 
     def __post_init__(self) -> None:
+        """Refuse no framing, nothing but framing, and both or none of the two ways to give it."""
         if not 0.0 < self.fraction < 1.0:
-            raise InputError(f"framing: fraction = {self.fraction:g}: must be 0-1; in percent?")
+            refuse("fraction", f"{self.fraction:g}: must be above 0 and below 1")
         if (self.material is None) == (self.conductivity is None):
-            raise InputError("framing: give material (wood) or conductivity (steel), one of them")
-        if self.conductivity is not None and not self.conductivity > 0.0:
-            raise InputError(f"framing: conductivity = {self.conductivity:g}: must be above 0")
+            raise InputError("must have one of the keys 'material' (wood), 'conductivity' (steel)")

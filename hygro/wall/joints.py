@@ -13,10 +13,11 @@ from hygro.material import Material
 from hygro.material.storage import TableStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantMu
-from hygro.wall.assembly import Gap, Layer, Membrane, Wall
 from hygro.wall.bridge import Boards, JointedLayer, jointed_layer, slot_resistance
+from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.interruptions import Joints
 from hygro.wall.resistance import R_SI, conductivity, first_counted, outer_film, resistance
+from hygro.wall.wall import Wall
 
 Element = Layer | Membrane | Gap
 

@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
+from hygro.room.climate import indoor_climate
+from hygro.room.models import Room
+from hygro.room.time import Outdoor
 from hygro.wall.air import Hours, gap_rate_of, leak_rate
-from hygro.wall.assembly import AirLeak, Wall, Wetting
-from hygro.wall.room import indoor_climate
-from hygro.wall.room_models import Room
-from hygro.wall.room_time import Outdoor
-from weather.rain import AshraeFactors, IsoFactors, ashrae_factors, iso_factors
+from hygro.wall.leaks import AirLeak, RainLeak, Source, Wetting
+from hygro.wall.wall import Wall
 
 Array = NDArray[np.float64]
 LEWIS = 7e-9
@@ -42,7 +42,7 @@ class Loads:
     gap_rate : (N, gaps) air exchange [m³/(s·m²)]
     wind : (N,) wind speed [m/s]
     source : (N, sources) rain leaks and wettings [kg/(m²·s)], air leaks [m³/(s·m²)], in the order
-        of `Wall.places`
+        of `Leaks.all`
     air : (N,) through flow [m³/(s·m²)]
     assumptions : what was assumed on the way
     """
@@ -126,7 +126,7 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
         if wall.gaps
         else np.zeros((len(wind), 0))
     )
-    columns = [_source(s, rain, wall, hours) for s in wall_sources(wall)]
+    columns = [_source(s, rain, wall, hours) for s in wall.leaks.all()]
     return Loads(
         time=time,
         instant=instant,
@@ -146,11 +146,11 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
 def _air_notes(wall: Wall, hours: Hours) -> tuple[str, ...]:
     """What the pressures of the run mean for leaks that follow them."""
     notes = []
-    for leak in wall.air_leaks:
+    for leak in wall.leaks.air:
         if leak.permeance is not None:
             rate = leak_rate(wall, leak, hours)
             notes.append(
-                f"air leak at '{leak.place.layer}': room air leaks outward in "
+                f"air leak at '{leak.at}': room air leaks outward in "
                 f"{int(np.count_nonzero(rate))} of {len(rate)} h, {1000 * rate.mean():.3g} "
                 "L/(s·m²) on average"
             )
@@ -160,11 +160,6 @@ def _air_notes(wall: Wall, hours: Hours) -> tuple[str, ...]:
 def radiation_constant(wall: Wall) -> float:
     """Emissivity times Stefan-Boltzmann constant of the outdoor surface. [W/(m²·K⁴)]"""
     return wall.outside.emissivity * STEFAN_BOLTZMANN
-
-
-def wall_sources(wall: Wall) -> tuple:
-    """Rain leaks, wettings and air leaks in the order of `Wall.places`."""
-    return (*wall.rain_leaks, *wall.wettings, *wall.air_leaks)
 
 
 def constant_loads(
@@ -256,26 +251,8 @@ def _plane(wall: Wall, climate: xr.Dataset) -> xr.Dataset:
         tilt=wall.tilt,
         albedo=wall.outside.albedo,
         rain_method=wall.outside.rain_method,
-        rain_factors=_rain_factors(wall),
+        rain_factors=wall.outside.rain_factors.of(wall.outside.rain),
     )
-
-
-def _rain_factors(wall: Wall) -> AshraeFactors | IsoFactors | None:
-    """Factors of the driving-rain method: numbers as they are, or found by names."""
-    given = dict(wall.outside.rain_factors)
-    if not given or wall.outside.rain_method is None:
-        return None
-    named = any(isinstance(value, str) for value in given.values())
-    table = {
-        "ashrae160": ashrae_factors if named else AshraeFactors,
-        "iso15927": iso_factors if named else IsoFactors,
-    }
-    try:
-        return table[wall.outside.rain_method](**given)  # type: ignore[arg-type]
-    except TypeError as error:
-        raise InputError(
-            f"wall '{wall.name}': rain factors of {wall.outside.rain_method}: {error}"
-        ) from None
 
 
 def _outdoor_coefficient(wall: Wall, wind: Array) -> Array:
@@ -297,25 +274,25 @@ def _direction(climate: xr.Dataset, hours: int) -> Array:
     return np.full(hours, np.nan)
 
 
-def _source(source: object, rain: Array, wall: Wall, hours: Hours) -> Array:
+def _source(source: Source, rain: Array, wall: Wall, hours: Hours) -> Array:
     if isinstance(source, Wetting):
         series = np.zeros(len(rain))
         if not 0 <= source.hour < len(rain):
             raise InputError(
-                f"wetting of '{source.place.layer}': hour = {source.hour}: must be "
-                f"0-{len(rain) - 1}"
+                f"wetting of '{source.at}': hour = {source.hour}: must be 0-{len(rain) - 1}"
             )
         series[source.hour] = source.mass / 3600.0
         return series
     if isinstance(source, AirLeak):
         return leak_rate(wall, source, hours)
-    return source.fraction * rain  # type: ignore[attr-defined]
+    assert isinstance(source, RainLeak)  # the third kind
+    return source.fraction * rain
 
 
 def _air(wall: Wall, hours: int) -> Array:
     if wall.air_flow is None:
         return np.zeros(hours)
-    rate = wall.air_flow.rate
+    rate = wall.air_flow
     if isinstance(rate, tuple):
         if len(rate) != hours:
             raise InputError(f"air flow has {len(rate)} values: must be 1 or {hours} hours")

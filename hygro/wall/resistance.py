@@ -10,7 +10,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from hygro.material import Material
-from hygro.wall.assembly import Gap, Layer, Membrane, Wall, Washing
+from hygro.wall.elements import Gap, Layer, Membrane, Washing
+from hygro.wall.wall import Wall
 
 HAND_RH = 0.5
 """Humidity of the materials in the hand numbers; common practice, no source. [1]"""

@@ -5,11 +5,12 @@ Owns the flow and the plane at which it exchanges; the exchange itself is that o
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
 from hygro.errors import InputError
-from hygro.wall.assembly import Gap, Layer, Wall, Washing
+from hygro.wall.elements import Gap, Layer, Membrane, Washing
 from hygro.wall.flow import air_density
 from hygro.wall.gap_flow import VISCOSITY
 
@@ -29,43 +30,24 @@ def washing_rate(washing: Washing, *, wind: Any, T: Any) -> Any:
     Parameters
     ----------
     washing : Washing
-        Depth, permeability and way of the air.
+        Depth, permeability and path of the air.
     wind : float or array
         Wind speed. [m/s]
     T : float or array
         Outdoor temperature. [K]
     """
+    assert washing.permeability is not None  # `washed` settles it
     pressure = 0.5 * air_density(T) * washing.wind_coefficient * wind**2
     velocity = washing.permeability / VISCOSITY * pressure / washing.length
     return velocity * washing.depth / washing.length
 
 
-def with_wind_washing(
-    wall: Wall,
-    layer: str,
-    *,
-    depth: float,
-    permeability: float | None = None,
-    length: float = 1.0,
-    wind_coefficient: float = 0.2,
-) -> Wall:
-    """Return the wall with an exchange plane in a layer, `depth` below its outer face.
+def washed(elements: Iterable[Layer | Membrane | Gap]) -> tuple[Layer | Membrane | Gap, ...]:
+    """Return the elements with an exchange plane in every layer that wind washes.
 
-    The air is taken to leave at the state of that plane: an upper bound of the heat it takes for
-    this depth. The layer becomes two, "NAME, washed" outside and "NAME" inside of the plane.
-
-    Parameters
-    ----------
-    wall : Wall
-        The wall without washing.
-    layer : str
-        Air-permeable layer without a wind barrier outside.
-    depth : float
-        Washed part of it. [m]
-    permeability : float, optional
-        Air permeability; None: that of the material. [m²]
-    length, wind_coefficient
-        See `Washing`.
+    The plane lies at the washed depth below the outer face. The air is taken to leave at its state:
+    an upper bound of the heat it takes for this depth. The layer becomes two, "NAME, washed"
+    outside and "NAME" inside of the plane.
 
     Raises
     ------
@@ -73,38 +55,37 @@ def with_wind_washing(
         The layer is airtight, takes up liquid (which the plane would stop), is too thin, or has
         joints (a joint's path and the washed part cannot be told apart here).
     """
-    found = wall.layer(layer)
-    kappa = found.material.air_permeability if permeability is None else permeability
-    place = f"wind washing of '{layer}'"
-    if kappa is None or not 0.0 < kappa <= 1e-6:
-        raise InputError(
-            f"{place}: permeability = {kappa}: must be above 0 and at most 1e-6 m²; is the "
-            "material open to air?"
-        )
-    if found.material.liquid is not None:
+    found: list[Layer | Membrane | Gap] = []
+    for element in elements:
+        if isinstance(element, Layer) and element.wind_washing is not None:
+            found += _parts(element, _settled(element, element.wind_washing))
+        else:
+            found.append(element)
+    return tuple(found)
+
+
+def _settled(layer: Layer, washing: Washing) -> Washing:
+    kappa = washing.permeability or layer.material.air_permeability
+    place = f"wind washing of '{layer.name}'"
+    if kappa is None:
+        raise InputError(f"{place}: permeability: missing; is the material open to air?")
+    if layer.material.liquid is not None:
         raise InputError(f"{place}: the material carries liquid water; not possible")
-    if found.joints is not None:
+    if layer.joints is not None:
         raise InputError(f"{place}: the layer has joints; give the joints or the washing")
-    if not 0.0 < depth < found.thickness - 2 * PLANE:
+    if not washing.depth < layer.thickness - 2 * PLANE:
         raise InputError(
-            f"{place}: depth = {depth:g} m: must be above 0 and below the thickness "
-            f"{found.thickness:g} m; is it in mm?"
+            f"{place}: depth = {washing.depth:g} m: must be above 0 and below the thickness "
+            f"{layer.thickness:g} m; is it in mm?"
         )
-    washing = Washing(depth, kappa, length, wind_coefficient)
-    parts = _parts(found, washing)
-    elements = tuple(x for e in wall.layers for x in (parts if e is found else (e,)))
-    return replace(wall, layers=elements)
+    return replace(washing, permeability=kappa)
 
 
 def _parts(layer: Layer, washing: Washing) -> tuple[Layer | Gap, ...]:
-    if not (0.0 < washing.length <= 100.0 and 0.0 <= washing.wind_coefficient <= 4.0):
-        raise InputError(
-            f"wind washing of '{layer.name}': length = {washing.length:g} m must be above 0 and at "
-            f"most 100, wind_coefficient = {washing.wind_coefficient:g} must be 0-4"
-        )
     plane = Gap(
         f"{layer.name}, air plane", PLANE, washing, emissivity_outer=1e-6, emissivity_inner=1e-6,
         convection=PLANE_COEFFICIENT,
     )  # fmt: skip
-    outer = replace(layer, name=f"{layer.name}, washed", thickness=washing.depth)
-    return outer, plane, replace(layer, thickness=layer.thickness - washing.depth - PLANE)
+    bare = replace(layer, wind_washing=None)
+    outer = replace(bare, name=f"{layer.name}, washed", thickness=washing.depth)
+    return outer, plane, replace(bare, thickness=layer.thickness - washing.depth - PLANE)

@@ -11,11 +11,11 @@ from real_walls import BETA_IN, BETA_OUT, H_IN, H_OUT, STILL, air_like, plain, s
 from hygro.constants import GAS_CONSTANT_VAPOUR, HEAT_CAPACITY_AIR, STEFAN_BOLTZMANN
 from hygro.record import simulate_loads
 from hygro.wall.air import Hours, gap_rate_of
-from hygro.wall.assembly import Channel, Gap, Layer, Openings, Wall, Washing
+from hygro.wall.elements import Gap, Layer, Openings, Washing
 from hygro.wall.interruptions import Joints
 from hygro.wall.joints import joint_resistances, worst_path
 from hygro.wall.loads import LEWIS
-from hygro.wall.washing import with_wind_washing
+from hygro.wall.wall import Wall
 
 T_O, T_I = 268.15, 294.15
 P_O, P_I = 320.0, 500.0  # below saturation everywhere
@@ -31,9 +31,9 @@ def gap_wall(depth: float = 0.02) -> Wall:
     return Wall(
         "gap",
         (
-            Layer("outer", plain(K_A, D_A, w_free=0.2), A),
+            Layer(plain(K_A, D_A, w_free=0.2), A, name="outer"),
             Gap("gap", depth),
-            Layer("inner", plain(K_B, D_B, w_free=0.2), B),
+            Layer(plain(K_B, D_B, w_free=0.2), B, name="inner"),
         ),
         outside=STILL,
     )
@@ -106,8 +106,9 @@ def test_gap_without_air_change_insulates_like_convection_and_radiation_in_paral
 
 def test_wind_washing_cools_the_plane_as_the_hand_balance_says() -> None:
     wool = replace(air_like(0.036), air_permeability=2e-9)
-    wall = Wall("wool", (Layer("wool", wool, 0.12),), outside=STILL)
-    washed = with_wind_washing(wall, "wool", depth=0.03)
+    wall = Wall("wool", (Layer(wool, 0.12, name="wool"),), outside=STILL)
+    layer = Layer(wool, 0.12, name="wool", wind_washing=Washing(0.03))
+    washed = Wall("wool", (layer,), outside=STILL)
     assert [e.name for e in washed.layers] == ["wool, washed", "wool, air plane", "wool"]
     assert washed.thickness == pytest.approx(wall.thickness)
     rate = 4e-4
@@ -124,8 +125,9 @@ def test_wind_washing_cools_the_plane_as_the_hand_balance_says() -> None:
 
 def test_washing_plane_without_wind_changes_nothing() -> None:
     wool = replace(air_like(0.036), air_permeability=2e-9)
-    wall = Wall("wool", (Layer("wool", wool, 0.12),), outside=STILL)
-    washed = with_wind_washing(wall, "wool", depth=0.03)
+    wall = Wall("wool", (Layer(wool, 0.12, name="wool"),), outside=STILL)
+    layer = Layer(wool, 0.12, name="wool", wind_washing=Washing(0.03))
+    washed = Wall("wool", (layer,), outside=STILL)
     flux = [
         float(simulate_loads(w, steady_loads(24 * 20, (T_O, P_O), (T_I, P_O), rates=rates))
               .isel(time=-1)["heat_flux"].values[0])
@@ -141,7 +143,10 @@ def test_worst_path_settles_at_the_series_resistance_through_the_joint() -> None
     joints = Joints(width=0.004, spacing=0.6, layers=2)
     wall = Wall(
         "joint",
-        (Layer("boards", board, 0.10, joints=joints), Layer("sheathing", plain(0.13), 0.012)),
+        (
+            Layer(board, 0.10, name="boards", joints=joints),
+            Layer(plain(0.13), 0.012, name="sheathing"),
+        ),
         outside=STILL,
     )
     R = joint_resistances(wall, "boards").worst
@@ -183,7 +188,7 @@ def hours_of_wind(speed: float) -> Hours:
 
 
 def channel_rate(area: float, depth: float, blocked: float = 0.0) -> float:
-    gap = Gap("gap", depth, Channel(area, 2.5, blocked=blocked))
+    gap = Gap("gap", depth, Openings(area, 2.5, blocked=blocked, friction=True))
     wall = gap_wall()
     wall = replace(wall, layers=(wall.layers[0], gap, wall.layers[2]))
     return float(gap_rate_of(wall, gap, hours_of_wind(4.0))[0])

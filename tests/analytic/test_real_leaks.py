@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from real_walls import AT_CORE, plain, sealed, steady_loads
@@ -12,14 +10,15 @@ from hygro.constants import GAS_CONSTANT_VAPOUR, REFERENCE_TEMPERATURE
 from hygro.material import library
 from hygro.record import simulate_loads
 from hygro.solve.march import run
-from hygro.wall.assembly import AirLeak, Initial, Layer, RainLeak, Wetting
+from hygro.wall.elements import Initial, Layer
+from hygro.wall.leaks import AirLeak, RainLeak, Wetting
 from weather.moistair import saturation_pressure
 
 HOURS = 72
 
 
 def core(**more: object) -> Layer:
-    return Layer("core", library.get("osb"), 0.04, Initial(rh=0.5), **more)  # type: ignore[arg-type]
+    return Layer(library.get("osb"), 0.04, name="core", initial=Initial(rh=0.5), **more)  # type: ignore[arg-type]
 
 
 def masses(ds, name: str) -> float:
@@ -27,7 +26,7 @@ def masses(ds, name: str) -> float:
 
 
 def test_rain_leak_arrives_whole_in_a_sealed_wall() -> None:
-    wall = sealed(core(), rain_leaks=(RainLeak(AT_CORE),))
+    wall = sealed(core(), leaks=[RainLeak(**AT_CORE)])
     loads = steady_loads(HOURS, (283.15, 500.0), (283.15, 500.0), sources=1)
     loads.source[10:20, 0] = 1e-5
     ds = simulate_loads(wall, loads)
@@ -43,8 +42,8 @@ def test_leak_into_full_pores_drains_instead() -> None:
     # Pores hold 0.02 · 0.05 · 1000 kg/m³ = 1 kg/m²; the leak brings 2 to a place of all of it.
     tight = plain(0.2, density=500.0, w_free=20.0, pores=0.05)
     wall = sealed(
-        Layer("core", tight, 0.02, Initial(rh=0.5)),
-        rain_leaks=(RainLeak(replace(AT_CORE, depth=0.02)),),
+        Layer(tight, 0.02, name="core", initial=Initial(rh=0.5)),
+        leaks=[RainLeak(**AT_CORE)],
     )
     loads = steady_loads(HOURS, (283.15, 500.0), (283.15, 500.0), sources=1)
     loads.source[:20, 0] = 2.0 / 20 / 3600.0
@@ -58,7 +57,7 @@ def test_leak_into_full_pores_drains_instead() -> None:
 
 
 def test_wetting_appears_in_its_hour() -> None:
-    wall = sealed(core(), wettings=(Wetting(AT_CORE, 0.4, hour=5),))
+    wall = sealed(core(), leaks=[Wetting(**AT_CORE, mass=0.4, after=5)])
     loads = steady_loads(HOURS, (283.15, 500.0), (283.15, 500.0), sources=1)
     loads.source[5, 0] = 0.4 / 3600.0
     water = simulate_loads(wall, loads)["layer_water"].values[:, 0]
@@ -72,7 +71,7 @@ def test_wetting_appears_in_its_hour() -> None:
 @pytest.mark.parametrize("T", [263.15, 278.15])
 def test_leaking_air_leaves_what_the_cold_plane_cannot_hold(T: float) -> None:
     rate, p_room = 1e-6, 1200.0
-    wall = sealed(core(), air_leaks=(AirLeak(AT_CORE, rate=rate),))
+    wall = sealed(core(), leaks=[AirLeak(**AT_CORE, face="outer", rate=rate)])
     loads = steady_loads(HOURS, (T, 200.0), (T, p_room), sources=1)
     loads.source[:] = rate
     ds = simulate_loads(wall, loads)
@@ -88,7 +87,7 @@ def test_leaking_air_leaves_what_the_cold_plane_cannot_hold(T: float) -> None:
 
 def test_dry_room_air_dries_a_warm_wet_plane_and_nothing_happens_between() -> None:
     T, rate = 293.15, 1e-6
-    wall = sealed(core(), air_leaks=(AirLeak(AT_CORE, rate=rate),))
+    wall = sealed(core(), leaks=[AirLeak(**AT_CORE, face="outer", rate=rate)])
     found = []
     for p_room in (300.0, 1500.0):  # below, and between vapour pressure (50 % RH) and saturation
         loads = steady_loads(2, (T, 1000.0), (T, p_room), sources=1)

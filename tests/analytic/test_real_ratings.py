@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -12,9 +13,10 @@ from real_walls import STILL, plain
 
 from hygro.assess import metal_ratings, verdict
 from hygro.assess.metal import fin_share
-from hygro.wall.assembly import Layer, Wall
+from hygro.declare import plain as as_plain
+from hygro.wall.elements import Layer
 from hygro.wall.interruptions import Attachment
-from hygro.wall.serial import plain as as_plain
+from hygro.wall.wall import Wall
 
 YEAR = 8760
 
@@ -66,9 +68,9 @@ def test_hours_of_wetness_are_counted_per_year_and_not_in_frost() -> None:
 
 def crossed(**more: object) -> tuple[Wall, Layer, Attachment]:
     """100 mm of insulation with screws of 20 mm² before a board."""
-    screws = Attachment("screws", 6.0, 2e-5, **more)  # type: ignore[arg-type]
-    layer = Layer("insulation", plain(0.035), 0.10, attachments=(screws,))
-    wall = Wall("w", (layer, Layer("board", plain(0.13), 0.012)), outside=STILL)
+    screws = Attachment("screws", 6.0**-0.5, (8e-5 / math.pi) ** 0.5, **more)  # type: ignore[arg-type]
+    layer = Layer(plain(0.035), 0.10, name="insulation", attachments=(screws,))
+    wall = Wall("w", (layer, Layer(plain(0.13), 0.012, name="board")), outside=STILL)
     return wall, layer, screws
 
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from hygro.constants import GAS_CONSTANT_VAPOUR
-from hygro.wall.room_balance import Balance, Buffer, moisture_balance
-from hygro.wall.room_time import Outdoor, always, weekly
+from hygro.room.balance import Balance, Buffer, moisture_balance
+from hygro.room.time import Outdoor, always, weekly
 from weather.moistair import saturation_pressure
 
 T_ROOM = 294.25
@@ -26,7 +26,7 @@ def _outdoor(hours=200, p=400.0, T=268.15):
 def _room(**changes):
     room = Balance(
         volume=250.0,
-        ventilation=always(0.03),
+        air_change=0.03 * 3600.0 / 250.0,
         production=always(1e-4),
         temperature=T_ROOM,
         initial_rh=0.5,
@@ -51,7 +51,7 @@ def test_people_count_like_production():
 
 
 def test_unventilated_room_gains_all_that_is_produced():
-    room = _room(ventilation=always(0.0), production=always(1e-6))
+    room = _room(air_change=0.0, production=always(1e-6))
     p = moisture_balance(room, _outdoor(50)).vapour_pressure
     gained = (p[-1] - p[0]) * 250.0 / (GAS_CONSTANT_VAPOUR * T_ROOM)
     assert gained == pytest.approx(49 * 3600.0 * 1e-6, rel=1e-9)
@@ -115,7 +115,7 @@ def test_windows_open_only_on_warm_days():
 )
 def test_air_stays_between_its_start_and_its_steady_state(flow, source, area, start):
     room = _room(
-        ventilation=always(flow),
+        air_change=flow * 3600.0 / 250.0,
         production=always(source),
         initial_rh=start,
         buffer=Buffer(area, 0.06, 8e-9),

@@ -16,8 +16,10 @@ from hygro.proof.references.transfer_matrix import Layer as MatrixLayer
 from hygro.proof.references.transfer_matrix import PeriodicResult, periodic_wall
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Layer, Outside, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import constant_loads
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 
 DAY = 24
 
@@ -55,7 +57,7 @@ def periodic_run(layers: tuple[MatrixLayer, ...], days: int = 12) -> tuple[compl
     Both are hour means into the wall; the outdoor air swings by 1 K as a sine of one day.
     """
     parts = tuple(
-        Layer(f"{k}", solid(x.conductivity, x.capacity), x.thickness, Initial(rh=0.01))
+        Layer(solid(x.conductivity, x.capacity), x.thickness, name=f"{k}", initial=Initial(rh=0.01))
         for k, x in enumerate(layers[::-1])
     )
     wall = Wall("periodic", parts, outside=Outside(emissivity=0.0))

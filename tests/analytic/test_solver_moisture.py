@@ -23,7 +23,7 @@ from hygro.proof.references.uptake import constant_profile, solve_exponential
 from hygro.proof.trials import concrete_step
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial
+from hygro.wall.elements import Initial
 from weather.moistair import saturation_pressure
 
 CASES = Path(__file__).parents[2] / "cases"

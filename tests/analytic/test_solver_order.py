@@ -14,8 +14,9 @@ from hygro.material.thermal import LinearConductivity
 from hygro.material.vapour import ConstantPermeability
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Wall
+from hygro.wall.elements import Initial
 from hygro.wall.loads import Loads
+from hygro.wall.wall import Wall
 
 HOURS = 24
 LOWEST = 1.8

@@ -14,8 +14,9 @@ from typer.testing import CliRunner, Result
 from hygro.cli import app
 from hygro.material.library import get
 from hygro.record import save, simulate_loads
-from hygro.wall.assembly import Layer, Wall
+from hygro.wall.elements import Layer
 from hygro.wall.loads import constant_loads
+from hygro.wall.wall import Wall
 
 Lines = list[list[str]]
 LAYERS = SOUND[SOUND.index("layers = [") : SOUND.index("]\n\n[[wall]]") + 2]
@@ -144,7 +145,7 @@ def test_a_folder_that_cannot_be_made_is_told_before_the_run(tmp_path: Path, com
 
 @pytest.fixture(scope="module")
 def result_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    wall = Wall("board", (Layer("board", get("osb"), 0.011),))
+    wall = Wall("board", (Layer(get("osb"), 0.011, name="board"),))
     loads = constant_loads(48, (270.0, 300.0), (294.0, 900.0))
     return save(simulate_loads(wall, loads), tmp_path_factory.mktemp("good") / "good.nc")
 

@@ -26,7 +26,7 @@ RAIN_FACTORS = [
         'rain_factors = { exposure = "sever", height = 8 }',
         ["rain_factors.exposure", "'sever'", "'severe'"],
     ),
-    ('rain_factors = { exposure = "severe" }', ["outside: rain_factors.height", "missing"]),
+    ('rain_factors = { exposure = "severe" }', ["outside.rain_factors.height", "missing"]),
     ("rain_factors = { exposure = 1.1, height = 8 }", ["rain_factors.height", "not given"]),
     ('rain_factors = { deposition = "roof" }', ["rain_factors.deposition", "'steep roof'"]),
     ('rain_factors = { terrain = "II", height = 8 }', ["rain_factors.terrain", "ashrae160"]),
@@ -48,7 +48,7 @@ FAULTS = [
     ('accuracy = "draft"', 'accuracy = "drift"', ["settings.accuracy", "'drift'", "'draft'?"]),
     ('rh = "45 %"', "rh = 45", ["room.home.rh", "45", "0 to 1", "in percent?"]),
     ('rh = "45 %"', "", ["room.home.rh", "missing"]),
-    ('"21 degC"', "21", ["room.home.temperature", "21", "needs its unit", "degC"]),
+    ('"21 degC"', "21", ["room.home.temperature", "21", "unit missing", "degC"]),
     ('"21 degC"', '"21 degX"', ["room.home.temperature", "degX", "degC"]),
     ('kind = "constant"', 'kind = "constent"', ["room.home", "constent", "'constant'"]),
     ('azimuth = "N"', "azimuth = 400", ['wall."plain".azimuth', "400", "0 to 360"]),
@@ -75,7 +75,7 @@ FAULTS = [
     (
         "air_change = 100",
         "air_change = [1, 2]",
-        ["layers[1].air_change", "12 items", "not 2"],
+        ["layers[1].air_change", "has 2 items", "12"],
     ),
     (
         'material = "osb"',

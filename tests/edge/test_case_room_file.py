@@ -10,7 +10,7 @@ import pytest
 from case_files import write_case
 
 from hygro.case import CaseError, load, prepare
-from hygro.wall.room_time import Outdoor
+from hygro.room.time import Outdoor
 
 ROOM = 'kind = "file"\nfile = "room.csv"'
 ALONE = ('kind = "constant"\ntemperature = "21 degC"\nrh = "45 %"', ROOM)

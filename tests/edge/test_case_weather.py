@@ -128,7 +128,7 @@ def test_a_year_is_repeated_and_begins_with_the_month_of_the_case(tmp_path: Path
     ("old", "new", "words"),
     [
         ('unit = "degC"', 'unit = "degR"', ["temperature", "degR", "degC"]),
-        ("monthly = [-17.0, ", "monthly = [", ["temperature.monthly", "12 items"]),
+        ("monthly = [-17.0, ", "monthly = [", ["temperature.monthly", "must have 12"]),
         ("monthly = [78, ", "monthly = [178, ", ["relative_humidity", "1.78"]),
         ("latitude = 52.0", "latitude = 520.0", ["place.latitude", "520"]),
         ("rain_days =", "rain_day =", ["rain_day", "'rain_days'"]),

@@ -10,13 +10,18 @@ from real_walls import plain, typical
 
 from hygro.case import load
 from hygro.errors import InputError
+from hygro.room.models import Constant
 from hygro.study.tolerance import rain_leak_fraction, tolerance
-from hygro.wall.assembly import Gap, Layer, Wall
 from hygro.wall.attachments import framing_path, u_values
+from hygro.wall.elements import Gap, Layer, Washing
 from hygro.wall.interruptions import Attachment, Framing, Joints
 from hygro.wall.joints import worst_path
-from hygro.wall.room_models import Constant
-from hygro.wall.washing import with_wind_washing
+from hygro.wall.wall import Wall
+
+
+def washed(material: str, depth: float) -> Wall:
+    layer = Layer(material, 0.1, name="outboard", wind_washing=Washing(depth))
+    return Wall("washed", (layer, Layer("osb", 0.011)))
 
 
 @pytest.mark.parametrize(
@@ -25,14 +30,14 @@ from hygro.wall.washing import with_wind_washing
         (lambda: Joints(3.0), "mm"),
         (lambda: Joints(0.003, shrinkage=0.5), "percent"),
         (lambda: Joints(0.003, fill="filled"), "fill_conductivity"),
-        (lambda: Attachment("screws", 6.0, 16.0), "mm²"),
-        (lambda: Attachment("screws", 0.0, 1e-5), "above 0"),
+        (lambda: Attachment("screws", 0.4, 5.0), "mm"),
+        (lambda: Attachment("screws", 0.0, 0.005), "unit right"),
         (lambda: Framing(25.0, plain(0.13)), "percent"),
-        (lambda: Framing(0.25), "one of them"),
+        (lambda: Framing(0.25), "one of the keys"),
         (lambda: worst_path(typical()), "no layer has joints"),
         (lambda: framing_path(typical()), "no layer has framing"),
-        (lambda: with_wind_washing(typical(), "outboard", depth=30.0), "mm"),
-        (lambda: with_wind_washing(typical(), "sheathing", depth=0.003), "open to air"),
+        (lambda: washed("mineral-wool-board", 3.0), "mm"),
+        (lambda: washed("xps", 0.03), "open to air"),
         (lambda: rain_leak_fraction(typical(), Constant(293.15, 0.4)), "no rain leak"),
         (lambda: tolerance(lambda _: None, 1.0, 0.0, within=0.1), "low"),  # type: ignore[arg-type]
     ],
@@ -45,11 +50,11 @@ def test_refuses_with_a_cause(make, words: str) -> None:
 def test_open_joint_with_nothing_behind_it_is_refused() -> None:
     joints = Joints(0.003, fill="outdoor_air")
     elements = (
-        Layer("cladding", plain(0.3), 0.01),
+        Layer(plain(0.3), 0.01, name="cladding"),
         Gap("gap", 0.02, 100.0),
-        Layer("insulation", plain(0.04), 0.1, joints=joints),
+        Layer(plain(0.04), 0.1, name="insulation", joints=joints),
         Gap("cavity", 0.05),
-        Layer("board", plain(0.25), 0.0125),
+        Layer(plain(0.25), 0.0125, name="board"),
     )
     with pytest.raises(InputError, match="touch"):
         worst_path(Wall("w", elements))

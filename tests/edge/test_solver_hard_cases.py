@@ -16,21 +16,14 @@ from hygro.material.liquid import AbsorptionDiffusivity
 from hygro.material.storage import BForm
 from hygro.material.vapour import ConstantMu, SheetConstant
 from hygro.proof.trials import brick, concrete_step, framed, season
+from hygro.room.models import Constant
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import (
-    AirLeak,
-    Gap,
-    Initial,
-    Layer,
-    Membrane,
-    Outside,
-    Place,
-    Wall,
-    Wetting,
-)
+from hygro.wall.elements import Gap, Initial, Layer, Membrane
+from hygro.wall.leaks import AirLeak, Leaks, Wetting
 from hygro.wall.loads import LEWIS, Loads, build_loads, constant_loads, repeat_loads
-from hygro.wall.room_models import Constant
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 DAY = 24
@@ -158,7 +151,7 @@ def test_tight_membrane_between_open_neighbours() -> None:
     tight = SheetMaterial("tight", "tight", "test", SheetConstant(1 / (1e5 * beside)))
     parts = (
         layer("outer", "mineral-wool-board", 0.1, 0.5),
-        Membrane("tight", tight),
+        Membrane(tight, name="tight"),
         layer("inner", "mineral-wool-board", 0.1, 0.5),
     )
     wall = Wall("tight", parts, outside=Outside(emissivity=0.0))
@@ -247,8 +240,8 @@ def test_air_leaking_to_a_tight_plastic_runs() -> None:
         layer("plastic", "pvc-rigid", 0.01, 0.66),
         sheet("paint", "latex-paint"),
     )
-    leak = AirLeak(Place("plastic", "inner", 0.002), rate=2.5e-4)
-    wall = Wall("plastic", parts, outside=Outside(emissivity=0.0), air_leaks=(leak,))
+    leak = AirLeak("plastic", rate=2.5e-4, depth=0.002)
+    wall = Wall("plastic", parts, outside=Outside(emissivity=0.0), leaks=Leaks(air=(leak,)))
     loads = held(DAY, (283.15, 0.8), (294.15, 0.5))
     sound(run(wall, replace(loads, source=np.full((DAY, 1), 2.5e-4))))
 
@@ -260,8 +253,8 @@ def test_wetting_in_frost_of_pores_without_room_beyond_free_saturation() -> None
         layer("wool", "cork-board", 0.15, 0.6),
         layer("board", "fibre-cement", 0.006, 0.6),
     )
-    wet = Wetting(Place("mortar", "outer"), 0.8, 1)
-    wall = Wall("full", parts, outside=Outside(emissivity=0.0), wettings=(wet,))
+    wet = Wetting("mortar", 0.8, after=1)
+    wall = Wall("full", parts, outside=Outside(emissivity=0.0), leaks=Leaks(wetting=(wet,)))
     source = np.zeros((DAY, 1))
     source[1] = 0.8 / 3600
     loads = replace(held(DAY, (244.15, 0.8), (294.15, 0.4)), source=source)
@@ -271,7 +264,7 @@ def test_wetting_in_frost_of_pores_without_room_beyond_free_saturation() -> None
 
 def test_march_that_cannot_go_on_names_place_and_time() -> None:
     """A least step of an hour cannot follow a flood of sun; the error says where and when."""
-    wall = Wall("stuck", (Layer("board", get("osb"), 0.011),), outside=Outside(emissivity=0.0))  # type: ignore[arg-type]
+    wall = Wall("stuck", (Layer(get("osb"), 0.011, name="board"),), outside=Outside(emissivity=0.0))  # type: ignore[arg-type]
     loads = cold_humid_loads(DAY)
     settings = Settings(tolerance=1e-6, min_step=60.0)
     with pytest.raises(SolveError, match=r"wall 'stuck'.*layer 'board'.*mm from outside"):

@@ -8,6 +8,7 @@ import pytest
 
 from hygro.constants import PERM
 from hygro.errors import InputError
+from hygro.units import R_IP
 from hygro.wall.bridge import (
     Boards,
     Bridge,
@@ -32,7 +33,6 @@ from hygro.wall.codes import (
 )
 from hygro.wall.framing import effective_layer_resistance, framed_paths
 from hygro.wall.shank import Shank, embedded_conductance, shank_temperature
-from hygro.wall.tables import R_IP
 
 INCH = 0.0254
 

@@ -56,8 +56,6 @@ def test_every_unit_returns_to_the_number_it_came_from(kind: str) -> None:
 @pytest.mark.parametrize(
     ("value", "kind", "words"),
     [
-        (21, "temperature", "needs its unit"),
-        ("21", "temperature", "needs its unit"),
         ("5.5 inn", "length", "did you mean 'in'"),
         ("thick", "length", "must start with a number"),
         (True, "length", "must be a number"),
@@ -66,7 +64,7 @@ def test_every_unit_returns_to_the_number_it_came_from(kind: str) -> None:
         (float("inf"), "length", "finite"),
         ("1e999 m", "length", "finite"),
         ("0 m sd", "permeance", "finite"),
-        ("3 perm", "length", "no unit of length"),
+        ("3 perm", "length", "not a unit of length"),
     ],
 )
 def test_what_is_no_quantity_is_refused_with_the_reason(

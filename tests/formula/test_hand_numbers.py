@@ -14,10 +14,11 @@ import xarray as xr
 
 from hygro.material import Material, library
 from hygro.material.thermal import ConstantConductivity
+from hygro.room.models import Constant
 from hygro.study.hand import hand_numbers, winter_means
 from hygro.units import R_IP
-from hygro.wall.assembly import Gap, Layer, Wall
-from hygro.wall.room_models import Constant
+from hygro.wall.elements import Gap, Layer
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 FILM = 0.13 / R_IP  # 0.13 m²·K/W, ISO 6946
@@ -28,7 +29,7 @@ def block(name: str, R: float) -> Layer:
     base = library.get("osb")
     assert isinstance(base, Material)
     k = 0.1 / (R * R_IP)
-    return Layer(name, replace(base, thermal=ConstantConductivity(k)), 0.1)
+    return Layer(replace(base, thermal=ConstantConductivity(k)), 0.1, name=name)
 
 
 def wall(outer: float) -> Wall:

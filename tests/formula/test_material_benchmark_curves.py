@@ -81,7 +81,7 @@ def test_exercise_2_stores_the_computed_water_content():
     m = get("hamstad2")
     # printed to 3 decimals
     assert m.water_content([0.95, 0.45, 0.65]) == pytest.approx([84.769, 19.536, 30.506], abs=6e-4)
-    assert m.liquid.form == "diffusivity"
+    assert m.liquid.driving == "diffusivity"
     assert list(m.liquid.diffusivity([0.0, 50.0, 116.0])) == [6e-10] * 3
     assert list(m.vapour.permeability([0.1, 0.9])) == [1e-15] * 2
     assert m.density * m.heat_capacity == pytest.approx(4.2e5)

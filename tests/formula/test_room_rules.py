@@ -7,15 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from hygro.wall.room import indoor_climate
-from hygro.wall.room_balance import (
+from hygro.room.balance import (
     Ashrae160Intermediate,
     bedroom_moisture,
     daily_buffer,
 )
-from hygro.wall.room_models import Constant, Seasonal, ashrae160_temperature
-from hygro.wall.room_presets import moisture_excess, outdoor_rule, preset_names, room_preset
-from hygro.wall.room_time import Outdoor, averaged
+from hygro.room.climate import indoor_climate
+from hygro.room.models import Constant, MoistureExcess, OutdoorRule, Seasonal, ashrae160_temperature
+from hygro.room.presets import preset_names, room_preset
+from hygro.room.time import Outdoor, averaged
 from weather.moistair import saturation_pressure
 
 
@@ -47,7 +47,7 @@ def test_en15026_gives_its_corner_values(outside, inside, normal, high):
     outdoor = _steady_outdoor(outside)
     for name, rh in (("en15026_normal", normal), ("en15026_high", high)):
         # 1e-9: only round-off of an interpolation lies between.
-        assert _state(outdoor_rule(name), outdoor) == pytest.approx((inside, rh), abs=1e-9)
+        assert _state(OutdoorRule(name), outdoor) == pytest.approx((inside, rh), abs=1e-9)
 
 
 # ASHRAE 160 (from memory): 40 % to −10 °C, (50 + T) % between, 70 % from 20 °C.
@@ -55,7 +55,7 @@ def test_en15026_gives_its_corner_values(outside, inside, normal, high):
     ("outside", "rh"), [(-20, 0.40), (-10, 0.40), (0, 0.5), (12, 0.62), (25, 0.70)]
 )
 def test_ashrae_160_simplified_is_fifty_plus_outdoor_celsius(outside, rh):
-    assert _state(outdoor_rule("ashrae160_simplified"), _steady_outdoor(outside))[
+    assert _state(OutdoorRule("ashrae160_simplified"), _steady_outdoor(outside))[
         1
     ] == pytest.approx(rh, abs=1e-9)
 
@@ -74,7 +74,7 @@ def test_ashrae_160_temperature_floats_between_heating_and_cooling():
     ("number", "cold"), [(1, 270.0), (2, 540.0), (3, 810.0), (4, 1080.0), (5, 1360.0)]
 )
 def test_iso13788_classes_add_their_excess(number, cold):
-    room = moisture_excess(f"iso13788_class{number}", temperature=296.15)
+    room = MoistureExcess(f"iso13788_class{number}", temperature=296.15)
     for celsius, share in ((-5, 1.0), (0, 1.0), (10, 0.5), (20, 0.0)):
         outdoor = _steady_outdoor(celsius, rh=0.5)
         more = indoor_climate(room, outdoor).vapour_pressure[-1] - outdoor.vapour_pressure[-1]
@@ -83,7 +83,7 @@ def test_iso13788_classes_add_their_excess(number, cold):
 
 def test_density_and_pressure_limits_of_iso13788_agree():
     # 4 g/m³ and 540 Pa are both printed for class 2 (from memory).
-    rule = moisture_excess("iso13788_class2")
+    rule = MoistureExcess("iso13788_class2")
     density = replace(rule, quantity="density", excess=(4e-3, 0.0))
     time = np.datetime64("2023-01-02T00", "h") + np.arange(24)
     outdoor = Outdoor(time, np.full(24, 273.15), np.zeros(24))
@@ -95,7 +95,7 @@ def test_measured_moisture_supply_is_a_density_excess():
     # Kalamees et al.: 4 g/m³ up to 5 °C outdoors. At 0 °C and 300 Pa: v_e = 300/(461.5·273.15).
     time = np.datetime64("2023-01-02T00", "h") + np.arange(24)
     outdoor = Outdoor(time, np.full(24, 273.15), np.full(24, 300.0))
-    room = moisture_excess("measured_houses_fi", temperature=294.15)
+    room = MoistureExcess("measured_houses_fi", temperature=294.15)
     expected = (300.0 / (461.5 * 273.15) + 4e-3) * 461.5 * 294.15
     assert indoor_climate(room, outdoor).vapour_pressure[0] == pytest.approx(expected, rel=1e-12)
 
@@ -122,7 +122,7 @@ def test_fifth_bedroom_adds_a_kilogram_a_day():
 def test_window_advice_gives_thirty_per_cent_at_minus_twelve():
     # Advice in two trade sources: 4 °C 45 %; −12 °C 30 %; −23 °C 20 %.
     for celsius, rh in ((10, 0.45), (-12, 0.30), (-23, 0.20), (-35, 0.15)):
-        found = _state(outdoor_rule("window_advice"), _steady_outdoor(celsius))[1]
+        found = _state(OutdoorRule("window_advice"), _steady_outdoor(celsius))[1]
         assert found == pytest.approx(rh, abs=1e-9)
 
 

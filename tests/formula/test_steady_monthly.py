@@ -97,10 +97,10 @@ def test_dry_wall_has_no_start_month():
 def test_subdivision_keeps_the_sums_and_the_limit():
     wall = subdivided(SteadyWall((_layer("a", 0.25, 1.0), _layer("b", 1.30, 3.0))))
     assert [layer.name for layer in wall.layers][:2] == ["a", "b#1"]
-    assert len(wall.solids) == 1 + 6
-    assert max(layer.R for layer in wall.solids) <= 0.25
-    assert sum(layer.R for layer in wall.solids) == pytest.approx(1.55)
-    assert sum(layer.Z for layer in wall.solids) == pytest.approx(4.0 / DELTA0)
+    assert len(wall.layers) == 1 + 6
+    assert max(layer.R for layer in wall.layers) <= 0.25
+    assert sum(layer.R for layer in wall.layers) == pytest.approx(1.55)
+    assert sum(layer.Z for layer in wall.layers) == pytest.approx(4.0 / DELTA0)
 
 
 def test_temperature_factor_of_a_plane_wall():

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from hygro.errors import InputError
+from hygro.units import R_IP
 from hygro.wall.framing import (
     Path,
     framed_paths,
@@ -26,7 +27,6 @@ from hygro.wall.steady import (
     total_resistance,
     u_value,
 )
-from hygro.wall.tables import R_IP
 from weather.moistair import dew_point, saturation_pressure
 
 

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from hygro.errors import InputError
-from hygro.wall.room_hourly import HourlyRoom
+from hygro.room.hourly import HourlyRoom
+from hygro.room.time import Outdoor
 from weather import Place, Quantity, WeatherError, read_columns, read_table
 
 AIR = {
@@ -108,10 +109,11 @@ def test_weather_tables_may_say_all_in_their_heads(tmp_path: Path) -> None:
 
 def test_a_room_is_read_from_python(tmp_path: Path) -> None:
     path = table(tmp_path, "T,e\n" + "20,11\n" * 8760)
-    room = HourlyRoom.read(path, temperature=("T", "degC"), vapour_pressure=("e", "hPa"))
-    assert room.temperature == pytest.approx(293.15, rel=1e-15)
-    assert room.vapour_pressure == pytest.approx(1100.0, rel=1e-15)
-    with pytest.raises(
-        InputError, match=r"air\.csv, line 2, vapour_pressure: 11000 Pa: .*at most 2337"
-    ):
-        HourlyRoom.read(path, temperature=("T", "degC"), vapour_pressure=("e", "kPa"))
+    hours = np.datetime64("2001-01-01T00", "ns") + np.arange(25) * np.timedelta64(1, "h")
+    outdoor = Outdoor(hours, np.full(25, 280.0), np.full(25, 700.0))
+    columns = {"temperature": ("T", "degC"), "vapour_pressure": ("e", "hPa")}
+    indoor = HourlyRoom(str(path), **columns).climate(outdoor)
+    assert indoor.temperature == pytest.approx(293.15, rel=1e-15)
+    assert indoor.vapour_pressure == pytest.approx(1100.0, rel=1e-15)
+    with pytest.raises(InputError, match=r"air\.csv, line 2, vapour_pressure: 11000 Pa: .*2337"):
+        HourlyRoom(str(path), **{**columns, "vapour_pressure": ("e", "kPa")})

@@ -5,6 +5,7 @@ The weather is a typical-year file with rain that the package `diyepw` brings.
 
 from __future__ import annotations
 
+import math
 import time
 from dataclasses import replace
 from importlib.util import find_spec
@@ -19,24 +20,14 @@ import weather
 from hygro.assess import metal_ratings, verdict
 from hygro.material import library
 from hygro.record import load, repeat, save, simulate
+from hygro.room.presets import room_preset
 from hygro.solve.march import run
-from hygro.wall.assembly import (
-    AirFlow,
-    AirLeak,
-    Gap,
-    Initial,
-    Layer,
-    Openings,
-    Place,
-    RainLeak,
-    Wall,
-    Wetting,
-)
+from hygro.wall.elements import Gap, Initial, Layer, Openings, Washing
 from hygro.wall.interruptions import Attachment, Framing, Joints
 from hygro.wall.joints import worst_path
+from hygro.wall.leaks import AirLeak, RainLeak, Wetting
 from hygro.wall.loads import build_loads
-from hygro.wall.room_presets import room_preset
-from hygro.wall.washing import with_wind_washing
+from hygro.wall.wall import Wall
 
 FILE = "data/tmy_epw_files/USA_IL_Chicago.OHare.Intl.AP.725300_TMY3.epw"
 ROOM = room_preset("dwelling_normal")
@@ -53,12 +44,15 @@ def climate() -> xr.Dataset:
 def everything() -> Wall:
     wall = typical(
         Gap("gap", 0.019, Openings(0.01, 2.5)),
-        rain_leaks=(RainLeak(Place("sheathing")), RainLeak(Place("batt", "inner", 0.02), 0.002)),
-        wettings=(Wetting(Place("sheathing"), 0.2, 2000),),
-        air_leaks=(AirLeak(Place("sheathing", "inner"), permeance=2e-5, building_height=6.0),),
-        air_flow=AirFlow(-1e-5),
+        leaks=[
+            RainLeak("sheathing"),
+            RainLeak("batt", fraction=0.002, face="inner", depth=0.02),
+            Wetting("sheathing", 0.2, after=2000),
+            AirLeak("sheathing", permeance=2e-5, building_height=6.0),
+        ],
+        air_flow=-1e-5,
     )
-    screws = Attachment("screws", 6.0, 1.6e-5)
+    screws = Attachment("screws", 6.0**-0.5, (6.4e-5 / math.pi) ** 0.5)
     elements = tuple(
         replace(e, attachments=(screws,)) if e.name == "outboard" else e for e in wall.layers
     )
@@ -70,7 +64,10 @@ def everything() -> Wall:
         else e
         for e in elements
     )
-    return with_wind_washing(replace(wall, layers=elements), "outboard", depth=0.03)
+    elements = tuple(
+        replace(e, wind_washing=Washing(0.03)) if e.name == "outboard" else e for e in elements
+    )
+    return replace(wall, layers=elements)
 
 
 @pytest.fixture(scope="module")

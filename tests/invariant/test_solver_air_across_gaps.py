@@ -7,17 +7,19 @@ import pytest
 
 from hygro.material.library import get
 from hygro.solve.march import run
-from hygro.wall.assembly import Gap, Initial, Layer, Outside, Wall
+from hygro.wall.elements import Gap, Initial, Layer
 from hygro.wall.loads import constant_loads
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 START = Initial(rh=0.5, temperature=293.15)
 WALL = Wall(
     "gap",
     (
-        Layer("board", get("fibreboard-sheathing"), 0.012, START),
+        Layer(get("fibreboard-sheathing"), 0.012, name="board", initial=START),
         Gap("gap", 0.02),
-        Layer("wool", get("glass-wool-batt"), 0.1, START),
+        Layer(get("glass-wool-batt"), 0.1, name="wool", initial=START),
     ),
     outside=Outside(emissivity=0.0),
 )

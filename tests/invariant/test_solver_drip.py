@@ -7,8 +7,10 @@ import numpy as np
 from hygro.material.library import get
 from hygro.record import simulate_loads
 from hygro.solve.march import run
-from hygro.wall.assembly import Layer, Outside, Wall
+from hygro.wall.elements import Layer
 from hygro.wall.loads import constant_loads
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 HOURS = 1200
@@ -16,9 +18,9 @@ HOURS = 1200
 
 def test_condensate_dripping_indoors_closes_the_balance() -> None:
     parts = (
-        Layer("stone", get("limestone"), 0.02),
-        Layer("foam", get("eps-graphite"), 0.02),
-        Layer("block", get("aerated-concrete"), 0.02),
+        Layer(get("limestone"), 0.02, name="stone"),
+        Layer(get("eps-graphite"), 0.02, name="foam"),
+        Layer(get("aerated-concrete"), 0.02, name="block"),
     )
     wall = Wall("bath", parts, outside=Outside(emissivity=0.0))
     humid = 0.9 * float(saturation_pressure(297.15))

@@ -22,8 +22,11 @@ from hygro.solve.ensemble import WORTH, run_many
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import CHUNK, Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Initial, Layer, Outside, Place, RainLeak, Wall
+from hygro.wall.elements import Initial, Layer
+from hygro.wall.leaks import Leaks, RainLeak
 from hygro.wall.loads import Loads
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 
 NAMES = tuple(features())
 
@@ -71,9 +74,9 @@ def wall_of(sheathing: str, rh: float, absorptance: float = 0.6) -> Wall:
     return Wall(
         sheathing,
         (
-            Layer("sheathing", get(sheathing), 0.0125, Initial(rh=rh)),
-            Layer("wool", get("glass-wool-batt"), 0.09),
-            Layer("gypsum", get("gypsum-board"), 0.0125),
+            Layer(get(sheathing), 0.0125, name="sheathing", initial=Initial(rh=rh)),
+            Layer(get("glass-wool-batt"), 0.09, name="wool"),
+            Layer(get("gypsum-board"), 0.0125, name="gypsum"),
         ),
         outside=Outside(absorptance=absorptance),
     )
@@ -129,7 +132,7 @@ def test_a_wall_that_cannot_start_leaves_the_others_be() -> None:
 
 def test_loads_of_another_wall_are_refused() -> None:
     wall = wall_of("osb", 0.6)
-    leaky = replace(wall, rain_leaks=(RainLeak(Place("sheathing")),))
+    leaky = replace(wall, leaks=Leaks(rain=(RainLeak("sheathing"),)))
     with pytest.raises(InputError, match=r"loads.source .* \(30, 0\): must be \(30, 1\)"):
         run(leaky, random_loads(wall, 1, 30))
     cases = [(leaky, random_loads(wall if k == 1 else leaky, k, 30)) for k in range(WORTH)]

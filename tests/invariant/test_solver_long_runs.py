@@ -15,16 +15,18 @@ from hygro.record import load, simulate_loads, simulate_to_file
 from hygro.record import stream as stream_module
 from hygro.solve.march import CHUNK, prepare
 from hygro.solve.periodic import until_periodic
-from hygro.wall.assembly import Initial, Layer, Outside, Wall
+from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
+from hygro.wall.surfaces import Outside
+from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 BOARD = Wall(
     "board",
     (
-        Layer("osb", get("osb"), 0.011, Initial(rh=0.9)),
-        Layer("wool", get("glass-wool-batt"), 0.09),
-        Layer("gypsum", get("gypsum-board"), 0.0125),
+        Layer(get("osb"), 0.011, name="osb", initial=Initial(rh=0.9)),
+        Layer(get("glass-wool-batt"), 0.09, name="wool"),
+        Layer(get("gypsum-board"), 0.0125, name="gypsum"),
     ),
     outside=Outside(emissivity=0.0),
 )

@@ -13,9 +13,11 @@ from hygro.material.storage import LinearStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability, SheetConstant
 from hygro.solve.march import Run, run
-from hygro.wall.assembly import Gap, Initial, Inside, Layer, Membrane, Outside, Wall
+from hygro.wall.elements import Gap, Initial, Layer, Membrane
 from hygro.wall.loads import LEWIS, constant_loads
 from hygro.wall.steady import SteadyLayer, SteadyWall, steady_state, u_value
+from hygro.wall.surfaces import Inside, Outside
+from hygro.wall.wall import Wall
 
 H_OUT, H_IN = 25.0, 7.69
 BETA_OUT, BETA_IN = LEWIS * 25.0, LEWIS * 2.5
@@ -42,9 +44,9 @@ def inert(key: str, conductivity: float, permeability: float) -> Material:
 def three_layers(scale: float = 1.0) -> Wall:
     start = Initial(rh=0.5)
     parts = (
-        Layer("outer", inert("a", 0.2, 2e-12 * scale), 0.02, start),
-        Layer("middle", inert("b", 0.04, 1e-10 * scale), 0.1, start),
-        Layer("inner", inert("c", 0.25, 2e-11 * scale), 0.0125, start),
+        Layer(inert("a", 0.2, 2e-12 * scale), 0.02, name="outer", initial=start),
+        Layer(inert("b", 0.04, 1e-10 * scale), 0.1, name="middle", initial=start),
+        Layer(inert("c", 0.25, 2e-11 * scale), 0.0125, name="inner", initial=start),
     )
     return Wall("three layers", parts, outside=Outside(emissivity=0.0))
 
@@ -105,7 +107,7 @@ def test_vapour_pressures_and_vapour_flow_are_those_by_hand() -> None:
 def test_sheet_adds_its_resistance() -> None:
     wall = three_layers()
     sheet = SheetMaterial("s", "s", "test", SheetConstant(1e-10))
-    parts = (*wall.solids[:2], Membrane("sheet", sheet), wall.solids[2])
+    parts = (*wall.solids[:2], Membrane(sheet, name="sheet"), wall.solids[2])
     ours = steady_run(
         Wall("sheet", parts, outside=wall.outside), ((293.15, 700.0), (293.15, 1500.0))
     )
@@ -142,7 +144,7 @@ def test_steady_interface_temperatures_rise_inward(
 ) -> None:
     start = Initial(rh=0.5)
     parts = tuple(
-        Layer(f"{k}", inert(f"{k}", value, 1e-14), 0.03, start)
+        Layer(inert(f"{k}", value, 1e-14), 0.03, name=f"{k}", initial=start)
         for k, value in enumerate(conductivities)
     )
     wall = Wall("rising", parts, outside=Outside(emissivity=0.0))
@@ -167,7 +169,7 @@ def test_pure_heat_stays_between_the_extremes(
     material = inert("m", conductivity, 1e-16)
     wall = Wall(
         "heat",
-        (Layer("m", material, 0.1, Initial(rh=0.1, temperature=start)),),
+        (Layer(material, 0.1, name="m", initial=Initial(rh=0.1, temperature=start)),),
         outside=Outside(emissivity=0.0),
         inside=Inside(),
     )

@@ -15,14 +15,15 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 from random_walls import random_loads, walls
 
+from hygro.declare import read_or_refuse
 from hygro.errors import InputError, SolveError
 from hygro.proof.trials import framed, trials
 from hygro.proof.twin import Twin, integrate
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Gap, Layer, Openings, Wall
+from hygro.wall.elements import Gap, Layer, Openings
 from hygro.wall.loads import Loads
-from hygro.wall.serial import restored
+from hygro.wall.wall import Wall
 
 # The promise for default settings: 0.02 K and 5e-4 r.m.s., a quarter of what sensors resolve.
 RMS_T, RMS_RH = 0.02, 5e-4
@@ -122,9 +123,8 @@ class _Tally:
 def describe(wall: Wall, seed: int) -> str:
     """Enough to find the example again."""
     parts = [_element(e) for e in wall.layers]
-    sources = (*wall.rain_leaks, *wall.wettings, *wall.air_leaks)
-    more = [type(s).__name__ + " in " + s.place.layer for s in sources]
-    flow = [f"air {wall.air_flow.rate:.1e}"] if wall.air_flow is not None else []
+    more = [type(s).__name__ + " in " + s.at for s in wall.leaks.all()]
+    flow = [f"air {wall.air_flow:.1e}"] if wall.air_flow is not None else []
     return f"seed {seed}: " + " | ".join(parts) + " " + ", ".join([*more, *flow])
 
 
@@ -192,7 +192,7 @@ def judge(wall: Wall, loads: Loads, text: str, tally: _Tally) -> None:
 @pytest.mark.parametrize("name", ["temperature", "humidity"])
 def test_worst_walls_met_so_far_agree_with_sundials(name: str) -> None:
     stored = json.loads((WORST / f"{name}.json").read_text())
-    wall, seed = restored(stored["wall"]), stored["seed"]
+    wall, seed = read_or_refuse(Wall, stored["wall"], "stored"), stored["seed"]
     tally = _Tally()
     judge(wall, random_loads(wall, seed, HOURS), describe(wall, seed), tally)
     assert not tally.failures, "\n".join(tally.failures)

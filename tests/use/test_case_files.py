@@ -11,7 +11,9 @@ from case_files import write_case
 from hygro.case import CaseError, built_in, from_data, load, set_value
 from hygro.case.publish import PUBLISHED, schema_text
 from hygro.errors import InputError
-from hygro.wall.assembly import AirLeak, Gap, Layer, Openings, Place, RainLeak, Wetting
+from hygro.wall.elements import Gap, Initial, Layer, Openings
+from hygro.wall.leaks import AirLeak, RainLeak, Wetting
+from hygro.wall.wall import tight
 
 
 def layer(case, wall: str, name: str) -> Layer:
@@ -28,7 +30,7 @@ def test_demonstration_is_built_in_and_sound() -> None:
     case = load("demonstration")
     assert case.path == built_in()["demonstration"]
     assert len(case.walls) >= 4
-    assert all(item.leaks for item in case.walls)
+    assert all(item.wall.leaky for item in case.walls)
     names = [item.name for item in case.walls]
     assert {f"{name}, wet start" for name in names[:4]} == set(names[4:])
 
@@ -58,11 +60,11 @@ def test_a_derived_wall_differs_only_in_what_it_says(tmp_path: Path) -> None:
     plain, leaky = case.wall("plain").wall, case.wall("leaky").wall
     assert layer(case, "leaky", "batt").thickness == pytest.approx(0.090)
     assert layer(case, "plain", "batt").thickness == pytest.approx(0.140)
-    assert layer(case, "leaky", "sheathing").initial.moisture_content == pytest.approx(0.24)
-    assert layer(case, "plain", "sheathing").initial.moisture_content is None
+    assert layer(case, "leaky", "sheathing").initial == Initial(moisture_content=0.24)
+    assert layer(case, "plain", "sheathing").initial is None
     assert [e.name for e in leaky.layers] == [e.name for e in plain.layers][:-1]
-    assert plain.rain_leaks == ()
-    assert leaky.rain_leaks == (RainLeak(Place("sheathing", "outer"), 0.01),)
+    assert plain.leaks.rain == ()
+    assert leaky.leaks.rain == (RainLeak("sheathing", fraction=0.01),)
 
 
 def test_leaks_and_gaps_become_the_values_of_the_wall(tmp_path: Path) -> None:
@@ -75,12 +77,12 @@ def test_leaks_and_gaps_become_the_values_of_the_wall(tmp_path: Path) -> None:
     )
     case = load(write_case(tmp_path, text, hours=24))
     wall = case.wall("leaky").wall
-    assert wall.rain_leaks == (RainLeak(Place("sheathing", "outer", 0.003), 0.02),)
-    assert wall.wettings == (Wetting(Place("batt", "outer"), 0.5, 14 * 24),)
-    assert wall.air_leaks == (AirLeak(Place("sheathing", "inner"), rate=1e-4),)
+    assert wall.leaks.rain == (RainLeak("sheathing", fraction=0.02, depth=0.003),)
+    assert wall.leaks.wetting == (Wetting("batt", 0.5, after=14 * 24),)
+    assert wall.leaks.air == (AirLeak("sheathing", rate=1e-4),)
     gap = next(e for e in wall.layers if isinstance(e, Gap))
     assert gap.air_change == Openings(area=0.005, height=3.0)
-    assert case.wall("leaky").without_leaks().wall.rain_leaks == ()
+    assert not tight(wall).leaky
 
 
 def test_own_material_may_start_from_one_of_the_library(tmp_path: Path) -> None:

@@ -11,29 +11,31 @@ from hygro.case import climate, load
 from hygro.material.library import get
 from hygro.record import load as load_record
 from hygro.record import save, simulate, simulate_many
+from hygro.room.models import OutdoorRule
 from hygro.solve.settings import Settings
-from hygro.wall.assembly import Gap, Layer, Membrane, Place, RainLeak, Wall
+from hygro.wall.elements import Gap, Layer, Membrane
+from hygro.wall.leaks import Leaks, RainLeak
 from hygro.wall.loads import build_loads
-from hygro.wall.room_presets import outdoor_rule
+from hygro.wall.wall import Wall
 
 
 def test_a_wall_written_in_python_runs_and_is_judged(tmp_path: Path) -> None:
     wall = Wall(
         "my wall",
         (
-            Layer("cladding", get("fibre-cement"), 0.008),
+            Layer(get("fibre-cement"), 0.008, name="cladding"),
             Gap("vented gap", 0.019, air_change=100.0),
-            Layer("outboard insulation", get("mineral-wool-board"), 0.100),
-            Membrane("water barrier", get("membrane-35-perm")),
-            Layer("sheathing", get("osb"), 0.011),
-            Layer("cavity insulation", get("glass-wool-batt"), 0.140),
-            Layer("gypsum board", get("gypsum-board"), 0.013),
-            Membrane("paint", get("latex-paint")),
+            Layer(get("mineral-wool-board"), 0.100, name="outboard insulation"),
+            Membrane(get("membrane-35-perm"), name="water barrier"),
+            Layer(get("osb"), 0.011, name="sheathing"),
+            Layer(get("glass-wool-batt"), 0.140, name="cavity insulation"),
+            Layer(get("gypsum-board"), 0.013, name="gypsum board"),
+            Membrane(get("latex-paint"), name="paint"),
         ),
-        rain_leaks=(RainLeak(Place("sheathing")),),
+        leaks=Leaks(rain=(RainLeak("sheathing"),)),
     )
     weather = climate(load(write_case(tmp_path)))
-    room = outdoor_rule("en15026_normal")
+    room = OutdoorRule("en15026_normal")
     settings = Settings(accuracy="draft")
     record = simulate(wall, weather, room, settings=settings)
     found = verdict(record)
@@ -47,13 +49,13 @@ def test_one_wall_in_many_rooms_runs_side_by_side(tmp_path: Path) -> None:
     wall = Wall(
         "framed",
         (
-            Layer("sheathing", get("osb"), 0.011),
-            Layer("cavity insulation", get("glass-wool-batt"), 0.140),
-            Layer("gypsum board", get("gypsum-board"), 0.013),
+            Layer(get("osb"), 0.011, name="sheathing"),
+            Layer(get("glass-wool-batt"), 0.140, name="cavity insulation"),
+            Layer(get("gypsum-board"), 0.013, name="gypsum board"),
         ),
     )
     weather = climate(load(write_case(tmp_path)))
-    rooms = [outdoor_rule(key) for key in ("en15026_normal", "en15026_high")]
+    rooms = [OutdoorRule(key) for key in ("en15026_normal", "en15026_high")]
     settings = Settings(accuracy="draft")
     cases = [(wall, build_loads(wall, weather, room)) for room in rooms]
     found = dict(simulate_many(cases, settings=settings))

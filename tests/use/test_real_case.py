@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 from hygro.assess import with_changes
 from hygro.case import load, prepare
 from hygro.cli import app
+from hygro.room.models import Constant
 from hygro.solve.settings import Settings
 from hygro.study.compare import Judging
 from hygro.study.tolerance import (
@@ -24,10 +25,10 @@ from hygro.study.tolerance import (
     rain_leak_fraction,
     tolerance,
 )
-from hygro.wall.assembly import AirLeak, Channel, Layer, Place, RainLeak, Washing
 from hygro.wall.attachments import u_values
+from hygro.wall.elements import Layer, Openings, Washing
+from hygro.wall.leaks import AirLeak, Leaks, RainLeak
 from hygro.wall.loads import build_loads
-from hygro.wall.room_models import Constant
 
 BATT = '{ material = "glass-wool-batt", name = "batt", thickness = "140 mm" }'
 SCREWS = '{ name = "screws", spacing = "16 in", row_spacing = "24 in", diameter = "4.5 mm" }'
@@ -68,12 +69,12 @@ def test_case_builds_washing_channel_and_directed_leak(tmp_path) -> None:
         ('leaks.rain = { at = "sheathing" }', f"leaks.{leak}"),
     )
     wall = case.wall("leaky").wall
-    assert wall.gaps[0].air_change == Channel(0.01, 2.5, blocked=0.1)
+    assert wall.gaps[0].air_change == Openings(0.01, 2.5, blocked=0.1, friction=True)
     washing = wall.gaps[1].air_change
     assert isinstance(washing, Washing)
     assert washing.permeability == 1.2e-9  # of the board in the library
-    assert wall.air_leaks[0].building_height == 6.0
-    assert wall.air_leaks[0].terrain == "city"
+    assert wall.leaks.air[0].building_height == 6.0
+    assert wall.leaks.air[0].terrain == "city"
 
 
 def test_unprotected_wall_starts_wet_in_its_start_month(tmp_path) -> None:
@@ -104,8 +105,7 @@ WINTER, SUMMER = slice(0, 60 * 24), slice(150 * 24, 210 * 24)
 
 def leaky():
     return typical(
-        rain_leaks=(RainLeak(Place("sheathing")),),
-        air_leaks=(AirLeak(Place("sheathing", "inner"), rate=0.0),),
+        leaks=[RainLeak("sheathing"), AirLeak("sheathing", rate=0.0)],
     )
 
 
@@ -139,9 +139,9 @@ def test_more_outboard_insulation_bears_a_higher_indoor_humidity(weather) -> Non
     )
     limits = []
     for wall in (thin, bare):
-        leaks = (AirLeak(Place("sheathing", "inner"), rate=1e-4),)
+        leaks = (AirLeak("sheathing", rate=1e-4),)
         judge = judged(
-            indoor_rh(replace(wall, air_leaks=leaks), ROOM), weather.isel(time=WINTER),
+            indoor_rh(replace(wall, leaks=Leaks(air=leaks)), ROOM), weather.isel(time=WINTER),
             settings=SETTINGS, judging=WETTEST,
         )  # fmt: skip
         found = tolerance(judge, 0.2, 0.9, within=0.05)
@@ -150,7 +150,7 @@ def test_more_outboard_insulation_bears_a_higher_indoor_humidity(weather) -> Non
 
 
 def test_least_outboard_resistance_passes_and_less_of_it_fails(weather) -> None:
-    wall = replace(leaky(), air_leaks=(AirLeak(Place("sheathing", "inner"), rate=2e-4),))
+    wall = replace(leaky(), leaks=Leaks(air=(AirLeak("sheathing", rate=2e-4),)))
     judge = judged(
         outboard_resistance(wall, Constant(294.15, 0.5), "outboard"),
         weather.isel(time=WINTER), settings=SETTINGS, judging=WETTEST,

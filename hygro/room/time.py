@@ -5,13 +5,17 @@ Owns hourly time arithmetic for rooms; knows nothing of any rule that uses it.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+from pydantic import BeforeValidator, WithJsonSchema
 
+from hygro.declare import declared
 from hygro.errors import InputError
+from hygro.fields import Number, read
 
 Array = npt.NDArray[np.float64]
 Averaging = Literal["calendar_day", "running_24h", "month", "none"]
@@ -122,16 +126,23 @@ AVERAGING_TEXT = {
 }
 
 
-@dataclass(frozen=True)
+@declared
 class Schedule:
-    """A value for each hour of a week, Monday 0 h first, in local standard time."""
+    """A value for each hour of a week, Monday 0 h first, in local standard time.
 
-    week: tuple[float, ...]
+    Parameters
+    ----------
+    week : list of float
+        168 values, not negative.
+    """
+
+    week: tuple[Number, ...]
 
     def __post_init__(self) -> None:
+        """Refuse another length and negative values."""
         if len(self.week) != 168:
-            raise InputError(f"schedule: week has {len(self.week)} values: must be 168 (7 × 24)")
-        check_range("schedule.week", self.week, 0.0, np.inf, "negative or not a number")
+            raise InputError(f"week has {len(self.week)} values: must be 168 (7 × 24)")
+        check_range("week", self.week, 0.0, np.inf, "negative")
 
     def values(self, time: npt.NDArray[np.datetime64]) -> Array:
         """Value of the schedule in each hour."""
@@ -151,6 +162,21 @@ def weekly(workday: tuple[float, ...], weekend: tuple[float, ...] | None = None)
     if len(workday) != 24 or len(rest) != 24:
         raise InputError("schedule: a day needs 24 values, one for each hour from 0 to 23")
     return Schedule(tuple(workday) * 5 + tuple(rest) * 2)
+
+
+def hourly(kind: str, low: float, high: float, cause: str = "") -> Any:
+    """Return the field type of a schedule: one value, 24 of every day, or 168 of a week."""
+
+    def read_schedule(value: Any) -> Any:
+        if isinstance(value, Schedule | Mapping):
+            return value
+        if not isinstance(value, list | tuple):
+            return always(read(value, kind, low, high, cause))
+        found = tuple(read(item, kind, low, high, cause) for item in value)
+        return weekly(found) if len(found) == 24 else Schedule(found)
+
+    one = {"description": f"{kind}: one value, 24 or 168", "type": ["number", "string", "array"]}
+    return BeforeValidator(read_schedule), WithJsonSchema(one)
 
 
 def scaled(schedule: Schedule, factor: float) -> Schedule:

@@ -1,7 +1,6 @@
-"""The table `rain_factors` of a wall: keys, bounds, and the factors they stand for.
+"""Factors from free driving rain to a wall, as numbers or by names. Owns their declaration.
 
-Owns the step from numbers or names to the factors of a driving-rain method; the tables behind the
-names are in `weather.rain`.
+The tables behind the names are in `weather.rain`.
 """
 
 from __future__ import annotations
@@ -11,14 +10,18 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, WithJsonSchema
 
-from hygro.case.fields import Entry, Length, read
+from hygro.declare import declared, plain
 from hygro.errors import InputError, near_matches
+from hygro.fields import Length, read
+from hygro.problems import refuse
 from weather.errors import WeatherError
 from weather.rain import (
     DEPOSITION,
     EXPOSURE,
     TERRAIN,
     WALL_FACTOR,
+    AshraeFactors,
+    IsoFactors,
     exposure_factor,
     obstruction_factor,
     roughness_factor,
@@ -49,13 +52,32 @@ def _named(names: Iterable[str], *, number: bool) -> tuple[BeforeValidator, With
 Factor = Annotated[float, *_named((), number=True)]
 
 
-class RainFactorsEntry(Entry):
+@declared
+class RainFactors:
     """Factors from free driving rain to the wall; the keys are those of the method `rain`.
 
-    ashrae160: `exposure` (number, or severe, medium, sheltered with a building `height`) and
-    `deposition` (number, or steep roof, low-slope roof, run-off). iso15927: `roughness`, or
-    `terrain` I to IV with a `height`; `topography`; `obstruction`, or `obstacle_distance`; `wall`
-    (number or kind of wall). What is not given has the default of the method.
+    What is not given has the default of the method.
+
+    Parameters
+    ----------
+    exposure : float or {"severe", "medium", "sheltered"}
+        ashrae160; a name goes with a building `height`. [1]
+    deposition : float or {"steep roof", "low-slope roof", "run-off"}
+        ashrae160. [1]
+    height : float
+        Of the building; goes with an exposure by name or a terrain. [m]
+    roughness : float
+        iso15927, or `terrain`. [1]
+    terrain : {"I", "II", "III", "IV"}
+        iso15927; goes with a `height`.
+    topography : float
+        iso15927. [1]
+    obstruction : float
+        iso15927, or `obstacle_distance`. [1]
+    obstacle_distance : float
+        iso15927; to the nearest obstacle as high as the wall. [m]
+    wall : float or name
+        iso15927; kind of wall. [1]
     """
 
     exposure: Annotated[float | str, *_named(EXPOSURE, number=True)] | None = None
@@ -67,6 +89,29 @@ class RainFactorsEntry(Entry):
     obstruction: Factor | None = None
     obstacle_distance: Length | None = None
     wall: Annotated[float | str, *_named(WALL_FACTOR, number=True)] | None = None
+
+    def of(self, method: str) -> AshraeFactors | IsoFactors | None:
+        """Return the factors of a method as numbers; None where nothing is given.
+
+        Raises
+        ------
+        InputError
+            A key of the other method, one that is missing beside a name, or two for one factor.
+        """
+        given = plain(self)
+        if not given:
+            return None
+        if method not in _KEYS:
+            refuse("rain_factors", f'rain = "{method}" has no factors')
+        for key in given:
+            if key not in _KEYS[method]:
+                known = ", ".join(_KEYS[method])
+                text = f"belongs to another method than {method}, whose keys are {known}"
+                refuse(f"rain_factors.{key}", text)
+        try:
+            return _ashrae(given) if method == "ashrae160" else _iso(given)
+        except WeatherError as error:
+            refuse("rain_factors", str(error))
 
 
 _KEYS = {
@@ -83,47 +128,23 @@ _KEYS = {
 }
 
 
-def rain_factors(entry: RainFactorsEntry, method: str) -> tuple[tuple[str, float], ...]:
-    """Return the factors of a method as numbers, by name.
-
-    Raises
-    ------
-    InputError
-        A key of the other method, one that is missing beside a name, or two for one factor.
-    """
-    given = entry.model_dump(exclude_none=True)
-    if given and method not in _KEYS:
-        raise InputError(f'rain_factors: rain = "{method}" has no factors')
-    for key in given:
-        if key not in _KEYS[method]:
-            raise InputError(
-                f"rain_factors.{key}: belongs to another method than {method}, whose keys are "
-                + ", ".join(_KEYS[method])
-            )
-    try:
-        found = _ashrae(given) if method == "ashrae160" else _iso(given)
-    except WeatherError as error:
-        raise InputError(f"rain_factors: {error}") from error
-    return tuple(sorted(found.items()))
-
-
-def _ashrae(given: dict[str, Any]) -> dict[str, float]:
+def _ashrae(given: dict[str, Any]) -> AshraeFactors:
     exposure, deposition = given.get("exposure"), given.get("deposition")
     _go_together(given, "height", "an exposure by name", isinstance(exposure, str))
-    found = {}
+    found: dict[str, float] = {}
     if exposure is not None:
         by_name = isinstance(exposure, str)
         found["exposure"] = exposure_factor(exposure, given["height"]) if by_name else exposure
     if deposition is not None:
         found["deposition"] = DEPOSITION.get(deposition, deposition)
-    return found
+    return AshraeFactors(**found)
 
 
-def _iso(given: dict[str, Any]) -> dict[str, float]:
+def _iso(given: dict[str, Any]) -> IsoFactors:
     _go_together(given, "height", "a terrain", "terrain" in given)
     for one, other in (("terrain", "roughness"), ("obstacle_distance", "obstruction")):
         if one in given and other in given:
-            raise InputError(f"rain_factors: {one} and {other}: one of them")
+            refuse("rain_factors", f"{one} and {other}: one of them")
     plain = ("roughness", "topography", "obstruction")
     found: dict[str, float] = {key: given[key] for key in plain if key in given}
     if "terrain" in given:
@@ -132,11 +153,11 @@ def _iso(given: dict[str, Any]) -> dict[str, float]:
         found["obstruction"] = obstruction_factor(given["obstacle_distance"])
     if "wall" in given:
         found["wall"] = WALL_FACTOR.get(given["wall"], given["wall"])
-    return found
+    return IsoFactors(**found)
 
 
 def _go_together(given: dict[str, Any], key: str, words: str, wanted: bool) -> None:
     if wanted and key not in given:
-        raise InputError(f"rain_factors.{key}: missing; {words} needs it")
+        refuse(f"rain_factors.{key}", f"missing; {words} needs it")
     if key in given and not wanted:
-        raise InputError(f"rain_factors.{key}: goes with {words}, which is not given")
+        refuse(f"rain_factors.{key}", f"goes with {words}, which is not given")

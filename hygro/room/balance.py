@@ -5,15 +5,27 @@ Owns the vapour balance of one well-mixed zone; knows nothing of any wall.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
+from pydantic import Field
 
 from hygro.constants import GAS_CONSTANT_VAPOUR
+from hygro.declare import declared, tag
 from hygro.errors import InputError
-from hygro.wall.room_models import TemperatureRule, indoor_temperature, limited
-from hygro.wall.room_time import (
+from hygro.fields import (
+    AirChange,
+    Count,
+    Flag,
+    Humidity,
+    MoistureProduction,
+    Temperature,
+    Volume,
+    quantity,
+    within,
+)
+from hygro.room.models import IndoorTemperature, indoor_temperature, limited
+from hygro.room.time import (
     AVERAGING_TEXT,
     Array,
     IndoorClimate,
@@ -21,8 +33,8 @@ from hygro.wall.room_time import (
     Schedule,
     always,
     averaged,
-    check_range,
-    check_rh,
+    hourly,
+    scaled,
 )
 from weather.moistair import saturation_pressure
 
@@ -42,16 +54,14 @@ NOTHING = always(0.0)
 
 def bedroom_moisture(bedrooms: int) -> float:
     """Moisture generation of a dwelling, ASHRAE 160-2009 (from memory). [kg/s]"""
-    if bedrooms < 1:
-        raise InputError(f"room.bedrooms = {bedrooms}: must be 1 or more")
     return (BEDROOM_MOISTURE[min(bedrooms, 4)] + max(0, bedrooms - 4)) / 86400.0
 
 
-@dataclass(frozen=True)
+@declared
 class Ashrae160Intermediate:
     """Steady balance against the 24-h mean outdoor vapour pressure, ASHRAE 160 (from memory).
 
-    Attributes
+    Parameters
     ----------
     volume : float
         Of the dwelling. [m³]
@@ -65,16 +75,12 @@ class Ashrae160Intermediate:
         Highest indoor RH, held by a dehumidifier. [-]
     """
 
-    volume: float
-    bedrooms: int
-    airtight: bool = False
-    temperature: float | TemperatureRule = "ashrae160_cooling"
-    rh_limit: float | None = None
-
-    def __post_init__(self) -> None:
-        check_range("room.volume", self.volume, 1.0, 1e7, "cubic metres are needed")
-        if self.rh_limit is not None:
-            check_rh("room.rh_limit", self.rh_limit)
+    volume: Volume
+    bedrooms: Annotated[Count, Field(ge=1, le=50)]
+    airtight: Flag = False
+    temperature: IndoorTemperature = "ashrae160_cooling"
+    rh_limit: Humidity | None = None
+    kind: Literal["ashrae160 intermediate"] = tag(default="ashrae160 intermediate", kw_only=True)
 
     def climate(self, outdoor: Outdoor) -> IndoorClimate:
         """Return p_i = p_o,24h + c·ṁ/Q."""
@@ -90,15 +96,23 @@ class Ashrae160Intermediate:
         return IndoorClimate(T, p, [rule, text, *([cap] if cap else [])])
 
 
-class Buffer(NamedTuple):
-    """Surfaces that take up and give back vapour, lumped in one node."""
+@declared
+class Buffer:
+    """Surfaces that take up and give back vapour, lumped in one node.
 
-    area: float
-    """[m²]"""
-    capacity: float
-    """Water per area and unit of relative humidity. [kg/m²]"""
-    conductance: float
-    """Between room air and the node. [kg/(m²·s·Pa)]"""
+    Parameters
+    ----------
+    area : float
+        Of the surfaces. [m²]
+    capacity : float
+        Water per area and unit of relative humidity. [kg/m²]
+    conductance : float
+        Between room air and the node. [kg/(m²·s·Pa)]
+    """
+
+    area: Annotated[float, *within(1e-3, 1e6)]
+    capacity: Annotated[float, *within(1e-9, 100.0)]
+    conductance: Annotated[float, *within(0.0, 1e-5)]
 
 
 def daily_buffer(
@@ -126,66 +140,72 @@ def daily_buffer(
     return Buffer(area, slope * depth, 1.0 / (1.0 / film + 0.5 * depth / permeability))
 
 
-@dataclass(frozen=True)
+@declared
 class Balance:
     """Hourly vapour balance of one well-mixed room.
 
-    Attributes
+    A schedule is one value, 24 of every day or 168 of a week from Monday 0 h on.
+
+    Parameters
     ----------
     volume : float
-        [m³]
-    ventilation : Schedule
-        Outdoor air at room density. [m³/s]
+        Of the room. [m³]
+    air_change : Schedule
+        Outdoor air at room density. [1/h]
     production : Schedule
         Vapour from everything but people. [kg/s]
     occupants : Schedule
-        Persons present. [-]
+        Persons present. [1]
     person_moisture : float
         Vapour per person. [kg/s]
-    temperature : float or TemperatureRule
-        [K] or a rule's name.
-    open_window : float
+    temperature : float or {"en15026", "ashrae160_heating", "ashrae160_cooling"}
+        Indoor temperature or its rule. [K]
+    open_window_air_change : float
         Further outdoor air in hours whose 24-h mean outdoor temperature exceeds
-        `open_window_above`. [m³/s]
+        `open_window_above`. [1/h]
     open_window_above : float
         18.3 °C, where ASHRAE 160 stops heating (from memory). [K]
-    humidify_to, dehumidify_to : float or None
-        Set points, held at the end of each hour as far as the capacity reaches. [-]
-    humidifier, dehumidifier : float
-        Capacities. [kg/s]
-    buffer : Buffer or None
+    humidify_to, dehumidify_to : float, optional
+        Set points, held at the end of each hour as far as the capacity reaches. [1]
+    humidifier, dehumidifier : float, optional
+        Capacities; left out: as much as it takes. [kg/s]
+    buffer : Buffer, optional
         Surfaces that buffer.
-    initial_rh : float or None
-        At the first hour; None: the steady state of the first hour's inputs. [-]
+    initial_rh : float, optional
+        At the first hour; left out: the steady state of the first hour's inputs. [1]
     """
 
-    volume: float
-    ventilation: Schedule
-    production: Schedule = NOTHING
-    occupants: Schedule = NOTHING
-    person_moisture: float = PERSON_MOISTURE
-    temperature: float | TemperatureRule = "ashrae160_heating"
-    open_window: float = 0.0
-    open_window_above: float = 291.45
-    humidify_to: float | None = None
-    dehumidify_to: float | None = None
-    humidifier: float = np.inf
-    dehumidifier: float = np.inf
+    volume: Volume
+    air_change: Annotated[Schedule, *hourly("air change", 0.0, 1e5)]
+    production: Annotated[
+        Schedule,
+        *hourly("moisture production", 0.0, 0.1, 'is it in kg/day? write "10 kg/day"'),
+    ] = NOTHING
+    occupants: Annotated[Schedule, *hourly("fraction", 0.0, 1e5)] = NOTHING
+    person_moisture: Annotated[float, *quantity("moisture production", 0.0, 0.01)] = PERSON_MOISTURE
+    temperature: IndoorTemperature = "ashrae160_heating"
+    open_window_air_change: AirChange = 0.0
+    open_window_above: Temperature = 291.45
+    humidify_to: Humidity | None = None
+    dehumidify_to: Humidity | None = None
+    humidifier: MoistureProduction | None = None
+    dehumidifier: MoistureProduction | None = None
     buffer: Buffer | None = None
-    initial_rh: float | None = None
+    initial_rh: Humidity | None = None
+    kind: Literal["balance"] = tag(default="balance", kw_only=True)
 
     def __post_init__(self) -> None:
-        check_range("room.volume", self.volume, 1.0, 1e7, "cubic metres are needed")
-        for key in ("humidify_to", "dehumidify_to", "initial_rh"):
-            if getattr(self, key) is not None:
-                check_rh(f"room.{key}", getattr(self, key))
-        for key in ("person_moisture", "open_window", "humidifier", "dehumidifier"):
-            check_range(f"room.{key}", getattr(self, key), 0.0, np.inf, "negative")
+        """Refuse set points that contradict each other."""
         if (self.humidify_to or 0.0) > (1.0 if self.dehumidify_to is None else self.dehumidify_to):
             raise InputError(
-                f"room: humidify_to = {self.humidify_to} is above dehumidify_to = "
+                f"humidify_to = {self.humidify_to} is above dehumidify_to = "
                 f"{self.dehumidify_to}: the two machines would fight"
             )
+
+    @property
+    def flow_per_change(self) -> float:
+        """Air flow of one air change an hour. [m³/s per 1/h]"""
+        return self.volume / HOUR
 
     def climate(self, outdoor: Outdoor) -> IndoorClimate:
         """Return the room air of the balance."""
@@ -219,7 +239,8 @@ class _Inputs(NamedTuple):
 
 def _inputs(room: Balance, outdoor: Outdoor, T: Array) -> _Inputs:
     warm = averaged(outdoor.temperature, outdoor.time, "running_24h") > room.open_window_above
-    flow = room.ventilation.values(outdoor.time) + room.open_window * warm
+    given = scaled(room.air_change, room.flow_per_change).values(outdoor.time)
+    flow = given + room.open_window_air_change * room.flow_per_change * warm
     people = room.occupants.values(outdoor.time) * room.person_moisture
     source = room.production.values(outdoor.time) + people
     p = outdoor.vapour_pressure
@@ -236,7 +257,8 @@ def _propagators(room: Balance, x: _Inputs) -> tuple[Array, Array, Array]:
     """
     air = room.volume / (GAS_CONSTANT_VAPOUR * x.T)
     g = x.flow / (GAS_CONSTANT_VAPOUR * x.T)
-    area, capacity, conductance = room.buffer or Buffer(1.0, 1.0, 0.0)
+    buffer = room.buffer or Buffer(1.0, 1.0, 0.0)
+    area, capacity, conductance = buffer.area, buffer.capacity, buffer.conductance
     exchange = area * conductance
     M = np.empty((len(x.T), 2, 2))
     M[:, 0, 0] = -(g + exchange) / air
@@ -276,7 +298,7 @@ def _start(room: Balance, x: _Inputs) -> tuple[float, str]:
     if room.initial_rh is not None:
         return room.initial_rh * x.p_sat[0], f"room starts at RH {room.initial_rh:g}"
     if x.flow[0] <= 0.0:
-        raise InputError("room.initial_rh is needed: the first hour has no ventilation")
+        raise InputError("room: initial_rh is needed: the first hour has no ventilation")
     p = x.p_o[0] + x.source[0] * GAS_CONSTANT_VAPOUR * x.T[0] / x.flow[0]
     low, high = _set_points(room, x.p_sat[0])
     return float(np.clip(p, low, high)), "room starts in the steady state of its first hour"
@@ -285,6 +307,10 @@ def _start(room: Balance, x: _Inputs) -> tuple[float, str]:
 def _set_points(room: Balance, p_sat: float) -> tuple[float, float]:
     low = -np.inf if room.humidify_to is None else room.humidify_to * p_sat
     return low, np.inf if room.dehumidify_to is None else room.dehumidify_to * p_sat
+
+
+def _most(capacity: float | None) -> float:
+    return np.inf if capacity is None else capacity
 
 
 def moisture_balance(room: Balance, outdoor: Outdoor) -> BalanceResult:
@@ -307,9 +333,9 @@ def moisture_balance(room: Balance, outdoor: Outdoor) -> BalanceResult:
         free = phi[k] @ state[k] + response[k] * forced[k]
         low, high = _set_points(room, x.p_sat[k])
         if free[0] < low:
-            added[k] = min(room.humidifier, (low - free[0]) / response[k, 0])
+            added[k] = min(_most(room.humidifier), (low - free[0]) / response[k, 0])
         elif free[0] > high:
-            removed[k] = min(room.dehumidifier, (free[0] - high) / response[k, 0])
+            removed[k] = min(_most(room.dehumidifier), (free[0] - high) / response[k, 0])
         state[k + 1] = free + response[k] * (added[k] - removed[k])
     rh = state[:, 1] if room.buffer else state[:, 0] / x.p_sat
     words = [

@@ -1,4 +1,4 @@
-"""Field types of the case file: numbers with units and bounds. Owns the annotated types, no tables.
+"""Fields of declarations: numbers with units, bounds and likely causes. Owns the annotated types.
 
 A field accepts a plain number in SI or a text with a unit, and answers a value outside its bounds
 with the value, the bound and the likely cause.
@@ -6,18 +6,58 @@ with the value, the bound and the likely cause.
 
 from __future__ import annotations
 
+import math
+from numbers import Real
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Strict, StringConstraints, WithJsonSchema
 
 from hygro.errors import InputError
 from hygro.units import QUANTITIES, parse
 
+Flag = Annotated[bool, Strict()]
+Count = Annotated[int, Strict()]
+Text = Annotated[str, Strict()]
+Name = Annotated[str, Strict(), StringConstraints(min_length=1, strip_whitespace=True)]
 
-class Entry(BaseModel):
-    """A table of the case file: frozen, every key known."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+def number(value: Any) -> float:
+    """Return a finite plain number; raises `InputError` for text, flags, NaN and infinities."""
+    if isinstance(value, bool) or not isinstance(value, Real):
+        raise InputError(f"{value!r}: must be a number")
+    if not math.isfinite(value):
+        raise InputError(f"{value!r}: must be a finite number")
+    return float(value)
+
+
+Number = Annotated[float, BeforeValidator(number)]
+
+
+def counted(low: int, high: int | None = None) -> AfterValidator:
+    """Return the check of how many items a list or table has, both bounds included."""
+    words = str(low) if high == low else f"at least {low}" if high is None else f"{low} to {high}"
+
+    def checked(value: Any) -> Any:
+        if len(value) < low or (high is not None and len(value) > high):
+            raise InputError(f"has {len(value)} items: must have {words}")
+        return value
+
+    return AfterValidator(checked)
+
+
+def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]:
+    """Return validator and schema of a plain number without a unit, both bounds included."""
+
+    def checked(value: Any) -> float:
+        found = number(value)
+        if not low <= found <= high:
+            raise InputError(
+                f"{found:g}: must be {low:g} to {high:g}" + (f"; {cause}" if cause else "")
+            )
+        return found
+
+    schema = {"type": "number", "minimum": low, "maximum": high}
+    return BeforeValidator(checked), WithJsonSchema(schema)
 
 
 def quantity(
@@ -57,14 +97,10 @@ def read(value: Any, kind: str, low: float, high: float, cause: str = "") -> flo
 
 def _schema(kind: str, low: float, high: float, says: str) -> dict[str, Any]:
     row = QUANTITIES[kind]
-    units = ", ".join(row.factors)
-    text = f"{says or kind.capitalize()}: text with a unit ({units})"
-    numeric: dict[str, Any] = {"type": "number"}
-    if row.plain:
-        text += f" or a number in {row.si}"
-        numeric |= {"minimum": low, "maximum": high}
-    options = [{"type": "string"}] + ([numeric] if row.plain else [])
-    return {"description": f"{text}; {low:g} to {high:g} {row.si}", "anyOf": options}
+    text = f"{says or kind.capitalize()}: text with a unit ({', '.join(row.factors)})"
+    options = [{"type": "string"}, {"type": "number", "minimum": low, "maximum": high}]
+    description = f"{text} or a number in {row.si}; {low:g} to {high:g} {row.si}"
+    return {"description": description, "anyOf": options}
 
 
 PERCENT = 'is it in percent? write "54 %"'
@@ -76,9 +112,9 @@ Humidity = Annotated[
 Content = Annotated[
     float, *quantity("fraction", 0.0, 20.0, cause=PERCENT, says="Water per dry mass")
 ]
-Temperature = Annotated[
-    float, *quantity("temperature", 180.0, 400.0, cause="is the unit right (degC, degF, K)?")
-]
+CELSIUS = 'is the unit missing? write "21 degC"'
+Temperature = Annotated[float, *quantity("temperature", 180.0, 400.0, cause=CELSIUS)]
+RoomTemperature = Annotated[float, *quantity("temperature", 223.15, 343.15, cause=CELSIUS)]
 Difference = Annotated[float, *quantity("temperature difference", 0.0, 100.0)]
 Length = Annotated[float, *quantity("length", 1e-5, 100.0, cause="is the unit right (mm, m, in)?")]
 Thickness = Annotated[
@@ -129,3 +165,36 @@ Azimuth = Annotated[
 ]
 Tilt = Annotated[float, *quantity("angle", 0.0, 180.0, cause="90 is a wall, 0 a flat roof")]
 Hours = Annotated[float, *quantity("time", 0.0, 1e6)]
+LeakRate = Annotated[
+    float, *quantity("air flow", 0.0, 0.1, cause='outward; is it in L/(s.m2)? write "0.1 L/(s.m2)"')
+]
+Emissivity = Annotated[
+    float, *quantity("fraction", 0.0, 1.0, cause="is it in percent?", says="Longwave emissivity")
+]
+GapEmissivity = Annotated[
+    float,
+    *quantity(
+        "fraction", 1e-6, 1.0, cause="bright foil has about 0.03", says="Longwave emissivity"
+    ),
+]
+Absorptance = Annotated[
+    float,
+    *quantity(
+        "fraction", 0.0, 1.0, cause='is it in percent? write "60 %"', says="Solar absorptance"
+    ),
+]
+Albedo = Annotated[
+    float, *quantity("fraction", 0.0, 1.0, cause="fresh snow has 0.8", says="Albedo of the ground")
+]
+Width = Annotated[
+    float, *quantity("length", 0.0, 0.1, cause='is it in mm? write "3 mm"', says="Width of a joint")
+]
+Thin = Annotated[
+    float, *quantity("length", 1e-4, 0.1, cause='is it in mm? write "5 mm"', says="Size of metal")
+]
+Shrinkage = Annotated[float, *quantity("fraction", 0.0, 0.1, cause='in percent? write "0.5 %"')]
+Conductivity = Annotated[float, *quantity("conductivity", 1e-3, 500.0)]
+Conductance = Annotated[float, *within(0.0, 100.0, "W/K")]
+VapourCoefficient = Annotated[
+    float, *within(0.0, 1e-3, "kg/(m²·s·Pa); still air gives about 2e-8, wind 1e-7")
+]

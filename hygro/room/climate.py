@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from hygro.errors import InputError
-from hygro.wall.room_models import Room
-from hygro.wall.room_time import IndoorClimate, Outdoor, check_kelvin
+from hygro.room.models import Room
+from hygro.room.time import IndoorClimate, Outdoor, check_kelvin
 from weather.moistair import saturation_pressure
 
 

@@ -1,0 +1,174 @@
+"""The tables of a case file. Owns the keys that are not already those of a wall or a room."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from hygro.case.climate_entry import ClimateEntry
+from hygro.declare import declared
+from hygro.errors import InputError
+from hygro.fields import Count, Flag, Name, Number, Text, counted, within
+from hygro.room.rooms import AnyRoom
+from hygro.solve.settings import Settings
+from hygro.wall.elements import Element
+from hygro.wall.wall import Wall
+
+Months = Annotated[Count, Field(ge=1, le=12)]
+
+
+@declared
+class CaseEntry:
+    """Name and purpose of the case.
+
+    Parameters
+    ----------
+    name : str
+        Name.
+    note : str
+        What the case is for.
+    """
+
+    name: Name
+    note: Text = ""
+
+
+def _needed(value: Any) -> Any:
+    if not value:
+        raise InputError("missing; a wall needs at least one layer")
+    return value
+
+
+@declared
+class WallEntry(Wall):
+    """A wall of a case: the keys of a wall, and how it follows from another.
+
+    Parameters
+    ----------
+    room : str, optional
+        Name of the room behind it; left out: the only one.
+    also : list of {"joint", "stud"}
+        Adds the same wall along a joint of its boards, or along a stud.
+    base : str, optional
+        Another wall of the file whose keys this one takes over.
+    change : table
+        Alters single elements by their name: `change.sheathing = { thickness = "18 mm" }`.
+    remove : list of str
+        Elements that are taken out.
+    """
+
+    layers: Annotated[
+        tuple[Element, ...], BeforeValidator(_needed), Field(validate_default=True)
+    ] = ()
+    room: Text | None = dataclasses.field(default=None, kw_only=True)
+    also: tuple[Literal["joint", "stud"], ...] = dataclasses.field(default=(), kw_only=True)
+    base: Text | None = dataclasses.field(default=None, kw_only=True)
+    change: dict[str, dict[str, Any]] = dataclasses.field(
+        default_factory=dict, kw_only=True, hash=False
+    )
+    remove: tuple[Text, ...] = dataclasses.field(default=(), kw_only=True)
+
+    @property
+    def wall(self) -> Wall:
+        """The wall without the keys of the file."""
+        return Wall(**{f.name: getattr(self, f.name) for f in dataclasses.fields(Wall)})
+
+
+@declared
+class SettingsEntry(Settings):
+    """How the runs are computed, and over which time.
+
+    Parameters
+    ----------
+    years : int
+        Years that are run, from the first hour of `start_month` on.
+    start_month : int, optional
+        Month in which the run starts; left out: where the weather starts.
+    repeat : {"once", "until periodic"}
+        The years are run once, or again and again until they repeat themselves: then the last round
+        is recorded, and the state at the start no longer counts.
+    """
+
+    years: Annotated[Count, Field(ge=1, le=100)] = 1
+    start_month: Months | None = None
+    repeat: Literal["once", "until periodic"] = "once"
+
+    @property
+    def settings(self) -> Settings:
+        """The numerical part."""
+        return Settings(**{f.name: getattr(self, f.name) for f in dataclasses.fields(Settings)})
+
+
+@declared
+class CriterionEntry:
+    """Another limit or weight for one criterion; a changed limit should name its source.
+
+    Parameters
+    ----------
+    limit : float, optional
+        In the unit of the criterion.
+    hard : bool, optional
+        Whether failing it fails the wall.
+    source : str, optional
+        Where the limit is from.
+    """
+
+    limit: Number | None = None
+    hard: Flag | None = None
+    source: Text | None = None
+
+
+@declared
+class CriteriaEntry:
+    """How the runs are judged: the table of criteria with changes, and what is left out.
+
+    Parameters
+    ----------
+    skip_days : float
+        Days at the start of the run that are not judged. [d]
+    mould_model : {"ojanen2010", "hukka1999", "ashrae160e"}
+        Model of the mould index.
+    change : table
+        Changes by criterion: `change.mc_30d = { limit = 0.18, source = "..." }`.
+    """
+
+    skip_days: Annotated[float, *within(0.0, 36500.0)] = 0.0
+    mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
+    change: dict[str, CriterionEntry] = dataclasses.field(default_factory=dict, hash=False)
+
+
+@declared
+class CaseFile:
+    """A case: several walls that share climate, rooms and settings.
+
+    Parameters
+    ----------
+    case : table
+        Name and purpose.
+    climate : table
+        Outdoor climate.
+    room : tables
+        Rooms by name: `[room.home]`.
+    wall : list of tables
+        Walls: `[[wall]]`.
+    settings : table
+        How the runs are computed.
+    criteria : table
+        How they are judged.
+    materials : tables
+        Own materials by key; `like = "osb"` starts from another.
+    material_files : list of str
+        Files of own materials, beside the case.
+    """
+
+    case: CaseEntry
+    climate: ClimateEntry
+    room: Annotated[Mapping[str, AnyRoom], counted(1)]
+    wall: Annotated[tuple[WallEntry, ...], counted(1)]
+    settings: SettingsEntry = SettingsEntry()
+    criteria: CriteriaEntry = CriteriaEntry()
+    materials: dict[str, dict[str, Any]] = dataclasses.field(default_factory=dict)
+    material_files: tuple[Text, ...] = ()

@@ -1,0 +1,14 @@
+"""Data files that a package ships. Owns their reading; knows nothing of what they mean."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+
+@cache
+def table(package: str, name: str) -> dict[str, Any]:
+    """Data file NAME.toml in the folder `data` of a package, parsed."""
+    return tomllib.loads((files(package) / "data" / f"{name}.toml").read_text("utf-8"))

@@ -1,0 +1,234 @@
+"""What is wrong with an input, said so that it can be mended. Owns the wording of problems.
+
+Turns the findings of a validation into lines "place: path: value, bound, likely cause"; knows
+declared classes only by their fields.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from types import UnionType
+from typing import Any, NamedTuple, NoReturn, Union, get_args, get_origin
+
+from pydantic import Tag, ValidationError
+
+from hygro.errors import InputError, near_matches
+
+Location = tuple[int | str, ...]
+
+
+class Problem(NamedTuple):
+    """One finding: the path in the file or call ("" for all of it) and what is wrong there."""
+
+    path: str
+    text: str
+
+
+class RefusedError(InputError):
+    """An input with one or more problems; `problems` has them one by one."""
+
+    def __init__(self, source: str | Path, problems: Iterable[Problem]) -> None:
+        self.source = source
+        self.problems = tuple(problems)
+        lines = (": ".join(part for part in (str(source), *p) if part) for p in self.problems)
+        super().__init__("\n".join(lines))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Rebuild from source and problems in another process."""
+        return type(self), (self.source, self.problems)
+
+
+def refuse(path: str, text: str) -> NoReturn:
+    """Raise one problem of a declared value under its key."""
+    raise RefusedError("", [Problem(path, text)])
+
+
+def findings(error: ValidationError, data: Any, kind: Any) -> list[Problem]:
+    """Return a problem for every finding of a validation, in the order of the input.
+
+    Parameters
+    ----------
+    error : ValidationError
+        What the validation answered.
+    data : mapping
+        The table or the arguments that were validated.
+    kind : type
+        The declared class, or union of them, that validated them.
+    """
+    found: dict[Problem, None] = {}
+    for item in error.errors(include_url=False):
+        inner = item.get("ctx", {}).get("error")
+        path, label, known = _follow(item["loc"], data, kind)
+        if isinstance(inner, RefusedError):
+            for path_in, text in inner.problems:
+                whole = ".".join(part for part in (path, path_in) if part)
+                found[Problem(whole + label, text)] = None
+        else:
+            found[Problem(path + label, _text(item, known))] = None
+    return list(found)
+
+
+_SHAPES = {
+    "model_type": "a table",
+    "dataclass_type": "a table",
+    "dict_type": "a table",
+    "mapping_type": "a table",
+    "model_attributes_type": "a table",
+    "list_type": "a list [...]",
+    "tuple_type": "a list [...]",
+    "string_type": "text in quotes",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "int_parsing": "a whole number",
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "finite_number": "a finite number",
+}
+_UNKNOWN = (
+    "extra_forbidden", "unexpected_keyword_argument", "unexpected_positional_argument",
+)  # fmt: skip
+
+
+def _text(item: Mapping[str, Any], known: tuple[str, ...]) -> str:
+    kind, value, context = item["type"], item.get("input"), item.get("ctx", {})
+    if kind in _UNKNOWN:
+        return f"unknown key; {near_matches(str(item['loc'][-1]), known)}"
+    if kind in ("missing", "missing_argument"):
+        return "missing; this key is needed"
+    if kind == "value_error":
+        return str(context["error"])
+    if kind == "literal_error":
+        wanted = str(context["expected"])
+        names = [part.strip("' ") for part in wanted.replace(" or ", ", ").split(", ")]
+        return f"{_brief(value)}: must be {wanted}; {near_matches(str(value), names)}"
+    if kind in ("union_tag_not_found", "union_tag_invalid"):
+        return _tag_text(value, context)
+    if kind in _SHAPES:
+        return f"{_brief(value)}: must be {_SHAPES[kind]}"
+    message = str(item["msg"])
+    return f"{_brief(value)}: {message[0].lower()}{message[1:]}"
+
+
+def _tag_text(value: Any, context: Mapping[str, Any]) -> str:
+    if not isinstance(value, Mapping):
+        return f"{_brief(value)}: must be a table {{...}}"
+    key = str(context.get("discriminator", "")).strip("'")
+    if "tag" in context:
+        names = [part.strip("' ") for part in str(context["expected_tags"]).split(", ")]
+        word = key if key in ("kind", "form") else "kind"
+        return f"{word} = {context['tag']!r}: unknown; {near_matches(str(context['tag']), names)}"
+    if key in ("kind", "form"):
+        return f"{key}: missing; this key is needed"
+    return "must have exactly one of the keys 'material', 'membrane', 'gap'; it has " + (
+        ", ".join(f"'{name}'" for name in value) or "none"
+    )
+
+
+def _brief(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+def _follow(loc: Location, data: Any, kind: Any) -> tuple[str, str, tuple[str, ...]]:
+    """Return the path as people write it, the name of its end, and the keys known there."""
+    parts: list[str] = []
+    here: Any = kind
+    label = ""
+    if loc and isinstance(loc[0], int) and _fields(_plain(kind)):
+        loc = (_positional(kind, loc[0]), *loc[1:])  # an argument given by its place in a call
+    for i, part in enumerate(loc):
+        here = _plain(here)
+        if isinstance(part, str) and (tagged := _tagged(here, part)) is not None:
+            here = tagged
+            continue
+        if _is_union(here) and not isinstance(part, int):
+            continue  # the branch of a union of plain types
+        known = tuple(_fields(here))
+        data = _step(data, part)
+        parts, label = _write(parts, part, data, label)
+        if i < len(loc) - 1:
+            here = _descend(here, part)
+    return "".join(parts).removeprefix("."), label, known if loc else ()
+
+
+def _positional(kind: Any, number: int) -> str | int:
+    names = [n for n, f in _plain(kind).__pydantic_fields__.items() if not f.kw_only]
+    return names[number] if number < len(names) else number
+
+
+def _write(parts: list[str], part: int | str, data: Any, label: str) -> tuple[list[str], str]:
+    if isinstance(part, str):
+        bare = part.replace("_", "").replace("-", "").isalnum()
+        return [*parts, f".{part}" if bare else f'."{part}"'], label
+    if parts and parts[-1] == ".wall" and isinstance(data, Mapping) and data.get("name"):
+        return [*parts, f'."{data["name"]}"'], label
+    if isinstance(data, Mapping):
+        name = next((data[k] for k in ("name", "material", "membrane", "gap") if data.get(k)), "")
+        label = f" ({name})" if name else label
+    return [*parts, f"[{part}]"], label
+
+
+def _step(data: Any, part: int | str) -> Any:
+    try:
+        return data[part]
+    except (KeyError, IndexError, TypeError):
+        return None
+
+
+def _plain(annotation: Any) -> Any:
+    """Strip `Annotated` and `None` from a type."""
+    while hasattr(annotation, "__metadata__") and not _has_tag(annotation):
+        annotation = annotation.__origin__
+    options = [a for a in get_args(annotation) if a is not type(None)]
+    if _is_union(annotation) and len(options) == 1:
+        return _plain(options[0])
+    return annotation
+
+
+def _is_union(annotation: Any) -> bool:
+    return get_origin(annotation) in (UnionType, Union) or (
+        get_origin(annotation) is None and not _fields(annotation)
+    )
+
+
+def _has_tag(annotation: Any) -> bool:
+    return any(isinstance(m, Tag) for m in getattr(annotation, "__metadata__", ()))
+
+
+def _fields(annotation: Any) -> dict[str, Any]:
+    """Fields of a declared class by key; none for anything else."""
+    known = getattr(annotation, "__pydantic_fields__", {}) if isinstance(annotation, type) else {}
+    return {f.alias or name: f for name, f in known.items() if not f.exclude}
+
+
+def _tagged(annotation: Any, part: str) -> Any:
+    """Return the branch of a tagged union that carries the tag, or of a union by class name."""
+    if not _is_union(annotation):
+        return None
+    for option in get_args(annotation):
+        for meta in getattr(option, "__metadata__", ()):
+            if isinstance(meta, Tag) and meta.tag == part:
+                return _plain(option.__origin__)
+        bare = _plain(option)
+        if _fields(bare) and part in (bare.__name__, *_kinds(bare)):
+            return bare
+    return None
+
+
+def _kinds(cls: type) -> tuple[str, ...]:
+    known = _fields(cls)
+    return tuple(
+        x for key in ("kind", "form") if key in known for x in get_args(known[key].annotation)
+    )
+
+
+def _descend(annotation: Any, part: int | str) -> Any:
+    known = _fields(annotation)
+    if known:
+        field = known.get(str(part)) or annotation.__pydantic_fields__.get(str(part))
+        return field.annotation if field is not None else None
+    arguments = [a for a in get_args(annotation) if a is not Ellipsis]
+    return arguments[-1] if arguments and not _is_union(annotation) else annotation

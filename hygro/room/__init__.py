@@ -1,0 +1,1 @@
+"""Indoor climates: constant, seasonal, by rule, by moisture balance, from a file. Knows no wall."""

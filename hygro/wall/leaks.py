@@ -1,0 +1,171 @@
+"""What gets into a wall besides diffusion: rain, wettings, room air. Owns the declarations."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator
+
+from hygro.declare import declared
+from hygro.errors import InputError
+from hygro.fields import (
+    AirPermeance,
+    Fraction,
+    Height,
+    Hours,
+    LeakRate,
+    Length,
+    MassPerArea,
+    Name,
+    Pressure,
+    within,
+)
+from hygro.wall.flow import Terrain
+
+Face = Literal["outer", "inner"]
+
+
+@declared
+class Source:
+    """Where something acts: the outer or inner `depth` of a layer.
+
+    Parameters
+    ----------
+    at : str
+        Name of the layer.
+    face : {"outer", "inner"}
+        From which of its faces the depth counts.
+    depth : float, optional
+        How far in. [m] Left out: the cell at the face, about 1 mm.
+    """
+
+    at: Name
+    face: Face = dataclasses.field(default="outer", kw_only=True)
+    depth: Length | None = dataclasses.field(default=None, kw_only=True)
+
+
+@declared
+class RainLeak(Source):
+    """Rain past the cladding: a fraction of the driving rain that strikes the wall.
+
+    Parameters
+    ----------
+    fraction : float
+        The default 1 % is the ASHRAE 160 value (as quoted in papers that apply it). [1]
+    """
+
+    fraction: Fraction = 0.01
+
+
+@declared
+class Wetting(Source):
+    """A one-off wetting, spread evenly over one hour.
+
+    Parameters
+    ----------
+    mass : float
+        Water. [kg/m²]
+    after : float
+        How long after the start, rounded to hours. [h]
+    """
+
+    mass: MassPerArea
+    after: Hours = 0.0
+
+    @property
+    def hour(self) -> int:
+        """Hour of the run, counted from 0."""
+        return round(self.after)
+
+
+@declared
+class AirLeak(Source):
+    """Leaking indoor air that meets a cold plane and drops moisture there.
+
+    A constant `rate` flows whatever the weather. A `permeance` flows only in hours of exfiltration
+    (pressure of `hygro.wall.flow`: stack, wind, fan); infiltrating air is left out here.
+
+    Parameters
+    ----------
+    rate : float, optional
+        Air flow from the room, constant. [m³/(s·m²)]
+    permeance : float, optional
+        Air permeance at 1 Pa, with pressures from stack, wind and fans. [m³/(s·m²·Paⁿ)]
+    exponent : float
+        Flow exponent n; 0.65 is the usual value for cracks (common practice, no source). [1]
+    height : float
+        Height above the neutral plane, for the stack pressure. [m]
+    fan_pressure : float
+        Constant overpressure of the room. [Pa]
+    wind_coefficient : float
+        Mean wind pressure coefficient difference, outdoors minus indoors; negative: suction. [1]
+        Used with the wind speed of the weather file where there is no `building_height`.
+    building_height : float, optional
+        Height at which the wind is taken; then the wind pressure follows wind direction and
+        `terrain` (`flow.wall_pressures`) and `wind_coefficient` must stay 0. [m]
+    terrain : {"open", "suburban", "city"}
+        Around the building.
+    """
+
+    face: Face = dataclasses.field(default="inner", kw_only=True)
+    rate: LeakRate | None = None
+    permeance: AirPermeance | None = None
+    exponent: Annotated[float, *within(0.5, 1.0)] = 0.65
+    height: Height = 2.5
+    fan_pressure: Pressure = 0.0
+    wind_coefficient: Annotated[float, *within(-3.0, 3.0)] = 0.0
+    building_height: Length | None = None
+    terrain: Terrain = "suburban"
+
+    def __post_init__(self) -> None:
+        """Refuse neither or both of rate and permeance, and two ways to give the wind."""
+        if (self.rate is None) == (self.permeance is None):
+            raise InputError("must have one of the keys 'rate', 'permeance'")
+        if self.wind_coefficient and self.building_height is not None:
+            raise InputError(
+                f"wind_coefficient = {self.wind_coefficient:g} and building_height: one of them; "
+                "the latter takes the coefficient from wind direction"
+            )
+
+
+def _as_list(value: Any) -> Any:
+    """One leak is a list of one."""
+    return value if isinstance(value, list | tuple) else (value,)
+
+
+One = BeforeValidator(_as_list)
+
+
+@declared
+class Leaks:
+    """What gets into the wall besides diffusion; compared with the same wall without.
+
+    Parameters
+    ----------
+    rain : list of RainLeak
+        Rain past the cladding.
+    wetting : list of Wetting
+        One-off wettings.
+    air : list of AirLeak
+        Leaking room air.
+    """
+
+    rain: Annotated[tuple[RainLeak, ...], One] = ()
+    wetting: Annotated[tuple[Wetting, ...], One] = ()
+    air: Annotated[tuple[AirLeak, ...], One] = ()
+
+    def all(self) -> tuple[Source, ...]:
+        """Rain leaks, wettings and air leaks, in this order."""
+        return (*self.rain, *self.wetting, *self.air)
+
+
+def sorted_leaks(value: Any) -> Any:
+    """Take a plain list of leaks as well: `leaks=[RainLeak("sheathing")]`."""
+    if not isinstance(value, list | tuple):
+        return value
+    kinds = {"rain": RainLeak, "wetting": Wetting, "air": AirLeak}
+    for item in value:
+        if not isinstance(item, tuple(kinds.values())):
+            raise InputError(f"{item!r}: must be a RainLeak, a Wetting or an AirLeak")
+    return {key: [x for x in value if isinstance(x, kind)] for key, kind in kinds.items()}
