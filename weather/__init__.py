@@ -5,8 +5,6 @@ The names below are imported when they are first used: `import weather` alone ta
 
 from __future__ import annotations
 
-from importlib import import_module
-
 TYPE_CHECKING = False  # type checkers take it for true; importing it would take most of the time
 
 if TYPE_CHECKING:
@@ -89,6 +87,8 @@ __all__ = list(_MODULE)
 def __getattr__(name: str) -> object:
     if name not in _MODULE:
         raise AttributeError(f"module 'weather' has no attribute '{name}'")
+    from importlib import import_module
+
     value = getattr(import_module(f"weather.{_MODULE[name]}"), name)
     globals()[name] = value
     return value
