@@ -134,7 +134,7 @@ def compare(
     as_json: JsonOption = False,
     processes: ProcessesOption = None,
 ) -> None:
-    """Simulate the walls of a case and rank them by margin, leaks off and on side by side."""
+    """Simulate the walls of a case, tight and with their leaks one by one, and rank them."""
     from hygro.atomic import check_folder, writable_folder
     from hygro.case import load, prepare
     from hygro.study.compare import failures, paired
@@ -372,7 +372,7 @@ def _plan(case: Case, folder: Path | None) -> tuple[Run, ...]:
         "case_sha256": case.sha256,
         "case_text": case.text,
     }
-    return plan(walls, folder=folder, provenance=provenance, periodic=case.periodic)
+    return plan(walls, folder=folder, provenance=provenance, repeat=case.repeat)
 
 
 def _perform(
@@ -447,7 +447,7 @@ def _print(pieces: Iterable[RenderableType], **options: int) -> None:
 
 
 def _names(runs: Sequence[Run]) -> list[str]:
-    return [f"{run.name}{', leaks on' if run.leaks else ''}" for run in runs]
+    return [f"{run.name}, {run.scenario}" for run in runs]
 
 
 def _print_json(

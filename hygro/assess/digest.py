@@ -11,10 +11,11 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.balance import yearly_balance
-from hygro.assess.condensation import face_condensation, run_off
-from hygro.assess.data import HOURS_PER_YEAR, times
+from hygro.assess.condensation import face_condensation, hourly_mass, run_off
+from hygro.assess.data import HOURS_PER_YEAR, SECONDS_PER_HOUR, array, times
 from hygro.assess.growth import mould
 from hygro.assess.humidity import surface_humidity
+from hygro.assess.metal import recorded_wall
 from hygro.assess.moisture import moisture_content
 from hygro.assess.mould import Model
 from hygro.assess.places import find_sheathing
@@ -35,7 +36,9 @@ SUMMARY: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         "dew_point_hours": ("h", "hours with that face at or below the indoor dew point"),
         "rh_30d_max": ("1", "highest 30-day mean relative humidity at that face"),
         "water_change_per_year": ("kg m-2", "change of the water in the wall per year"),
+        "rain_incident": ("kg m-2", "rain that met the wall in the run"),
         "leak_rain": ("kg m-2", "rain leaked into the wall in the run"),
+        "leak_air": ("m3 m-2", "air that leaked in the run, either way, where the run tells"),
         "drained": ("kg m-2", "leaked water that drained in the run"),
         "leak_vapour": ("kg m-2", "moisture dropped by leaking air in the run, net"),
         "u_value": ("W m-2 K-1", "thermal transmittance, where the run gives it"),
@@ -66,10 +69,28 @@ def summary(
     numbers |= _humidity(rated, layer.name)
     numbers["water_change_per_year"] = _change(rated)
     flows = run_off(rated)
-    numbers |= {key: getattr(flows, key) for key in ("leak_rain", "drained", "leak_vapour")}
+    numbers["rain_incident"], numbers["leak_rain"] = flows.rain_incident, flows.leak_rain
+    numbers["leak_air"] = leaked_air(rated)
+    numbers["drained"], numbers["leak_vapour"] = flows.drained, flows.leak_vapour
     u_value = ds.attrs.get("u_value")
     numbers["u_value"] = None if u_value is None else float(u_value)
     return numbers
+
+
+def leaked_air(ds: xr.Dataset) -> float | None:
+    """Air that leaked through the wall and its leaks, either way; None where the run tells nothing.
+
+    In m³ per m² of wall.
+    """
+    if "wall" not in ds.attrs or "air_flow" not in ds.variables:
+        return None
+    total = float(np.abs(hourly_mass(ds, "air_flow")).sum())
+    wall = recorded_wall(ds)
+    if wall.air_leaks:
+        first = len(wall.rain_leaks) + len(wall.wettings)
+        rates = array(ds, "source_rate")[1:, first:]
+        total += float(np.abs(rates).sum()) * SECONDS_PER_HOUR
+    return total
 
 
 def _number(value: float) -> float | None:

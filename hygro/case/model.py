@@ -26,6 +26,7 @@ from hygro.case.template import expand
 from hygro.case.trouble import CaseError, Problem, findings
 from hygro.errors import InputError, near_matches
 from hygro.solve.settings import Settings
+from hygro.study.runs import Repeat
 from hygro.wall.assembly import Wall
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
@@ -71,8 +72,8 @@ class Case:
 
     Attributes
     ----------
-    periodic : bool
-        The years are repeated until they repeat themselves.
+    repeat : str
+        See `hygro.study.runs.Run`.
     data : mapping
         The tables of the file with derived walls written out; what a study varies.
     text, sha256 : str
@@ -88,9 +89,9 @@ class Case:
     settings: Settings
     years: int
     start_month: int | None
-    periodic: bool
+    repeat: Repeat
     criteria: tuple[Judged, ...]
-    skip_days: float
+    skip_days: float | None
     mould_model: str
     sha256: str
     text: str = field(repr=False)
@@ -229,7 +230,7 @@ def _build(
         settings=_settings(file.settings),
         years=file.settings.years,
         start_month=file.settings.start_month,
-        periodic=file.settings.repeat == "until periodic",
+        repeat=file.settings.repeat,
         criteria=criteria,
         skip_days=file.criteria.skip_days,
         mould_model=file.criteria.mould_model,
@@ -253,7 +254,7 @@ def _second_paths(entry: WallEntry, first: CaseWall, problems: list[Problem]) ->
 
 
 def _wetted_again(entry: WallEntry, settings: SettingsEntry) -> list[Problem]:
-    if settings.repeat == "once" or not entry.leaks.wetting:
+    if settings.repeat != "until periodic" or not entry.leaks.wetting:
         return []
     text = 'a one-off wetting would come again in every round of settings.repeat = "until periodic"'
     return [Problem(f'wall."{entry.name}".leaks.wetting', text)]

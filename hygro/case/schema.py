@@ -255,7 +255,8 @@ class SettingsEntry(Entry):
     multiple of the default, which keeps framed walls within about 0.005 K and 1e-4 in RH; smaller
     is slower. `freezing` lets water freeze. `years` from the first hour of `start_month` on are
     run once, or again and again until they repeat themselves: then the last round is recorded, and
-    the state at the start no longer counts.
+    the state at the start no longer counts. As needed: one year is run both ways, once for how the
+    wall dries after it is closed, and repeated for its service; more years are run once.
     """
 
     accuracy: Literal["draft", "normal", "fine"] = "normal"
@@ -263,7 +264,7 @@ class SettingsEntry(Entry):
     freezing: bool = True
     years: Annotated[int, Field(ge=1, le=100)] = 1
     start_month: Annotated[int, Field(ge=1, le=12)] | None = None
-    repeat: Literal["once", "until periodic"] = "once"
+    repeat: Literal["as needed", "once", "until periodic"] = "as needed"
 
 
 class CriterionEntry(Entry):
@@ -282,7 +283,7 @@ class CriteriaEntry(Entry):
     stand beside the case file.
     """
 
-    skip_days: Annotated[float, Field(ge=0)] = 0.0
+    skip_days: Annotated[float, Field(ge=0)] | None = None
     mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
     own: list[str] = Field(default_factory=list)
     change: dict[str, CriterionEntry] = Field(default_factory=dict)

@@ -138,6 +138,7 @@ def simulate_periodic(
     climate: xr.Dataset,
     room: Room,
     *,
+    rounds: int | None = None,
     settings: Settings | None = None,
     provenance: dict[str, Any] | None = None,
     progress: Progress | None = None,
@@ -146,11 +147,12 @@ def simulate_periodic(
 
     The record holds the last round, which starts from the state that the rounds before it led to;
     its attributes `periodic_rounds` and `periodic_drift` [kg/m²] say how many there were and how
-    much the water of a layer still changed in the last of them.
+    much the water of a layer still changed in the last of them. With `rounds` given, the round
+    after that many is recorded even where the years do not repeat themselves by then.
     """
     loads = closed_loads(build_loads(wall, climate, room))
     more = {**climate_attributes(climate), **(provenance or {})}
-    return _periodic(wall, loads, settings or Settings(), more, progress)
+    return _periodic(wall, loads, settings or Settings(), more, rounds, progress)
 
 
 def _periodic(
@@ -158,9 +160,10 @@ def _periodic(
     loads: Loads,
     settings: Settings,
     provenance: dict[str, Any],
+    rounds: int | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:
-    result, cycle = run_periodic(wall, loads, settings, progress=progress)
+    result, cycle = run_periodic(wall, loads, settings, rounds=rounds, progress=progress)
     known = {**provenance, "periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
     return _recorded(wall, loads, settings, result, known)
 
@@ -172,7 +175,9 @@ def repeat(record: xr.Dataset) -> xr.Dataset:
     loads = stored_loads(record, tuple(json.loads(record.attrs["assumptions"])))
     kept = {k: v for k, v in record.attrs.items() if k not in _MADE_HERE}
     if "periodic_rounds" in record.attrs:
-        return _periodic(wall, loads, settings, kept)
+        # It stopped at this round, periodic or not.
+        rounds = int(record.attrs["periodic_rounds"])
+        return _periodic(wall, loads, settings, kept, rounds)
     return simulate_loads(wall, loads, settings=settings, provenance=kept)
 
 

@@ -24,7 +24,9 @@ _COLUMNS = (
     "condensation_hours",
     "dew_point_hours",
     "water_change_per_year",
+    "rain_incident",
     "leak_rain",
+    "leak_air",
     "drained",
     "leak_vapour",
 )
@@ -65,7 +67,7 @@ def csv_text(compared: Sequence[Compared]) -> str:
     """Return a line for each run in SI units; an empty cell where nothing was rated."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    head = ("wall", "leaks", "passed", "margin", "U", "outboard_share", "least_share")
+    head = ("wall", "scenario", "outcome", "passed", "margin", "U", "outboard_share", "least_share")
     writer.writerow((*head, *_COLUMNS))
     for item in compared:
         for outcome in item.outcomes:
@@ -79,7 +81,8 @@ def _row(item: Compared, outcome: Outcome) -> list[object]:
     numbers = [outcome.numbers.get(key) for key in _COLUMNS]
     head = [
         item.name,
-        "on" if outcome.run.leaks else "off" if item.leaky else "none set",
+        outcome.run.scenario if item.leaky else "none set",
+        outcome.verdict.outcome,
         {True: "yes", False: "no", None: ""}[outcome.verdict.passed],
         None if worst is None else worst.margin,
         hand.U,

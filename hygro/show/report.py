@@ -31,11 +31,11 @@ def wall(
     yield from _indented(tables.hand_lines(hand, system=system))
     for outcome in item.outcomes:
         yield Text()
-        word = "with leaks" if outcome.run.leaks else "without leaks"
-        yield Text(f"{item.name}, {word}", style="bold")
+        yield Text(f"{item.name}, {words.SCENARIOS[outcome.run.scenario]}", style="bold")
         yield tables.findings(outcome.verdict)
     yield tables.comparison((item,), system=system)
     yield from _indented(tables.reasons((item,)))
+    yield from _indented(tables.notes((item,)))
     yield from (Text(line) for line in tables.run_lines(item))
     if checks:
         yield tables.certainty(checks)
@@ -64,6 +64,11 @@ def comparison(
     if lines:
         yield Text("Why", style="bold")
     yield from _indented(lines)
+    beside = tables.notes(compared)
+    if beside:
+        yield Text()
+        yield Text("To know", style="bold")
+    yield from _indented(beside)
     yield from (Text(line) for item in compared for line in tables.run_lines(item))
     if failed:
         yield Text()
@@ -75,8 +80,7 @@ def comparison(
 def failure_lines(failed: Sequence[Failure]) -> list[str]:
     """Return a line for every run that could not be done."""
     return [
-        f"{item.run.name}, leaks {'on' if item.run.leaks else 'off'}: {item.error}"
-        for item in failed
+        f"{item.run.name}, {words.SCENARIOS[item.run.scenario]}: {item.error}" for item in failed
     ]
 
 

@@ -58,10 +58,10 @@ def margin_words(margin: float | None) -> str:
 
 
 def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
-    """Return the side-by-side table: a line for each run, walls ranked by margin."""
+    """Return the side-by-side table: a line for each run, walls best first."""
     u_unit = unit_of("thermal transmittance", system=system)
     table = _table(
-        "Comparison, best margin first",
+        "Comparison, best first",
         ("Wall", "left"),
         ("Leaks", "left"),
         ("Verdict", "left"),
@@ -89,14 +89,14 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
 def _leaks_word(item: Compared, outcome: Outcome) -> str:
     if item.leaky is None:
         return "none set"
-    return "on" if outcome.run.leaks else "off"
+    return outcome.run.scenario
 
 
 def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
     numbers = outcome.numbers
     U = show(outcome.hand.U, "thermal transmittance", system=system, unit=False)
     return [
-        outcome_word(outcome.verdict.passed),
+        outcome.verdict.outcome,
         margin_words(outcome.margin),
         percent(numbers["mc_30d_max"]),
         number(numbers["mould_index_max"], 2),
@@ -110,17 +110,42 @@ def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
 
 
 def reasons(compared: Sequence[Compared]) -> list[str]:
-    """Return, wall by wall, a line for every hard criterion that fails or was not judged."""
+    """Return, wall by wall, why it is not within limits.
+
+    The scenario that decides gives its reasons; another one only those of criteria that the
+    deciding one meets. Closing in is left out where service fails.
+    """
     lines = []
     for item in compared:
-        mine = [
-            f"  leaks {_leaks_word(item, outcome)}: {finding.reason}"
-            for outcome in item.outcomes
-            for finding in outcome.verdict.findings
-            if finding.hard and finding.passed is not True
-        ]
+        first = item.deciding
+        told = {f.criterion.key for f in _blamed(first)}
+        mine = [f"  {_leaks_word(item, first)}: {f.reason}" for f in _blamed(first)]
+        for outcome in item.outcomes:
+            more = [f for f in _blamed(outcome) if f.criterion.key not in told]
+            mine += [f"  {_leaks_word(item, outcome)}: {f.reason}" for f in more]
+        others = [o.run.scenario for o in item.outcomes if _blamed(o) and o is not first]
+        mine += [f"  not within limits either: {', '.join(others)}"] if others else []
         lines += [item.name, *mine] if mine else []
     return lines
+
+
+def _blamed(outcome: Outcome) -> list[Finding]:
+    """Hard findings that keep a run from being within limits; of service first."""
+    found = [f for f in outcome.verdict.findings if f.hard and f.passed is not True]
+    service = [f for f in found if f.criterion.question == "service"]
+    return service if outcome.verdict.passed_in("service") is False else found
+
+
+def notes(compared: Sequence[Compared]) -> list[str]:
+    """Return what must be known beside the findings: notes on leaks, then those of the verdicts."""
+    lines = []
+    for item in compared:
+        if item.leak_notes:
+            lines += [item.name, *(f"  {note}" for note in item.leak_notes)]
+    everywhere = dict.fromkeys(
+        note for item in compared for outcome in item.outcomes for note in outcome.verdict.notes
+    )
+    return [*lines, *everywhere]
 
 
 def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
@@ -177,12 +202,12 @@ def run_lines(item: Compared) -> list[str]:
     """Return what is to be said of how the runs of a wall were made."""
     lines = []
     for outcome in item.outcomes:
-        name = f"{item.name}, leaks {_leaks_word(item, outcome)}"
+        name = f"{item.name}, {_leaks_word(item, outcome)}"
         if outcome.resumed is not None:
             lines.append(f"{name}: resumed at {outcome.resumed}")
         if "periodic_rounds" in outcome.quality:
             lines.append(
-                f"{name}: shown is the round after {outcome.quality['periodic_rounds']}, in the "
+                f"{name}: service is the round after {outcome.quality['periodic_rounds']}, in the "
                 f"last of which no layer changed by more than "
                 f"{outcome.quality['periodic_drift']:.2g} kg/m²"
             )
@@ -210,7 +235,7 @@ def certainty(checks: Sequence[Certainty]) -> Table:
             values = (item.as_run, item.finer)
             shown = [f"{factor * value:.{digits}f}" for value in values]
             change = f"{factor * item.change:+.{digits}f}"
-            rows.append((words, "on" if check.leaks else "off", *shown, change))
+            rows.append((words, check.scenario, *shown, change))
     headings = ("Highest of the run", "Leaks", "As run", "Finer", "Change")
     return plain("Numerical uncertainty", headings, rows)
 
@@ -222,7 +247,7 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
         f"Finer: grid 'fine' and step tolerance {tolerance:g}, a quarter of that of the run. What "
         "grid and steps change; inputs, leaks and the model itself are less sure than that."
     ]
-    turned = [f"{text} (leaks {'on' if c.leaks else 'off'})" for c in checks for text in c.turned]
+    turned = [f"{text} ({c.scenario})" for c in checks for text in c.turned]
     if turned:
         return [*lines, "Kept by one and not by the other: " + "; ".join(turned)]
     return [*lines, "The finer run keeps and fails the same criteria."]

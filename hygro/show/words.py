@@ -20,7 +20,17 @@ NO_LEAKS = (
     "No leaks were defined for {walls}: what happens when rain or indoor air gets in was not "
     "looked at, so nothing here says that it stays dry."
 )
-LEAKS_DECIDE = "Results without leaks are shown for comparison only; the verdict counts both runs."
+LEAKS_DECIDE = (
+    "Every wall is judged tight, with its rain leaks, with its air leaks and with both, as far as "
+    "it has them; the worst decides."
+)
+SCENARIOS = {
+    "tight": "without leaks",
+    "rain": "with its rain leaks alone",
+    "air": "with its air leaks alone",
+    "both": "with its rain and air leaks",
+}
+"""Words for the scenarios of `hygro.study.runs`."""
 
 
 def weather_cautions(attrs: dict[str, object]) -> list[str]:

@@ -13,15 +13,16 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import xarray as xr
 
 from hygro.assess.choose import name_of
 from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.data import HOURS_PER_YEAR
 from hygro.assess.digest import summary
-from hygro.assess.judge import verdict
+from hygro.assess.judge import merged, verdict
 from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError, InputError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
@@ -38,6 +39,13 @@ Progress = Callable[[int, float, str], None]
 """Called with the number of the run, the fraction done and the date reached."""
 
 
+Scenario = Literal["tight", "rain", "air", "both"]
+"""Which leaks are on: none, those of rain (and one-off wettings), those of air, all."""
+Repeat = Literal["as needed", "once", "until periodic"]
+SERVICE_ROUNDS = 10
+"""Rounds of one year of weather after which service is judged, periodic or not (our choice)."""
+
+
 @dataclass(frozen=True)
 class Run:
     """One run of a plan.
@@ -46,25 +54,40 @@ class Run:
     ----------
     name : str
         Of the wall, without a word on leaks.
-    leaks : bool
-        Whether the leaks of the wall are on.
+    wall : Wall
+        With the leaks that are on.
+    scenario : str
+        Which these are.
     file : Path or None
         Where the result is saved.
     resumable : bool
         The result goes to its file in blocks; an interrupted run is taken up where it stopped.
-    periodic : bool
-        The climate is repeated until the year repeats itself, and that year is recorded.
+    repeat : str
+        "once": one record from the state at the start. "until periodic": the climate is repeated
+        until the year repeats itself, and that year alone is recorded. "as needed": a climate of
+        one year gives both, the first for closing in and the second for service (its file ends in
+        ``-service.nc``); a longer one is run once and answers both.
     """
 
     name: str
     wall: Wall
     room: Room
-    leaks: bool
+    scenario: Scenario = "tight"
     sheathing: str | None = None
     file: Path | None = None
     resumable: bool = False
-    periodic: bool = False
+    repeat: Repeat = "as needed"
     provenance: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def leaks(self) -> bool:
+        """Whether any leak of the wall is on."""
+        return self.scenario != "tight"
+
+    @property
+    def service_file(self) -> Path | None:
+        """Where the periodic record is saved that goes with one from the start."""
+        return None if self.file is None else self.file.with_name(f"{self.file.stem}-service.nc")
 
 
 @dataclass(frozen=True)
@@ -72,7 +95,7 @@ class Judging:
     """How runs are judged: the parameters of `hygro.assess.verdict`."""
 
     criteria: tuple[Judged, ...] = CRITERIA
-    skip_days: float = 0.0
+    skip_days: float | None = None
     mould_model: str = "ojanen2010"
 
 
@@ -120,9 +143,9 @@ def plan(
     *,
     folder: Path | None = None,
     provenance: dict[str, Any] | None = None,
-    periodic: bool = False,
+    repeat: Repeat = "as needed",
 ) -> tuple[Run, ...]:
-    """Return the runs that compare some walls: each without leaks, and with them if it has any.
+    """Return the runs that compare some walls: each tight, and with its leaks one by one.
 
     Parameters
     ----------
@@ -132,36 +155,43 @@ def plan(
         Where the results are saved.
     provenance : dict, optional
         What every record says of its origin.
-    periodic : bool
+    repeat : str
         See `Run`.
     """
-    runs = []
-    for wall, room, sheathing in walls:
-        for with_leaks in (False, True) if has_leaks(wall) else (False,):
-            name = f"{slug(wall.name)}{' with leaks' if with_leaks else ''}".replace(" ", "-")
-            runs.append(
-                Run(
-                    name=wall.name,
-                    wall=wall if with_leaks else without_leaks(wall),
-                    room=room,
-                    leaks=with_leaks,
-                    sheathing=sheathing,
-                    file=None if folder is None else folder / f"{name}.nc",
-                    provenance=provenance or {},
-                    periodic=periodic,
-                )
-            )
-    return tuple(runs)
+    return tuple(
+        Run(
+            name=wall.name,
+            wall=leaking,
+            room=room,
+            scenario=scenario,
+            sheathing=sheathing,
+            file=None if folder is None else folder / _file_name(wall.name, scenario),
+            provenance=provenance or {},
+            repeat=repeat,
+        )
+        for wall, room, sheathing in walls
+        for scenario, leaking in scenarios(wall).items()
+    )
 
 
-def has_leaks(wall: Wall) -> bool:
-    """Say whether anything gets into the wall besides diffusion."""
-    return bool(wall.rain_leaks or wall.wettings or wall.air_leaks or wall.air_flow)
+def _file_name(wall: str, scenario: Scenario) -> str:
+    return f"{slug(wall)}.nc" if scenario == "tight" else f"{slug(wall)}-{scenario}.nc"
 
 
-def without_leaks(wall: Wall) -> Wall:
-    """Return the wall with nothing getting in."""
-    return replace(wall, rain_leaks=(), wettings=(), air_leaks=(), air_flow=None)
+def scenarios(wall: Wall) -> dict[Scenario, Wall]:
+    """The wall tight, and with each kind of leak it has alone and together."""
+    no_rain: dict[str, Any] = {"rain_leaks": (), "wettings": ()}
+    no_air: dict[str, Any] = {"air_leaks": (), "air_flow": None}
+    rain = bool(wall.rain_leaks or wall.wettings)
+    air = bool(wall.air_leaks or wall.air_flow)
+    found: dict[Scenario, Wall] = {"tight": replace(wall, **no_rain, **no_air)}
+    if rain:
+        found["rain"] = replace(wall, **no_air)
+    if air:
+        found["air"] = replace(wall, **no_rain)
+    if rain and air:
+        found["both"] = wall
+    return found
 
 
 def slug(name: str) -> str:
@@ -259,14 +289,18 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
             progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
-    ds = _record(run, shared, tell, lambda date: resumed.append(str(date)[:10]))
     judging = shared.judging
     options: dict[str, Any] = {
         "sheathing": run.sheathing,
         "skip_days": judging.skip_days,
         "mould_model": judging.mould_model,
     }
-    found = verdict(ds, criteria=judging.criteria, **options)
+    start = _record(run, shared, tell, lambda date: resumed.append(str(date)[:10]))
+    found = verdict(start, criteria=judging.criteria, **options)
+    ds = start
+    if _asks_for_service(run, shared.climate):
+        ds = _service(run, shared, tell)
+        found = merged(verdict(ds, criteria=judging.criteria, **options), found)
     outcome = Outcome(
         run=run,
         verdict=found,
@@ -281,6 +315,10 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
     return outcome
 
 
+def _asks_for_service(run: Run, climate: xr.Dataset) -> bool:
+    return run.repeat == "as needed" and climate.sizes["time"] == HOURS_PER_YEAR
+
+
 def _record(
     run: Run,
     shared: _Shared,
@@ -288,25 +326,51 @@ def _record(
     resumed: Callable[[np.datetime64], None],
 ) -> xr.Dataset:
     """Run the wall, by way of a file where it shall be resumable, and save it where it has one."""
-    provenance = {**run.provenance, "leaks": "on" if run.leaks else "off"}
+    provenance = _provenance(run)
+    if _asks_for_service(run, shared.climate):
+        provenance["question"] = "closing in"
     more: dict[str, Any] = {"settings": shared.settings, "progress": progress}
-    if run.file is not None and run.resumable and not run.periodic:
+    periodic = run.repeat == "until periodic"
+    if run.file is not None and run.resumable and not periodic:
         loads = build_loads(run.wall, shared.climate, run.room)
         known = {**climate_attributes(shared.climate), **provenance}
         simulate_to_file(run.wall, loads, run.file, provenance=known, resumed=resumed, **more)
         return load(run.file)
-    run_once = simulate_periodic if run.periodic else simulate
+    run_once = simulate_periodic if periodic else simulate
     ds = run_once(run.wall, shared.climate, run.room, provenance=provenance, **more)
     if run.file is not None:
         save(ds, run.file)
     return ds
 
 
+def _service(
+    run: Run, shared: _Shared, progress: Callable[[float, np.datetime64], None]
+) -> xr.Dataset:
+    """The year of service of a wall, without one-off wettings, which belong to closing in."""
+    ds = simulate_periodic(
+        replace(run.wall, wettings=()),
+        shared.climate,
+        run.room,
+        rounds=SERVICE_ROUNDS,
+        settings=shared.settings,
+        provenance=_provenance(run),
+        progress=progress,
+    )
+    if run.service_file is not None:
+        save(ds, run.service_file)
+    return ds
+
+
+def _provenance(run: Run) -> dict[str, Any]:
+    return {**run.provenance, "leaks": "on" if run.leaks else "off", "scenario": run.scenario}
+
+
 def _sweep(runs: Sequence[Run]) -> None:
     """Remove partial files of terminated workers."""
     for run in runs:
-        if run.file is not None:
-            run.file.with_name(f".{run.file.name}.part").unlink(missing_ok=True)
+        for path in (run.file, run.service_file):
+            if path is not None:
+                path.with_name(f".{path.name}.part").unlink(missing_ok=True)
 
 
 def quality(ds: xr.Dataset) -> dict[str, object]:

@@ -19,7 +19,7 @@ def to_dict(
     failed: Sequence[Failure] = (),
     checks: Sequence[Certainty] = (),
 ) -> list[dict[str, object]]:
-    """Plain values of a comparison for JSON, best margin first; walls that failed come last.
+    """Plain values of a comparison for JSON, best first; walls that failed come last.
 
     `checks` belong to the runs of the first wall, in their order.
     """
@@ -27,7 +27,10 @@ def to_dict(
         {
             "wall": item.name,
             "passed": item.passed,
+            "outcome": item.outcome,
             "margin": item.margin if np.isfinite(item.margin) else None,
+            "decided_by": item.deciding.run.scenario,
+            "leak_notes": list(item.leak_notes),
             "runs": [_outcome(outcome) for outcome in item.outcomes],
         }
         for item in compared
@@ -35,7 +38,13 @@ def to_dict(
     for run, check in zip(_runs(told), checks, strict=False):
         run["check"] = check.to_dict()
     return told + [
-        {"wall": item.run.name, "leaks": item.run.leaks, "error": item.error, "runs": []}
+        {
+            "wall": item.run.name,
+            "scenario": item.run.scenario,
+            "leaks": item.run.leaks,
+            "error": item.error,
+            "runs": [],
+        }
         for item in failed
     ]
 
@@ -48,6 +57,7 @@ def _outcome(outcome: Outcome) -> dict[str, object]:
     hand = outcome.hand
     values = {k: v for k, v in hand.__dict__.items() if k != "rows"}
     return {
+        "scenario": outcome.run.scenario,
         "leaks": outcome.run.leaks,
         "file": None if outcome.run.file is None else outcome.run.file.name,
         "verdict": outcome.verdict.to_dict(),

@@ -113,10 +113,10 @@ def test_a_comparison_is_read_in_a_terminal_a_notebook_and_a_script(compared) ->
     table = compared.to_frame()
     outcomes = [o for item in compared.walls for o in item.outcomes]
     assert len(table) == sum(len(o.verdict.findings) for o in outcomes)
-    assert set(zip(table.wall, table.leaks, strict=True)) == {
-        ("framed", False),
-        ("leaky", False),
-        ("leaky", True),
+    assert set(zip(table.wall, table.scenario, strict=True)) == {
+        ("framed", "tight"),
+        ("leaky", "tight"),
+        ("leaky", "rain"),
     }
 
 
