@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-import numpy as np
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from hygro.assess.verdict import outcome_word
+from hygro.assess.verdict import margin_words, outcome_word, reserve_words
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -48,15 +47,6 @@ def number(value: object, digits: int = 1) -> str:
     return f"{value:.{digits}f}" if isinstance(value, int | float) else "–"
 
 
-def margin_words(margin: float | None) -> str:
-    """Write a margin as signed per cent of the limit; a dash where none was judged."""
-    if margin is None or not np.isfinite(margin):
-        return "–"
-    return (
-        f"{100 * margin:+.0f} %" if abs(margin) < 10 else "> +999 %" if margin > 0 else "< -999 %"
-    )
-
-
 def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
     """Return the side-by-side table: a line for each run, walls best first."""
     u_unit = unit_of("thermal transmittance", system=system)
@@ -65,7 +55,7 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
         ("Wall", "left"),
         ("Leaks", "left"),
         ("Verdict", "left"),
-        ("Margin", "right"),
+        ("Reserve", "right"),
         ("MC 30 d\n%", "right"),
         ("Mould\nindex", "right"),
         ("RH 30 d\n%", "right"),
@@ -97,7 +87,7 @@ def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
     U = show(outcome.hand.U, "thermal transmittance", system=system, unit=False)
     return [
         outcome.verdict.outcome,
-        margin_words(outcome.margin),
+        reserve_words(outcome.verdict),
         percent(numbers["mc_30d_max"]),
         number(numbers["mould_index_max"], 2),
         percent(numbers["rh_30d_max"]),

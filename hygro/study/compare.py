@@ -5,7 +5,6 @@ Owns the ranking; how runs are made stands in `runs`.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -15,11 +14,12 @@ import xarray as xr
 from hygro import html
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.mould import Model
-from hygro.assess.verdict import OUTCOMES
+from hygro.assess.verdict import OUTCOMES, reserve_words
 from hygro.errors import InputError, near_matches
 from hygro.solve.settings import Settings
 from hygro.study import told
 from hygro.study.leaks import leak_notes
+from hygro.study.rank import ranked
 from hygro.study.runs import (
     Failure,
     Judging,
@@ -90,6 +90,12 @@ class Compared:
         return min(outcome.margin for outcome in self.outcomes)
 
     @property
+    def days_to_dry(self) -> float:
+        """Most days until wood stays dry, over the scenarios; 0 where that is not judged. [d]"""
+        found = [f.value for o in self.outcomes for f in o.verdict.of("drying") if f.hard]
+        return max([value for value in found if value is not None], default=0.0)
+
+    @property
     def nearest(self) -> str:
         """Reason of the hard finding that decides, and its scenario."""
         worst = self.deciding.verdict.worst
@@ -148,7 +154,7 @@ class Comparison:
     def _repr_html_(self) -> str:
         """Table of the walls, best first."""
         failed = [(f.run.name, "not computed", "", f.error) for f in self.failed]
-        head = ("wall", "verdict", "margin", "nearest to its limit")
+        head = ("wall", "verdict", "reserve", "decided by")
         return html.table("Comparison, best first", head, [*self._rows(), *failed])
 
     def _rows(self) -> list[tuple[str, str, str, str]]:
@@ -156,7 +162,7 @@ class Comparison:
             (
                 f"{number} {item.name}",
                 item.outcome,
-                f"{100 * item.margin:+.0f} %" if math.isfinite(item.margin) else "no margin",
+                reserve_words(item.deciding.verdict),
                 item.nearest,
             )
             for number, item in enumerate(self.walls, start=1)
@@ -231,7 +237,7 @@ def paired(results: Iterable[Outcome | Failure]) -> tuple[Compared, ...]:
     outcomes = [item for item in results if isinstance(item, Outcome)]
     names = dict.fromkeys(item.run.name for item in outcomes if item.run.name not in failed)
     found = [Compared(name, tuple(o for o in outcomes if o.run.name == name)) for name in names]
-    return tuple(sorted(found, key=lambda item: (OUTCOMES.index(item.outcome), -item.margin)))
+    return ranked(found)
 
 
 def failures(results: Iterable[Outcome | Failure]) -> tuple[Failure, ...]:

@@ -127,8 +127,8 @@ class Outcome:
     @property
     def margin(self) -> float:
         """Least margin of the hard criteria; infinite where none could be judged. [1]"""
-        worst = self.verdict.worst
-        return np.inf if worst is None or worst.margin is None else worst.margin
+        reserve = self.verdict.reserve
+        return np.inf if reserve is None else reserve
 
 
 class Failure(NamedTuple):

@@ -43,7 +43,14 @@ def test_compare_prints_a_ranked_table_with_reasons_and_cautions(compared: Resul
     out = " ".join(compared.output.split())
     assert "1 " in out
     assert "2 " in out
-    for words in ("Margin", "tight", "rain", "none set", "no proof of compliance", "One dimension"):
+    for words in (
+        "Reserve",
+        "tight",
+        "rain",
+        "none set",
+        "no proof of compliance",
+        "One dimension",
+    ):
         assert words in out
 
 

@@ -49,6 +49,8 @@ class Criterion:
         Where it looks, why it is hard or soft, and what it does not say.
     percent : bool
         Written in per cent; the value is a fraction.
+    share : bool
+        The distance to the limit is told as a share of it; else there is no margin.
     question : str
         "service" (year after year) or "closing in" (from the state at the start).
 
@@ -69,6 +71,7 @@ class Criterion:
     origin: Origin = "set by the user"
     note: str = ""
     percent: bool = False
+    share: bool = True
     question: Question = "service"
 
     def __post_init__(self) -> None:
@@ -92,9 +95,9 @@ class Criterion:
     def margin(self, value: float) -> float | None:
         """Distance to the limit as a fraction of the limit, positive where it is kept.
 
-        None where the limit is 0.
+        None where the limit is 0, and where a share of it says nothing.
         """
-        return None if self.limit == 0.0 else (self.limit - value) / self.limit
+        return None if self.limit == 0.0 or not self.share else (self.limit - value) / self.limit
 
     def worded(self, value: float) -> str:
         """Write a value of the quantity with its unit."""
