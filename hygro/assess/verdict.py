@@ -166,7 +166,7 @@ class Verdict:
             (
                 f.criterion.quantity,
                 f.place,
-                "–" if f.value is None else f.criterion.worded(f.value),
+                "–" if f.value is None else f.criterion.shown(f.value),
                 f.criterion.worded(f.limit),
                 outcome_word(f.passed),
                 "yes" if f.hard else "no",
@@ -207,3 +207,11 @@ def reserve_words(verdict: Verdict) -> str:
         return margin_words(verdict.reserve)
     value = worst.criterion.worded(worst.value or 0.0)
     return f"gains {value} a year" if worst.criterion.key == "accumulation" else value
+
+
+def deciding_words(verdict: Verdict) -> str:
+    """The place and the criterion that decide, for a narrow column."""
+    worst = verdict.worst
+    if worst is None:
+        return "–"
+    return f"{worst.place}: {worst.criterion.short or worst.criterion.quantity}"

@@ -15,12 +15,14 @@ from hygro.units import System
 
 _COLUMNS = (
     "mc_30d_max",
+    "mc_30d_skin_max",
     "mc_24h_max",
     "hours_mc_above_20",
     "hours_mc_above_28",
     "mould_index_max",
     "mould_surface",
     "rh_30d_max",
+    "rh_surface",
     "condensation_hours",
     "dew_point_hours",
     "water_change_per_year",
@@ -54,6 +56,8 @@ def write_comparison(
     table, data, figure = (folder / f"comparison.{end}" for end in ("csv", "json", "png"))
     write_text(table, csv_text(compared))
     write_text(data, to_json(compared, failed) + "\n")
+    if not compared:
+        return table, data  # nothing ran, nothing is drawn
     figures.write(figures.comparison(compared, title=title, order=order), figure)
     sections = []
     for item in compared:

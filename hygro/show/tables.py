@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from hygro.assess.verdict import margin_words, outcome_word, reserve_words
+from hygro.assess.criteria.moisture import FIBRE_SATURATION
+from hygro.assess.verdict import deciding_words, margin_words, outcome_word, reserve_words
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -42,6 +43,13 @@ def percent(value: object) -> str:
     return f"{100 * value:.1f}" if isinstance(value, int | float) else "–"
 
 
+def moisture(value: object) -> str:
+    """Write a moisture content by mass as per cent; beyond fibre saturation only that it is."""
+    if isinstance(value, int | float) and value > FIBRE_SATURATION:
+        return f"> {100 * FIBRE_SATURATION:.0f}"
+    return percent(value)
+
+
 def number(value: object, digits: int = 1) -> str:
     """Write a number; a dash where there is none."""
     return f"{value:.{digits}f}" if isinstance(value, int | float) else "–"
@@ -56,10 +64,10 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
         ("Leaks", "left"),
         ("Verdict", "left"),
         ("Reserve", "right"),
-        ("MC 30 d\n%", "right"),
+        ("Decided by", "left"),
+        ("MC 30 d, %\nall/3 mm", "right"),
         ("Mould\nindex", "right"),
         ("RH 30 d\n%", "right"),
-        ("Condens.\nh", "right"),
         (f"U\n{u_unit}", "right"),
         ("R outb.\nis/least %", "right"),
     )
@@ -88,10 +96,10 @@ def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
     return [
         outcome.verdict.outcome,
         reserve_words(outcome.verdict),
-        percent(numbers["mc_30d_max"]),
-        number(numbers["mould_index_max"], 2),
+        deciding_words(outcome.verdict),
+        f"{moisture(numbers['mc_30d_max'])}/{moisture(numbers['mc_30d_skin_max'])}",
+        number(numbers["mould_index_max"], 1),
         percent(numbers["rh_30d_max"]),
-        number(numbers["condensation_hours"], 0),
         U if first else "",
         f"{100 * outcome.hand.outboard_share:.0f}/{100 * outcome.hand.least_share:.0f}"
         if first
@@ -184,7 +192,7 @@ def findings(verdict: Verdict) -> Table:
 
 def _value_and_limit(finding: Finding) -> tuple[str, str]:
     row = finding.criterion
-    value = "–" if finding.value is None else row.worded(finding.value)
+    value = "–" if finding.value is None else row.shown(finding.value)
     return value, row.worded(finding.limit)
 
 
@@ -208,7 +216,7 @@ _NUMBERS = {
     "mc_30d_max": ("moisture content of the sheathing, 30-day mean, %", 100.0, 2),
     "mc_24h_max": ("moisture content of the sheathing, 24-h mean, %", 100.0, 2),
     "mould_index_max": ("mould index", 1.0, 3),
-    "rh_30d_max": ("RH at its inner face, 30-day mean, %", 100.0, 2),
+    "rh_30d_max": ("RH at its more humid face, 30-day mean, %", 100.0, 2),
     "condensation_hours": ("condensation at its inner face, h", 1.0, 0),
     "dew_point_hours": ("its inner face at the indoor dew point, h", 1.0, 0),
     "hours_mc_above_20": ("sheathing above 20 % by mass, h", 1.0, 0),

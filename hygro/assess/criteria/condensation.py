@@ -62,6 +62,7 @@ def _at_inner_face(rated: Rated, row: Criterion, hours: Exceedance) -> Finding:
 
 CONDENSATE = Criterion(
     key="condensate",
+    short="condensate",
     quantity="water beyond sorption",
     limit=0.5,
     unit="kg m-2",

@@ -49,6 +49,10 @@ class Criterion:
         Where it looks, why it is hard or soft, and what it does not say.
     percent : bool
         Written in per cent; the value is a fraction.
+    short : str
+        Words for a narrow column; `quantity` where empty.
+    known_to : float, optional
+        A value beyond this is written as being beyond it: the number says no more.
     share : bool
         The distance to the limit is told as a share of it; else there is no margin.
     question : str
@@ -71,6 +75,8 @@ class Criterion:
     origin: Origin = "set by the user"
     note: str = ""
     percent: bool = False
+    short: str = ""
+    known_to: float | None = None
     share: bool = True
     question: Question = "service"
 
@@ -105,6 +111,12 @@ class Criterion:
             return f"{100 * value:.1f} %"
         text = f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
         return text + _UNITS.get(self.unit, " " + self.unit)
+
+    def shown(self, value: float) -> str:
+        """Write a value found: `worded`, or that it is beyond `known_to`."""
+        if self.known_to is not None and value > self.known_to:
+            return f"> {self.worded(self.known_to)}"
+        return self.worded(value)
 
     def finding(
         self,
@@ -145,7 +157,7 @@ class Criterion:
     def _reason(self, place: str, value: float, hour: str | None, passed: bool) -> str:
         date = f" ({'from' if self.unit == 'h' else 'at'} {hour})" if hour else ""
         return (
-            f"{place}: {self.quantity} {self.worded(value)}{date}, limit {self.sense} "
+            f"{place}: {self.quantity} {self.shown(value)}{date}, limit {self.sense} "
             f"{self.worded(self.limit)}: {'kept' if passed else 'not kept'}"
         )
 

@@ -31,6 +31,7 @@ def _first_year(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 MOULD_INDEX = Criterion(
     key="mould_index",
+    short="mould index",
     quantity="mould index",
     limit=3.0,
     sense="below",
@@ -44,6 +45,7 @@ MOULD_INDEX = Criterion(
 
 CLOSING_MOULD = Criterion(
     key="closing_mould",
+    short="mould, first year",
     quantity="mould index of the first year",
     limit=3.0,
     sense="below",
