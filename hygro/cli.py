@@ -212,18 +212,18 @@ def show(
     ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Judge a saved result again, without running it."""
-    from hygro.assess import verdict
+    """Judge a saved result again by the criteria of its case, without running it."""
+    from hygro.case import judge_stored
     from hygro.record import load
 
-    found = verdict(load(file), sheathing=sheathing)
+    record = load(file)
+    found = judge_stored(record, sheathing=sheathing)
     if as_json:
         typer.echo(found.to_json())
         return
-    from hygro.show import report, tables
+    from hygro.show import report
 
-    _print([tables.findings(found), *(f"  {finding.reason}" for finding in found.failed)])
-    _print(report.verdict_cautions())
+    _print(report.stored(record.attrs, found))
 
 
 @app.command(name="weather")

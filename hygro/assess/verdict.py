@@ -21,11 +21,6 @@ _SHOWN = 5
 """Findings that a verdict shows of itself in a terminal."""
 
 
-def outcome_word(passed: bool | None) -> str:
-    """Return the word for a verdict or a finding; never "dry" or "safe"."""
-    return {True: "within limits", False: "fails", None: "not judged"}[passed]
-
-
 def _weight(finding: Finding) -> tuple[int, bool, float]:
     rank = {False: 0, None: 1, True: 2}[finding.passed]
     margin = math.inf if finding.margin is None else finding.margin
@@ -168,7 +163,7 @@ class Verdict:
                 f.place,
                 "–" if f.value is None else f.criterion.shown(f.value),
                 f.criterion.worded(f.limit),
-                outcome_word(f.passed),
+                f.outcome,
                 "yes" if f.hard else "no",
             )
             for f in sorted(self.findings, key=lambda f: not f.hard)

@@ -14,14 +14,14 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from hygro.assess.choose import criterion_at, with_changes
-from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.criteria import Judged
 from hygro.case.build import wall as build_wall
 from hygro.case.climate_entry import ClimateEntry
+from hygro.case.criteria import criteria
 from hygro.case.locate import find
 from hygro.case.materials import shelf
 from hygro.case.rooms import room as build_room
-from hygro.case.schema import CaseFile, CriteriaEntry, SettingsEntry, WallEntry
+from hygro.case.schema import CaseFile, SettingsEntry, WallEntry
 from hygro.case.template import expand
 from hygro.case.trouble import CaseError, Problem, findings
 from hygro.errors import InputError, near_matches
@@ -217,7 +217,7 @@ def _build(
             walls += [first, *_second_paths(entry, first, repeated)]
         repeated += _wetted_again(entry, file.settings)
     problems += _not_for_want_of_a_base(_first_told(repeated, tables), problems)
-    criteria = _criteria(file.criteria, path.parent, problems)
+    rows = criteria(file.criteria, path.parent, problems)
     if problems:
         raise CaseError(path, problems)
     return Case(
@@ -231,7 +231,7 @@ def _build(
         years=file.settings.years,
         start_month=file.settings.start_month,
         repeat=file.settings.repeat,
-        criteria=criteria,
+        criteria=rows,
         skip_days=file.criteria.skip_days,
         mould_model=file.criteria.mould_model,
         sha256=hashlib.sha256(text.encode()).hexdigest() if text else "",
@@ -304,18 +304,3 @@ def _no_sheathing(entry: WallEntry, wall: Wall) -> list[Problem]:
     known = near_matches(str(entry.sheathing), names)
     text = f"'{entry.sheathing}': the wall has no such layer; {known}"
     return [Problem(f'wall."{entry.name}".sheathing', text)]
-
-
-def _criteria(entry: CriteriaEntry, folder: Path, problems: list[Problem]) -> tuple[Judged, ...]:
-    rows: tuple[Judged, ...] = CRITERIA
-    for i, dotted in enumerate(entry.own):
-        try:
-            rows = (*rows, criterion_at(dotted, folder))
-        except InputError as error:
-            problems.append(Problem(f"criteria.own[{i}]", str(error)))
-    for key, change in entry.change.items():
-        try:
-            rows = with_changes(key, **change.model_dump(), criteria=rows)
-        except InputError as error:
-            problems.append(Problem(f"criteria.change.{key}", str(error)))
-    return rows

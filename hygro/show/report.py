@@ -13,6 +13,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from hygro.assess.verdict import Verdict
 from hygro.show import tables, words
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
@@ -33,6 +34,9 @@ def wall(
         yield Text()
         yield Text(f"{item.name}, {words.SCENARIOS[outcome.run.scenario]}", style="bold")
         yield tables.findings(outcome.verdict)
+    yield Text("Where the limits that decide come from", style="bold")
+    yield from _indented(tables.sources(item.deciding.verdict))
+    yield Text()
     yield tables.comparison((item,), system=system)
     yield from _indented(tables.reasons((item,)))
     yield from _indented(tables.notes((item,)))
@@ -84,9 +88,18 @@ def failure_lines(failed: Sequence[Failure]) -> list[str]:
     ]
 
 
-def verdict_cautions() -> Iterator[RenderableType]:
-    """Give what stands beside every verdict."""
-    yield _bullets(words.CAUTIONS)
+def stored(attrs: Attrs, verdict: Verdict) -> Iterator[RenderableType]:
+    """Give what is shown of a saved record: its wall and leaks, findings, reasons, cautions."""
+    scenario = words.SCENARIOS.get(str(attrs.get("scenario")), "")
+    title = ", ".join(part for part in (str(attrs.get("title", "")), scenario) if part)
+    yield Text(f"{title}: {verdict.outcome}", style="bold")
+    yield tables.findings(verdict)
+    yield from _indented([finding.reason for finding in verdict.failed])
+    yield from _indented(verdict.notes)
+    weather = {key.removeprefix("climate_"): value for key, value in attrs.items()}
+    alone = [words.ONE_SCENARIO] if scenario else []
+    yield Text()
+    yield _bullets([*words.weather_cautions(weather), *alone, *words.CAUTIONS])
 
 
 def cautions(climate: Attrs, compared: Sequence[Compared]) -> Iterator[RenderableType]:

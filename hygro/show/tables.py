@@ -12,7 +12,8 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
 from hygro.assess.criteria.moisture import FIBRE_SATURATION
-from hygro.assess.verdict import deciding_words, margin_words, outcome_word, reserve_words
+from hygro.assess.verdict import deciding_words, margin_words, reserve_words
+from hygro.show.words import ORIGINS
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -183,11 +184,19 @@ def findings(verdict: Verdict) -> Table:
             finding.place,
             *_value_and_limit(finding),
             margin_words(finding.margin),
-            outcome_word(finding.passed),
+            finding.outcome,
             "yes" if finding.hard else "no",
             style="bold" if finding.hard and finding.passed is False else "",
         )
     return table
+
+
+def sources(verdict: Verdict) -> list[str]:
+    """Return where the limits that decide come from, and how surely they are known here."""
+    rows = dict.fromkeys(finding.criterion for finding in verdict.findings if finding.hard)
+    return list(
+        dict.fromkeys(f"{row.quantity}: {row.source} ({ORIGINS[row.origin]})" for row in rows)
+    )
 
 
 def _value_and_limit(finding: Finding) -> tuple[str, str]:
@@ -247,8 +256,11 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
     ]
     turned = [f"{text} ({c.scenario})" for c in checks for text in c.turned]
     if turned:
-        return [*lines, "Kept by one and not by the other: " + "; ".join(turned)]
-    return [*lines, "The finer run keeps and fails the same criteria."]
+        return [
+            *lines,
+            "Within the limit in one run and beyond it in the other: " + "; ".join(turned),
+        ]
+    return [*lines, "The finer run is within and beyond the same limits."]
 
 
 def hand(numbers: HandNumbers, *, system: System = "si") -> Table:

@@ -1,4 +1,4 @@
-"""What must stand beside every result: cautions and the words of a verdict. Owns the wording."""
+"""What must stand beside every result: cautions and words. Owns the wording."""
 
 from __future__ import annotations
 
@@ -24,6 +24,7 @@ LEAKS_DECIDE = (
     "Every wall is judged tight, with its rain leaks, with its air leaks and with both, as far as "
     "it has them; the worst decides."
 )
+ONE_SCENARIO = "One run of a wall: its other scenarios and records may decide otherwise."
 SCENARIOS = {
     "tight": "without leaks",
     "rain": "with its rain leaks alone",
@@ -39,3 +40,12 @@ def weather_cautions(attrs: dict[str, object]) -> list[str]:
     if kind == "typical year":
         return [AVERAGE_YEAR]
     return [GENERATED] if kind == "generated" else []
+
+
+ORIGINS = {
+    "published": "as published",
+    "from memory": "not checked against the document",
+    "common practice, no source": "common practice, no source",
+    "set by the user": "set by the user",
+}
+"""Words for how surely a limit is known, on a client's page."""

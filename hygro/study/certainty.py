@@ -52,7 +52,8 @@ class Certainty:
     changes : tuple of Change
         Numbers that both runs have.
     turned : tuple of str
-        Criteria, hard or soft, that one run keeps and the other does not: "key at place".
+        Criteria, hard or soft, within the limit in one run and beyond it in the other, as "key at
+        place".
     margin : float
         Change of the least margin of the hard criteria. [1]
     """

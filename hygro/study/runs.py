@@ -362,7 +362,12 @@ def _service(
 
 
 def _provenance(run: Run) -> dict[str, Any]:
-    return {**run.provenance, "leaks": "on" if run.leaks else "off", "scenario": run.scenario}
+    return {
+        **run.provenance,
+        "leaks": "on" if run.leaks else "off",
+        "scenario": run.scenario,
+        "sheathing": run.sheathing or "",
+    }
 
 
 def _sweep(runs: Sequence[Run]) -> None:

@@ -38,7 +38,7 @@ class Tolerance:
     broken : float or None
         First value beyond it at which it fails; None: it passes over the whole range.
     reasons : tuple of str
-        Why it fails at `broken`, one for each hard criterion not kept.
+        Why it fails at `broken`, one for each hard criterion beyond its limit.
     trials : tuple of (value, passed)
         Every run, in order.
     """

@@ -151,5 +151,5 @@ def test_compare_judges_by_the_criteria_it_is_given(weather) -> None:
     found = compare(walls()[0], weather, ROOM, settings=DRAFT, criteria=strict, skip_days=10)
     (item,) = found.walls
     assert item.passed is False
-    assert "limit at most 1.0 %: not kept" in item.nearest
+    assert "limit at most 1.0 %: beyond limit" in item.nearest
     assert item.nearest.endswith("the first 10 days are left out")

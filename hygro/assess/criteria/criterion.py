@@ -95,11 +95,11 @@ class Criterion:
             raise InputError(f"{where}: judge is a {type(self.judge).__name__}: must be a function")
 
     def holds(self, value: float) -> bool:
-        """Say whether a value keeps the limit."""
+        """Say whether a value is within the limit."""
         return value < self.limit if self.sense == "below" else value <= self.limit
 
     def margin(self, value: float) -> float | None:
-        """Distance to the limit as a fraction of the limit, positive where it is kept.
+        """Distance to the limit as a fraction of the limit, positive within it.
 
         None where the limit is 0, and where a share of it says nothing.
         """
@@ -158,7 +158,7 @@ class Criterion:
         date = f" ({'from' if self.unit == 'h' else 'at'} {hour})" if hour else ""
         return (
             f"{place}: {self.quantity} {self.shown(value)}{date}, limit {self.sense} "
-            f"{self.worded(self.limit)}: {'kept' if passed else 'not kept'}"
+            f"{self.worded(self.limit)}: {'within' if passed else 'beyond'} limit"
         )
 
 
@@ -177,7 +177,7 @@ class Finding:
     limit : float
         The limit used here (it may depend on the wall). [unit of the criterion]
     margin : float or None
-        (limit - value) / limit, positive where the limit is kept. [1]
+        (limit - value) / limit, positive within the limit. [1]
     passed : bool or None
         None where it could not be judged.
     hard : bool
@@ -197,6 +197,15 @@ class Finding:
     hard: bool
     when: str | None
     reason: str
+
+    @property
+    def outcome(self) -> str:
+        """The finding in a word or three: what is hard fails, what is not advises."""
+        if self.passed is None:
+            return "not judged"
+        if self.passed:
+            return "within limit"
+        return "fails" if self.hard else "advisory: beyond limit"
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; key, unit and source of the criterion included."""
