@@ -13,7 +13,7 @@ from rich.table import Table
 
 from hygro.assess.criteria.moisture import FIBRE_SATURATION
 from hygro.assess.verdict import deciding_words, margin_words, reserve_words
-from hygro.show.words import ORIGINS
+from hygro.show.words import MARKS, ORIGINS
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
         ("MC 30 d, %\nall/3 mm", "right"),
         ("Mould\nindex", "right"),
         ("RH 30 d\n%", "right"),
-        (f"U\n{u_unit}", "right"),
+        (f"U, clear\n{u_unit}", "right"),
         ("R outb.\nis/least %", "right"),
     )
     for rank, item in enumerate(compared, start=1):
@@ -93,7 +93,10 @@ def _leaks_word(item: Compared, outcome: Outcome) -> str:
 
 def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
     numbers = outcome.numbers
-    U = show(outcome.hand.U, "thermal transmittance", system=system, unit=False)
+    U = "\n".join(
+        show(value, "thermal transmittance", system=system, unit=False)
+        for value in dict.fromkeys((outcome.hand.U_effective, outcome.hand.U))
+    )
     return [
         outcome.verdict.outcome,
         reserve_words(outcome.verdict),
@@ -150,9 +153,15 @@ def notes(compared: Sequence[Compared]) -> list[str]:
 def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     """Return what the last column of the comparison means, with the winter it is computed for."""
     winters = {_winter(item.tight.hand, system): None for item in compared}
+    rooms = {room_words(item.tight.hand): None for item in compared}
+    short = [item.name for item in compared if item.tight.hand.code and item.tight.hand.code.below]
+    below = [f"below the code's R outside of the framing (see `run`): {', '.join(short)}"]
     return [
+        *rooms,
+        *(below if short else []),
         "R outb.: share of R outside the inner face of the sheathing, and the least share that "
-        "keeps this face at the indoor dew point in the three coldest months: " + "; ".join(winters)
+        "keeps this face at the indoor dew point in the three coldest months: "
+        + "; ".join(winters),
     ]
 
 
@@ -302,7 +311,41 @@ def hand_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
         f"{say(numbers.winter_indoor, 'temperature')} and {100 * numbers.winter_rh:.0f} % RH; that "
         f"face {say(numbers.face_temperature, 'temperature')}, indoor air condenses there from "
         f"{100 * numbers.highest_rh:.0f} % RH on",
+        room_words(numbers),
+        *code_lines(numbers, system=system),
         *numbers.notes,
+    ]
+
+
+def room_words(numbers: HandNumbers) -> str:
+    """Return how humid the room is, which decides more than the wall."""
+    return (
+        f"the room: {100 * numbers.winter_rh:.0f} % RH in the mean of the three coldest months, "
+        f"{100 * numbers.shoulder_rh:.0f} % in the shoulder seasons"
+    )
+
+
+def code_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
+    """Return what the residential code asks of such a wall; never that it is met."""
+    code = numbers.code
+    if code is None:
+        return []
+
+    def say(value: float) -> str:
+        return show(value, "thermal resistance", system=system)
+
+    what = "none" if code.retarder == "open" else f"class {code.retarder}"
+    lines = [
+        f"code, IRC {code.edition}, wood frame, zone {code.zone} by this weather: vapour retarder "
+        f"inside {what}, permitted: {code.permitted}"
+    ]
+    if code.least is None:
+        return [*lines, f"code: no least R outside: {code.place}"]
+    verb = "below the code's R" if code.below else "a code value is no proof that a wall stays dry"
+    return [
+        *lines,
+        f"code: {say(code.least)} outside of the framing ({code.place}, "
+        f"{MARKS.get(code.mark, code.mark)}); this wall has {say(code.outboard)}: {verb}",
     ]
 
 

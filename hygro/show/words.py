@@ -49,3 +49,9 @@ ORIGINS = {
     "set by the user": "set by the user",
 }
 """Words for how surely a limit is known, on a client's page."""
+MARKS = {
+    "extract": "read in an extract of the code",
+    "guide": "read in a trade guide",
+    "from memory": ORIGINS["from memory"],
+}
+"""Words for how surely a value of the code tables is known."""

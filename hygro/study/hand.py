@@ -13,6 +13,7 @@ import xarray as xr
 
 from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
+from hygro.study.code import CodeBeside, code_beside
 from hygro.wall.assembly import Gap, Layer, Membrane, Wall
 from hygro.wall.attachments import u_values
 from hygro.wall.resistance import HAND_RH, first_counted, outer_film, resistance
@@ -65,12 +66,16 @@ class HandNumbers:
         Share that keeps the face at the indoor dew point in the three coldest months. [1]
     winter_outdoor, winter_indoor, winter_rh : float
         Means of the three coldest months. [K], [K], [1]
+    shoulder_rh : float
+        Mean indoor humidity of the six months between the three coldest and the three warmest. [1]
     face_temperature : float
         Steady temperature of the face in these months. [K]
     highest_rh : float
         Indoor RH at which indoor air would condense (or frost) on the face. [1]
     notes : tuple of str
         What was assumed.
+    code : CodeBeside or None
+        What the residential code asks of such a wall.
     """
 
     rows: tuple[LayerRow, ...]
@@ -82,9 +87,11 @@ class HandNumbers:
     winter_outdoor: float
     winter_indoor: float
     winter_rh: float
+    shoulder_rh: float
     face_temperature: float
     highest_rh: float
     notes: tuple[str, ...]
+    code: CodeBeside | None = None
 
 
 def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) -> HandNumbers:
@@ -108,20 +115,30 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     plane = plane_index(steady, sheathing, "inner") if sheathing in counted else 0
     T_o, T_i, p_i = winter_means(climate, room)
     rh = p_i / float(saturation_pressure(T_i))
+    _, T_shoulder, p_shoulder = season_means(climate, room, slice(3, 9))
     return HandNumbers(
         rows=rows,
         U=u_value(steady),
         U_effective=u_values(wall).effective,
         sheathing=sheathing,
         outboard_share=outboard_share(steady, plane),
-        least_share=least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i))),
+        least_share=_least_share(T_o, T_i, p_i),
         winter_outdoor=T_o,
         winter_indoor=T_i,
         winter_rh=rh,
+        shoulder_rh=p_shoulder / float(saturation_pressure(T_shoulder)),
         face_temperature=plane_temperature(steady, plane, T_o=T_o, T_i=T_i),
         highest_rh=highest_indoor_rh(steady, plane, T_o=T_o, T_i=T_i),
         notes=notes,
+        code=code_beside(wall, rows, climate, sheathing),
     )
+
+
+def _least_share(T_o: float, T_i: float, p_i: float) -> float:
+    """0 where it is no colder outdoors than indoors in the coldest months."""
+    if not T_o < T_i:
+        return 0.0
+    return least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i)))
 
 
 def _row(element: Layer | Membrane | Gap) -> LayerRow:
@@ -157,7 +174,12 @@ def _steady(wall: Wall, rows: tuple[LayerRow, ...]) -> tuple[SteadyWall, tuple[s
 
 
 def winter_means(climate: xr.Dataset, room: Room) -> tuple[float, float, float]:
-    """Means of the three coldest calendar months: outdoor T, indoor T [K], indoor vapour [Pa].
+    """Means of the three coldest calendar months: outdoor T, indoor T [K], indoor vapour [Pa]."""
+    return season_means(climate, room, slice(0, 3))
+
+
+def season_means(climate: xr.Dataset, room: Room, ranks: slice) -> tuple[float, float, float]:
+    """Means of some calendar months, counted from the coldest; see `winter_means`.
 
     Raises
     ------
@@ -171,5 +193,5 @@ def winter_means(climate: xr.Dataset, room: Room) -> tuple[float, float, float]:
     indoor = indoor_climate(room, Outdoor(time, T, p))
     month = (time - np.timedelta64(1, "h")).astype("datetime64[M]").astype(int) % 12
     means = [float(T[month == m].mean()) for m in range(12)]
-    cold = np.isin(month, np.argsort(means)[:3])
+    cold = np.isin(month, np.argsort(means)[ranks])
     return tuple(float(x[cold].mean()) for x in (T, indoor.temperature, indoor.vapour_pressure))  # type: ignore[return-value]

@@ -55,14 +55,15 @@ def _runs(told: list[dict[str, object]]) -> list[dict[str, object]]:
 
 def _outcome(outcome: Outcome) -> dict[str, object]:
     hand = outcome.hand
-    values = {k: v for k, v in hand.__dict__.items() if k != "rows"}
+    values = {k: v for k, v in hand.__dict__.items() if k not in ("rows", "code")}
+    code = None if hand.code is None else {**hand.code._asdict(), "below": hand.code.below}
     return {
         "scenario": outcome.run.scenario,
         "leaks": outcome.run.leaks,
         "file": None if outcome.run.file is None else outcome.run.file.name,
         "verdict": outcome.verdict.to_dict(),
         "summary": outcome.numbers,
-        "hand": {**values, "layers": [row._asdict() for row in hand.rows]},
+        "hand": {**values, "code": code, "layers": [row._asdict() for row in hand.rows]},
         "quality": outcome.quality,
         "seconds": round(outcome.seconds, 2),
         "resumed": outcome.resumed,
