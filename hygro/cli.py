@@ -210,6 +210,10 @@ def show(
     sheathing: Annotated[
         str | None, typer.Option("--sheathing", help="Layer to judge as sheathing.")
     ] = None,
+    rules: Annotated[
+        str | None,
+        typer.Option("--rules", help="default, ashrae-160, en-15026 or iso-13788."),
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Judge a saved result again by the criteria of its case, without running it."""
@@ -217,7 +221,7 @@ def show(
     from hygro.record import load
 
     record = load(file)
-    found = judge_stored(record, sheathing=sheathing)
+    found = judge_stored(record, sheathing=sheathing, rules=rules)
     if as_json:
         typer.echo(found.to_json())
         return

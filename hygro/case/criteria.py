@@ -10,6 +10,7 @@ import xarray as xr
 
 from hygro.assess.choose import criterion_at, with_changes
 from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.criteria.sets import rule_set
 from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
 from hygro.case.schema import CriteriaEntry
@@ -19,9 +20,14 @@ from hygro.errors import InputError
 
 def criteria(
     entry: CriteriaEntry, folder: Path | None, problems: list[Problem]
-) -> tuple[Judged, ...]:
-    """Return the criteria of a case; what is wrong with them is added to `problems`."""
-    rows: tuple[Judged, ...] = CRITERIA
+) -> tuple[Judged, ...] | str:
+    """Return the criteria of a case; what is wrong with them is added to `problems`.
+
+    A rule set of which nothing is changed is returned by its name.
+    """
+    if not entry.own and not entry.change:
+        return CRITERIA if entry.rules == "default" else entry.rules
+    rows: tuple[Judged, ...] = rule_set(entry.rules).criteria
     for i, dotted in enumerate(entry.own):
         try:
             rows = (*rows, criterion_at(dotted, folder))
@@ -35,7 +41,9 @@ def criteria(
     return rows
 
 
-def judge_stored(ds: xr.Dataset, *, sheathing: str | None = None) -> Verdict:
+def judge_stored(
+    ds: xr.Dataset, *, sheathing: str | None = None, rules: str | None = None
+) -> Verdict:
     """Judge a record by the criteria of the case that it holds; by the default where it holds none.
 
     Parameters
@@ -44,6 +52,8 @@ def judge_stored(ds: xr.Dataset, *, sheathing: str | None = None) -> Verdict:
         A result, fresh or reopened.
     sheathing : str, optional
         Another layer than that of the case.
+    rules : str, optional
+        The name of a rule set instead of the criteria of the case.
 
     Raises
     ------
@@ -53,7 +63,7 @@ def judge_stored(ds: xr.Dataset, *, sheathing: str | None = None) -> Verdict:
     text = str(ds.attrs.get("case_text", ""))
     entry = CriteriaEntry.model_validate(tomllib.loads(text).get("criteria", {}))
     problems: list[Problem] = []
-    rows = criteria(entry, None, problems)
+    rows = rules or criteria(entry, None, problems)
     if problems:
         raise InputError("; ".join(f"{where}: {what}" for where, what in problems))
     options: dict[str, Any] = {

@@ -90,7 +90,7 @@ class Case:
     years: int
     start_month: int | None
     repeat: Repeat
-    criteria: tuple[Judged, ...]
+    criteria: tuple[Judged, ...] | str
     skip_days: float | None
     mould_model: str
     sha256: str

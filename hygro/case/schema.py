@@ -278,13 +278,15 @@ class CriterionEntry(Entry):
 class CriteriaEntry(Entry):
     """How the runs are judged: the criteria with changes and your own, and what is left out.
 
-    `own` names criteria in Python, `"mypackage.mymodule:my_criterion"`: a `Criterion`, or a
+    `rules` names the set of criteria that is taken, and changed where `change` says so. `own` names
+    criteria in Python, `"mypackage.mymodule:my_criterion"`: a `Criterion`, or a
     function that takes the record and yields findings. Reading the case runs the module, which may
     stand beside the case file.
     """
 
     skip_days: Annotated[float, Field(ge=0)] | None = None
     mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
+    rules: Literal["default", "ashrae-160", "en-15026", "iso-13788"] = "default"
     own: list[str] = Field(default_factory=list)
     change: dict[str, CriterionEntry] = Field(default_factory=dict)
 

@@ -20,7 +20,7 @@ from weather.errors import WeatherError
 from weather.summary import summarise
 
 if TYPE_CHECKING:
-    from hygro.study.hand import LayerRow
+    from hygro.wall.hand_wall import LayerRow
 
 EDITION = "2021"
 STUDS = (0.060, 0.115, 0.200)

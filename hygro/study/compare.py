@@ -175,7 +175,7 @@ def compare(
     room: Room,
     *,
     settings: Settings | None = None,
-    criteria: Sequence[Judged] = CRITERIA,
+    criteria: Sequence[Judged] | str = CRITERIA,
     sheathing: str | None = None,
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
@@ -216,11 +216,12 @@ def compare(
     twice = sorted({name for name in names if names.count(name) > 1})
     if not names or twice:
         raise InputError(f"compare: walls {names}: {'one name twice' if twice else 'none given'}")
+    chosen_by = criteria if isinstance(criteria, str) else tuple(criteria)
     results = perform(
         plan([(wall, room, sheathing) for wall in chosen], repeat=repeat),
         climate,
         settings=settings or Settings(),
-        judging=Judging(tuple(criteria), skip_days, mould_model),
+        judging=Judging(chosen_by, skip_days, mould_model),
         progress=progress,
         threads=True,
     )

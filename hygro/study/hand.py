@@ -5,24 +5,22 @@ Owns the step from a wall to the steady formulas of `hygro.wall.steady`; runs no
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
 
-from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
 from hygro.study.code import CodeBeside, code_beside
-from hygro.wall.assembly import Gap, Layer, Membrane, Wall
+from hygro.wall.assembly import Wall
 from hygro.wall.attachments import u_values
-from hygro.wall.resistance import HAND_RH, first_counted, outer_film, resistance
+from hygro.wall.hand_wall import LayerRow, layer_rows, steady_wall
+from hygro.wall.resistance import HAND_RH, first_counted
 from hygro.wall.room import indoor_climate
 from hygro.wall.room_models import Room
 from hygro.wall.room_time import Outdoor
 from hygro.wall.steady import (
-    SteadyLayer,
-    SteadyWall,
     highest_indoor_rh,
     least_outboard_share,
     outboard_share,
@@ -31,19 +29,6 @@ from hygro.wall.steady import (
     u_value,
 )
 from weather.moistair import dew_point, saturation_pressure
-
-
-class LayerRow(NamedTuple):
-    """One element of the wall in hand numbers."""
-
-    name: str
-    made_of: str
-    thickness: float
-    """[m]"""
-    R: float
-    """[m²·K/W]"""
-    permeance: float
-    """[kg/(m²·s·Pa)]"""
 
 
 @dataclass(frozen=True)
@@ -108,8 +93,8 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     sheathing : str
         Layer whose inner face is looked at.
     """
-    rows = tuple(_row(element) for element in wall.layers)
-    steady, notes = _steady(wall, rows)
+    rows = layer_rows(wall)
+    steady = steady_wall(wall, rows)
     counted = [layer.name for layer in steady.layers]
     # The inner face of a cladding before a well-ventilated gap counts as outdoor air.
     plane = plane_index(steady, sheathing, "inner") if sheathing in counted else 0
@@ -129,7 +114,7 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
         shoulder_rh=p_shoulder / float(saturation_pressure(T_shoulder)),
         face_temperature=plane_temperature(steady, plane, T_o=T_o, T_i=T_i),
         highest_rh=highest_indoor_rh(steady, plane, T_o=T_o, T_i=T_i),
-        notes=notes,
+        notes=_notes(wall, rows),
         code=code_beside(wall, rows, climate, sheathing),
     )
 
@@ -141,36 +126,18 @@ def _least_share(T_o: float, T_i: float, p_i: float) -> float:
     return least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i)))
 
 
-def _row(element: Layer | Membrane | Gap) -> LayerRow:
-    if isinstance(element, Gap):
-        name = f"air, {element.depth * 1000:g} mm"
-        return LayerRow(
-            element.name,
-            name,
-            element.depth,
-            resistance(element),
-            STILL_AIR_PERMEABILITY / element.depth,
-        )
-    if isinstance(element, Membrane):
-        sheet = element.material
-        permeance = float(sheet.permeance.permeance(HAND_RH))
-        return LayerRow(element.name, sheet.name, 0.0, sheet.thermal_resistance, permeance)
-    permeance = float(element.material.vapour.permeability(HAND_RH)) / element.thickness
-    R = resistance(element)
-    return LayerRow(element.name, element.material.name, element.thickness, R, permeance)
-
-
-def _steady(wall: Wall, rows: tuple[LayerRow, ...]) -> tuple[SteadyWall, tuple[str, ...]]:
-    """Leave out a well-ventilated gap and what stands outside of it, as ISO 6946 does."""
-    first = first_counted(wall)
+def _notes(wall: Wall, rows: Sequence[LayerRow]) -> tuple[str, ...]:
     notes = [
         f"clear wall at {100 * HAND_RH:.0f} % RH and 10 °C mean; no framing, fasteners or joints",
     ]
+    first = first_counted(wall)
     if first:
         name = rows[first - 1].name
-        notes.append(f"'{name}' and what stands outside of it not counted (ISO 6946, from memory)")
-    layers = tuple(SteadyLayer(row.name, row.R, 1.0 / row.permeance) for row in rows[first:])
-    return SteadyWall(layers, R_se=outer_film(wall)), tuple(notes)
+        notes.append(
+            f"'{name}' and what stands outside of it not counted (ISO 6946, not checked against "
+            "the document)"
+        )
+    return tuple(notes)
 
 
 def winter_means(climate: xr.Dataset, room: Room) -> tuple[float, float, float]:

@@ -94,7 +94,7 @@ class Run:
 class Judging:
     """How runs are judged: the parameters of `hygro.assess.verdict`."""
 
-    criteria: tuple[Judged, ...] = CRITERIA
+    criteria: tuple[Judged, ...] | str = CRITERIA
     skip_days: float | None = None
     mould_model: str = "ojanen2010"
 
@@ -251,7 +251,9 @@ def perform(
         raise
 
 
-def _check_portable(criteria: Sequence[Judged]) -> None:
+def _check_portable(criteria: Sequence[Judged] | str) -> None:
+    if isinstance(criteria, str):
+        return  # the name of a rule set
     for item in criteria:
         try:
             pickle.dumps(item)
