@@ -66,7 +66,7 @@ def comparison(compared: Sequence[Compared]) -> Table:
         ("Verdict", "left"),
         ("Reserve", "right"),
         ("Decided by", "left"),
-        ("MC 30 d, %\nall/3 mm", "right"),
+        ("MC 30 d, %\nall/skin", "right"),
         ("Mould\nindex", "right"),
         ("RH 30 d\n%", "right"),
     )
@@ -179,6 +179,7 @@ def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     return [
         *rooms,
         *(below if short else []),
+        converted("MC 30 d: of the whole sheathing / of its wetter 3 mm, by mass", system),
         "U with joints, framing and attachments, U clear without. R outb.: share of R outside the "
         "inner face of the sheathing; least: the least share that keeps this face at the indoor "
         "dew point in the three coldest months: " + "; ".join(winters),

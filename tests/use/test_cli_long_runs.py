@@ -148,7 +148,7 @@ def test_a_wall_that_fails_leaves_the_others_and_ends_with_code_2(tmp_path: Path
     assert "wetting" in told[1]["error"]
     names = {path.name for path in out.iterdir()}
     assert {"plain.nc", "leaky.nc", "comparison.csv", "comparison.png"} <= names
-    assert "leaky-with-leaks.nc" not in names
+    assert "leaky-rain.nc" not in names
 
 
 def test_a_single_wall_that_fails_says_why(tmp_path: Path) -> None:

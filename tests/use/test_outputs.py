@@ -130,7 +130,7 @@ def replace_trace(humidity: np.ndarray) -> object:
 
 def test_the_column_of_thirty_days_shows_the_mean_of_thirty_days() -> None:
     table = tables.comparison([Compared("x", (outcome("x"),))])
-    column = [str(c.header).replace("\n", " ") for c in table.columns].index("MC 30 d, % all/3 mm")
+    column = [str(c.header).replace("\n", " ") for c in table.columns].index("MC 30 d, % all/skin")
     assert list(table.columns[column].cells) == ["11.1/12.3"]
 
 
@@ -200,10 +200,13 @@ def test_wind_is_shown_in_miles_an_hour(tmp_path: Path) -> None:
     assert "328 ft" in out  # 100 m
 
 
+SKIPPED = '[criteria]\nskip_days = 100\n\n[settings]\nrepeat = "once"'
+
+
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("case")
-    case = str(write_case(folder, ("[settings]", "[criteria]\nskip_days = 100\n\n[settings]")))
+    case = str(write_case(folder, ("[settings]", SKIPPED)))
     result = hygro("compare", case, "--out", str(folder / "out"), "--processes", "1")
     assert result.exit_code == 0, result.output
     return folder / "out"
