@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from hygro.errors import InputError
 from hygro.material.curves import SUCTION_PER_S, s_of_rh
 from hygro.material.storage import TableStorage
+from hygro.problems import refuse
 
 _CURVES = ("storage", "vapour", "thermal", "liquid", "permeance")
 
@@ -42,24 +42,23 @@ _AXES: dict[tuple[str, str], _Axis] = {
 }
 
 
-def check_points(material: Any, place: str) -> None:
+def check_points(material: Any) -> None:
     """Raise if the points of any table are out of order or range, or a parameter is not positive.
 
     Raises
     ------
-    InputError
-        Naming the place, the key, the value, the bound and the likely cause.
+    RefusedError
+        Naming the key, the value, the bound and the likely cause.
     """
     for kind in _CURVES:
         form = getattr(material, kind, None)
         if form is None:
             continue
-        here = f"{place}, table '{kind}'"
         for key, axis, points in _tables(kind, form):
-            _check_axis(points, axis, f"{here}, key '{key}'")
-        _check_parameters(form, here)
+            _check_axis(points, axis, f"{kind}.{key}")
+        _check_parameters(form, kind)
         if isinstance(form, TableStorage):
-            _check_storage_points(form, here)
+            _check_storage_points(form)
 
 
 def _tables(kind: str, form: Any) -> Iterator[tuple[str, _Axis, Any]]:
@@ -76,16 +75,17 @@ def _tables(kind: str, form: Any) -> Iterator[tuple[str, _Axis, Any]]:
 
 def _check_axis(points: Any, axis: _Axis, place: str) -> None:
     if not points:
-        raise InputError(f"{place}: needs at least one point")
+        refuse(place, "needs at least one point")
     for x, *_ in points:
         if not axis.least <= x <= axis.most:
             bound = f"{axis.least:g}–{axis.most:g}"
-            raise InputError(f"{place}: {axis.name} = {x:g}: must be {bound}; {axis.cause}")
+            refuse(place, f"{axis.name} = {x:g}: must be {bound}; {axis.cause}")
     for (x0, *_), (x1, *_) in pairwise(points):
         if x1 <= x0:
-            raise InputError(
-                f"{place}: {axis.name} = {x1:g} after {x0:g}: must rise strictly; "
-                "are the points out of order or doubled?"
+            refuse(
+                place,
+                f"{axis.name} = {x1:g} after {x0:g}: must rise strictly; "
+                "are the points out of order or doubled?",
             )
 
 
@@ -99,8 +99,6 @@ _LEAST: dict[str, dict[str, float]] = {
     "moist-air": {"porosity": 0.0},
     "wood-sorption": {"density": 0.0, "w_free": 0.0, "scale": 0.0, "tail_exponent": 1.0},
     "rational-sorption": {"density": 0.0, "a1": 0.0, "w_free": 0.0, "tail_exponent": 1.0},
-    "mu": {"mu": 0.99},
-    "mu-dry-wet": {"dry": 0.99, "wet": 0.99},
     "perm-table": {"thickness": 0.0},
     "benchmark": {"mu": 0.0, "w_sat": 0.0},
     "permeability": {"value": 0.0},
@@ -116,61 +114,66 @@ def _check_parameters(form: Any, place: str) -> None:
     for name, least in _LEAST.get(form.form, {}).items():
         value = getattr(form, name, None)
         if value is not None and not value > least:
-            raise InputError(
-                f"{place}, key '{name}' = {value:g}: must be above {least:g}; "
-                "is it the value of another form, or a missing value set to 0?"
+            refuse(
+                f"{place}.{name}",
+                f"{value:g}: must be above {least:g}; "
+                "is it the value of another form, or a missing value set to 0?",
             )
     if form.form in ("permeability-table", "perm-table"):
-        _check_ordinates(form.points, place)
+        _check_ordinates(form.points, f"{place}.points")
     for mode in getattr(form, "modes", ()):
-        _check_mode(mode, f"{place}, key 'modes'")
+        _check_mode(mode, f"{place}.modes")
 
 
 def _check_ordinates(points: Any, place: str) -> None:
     for rh, value in points:
         if value <= 0.0:
-            raise InputError(
-                f"{place}, key 'points': {value:g} at rh = {rh:g}: must be positive; "
-                "give a small value if tight"
+            refuse(
+                place,
+                f"{value:g} at rh = {rh:g}: must be positive; give a small value if tight",
             )
 
 
 def _check_mode(mode: tuple[float, ...], place: str) -> None:
     share, a, n, *_ = (*mode, 0.0, 0.0)
     if len(mode) not in (3, 4) or share <= 0.0 or a <= 0.0 or n <= 1.0:
-        raise InputError(
-            f"{place} = {list(mode)}: must be [share, a, n] or [share, a, n, m] with share and a "
-            "positive and n above 1; is a in 1/Pa (or 1/m in the form over head)?"
+        refuse(
+            place,
+            f"{list(mode)}: must be [share, a, n] or [share, a, n, m] with share and a "
+            "positive and n above 1; is a in 1/Pa (or 1/m in the form over head)?",
         )
 
 
-def _check_storage_points(table: TableStorage, place: str) -> None:
+def _check_storage_points(table: TableStorage) -> None:
     rows = [(f"rh = {rh:g}", w) for rh, w in table.rh]
     for p, _ in table.suction:
         if p <= 0.0:
-            raise InputError(
-                f"{place}, key 'suction' = {p:g}: must be positive; give suction in Pa, "
-                "and the water content at zero suction as w_free"
+            refuse(
+                "storage.suction",
+                f"{p:g}: must be positive; give suction in Pa, "
+                "and the water content at zero suction as w_free",
             )
     rows += [(f"suction = {p:g} Pa", w) for p, w in sorted(table.suction, reverse=True)]
     rows.append(("w_free", table.w_free))
     if rows[0][1] < 0.0:
-        raise InputError(f"{place}: w = {rows[0][1]:g} kg/m³ at {rows[0][0]}: must not be negative")
+        refuse("storage", f"w = {rows[0][1]:g} kg/m³ at {rows[0][0]}: must not be negative")
     for (before, w0), (after, w1) in pairwise(rows):
         if w1 < w0:
-            raise InputError(
-                f"{place}: w = {w1:g} kg/m³ at {after} after {w0:g} at {before}: water content "
-                "must rise towards saturation; is a point misread or w_free too small?"
+            refuse(
+                "storage",
+                f"w = {w1:g} kg/m³ at {after} after {w0:g} at {before}: water content "
+                "must rise towards saturation; is a point misread or w_free too small?",
             )
-    _check_join(table, place)
+    _check_join(table)
 
 
-def _check_join(table: TableStorage, place: str) -> None:
+def _check_join(table: TableStorage) -> None:
     if not table.suction:
         return
     driest = max(p for p, _ in table.suction)
     if table.rh and driest / SUCTION_PER_S >= float(s_of_rh(table.rh[-1][0])):
-        raise InputError(
-            f"{place}, key 'suction' = {driest:g}: must be wetter than the last rh point, "
-            f"{table.rh[-1][0]:g}; give suction in Pa"
+        refuse(
+            "storage.suction",
+            f"{driest:g}: must be wetter than the last rh point, {table.rh[-1][0]:g}; "
+            "give suction in Pa",
         )

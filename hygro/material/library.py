@@ -54,7 +54,7 @@ def get(key: str, *, extra: Mapping[str, AnyMaterial] | None = None) -> AnyMater
     raise InputError(f"material '{key}': unknown; " + near_matches(key, [*(extra or ()), *keys()]))
 
 
-def get_material(key: str, **changes: Any) -> AnyMaterial:
+def get_material(key: str, /, **changes: Any) -> AnyMaterial:
     """Return a material or sheet of the library, as it is or with properties changed and checked.
 
     Parameters

@@ -7,16 +7,17 @@ holds.
 
 from __future__ import annotations
 
-from typing import Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from hygro.constants import PERM, REFERENCE_TEMPERATURE, STILL_AIR_PERMEABILITY
 from hygro.declare import declared, tag
-from hygro.fields import Number
+from hygro.fields import Number, within
 from hygro.material.curves import Array, Linked, Points, linear, monotone, s_of_rh
 
+Mu: TypeAlias = Annotated[float, *within(1.0, 1e9, "still air has 1, and nothing less")]
 TemperatureLaw: TypeAlias = Literal["constant", "air", "inverse"]
 
 DRY_CUP_RH = 0.25
@@ -29,7 +30,7 @@ class ConstantMu:
     """δ = still-air permeability / mu."""
 
     form: Literal["mu"] = tag(default="mu", kw_only=True)
-    mu: Number
+    mu: Mu
     temperature_law: TemperatureLaw = "air"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -45,8 +46,8 @@ class DryWetMu:
     """
 
     form: Literal["mu-dry-wet"] = tag(default="mu-dry-wet", kw_only=True)
-    dry: Number
-    wet: Number
+    dry: Mu
+    wet: Mu
     temperature_law: TemperatureLaw = "air"
 
     def permeability(self, rh: ArrayLike) -> Array:

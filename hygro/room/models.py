@@ -36,7 +36,9 @@ RULES = get_args(TemperatureRule)
 def _temperature_or_rule(value: Any) -> Any:
     if value in RULES:
         return value
-    return read(value, "temperature", 223.15, 343.15, f"or a rule: {', '.join(RULES)}")
+    if isinstance(value, str) and value[:1].isalpha():
+        raise InputError(f"{value!r}: no temperature and no rule; {near_matches(value, RULES)}")
+    return read(value, "temperature", 223.15, 343.15, likely="degC")
 
 
 IndoorTemperature = Annotated[
@@ -237,7 +239,7 @@ class MoistureExcess:
 
     rule: Name
     temperature: IndoorTemperature = 293.15
-    margin: Annotated[float, *within(0.01, 3.0)] = 1.0
+    margin: Annotated[float, *within(0.01, 3.0, "a factor, such as 1.10")] = 1.0
     rh_limit: Humidity | None = None
     averaging: Averaging | None = None
     outdoor: tuple[Temperature, ...] = ()

@@ -12,13 +12,16 @@ from pydantic import BeforeValidator, InstanceOf, ValidationInfo, WithJsonSchema
 
 from hygro.errors import InputError
 from hygro.material import AnyMaterial, Material, SheetMaterial, from_dict, library
+from hygro.material.check import check_own
 
 _KEY = {"description": "Key of a material of the library or of the case", "type": "string"}
 
 
 def _found(value: Any, info: ValidationInfo) -> Any:
     if isinstance(value, Mapping):
-        return from_dict(value, place="")
+        value = from_dict(value, place="")
+    if isinstance(value, Material | SheetMaterial):
+        return check_own(value)
     if not isinstance(value, str):
         return value
     own: Mapping[str, AnyMaterial] = (info.context or {}).get("shelf", {})
