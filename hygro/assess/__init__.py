@@ -20,6 +20,7 @@ from hygro.assess.condensation import (
     run_off,
 )
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Rated
+from hygro.assess.criteria.sets import RULE_SETS
 from hygro.assess.decay import brown_rot, daily_dose, decay_rating
 from hygro.assess.digest import SUMMARY, summary
 from hygro.assess.frost import FreezeThaw, freeze_thaw
@@ -48,6 +49,7 @@ from hygro.assess.verdict import Verdict
 
 __all__ = [
     "CRITERIA",
+    "RULE_SETS",
     "SUMMARY",
     "Condensation",
     "CorrosionHours",

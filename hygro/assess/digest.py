@@ -11,37 +11,46 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.balance import yearly_balance
-from hygro.assess.condensation import face_condensation, run_off
-from hygro.assess.data import HOURS_PER_YEAR, times
+from hygro.assess.condensation import face_condensation, hourly_mass, run_off
+from hygro.assess.criteria import Rated
+from hygro.assess.data import HOURS_PER_YEAR, SECONDS_PER_HOUR, array, times
 from hygro.assess.growth import mould
 from hygro.assess.humidity import surface_humidity
 from hygro.assess.moisture import moisture_content
 from hygro.assess.mould import Model
-from hygro.assess.places import find_sheathing
+from hygro.assess.places import Face, find_sheathing, layer_index, layer_span
 from hygro.assess.questions import windows
 from hygro.assess.series import DAY, MONTH, exceedance, peak, running_mean
+from hygro.record.provenance import stored_wall
 
 SUMMARY: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
     {
         "sheathing": ("", "layer judged as sheathing"),
         "mc_30d_max": ("1", "highest 30-day mean moisture content of the sheathing, by mass"),
+        "mc_30d_skin_max": ("1", "the same of its wettest outer or inner 3 mm"),
         "mc_24h_max": ("1", "highest 24-h mean moisture content of the sheathing, by mass"),
         "hours_mc_above_20": ("h", "hours with the sheathing above 20 % by mass"),
         "hours_mc_above_28": ("h", "hours with the sheathing above 28 % by mass"),
-        "mould_index_max": ("1", "highest mould index from the sheathing inward"),
+        "mould_index_max": ("1", "highest mould index where it decides"),
         "mould_surface": ("", "surface with the highest mould index"),
         "mould_by_surface": ("1", "highest mould index of each surface"),
         "condensation_hours": ("h", "hours of condensation at the inner face of the sheathing"),
         "dew_point_hours": ("h", "hours with that face at or below the indoor dew point"),
-        "rh_30d_max": ("1", "highest 30-day mean relative humidity at that face"),
+        "rh_30d_max": ("1", "highest 30-day mean relative humidity at a face of the sheathing"),
+        "rh_surface": ("", "that face"),
         "water_change_per_year": ("kg m-2", "change of the water in the wall per year"),
+        "rain_incident": ("kg m-2", "rain that met the wall in the run"),
         "leak_rain": ("kg m-2", "rain leaked into the wall in the run"),
+        "leak_air": ("m3 m-2", "air that leaked in the run, either way, where the run tells"),
         "drained": ("kg m-2", "leaked water that drained in the run"),
         "leak_vapour": ("kg m-2", "moisture dropped by leaking air in the run, net"),
         "u_value": ("W m-2 K-1", "thermal transmittance, where the run gives it"),
     }
 )
 """Keys of `summary` with unit and meaning."""
+
+SKIN = 0.003
+"""Depth of the outer and inner skin told beside the whole board. [m]"""
 
 
 def summary(
@@ -62,14 +71,32 @@ def summary(
     assert rated is not None  # one of the two is always asked
     numbers: dict[str, object] = {"sheathing": layer.name}
     numbers |= _content(rated, layer.name)
-    numbers |= _mould(rated, layer.index, mould_model, decline)
+    numbers |= _mould(Rated(rated, ds, layer), mould_model, decline)
     numbers |= _humidity(rated, layer.name)
     numbers["water_change_per_year"] = _change(rated)
     flows = run_off(rated)
-    numbers |= {key: getattr(flows, key) for key in ("leak_rain", "drained", "leak_vapour")}
+    numbers["rain_incident"], numbers["leak_rain"] = flows.rain_incident, flows.leak_rain
+    numbers["leak_air"] = leaked_air(rated)
+    numbers["drained"], numbers["leak_vapour"] = flows.drained, flows.leak_vapour
     u_value = ds.attrs.get("u_value")
     numbers["u_value"] = None if u_value is None else float(u_value)
     return numbers
+
+
+def leaked_air(ds: xr.Dataset) -> float | None:
+    """Air that leaked through the wall and its leaks, either way; None where the run tells nothing.
+
+    In m³ per m² of wall.
+    """
+    if "wall" not in ds.attrs or "air_flow" not in ds.variables:
+        return None
+    total = float(np.abs(hourly_mass(ds, "air_flow")).sum())
+    wall = stored_wall(ds)
+    if wall.leaks.air:
+        first = len(wall.leaks.rain) + len(wall.leaks.wetting)
+        rates = array(ds, "source_rate")[1:, first:]
+        total += float(np.abs(rates).sum()) * SECONDS_PER_HOUR
+    return total
 
 
 def _number(value: float) -> float | None:
@@ -80,26 +107,31 @@ def _content(ds: xr.Dataset, layer: str) -> dict[str, object]:
     content, stamps = moisture_content(ds, layer).values, times(ds)
     return {
         "mc_30d_max": _number(peak(running_mean(content, MONTH), stamps).value),
+        "mc_30d_skin_max": _number(max(_skin(ds, layer, face) for face in ("outer", "inner"))),
         "mc_24h_max": _number(peak(running_mean(content, DAY), stamps).value),
         "hours_mc_above_20": exceedance(content, stamps, 0.20).hours,
         "hours_mc_above_28": exceedance(content, stamps, 0.28).hours,
     }
 
 
-def _mould(
-    ds: xr.Dataset, sheathing: int, model: Model, decline: float | str | None
-) -> dict[str, object]:
-    index = mould(ds, model=model, decline=decline)
+def _skin(ds: xr.Dataset, layer: str, face: Face) -> float:
+    start, end = layer_span(ds, layer_index(ds, layer))
+    content = moisture_content(ds, layer, (face, min(SKIN, end - start)))
+    return peak(running_mean(content.values, MONTH), times(ds)).value
+
+
+def _mould(rated: Rated, model: Model, decline: float | str | None) -> dict[str, object]:
+    index = mould(rated.record, model=model, decline=decline)
     highest = dict(zip(map(str, index["surface"].values), index.values.max(axis=0), strict=True))
     layers = index["layer_index"].values
-    inward = {
+    judged = {
         name: float(value)
         for (name, value), layer in zip(highest.items(), layers, strict=True)
-        if layer >= sheathing
+        if rated.decides(int(layer))
     }
-    worst = max(inward, key=lambda name: inward[name]) if inward else None
+    worst = max(judged, key=lambda name: judged[name]) if judged else None
     return {
-        "mould_index_max": None if worst is None else inward[worst],
+        "mould_index_max": None if worst is None else judged[worst],
         "mould_surface": worst,
         "mould_by_surface": {name: float(value) for name, value in highest.items()},
     }
@@ -107,11 +139,13 @@ def _mould(
 
 def _humidity(ds: xr.Dataset, layer: str) -> dict[str, object]:
     hours = face_condensation(ds, layer, "inner")
-    rated = surface_humidity(ds, layer, "inner")
+    faces = [surface_humidity(ds, layer, face) for face in ("outer", "inner")]
+    rated = max(faces, key=lambda face: np.nan_to_num(face.month_any.value))
     return {
         "condensation_hours": hours.condensing.hours,
         "dew_point_hours": hours.below_indoor_dew_point.hours,
         "rh_30d_max": _number(rated.month_any.value),
+        "rh_surface": rated.surface,
     }
 
 

@@ -9,6 +9,7 @@ import xarray as xr
 
 from hygro.assess.choose import check_keys, name_of, question_of
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Judged, Rated
+from hygro.assess.criteria.sets import rule_set
 from hygro.assess.data import stamp
 from hygro.assess.mould import Model
 from hygro.assess.places import find_sheathing
@@ -26,7 +27,7 @@ def verdict(
     ds: xr.Dataset,
     *,
     sheathing: str | None = None,
-    criteria: Sequence[Judged] = CRITERIA,
+    criteria: Sequence[Judged] | str = CRITERIA,
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
     decline: float | str | None = None,
@@ -41,7 +42,8 @@ def verdict(
         Layer to judge as sheathing; None chooses one and says why (`find_sheathing`).
     criteria : sequence of Criterion or function
         `CRITERIA`, a changed copy (`with_changes`), or your own: `Criterion` objects, or functions
-        that take the rated part of the record and yield findings (`Criterion.finding`).
+        that take the rated part of the record and yield findings (`Criterion.finding`). A name
+        takes the criteria of a rule set: "default", "ashrae-160", "en-15026", "iso-13788".
     skip_days : float, optional
         Days at the start to leave out of service (drying of construction moisture); the mould
         index and decay then start from 0 at that day. None: a year in a run of two or more, else
@@ -55,7 +57,8 @@ def verdict(
         For an unknown layer, a Dataset that is not a complete result, or a criterion that raises
         or yields no findings; its name stands in the message.
     """
-    check_keys(criteria)
+    rows, named = _rows(criteria)
+    check_keys(rows)
     layer = find_sheathing(ds, sheathing)
     part = windows(ds, skip_days)
     rated = {
@@ -63,13 +66,21 @@ def verdict(
         for question, record in (("service", part.service), ("closing in", part.closing))
         if record is not None
     }
-    asked = [(item, rated.get(question_of(item))) for item in criteria]
+    asked = [(item, rated.get(question_of(item))) for item in rows]
     found = [f for item, view in asked if view is not None for f in _findings(item, view)]
     said = tuple(_skipped(finding, skip_days) for finding in found)
     times = next(iter(rated.values())).times
     ends = stamp(times[0]), stamp(times[-1])
-    notes = (part.note, *_notes(said))
+    notes = (*named, part.note, *_notes(said))
     return Verdict(said, layer.name, layer.reason, part.skip_days, *ends, notes=notes)
+
+
+def _rows(criteria: Sequence[Judged] | str) -> tuple[Sequence[Judged], tuple[str, ...]]:
+    """Criteria, and what is said of the rules where they were named."""
+    if not isinstance(criteria, str):
+        return criteria, ()
+    rules = rule_set(criteria)
+    return rules.criteria, (f"rules '{rules.name}': {rules.note}",)
 
 
 def merged(service: Verdict, closing: Verdict) -> Verdict:

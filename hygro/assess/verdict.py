@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -20,9 +21,10 @@ _SHOWN = 5
 """Findings that a verdict shows of itself in a terminal."""
 
 
-def outcome_word(passed: bool | None) -> str:
-    """Return the word for a verdict or a finding; never "dry" or "safe"."""
-    return {True: "within limits", False: "fails", None: "not judged"}[passed]
+def _weight(finding: Finding) -> tuple[int, bool, float]:
+    rank = {False: 0, None: 1, True: 2}[finding.passed]
+    margin = math.inf if finding.margin is None else finding.margin
+    return rank, rank < 2 and finding.criterion.question == "closing in", margin
 
 
 def _passed(findings: Sequence[Finding]) -> bool | None:
@@ -92,9 +94,19 @@ class Verdict:
 
     @property
     def worst(self) -> Finding | None:
-        """The hard finding with the least margin."""
-        rated = [f for f in self.findings if f.hard and f.margin is not None]
-        return min(rated, key=lambda f: float(f.margin or 0.0)) if rated else None
+        """The hard finding that decides.
+
+        Of those that fail the one with the least margin; of those that could not be judged the
+        first; else the one nearest to its limit. Service goes before closing in.
+        """
+        hard = [f for f in self.findings if f.hard]
+        return min(hard, key=_weight) if hard else None
+
+    @property
+    def reserve(self) -> float | None:
+        """Least margin of the hard findings; None where none has one. [1]"""
+        margins = [f.margin for f in self.findings if f.hard and f.margin is not None]
+        return min(margins, default=None)
 
     def of(self, key: str) -> tuple[Finding, ...]:
         """Findings on one criterion."""
@@ -149,9 +161,9 @@ class Verdict:
             (
                 f.criterion.quantity,
                 f.place,
-                "–" if f.value is None else f.criterion.worded(f.value),
+                "–" if f.value is None else f.criterion.shown(f.value),
                 f.criterion.worded(f.limit),
-                outcome_word(f.passed),
+                f.outcome,
                 "yes" if f.hard else "no",
             )
             for f in sorted(self.findings, key=lambda f: not f.hard)
@@ -171,3 +183,30 @@ def frame(told: dict[str, object]) -> pd.DataFrame:
         table["when"] = pd.to_datetime(table["when"], format="%Y-%m-%dT%H")
     table.attrs = {key: value for key, value in told.items() if key != "findings"}
     return table
+
+
+def margin_words(margin: float | None) -> str:
+    """Write a margin as signed per cent of the limit; a dash where there is none."""
+    if margin is None or not math.isfinite(margin):
+        return "–"
+    if abs(margin) >= 10.0:
+        return "> +999 %" if margin > 0.0 else "< -999 %"
+    # Tenths where a whole number would hide on which side of the limit it is.
+    return f"{100 * margin:+.{1 if abs(margin) < 0.01 else 0}f} %"
+
+
+def reserve_words(verdict: Verdict) -> str:
+    """The reserve of a verdict in words; what has no share of its limit is told by its value."""
+    worst = verdict.worst
+    if worst is None or worst.passed is not False or worst.margin is not None:
+        return margin_words(verdict.reserve)
+    value = worst.criterion.worded(worst.value or 0.0)
+    return f"gains {value} a year" if worst.criterion.key == "accumulation" else value
+
+
+def deciding_words(verdict: Verdict) -> str:
+    """The place and the criterion that decide, for a narrow column."""
+    worst = verdict.worst
+    if worst is None:
+        return "–"
+    return f"{worst.place}: {worst.criterion.short or worst.criterion.quantity}"

@@ -1,8 +1,9 @@
 """Case files: the only package that reads them. Text in, checked values or one error with all."""
 
 from hygro.case.climate import climate, prepare
+from hygro.case.criteria import judge_stored
 from hygro.case.errors import CaseError
-from hygro.case.judging import judging, stored_judging
+from hygro.case.judging import judging
 from hygro.case.limits import judge_along, named_wall
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
@@ -23,6 +24,7 @@ __all__ = [
     "find",
     "from_data",
     "judge_along",
+    "judge_stored",
     "judging",
     "load",
     "named_wall",
@@ -30,5 +32,4 @@ __all__ = [
     "review",
     "set_value",
     "start",
-    "stored_judging",
 ]

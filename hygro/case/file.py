@@ -78,14 +78,16 @@ class SettingsEntry(Settings):
         Years that are run, from the first hour of `start_month` on.
     start_month : int, optional
         Month in which the run starts; left out: where the weather starts.
-    repeat : {"once", "until periodic"}
+    repeat : {"as needed", "once", "until periodic"}
         The years are run once, or again and again until they repeat themselves: then the last round
-        is recorded, and the state at the start no longer counts.
+        is recorded, and the state at the start no longer counts. As needed: one year is run both
+        ways, once for how the wall dries after it is closed, and repeated for its service; more
+        years are run once.
     """
 
     years: Annotated[Count, Field(ge=1, le=100)] = 1
     start_month: Months | None = None
-    repeat: Literal["once", "until periodic"] = "once"
+    repeat: Literal["as needed", "once", "until periodic"] = "as needed"
 
     @property
     def settings(self) -> Settings:
@@ -118,10 +120,12 @@ class CriteriaEntry:
 
     Parameters
     ----------
-    skip_days : float
-        Days at the start of the run that are not judged. [d]
+    skip_days : float, optional
+        Days at the start of the run that are not judged; left out: the verdict chooses. [d]
     mould_model : {"ojanen2010", "hukka1999", "ashrae160e"}
         Model of the mould index.
+    rules : {"default", "ashrae-160", "en-15026", "iso-13788"}
+        Set of criteria that is taken, and changed where `change` says so.
     own : list of str
         Criteria in Python, `"mypackage.mymodule:my_criterion"`: a `Criterion`, or a function that
         takes the record and yields findings. Reading the case runs the module, which may stand
@@ -130,8 +134,9 @@ class CriteriaEntry:
         Changes by criterion: `change.mc_30d = { limit = 0.18, source = "..." }`.
     """
 
-    skip_days: Annotated[float, *within(0.0, 36500.0)] = 0.0
+    skip_days: Annotated[float, *within(0.0, 36500.0)] | None = None
     mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
+    rules: Literal["default", "ashrae-160", "en-15026", "iso-13788"] = "default"
     own: tuple[Text, ...] = ()
     change: dict[str, CriterionEntry] = dataclasses.field(default_factory=dict, hash=False)
 

@@ -71,5 +71,5 @@ def judge_along(case: Case, climate: xr.Dataset, wall: str, path: str, *, unit: 
         climate,
         settings=case.settings,
         judging=judging(case),
-        periodic=case.periodic,
+        repeat=case.repeat,
     )

@@ -14,11 +14,11 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from hygro.assess.choose import criterion_at, with_changes
-from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.criteria import Judged
 from hygro.case.climate_entry import ClimateEntry
+from hygro.case.criteria import criteria
 from hygro.case.errors import CaseError
-from hygro.case.file import CaseFile, CriteriaEntry, SettingsEntry, WallEntry
+from hygro.case.file import CaseFile, SettingsEntry, WallEntry
 from hygro.case.locate import find
 from hygro.case.materials import shelf
 from hygro.case.template import expand, standing
@@ -27,6 +27,7 @@ from hygro.errors import InputError, near_matches
 from hygro.problems import Problem, findings
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
+from hygro.study.runs import Repeat
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
 from hygro.wall.wall import Wall
@@ -65,8 +66,8 @@ class Case:
 
     Attributes
     ----------
-    periodic : bool
-        The years are repeated until they repeat themselves.
+    repeat : str
+        See `hygro.study.runs.Run`.
     data : mapping
         The tables of the file with derived walls written out; what a study varies.
     text, sha256 : str
@@ -82,9 +83,9 @@ class Case:
     settings: Settings
     years: int
     start_month: int | None
-    periodic: bool
-    criteria: tuple[Judged, ...]
-    skip_days: float
+    repeat: Repeat
+    criteria: tuple[Judged, ...] | str
+    skip_days: float | None
     mould_model: str
     sha256: str
     text: str = field(repr=False)
@@ -169,7 +170,7 @@ def _case(data: Mapping[str, Any], path: Path, text: str) -> Case:
     problems += _missing_files(file.climate, path.parent)
     walls, wrong = _walls(file)
     problems += _first_told(wrong, tables)
-    criteria = changed_criteria(file.criteria, path.parent, problems)
+    rows = criteria(file.criteria, path.parent, problems)
     if problems:
         raise CaseError(path, problems)
     return Case(
@@ -182,8 +183,8 @@ def _case(data: Mapping[str, Any], path: Path, text: str) -> Case:
         settings=file.settings.settings,
         years=file.settings.years,
         start_month=file.settings.start_month,
-        periodic=file.settings.repeat == "until periodic",
-        criteria=criteria,
+        repeat=file.settings.repeat,
+        criteria=rows,
         skip_days=file.criteria.skip_days,
         mould_model=file.criteria.mould_model,
         sha256=hashlib.sha256(text.encode()).hexdigest() if text else "",
@@ -245,7 +246,7 @@ def _second_paths(entry: WallEntry, first: CaseWall, problems: list[Problem]) ->
 
 
 def _wetted_again(entry: WallEntry, settings: SettingsEntry) -> list[Problem]:
-    if settings.repeat == "once" or not entry.leaks.wetting:
+    if settings.repeat != "until periodic" or not entry.leaks.wetting:
         return []
     text = 'a one-off wetting would come again in every round of settings.repeat = "until periodic"'
     return [Problem(f'wall."{entry.name}".leaks.wetting', text)]
@@ -270,21 +271,3 @@ def _room_name(entry: WallEntry, file: CaseFile, problems: list[Problem]) -> str
         known = near_matches(entry.room, file.room)
         problems.append(Problem(place, f"'{entry.room}': no such room; {known}"))
     return entry.room or ""
-
-
-def changed_criteria(
-    entry: CriteriaEntry, folder: Path, problems: list[Problem]
-) -> tuple[Judged, ...]:
-    """Return the criteria with the changes of a case, and add what is wrong with those."""
-    rows: tuple[Judged, ...] = CRITERIA
-    for i, dotted in enumerate(entry.own):
-        try:
-            rows = (*rows, criterion_at(dotted, folder))
-        except InputError as error:
-            problems.append(Problem(f"criteria.own[{i}]", str(error)))
-    for key, change in entry.change.items():
-        try:
-            rows = with_changes(key, **vars(change), criteria=rows)
-        except InputError as error:
-            problems.append(Problem(f"criteria.change.{key}", str(error)))
-    return rows

@@ -74,7 +74,7 @@ def _years(case: Case, climate: xr.Dataset) -> Told:
     kind = str(climate.attrs.get("kind", ""))
     if kind == "typical year":
         yield "note", "a typical, average year: no year of extreme moisture load is looked at"
-    if case.periodic:
+    if case.repeat == "until periodic":
         return
     if climate.sizes["time"] < 2 * 8760:
         yield "unusual", "one year: whether water accumulates from year to year is not judged"
@@ -90,6 +90,9 @@ def _years(case: Case, climate: xr.Dataset) -> Told:
 
 
 def _criteria(case: Case) -> Told:
+    if isinstance(case.criteria, str):
+        yield "note", f"judged by the rule set {case.criteria}"
+        return
     default = {row.key: row for row in CRITERIA}
     for row in case.criteria:
         if not isinstance(row, Criterion) or row.key not in default:

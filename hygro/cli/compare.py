@@ -34,7 +34,7 @@ def compare(
     as_json: JsonOption = False,
     processes: ProcessesOption = None,
 ) -> None:
-    """Simulate the walls of a case and rank them by margin, leaks off and on side by side."""
+    """Simulate the walls of a case, tight and with their leaks one by one, and rank them."""
     from hygro.atomic import check_folder, exclusive, writable_folder
     from hygro.case import load, prepare
     from hygro.errors import InputError

@@ -42,7 +42,7 @@ def run(
     units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
-    """Simulate one wall, with its leaks and without, and judge it.
+    """Simulate one wall, tight and with its leaks one by one, and judge it.
 
     With --out the run goes to its file year by year; when it is stopped, the same command goes on.
     """

@@ -44,7 +44,7 @@ def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[Run, 
         "case_text": case.text,
     }
     place = str(climate.attrs.get("place") or climate.attrs.get("source", ""))
-    return plan(walls, folder=folder, provenance=provenance, periodic=case.periodic, place=place)
+    return plan(walls, folder=folder, provenance=provenance, repeat=case.repeat, place=place)
 
 
 def performed(
@@ -61,7 +61,7 @@ def performed(
     from hygro.study.runs import perform
     from hygro.terminal import progress
 
-    names = [f"{run.name}{', leaks on' if run.leaks else ''}" for run in runs]
+    names = [f"{run.name}, {run.scenario}" for run in runs]
     with progress(names) as tell:
         return perform(
             runs,

@@ -18,29 +18,22 @@ def show(
         str | None, typer.Option("--sheathing", help="Layer to judge as sheathing.")
     ] = None,
     strict: StrictOption = False,
+    rules: Annotated[
+        str | None, typer.Option("--rules", help="default, ashrae-160, en-15026 or iso-13788.")
+    ] = None,
     units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
     """Judge a saved result again by the criteria of its own case, without running it."""
-    from hygro.assess import verdict
-    from hygro.case import stored_judging
+    from hygro.case import judge_stored
     from hygro.record import load
-    from hygro.record.provenance import stored_wall
     from hygro.show import report
 
     ds = load(file)
-    rule, source = stored_judging(ds.attrs)
-    chosen = sheathing or stored_wall(ds).sheathing
-    found = verdict(
-        ds,
-        sheathing=chosen,
-        criteria=rule.criteria,
-        skip_days=rule.skip_days,
-        mould_model=rule.mould_model,  # type: ignore[arg-type]
-    )
+    found = judge_stored(ds, sheathing=sheathing, rules=rules)
     if as_json:
-        print_json({**report.record_facts(ds.attrs, source), "verdict": found.to_dict()})
+        print_json({**report.record_facts(ds.attrs), "verdict": found.to_dict()})
     else:
-        print_pieces(report.record(found, ds.attrs, source, system=units.value))
+        print_pieces(report.stored(ds.attrs, found, system=units.value))
     if strict and found.passed is not True:
         raise typer.Exit(OVER_LIMIT)

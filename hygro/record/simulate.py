@@ -188,6 +188,7 @@ def simulate_periodic(
     climate: xr.Dataset | Loads,
     room: Room | None = None,
     *,
+    rounds: int | None = None,
     settings: Settings | None = None,
     provenance: dict[str, Any] | None = None,
     progress: Progress | None = None,
@@ -196,12 +197,13 @@ def simulate_periodic(
 
     The record holds the last round, which starts from the state that the rounds before it led to;
     its attributes `periodic_rounds` and `periodic_drift` [kg/m²] say how many there were and how
-    much the water of a layer still changed in the last of them. Without a room `climate` is what
-    `simulate_loads` takes.
+    much the water of a layer still changed in the last of them. With `rounds` given, the round
+    after that many is recorded even where the years do not repeat themselves by then. Without a
+    room `climate` is what `simulate_loads` takes.
     """
     loads, source = given_loads(wall, climate, room)
     known = {**source, **(provenance or {})}
-    return _periodic(wall, closed_loads(loads), settings or Settings(), known, progress)
+    return _periodic(wall, closed_loads(loads), settings or Settings(), known, rounds, progress)
 
 
 def _periodic(
@@ -209,9 +211,10 @@ def _periodic(
     loads: Loads,
     settings: Settings,
     provenance: dict[str, Any],
+    rounds: int | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:
-    result, cycle = run_periodic(wall, loads, settings, progress=progress)
+    result, cycle = run_periodic(wall, loads, settings, rounds=rounds, progress=progress)
     known = {**provenance, "periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
     return _recorded(wall, loads, settings, result, known)
 
@@ -222,7 +225,9 @@ def repeat(record: xr.Dataset) -> xr.Dataset:
     loads = stored_loads(record)
     kept = {k: v for k, v in record.attrs.items() if k not in _MADE_HERE}
     if "periodic_rounds" in record.attrs:
-        return _periodic(wall, loads, settings, kept)
+        # It stopped at this round, periodic or not.
+        rounds = int(record.attrs["periodic_rounds"])
+        return _periodic(wall, loads, settings, kept, rounds)
     return simulate_loads(wall, loads, settings=settings, provenance=kept)
 
 

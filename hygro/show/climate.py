@@ -10,7 +10,7 @@ from rich.table import Table
 
 import weather
 from hygro.show.tables import plain
-from hygro.show.words import UNSEEN
+from hygro.show.words import ORIGINS
 from hygro.units import System, show, unit_of
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -131,7 +131,7 @@ def _summary_lines(summary: dict[str, Any] | None, system: System) -> list[str]:
         f"heating degree days {factor * heating:.0f} {unit} (base {base[0]}), "
         f"{factor * summary['heating_degree_days']:.0f} (base {base[1]}); cooling degree days "
         f"{factor * cooling:.0f} {unit} (base {base[2]})",
-        f"thermal zone {summary['thermal_zone']}{regime} (ASHRAE 169, {UNSEEN})",
+        f"thermal zone {summary['thermal_zone']}{regime} (ASHRAE 169, {ORIGINS['from memory']})",
     ]
     if summary["rain"] is None:
         return [*out, "rain: implausible; a run that needs rain will stop"]

@@ -55,9 +55,11 @@ PANELS = (
         0.0,
         25.0,
     ),
-    Panel("Mould index at its inner face", lambda t: t.mould, 3.0, "3, ASHRAE 160", 0.0, 3.5),
     Panel(
-        "Relative humidity at its inner face, %, 7-day mean",
+        "Mould index at the face that decides", lambda t: t.mould, 3.0, "3, ASHRAE 160", 0.0, 3.5
+    ),
+    Panel(
+        "Relative humidity at that face, %, 7-day mean",
         lambda t: 100.0 * smooth(t.humidity, WEEK),
         80.0,
         "80 %, usual threshold",
@@ -172,7 +174,7 @@ def _panel(
             continue
         number = order.index(outcome.run.name)
         _line(axes, outcome.trace.day, values, number)
-        ends.append((outcome.run.name, float(values[-1]), number))
+        ends.append((_label(outcome), float(values[-1]), number))
     axes.set_ylim(panel.floor, top)
     axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
     _months(axes)
@@ -181,6 +183,15 @@ def _panel(
                   transform=axes.transAxes, fontsize=9)  # fmt: skip
     elif last:
         _end_labels(axes, ends)
+
+
+def _label(outcome: Outcome) -> str:
+    """Name of the wall; its face where that is not the inner face of the sheathing."""
+    name = textwrap.shorten(outcome.run.name, 30, placeholder="…")
+    found = outcome.trace
+    if not found.face or found.face == f"{found.sheathing}, inner face":
+        return name
+    return f"{textwrap.shorten(name, 20, placeholder='…')} ({found.face.removesuffix(' face')})"
 
 
 def _line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
@@ -229,7 +240,7 @@ def _end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]]) -> None:
         axes.text(
             1.045,
             height,
-            textwrap.shorten(name, 30, placeholder="…"),
+            textwrap.shorten(name, 42, placeholder="…"),
             transform=axes.transAxes,
             fontsize=8,
             va="center",
@@ -263,7 +274,7 @@ def time_series(record: xr.Dataset, layer: str | None = None, *, title: str = ""
         words = f"{panel.title}  (dotted: {panel.limit_words})".replace(" of the sheathing", "")
         axes.set_title(words, loc="left", fontsize=9.5, color=style.INK)
     _months(plots[-1])
-    words = f"{title or record.attrs.get('title', '')}: '{found.sheathing}'"
+    words = f"{title or record.attrs.get('title', '')}: '{found.sheathing}', {found.face}"
     figure.suptitle(words, x=0.02, ha="left", fontsize=12, color=style.INK)
     figure.tight_layout()
     return figure

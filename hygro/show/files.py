@@ -14,21 +14,25 @@ from hygro.study.told import to_json
 from hygro.units import System
 
 _HEAD = (
-    "wall", "leaks", "place", "room", "azimuth", "years", "start", "passed", "margin", "U",
-    "outboard_share", "least_share",
+    "wall", "scenario", "place", "room", "azimuth", "years", "start", "outcome", "passed",
+    "margin", "U", "outboard_share", "least_share",
 )  # fmt: skip
 _COLUMNS = (
     "mc_30d_max",
+    "mc_30d_skin_max",
     "mc_24h_max",
     "hours_mc_above_20",
     "hours_mc_above_28",
     "mould_index_max",
     "mould_surface",
     "rh_30d_max",
+    "rh_surface",
     "condensation_hours",
     "dew_point_hours",
     "water_change_per_year",
+    "rain_incident",
     "leak_rain",
+    "leak_air",
     "drained",
     "leak_vapour",
 )
@@ -56,6 +60,8 @@ def write_comparison(
     table, data, figure = (folder / f"comparison.{end}" for end in ("csv", "json", "png"))
     write_text(table, csv_text(compared))
     write_text(data, to_json(compared, failed) + "\n")
+    if not compared:
+        return table, data  # nothing ran, nothing is drawn
     figures.write(figures.comparison(compared, title=title, order=order), figure)
     sections, names = [], file_names(order)
     for item in compared:
@@ -82,12 +88,13 @@ def _row(item: Compared, outcome: Outcome) -> list[object]:
     numbers = [outcome.numbers.get(key) for key in _COLUMNS]
     head = [
         item.name,
-        "on" if outcome.run.leaks else "off" if item.leaky else "none set",
+        outcome.run.scenario if item.leaky else "none set",
         outcome.run.place,
         outcome.run.room_name,
         outcome.run.wall.azimuth,
         outcome.years,
         str(outcome.trace.day[0]),
+        outcome.verdict.outcome,
         {True: "yes", False: "no", None: ""}[outcome.verdict.passed],
         None if worst is None else worst.margin,
         hand.U,

@@ -34,11 +34,14 @@ def wall(
     yield from _indented(tables.hand_lines(hand, system=system))
     for outcome in item.outcomes:
         yield Text()
-        word = "with leaks" if outcome.run.leaks else "without leaks"
-        yield Text(f"{item.name}, {word}", style="bold")
+        yield Text(f"{item.name}, {words.SCENARIOS[outcome.run.scenario]}", style="bold")
         yield from tables.findings(outcome.verdict, system=system)
+    yield Text("Where the limits that decide come from", style="bold")
+    yield from _indented(tables.sources(item.deciding.verdict))
+    yield Text()
     yield tables.comparison((item,))
     yield from _indented(tables.reasons((item,), system=system))
+    yield from _indented(tables.notes((item,), system=system))
     yield from (Text(line) for line in tables.run_lines(item, system=system))
     if checks:
         yield tables.certainty(checks)
@@ -69,6 +72,11 @@ def comparison(
     if lines:
         yield Text("Why", style="bold")
     yield from _indented(lines)
+    beside = tables.notes(compared, system=system)
+    if beside:
+        yield Text()
+        yield Text("To know", style="bold")
+    yield from _indented(beside)
     told = [line for item in compared for line in tables.run_lines(item, system=system)]
     yield from (Text(line) for line in told)
     if failed:
@@ -81,45 +89,50 @@ def comparison(
 def failure_lines(failed: Sequence[Failure]) -> list[str]:
     """Return a line for every run that could not be done."""
     return [
-        f"{item.run.name}, leaks {'on' if item.run.leaks else 'off'}: {item.error}"
-        for item in failed
+        f"{item.run.name}, {words.SCENARIOS[item.run.scenario]}: {item.error}" for item in failed
     ]
 
 
-def record(
-    found: Verdict, attrs: Attrs, source: str, *, system: System
-) -> Iterator[RenderableType]:
-    """Give what is shown of a stored run: what it is, findings, reasons, cautions."""
-    facts = record_facts(attrs, source)
-    yield Text(f"{facts['wall']}, {_leaks_words(facts['leaks'])}", style="bold")
-    of_case = f"case: {facts['case']}; " if facts["case"] else ""
-    room = f"; room: {facts['room']}" if facts["room"] else ""
-    yield Text(f"{of_case}{found.start[:10]} to {found.end[:10]}{room}; {source}")
-    yield from tables.findings(found, system=system)
-    hard = [f for f in found.findings if f.hard and f.passed is not True]
+def stored(attrs: Attrs, verdict: Verdict, *, system: System) -> Iterator[RenderableType]:
+    """Give what is shown of a saved record: its wall and leaks, findings, reasons, cautions."""
+    facts = record_facts(attrs)
+    title = ", ".join(x for x in (facts["wall"], _scenario_words(attrs)) if x)
+    yield Text(f"{title}: {verdict.outcome}", style="bold")
+    parts = [
+        *(f"{key}: {facts[key]}" for key in ("case", "room") if facts[key]),
+        f"{verdict.start[:10]} to {verdict.end[:10]}",
+        f"criteria: {facts['criteria']}",
+    ]
+    yield Text("; ".join(parts))
+    yield from tables.findings(verdict, system=system)
+    hard = [f for f in verdict.findings if f.hard and f.passed is not True]
     yield from _indented([converted(f.reason, system) for f in hard])
+    yield from _indented([converted(note, system) for note in verdict.notes])
     yield Text()
-    yield _bullets([str(line) for line in facts["cautions"]])
+    yield _bullets(facts["cautions"])
 
 
-def _leaks_words(leaks: object) -> str:
-    return {"on": "with leaks", "off": "without leaks"}.get(str(leaks), "leaks as in its record")
+def _scenario_words(attrs: Attrs) -> str:
+    return words.SCENARIOS.get(str(attrs.get("scenario")), "")
 
 
-def record_facts(attrs: Attrs, source: str) -> dict[str, Any]:
+def record_facts(attrs: Attrs) -> dict[str, Any]:
     """Return what a record says of itself and what must be said beside it, as plain values."""
-    leaks = str(attrs.get("leaks", "not stated"))
+    weather = {str(key).removeprefix("climate_"): value for key, value in attrs.items()}
+    tight = attrs.get("leaks") == "off"
     lines = [
-        *words.weather_cautions({"kind": attrs.get("climate_kind", "")}),
-        *([words.LEAKS_OFF] if leaks == "off" else []),
+        *words.weather_cautions(weather),
+        *([words.LEAKS_OFF] if tight else []),
+        *([words.ONE_SCENARIO] if _scenario_words(attrs) else []),
         *words.CAUTIONS,
     ]
     return {
         "wall": str(attrs.get("title", "")),
-        "leaks": leaks,
+        "scenario": str(attrs.get("scenario", "")),
+        "leaks": str(attrs.get("leaks", "not stated")),
         "case": str(attrs.get("case", "")),
         "room": str(attrs.get("room_name", "")),
-        "criteria": source,
+        "criteria": "of the stored case" if attrs.get("case_text") else "default, no case stored",
         "cautions": lines,
     }
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-import numpy as np
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from hygro.assess.verdict import outcome_word
+from hygro.assess.criteria.moisture import FIBRE_SATURATION
+from hygro.assess.verdict import deciding_words, margin_words, reserve_words
 from hygro.show.converted import converted
-from hygro.show.words import UNSEEN, facing, finding_word
+from hygro.show.words import MARKS, ORIGINS, facing
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -45,34 +45,30 @@ def percent(value: object) -> str:
     return f"{100 * value:.1f}" if isinstance(value, int | float) else "–"
 
 
+def moisture(value: object) -> str:
+    """Write a moisture content by mass as per cent; beyond fibre saturation only that it is."""
+    if isinstance(value, int | float) and value > FIBRE_SATURATION:
+        return f"> {100 * FIBRE_SATURATION:.0f}"
+    return percent(value)
+
+
 def number(value: object, digits: int = 1) -> str:
     """Write a number; a dash where there is none."""
     return f"{value:.{digits}f}" if isinstance(value, int | float) else "–"
 
 
-def margin_words(margin: float | None) -> str:
-    """Write a margin as signed per cent of the limit; a dash where none was judged."""
-    if margin is None or not np.isfinite(margin):
-        return "–"
-    if abs(margin) < 0.005:
-        return "at limit"
-    if abs(margin) >= 10:
-        return "> +999 %" if margin > 0 else "< -999 %"
-    return f"{100 * margin:+.0f} %"
-
-
 def comparison(compared: Sequence[Compared]) -> Table:
-    """Return the side-by-side table: a line for each run, walls ranked by margin."""
+    """Return the side-by-side table: a line for each run, walls best first."""
     table = _table(
-        "Comparison, best margin first",
+        "Comparison, best first",
         ("Wall", "left"),
         ("Leaks", "left"),
         ("Verdict", "left"),
-        ("Margin", "right"),
-        ("MC 30 d\n%", "right"),
+        ("Reserve", "right"),
+        ("Decided by", "left"),
+        ("MC 30 d, %\nall/skin", "right"),
         ("Mould\nindex", "right"),
         ("RH 30 d\n%", "right"),
-        ("Cond.\nh", "right"),
     )
     for rank, item in enumerate(compared, start=1):
         for outcome in item.outcomes:
@@ -83,8 +79,8 @@ def comparison(compared: Sequence[Compared]) -> Table:
                 *_cells(outcome),
                 style="" if outcome.verdict.passed is not False else "bold",
             )
-    for column in table.columns[1:]:
-        column.no_wrap = True
+    for column in table.columns:
+        column.no_wrap = column.justify == "right"
     return table
 
 
@@ -116,42 +112,77 @@ def walls(compared: Sequence[Compared], *, system: System = "si") -> Table:
 def _leaks_word(item: Compared, outcome: Outcome) -> str:
     if item.leaky is None:
         return "none set"
-    return "on" if outcome.run.leaks else "off"
+    return outcome.run.scenario
 
 
 def _cells(outcome: Outcome) -> list[str]:
     numbers = outcome.numbers
     return [
-        outcome_word(outcome.verdict.passed),
-        margin_words(outcome.margin),
-        percent(numbers["mc_30d_max"]),
-        number(numbers["mould_index_max"], 2),
+        outcome.verdict.outcome,
+        reserve_words(outcome.verdict),
+        deciding_words(outcome.verdict),
+        f"{moisture(numbers['mc_30d_max'])}/{moisture(numbers['mc_30d_skin_max'])}",
+        number(numbers["mould_index_max"], 1),
         percent(numbers["rh_30d_max"]),
-        number(numbers["condensation_hours"], 0),
     ]
 
 
 def reasons(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
-    """Return, wall by wall, a line for every hard criterion that fails or was not judged."""
+    """Return, wall by wall, why it is not within limits.
+
+    The scenario that decides gives its reasons; another one only those of criteria that the
+    deciding one meets. Closing in is left out where service fails.
+    """
     lines = []
     for item in compared:
-        mine = [
-            f"  leaks {_leaks_word(item, outcome)}: {converted(finding.reason, system)}"
-            for outcome in item.outcomes
-            for finding in outcome.verdict.findings
-            if finding.hard and finding.passed is not True
-        ]
+        first = item.deciding
+        told = {f.criterion.key for f in _blamed(first)}
+        mine = [_reason(item, first, f, system) for f in _blamed(first)]
+        for outcome in item.outcomes:
+            more = [f for f in _blamed(outcome) if f.criterion.key not in told]
+            mine += [_reason(item, outcome, f, system) for f in more]
+        others = [o.run.scenario for o in item.outcomes if _blamed(o) and o is not first]
+        mine += [f"  not within limits either: {', '.join(others)}"] if others else []
         lines += [item.name, *mine] if mine else []
     return lines
+
+
+def _reason(item: Compared, outcome: Outcome, finding: Finding, system: System) -> str:
+    return f"  {_leaks_word(item, outcome)}: {converted(finding.reason, system)}"
+
+
+def _blamed(outcome: Outcome) -> list[Finding]:
+    """Hard findings that keep a run from being within limits; of service first."""
+    found = [f for f in outcome.verdict.findings if f.hard and f.passed is not True]
+    service = [f for f in found if f.criterion.question == "service"]
+    return service if outcome.verdict.passed_in("service") is False else found
+
+
+def notes(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
+    """Return what must be known beside the findings: notes on leaks, then those of the verdicts."""
+    lines = []
+    for item in compared:
+        if item.leak_notes:
+            lines += [item.name, *(f"  {note}" for note in item.leak_notes)]
+    everywhere = dict.fromkeys(
+        note for item in compared for outcome in item.outcomes for note in outcome.verdict.notes
+    )
+    return [converted(line, system) for line in (*lines, *everywhere)]
 
 
 def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     """Return what the columns by hand mean, with the winter that they are computed for."""
     winters = {_winter(item.tight.hand, system): None for item in compared}
+    rooms = {room_words(item.tight.hand): None for item in compared}
+    short = [item.name for item in compared if item.tight.hand.code and item.tight.hand.code.below]
+    below = [f"below the code's R outside of the framing (see `run`): {', '.join(short)}"]
     return [
+        *rooms,
+        *(below if short else []),
+        converted("MC 30 d: of the whole sheathing / of its wetter 3 mm, by mass", system),
         "U with joints, framing and attachments, U clear without. R outb.: share of R outside the "
-        "inner face of the sheathing; least: the least share that "
-        "keeps this face at the indoor dew point in the three coldest months: " + "; ".join(winters)
+        "inner face of the sheathing; least: the least share that keeps this face at the indoor "
+        "dew point in the three coldest months: " + "; ".join(winters),
     ]
 
 
@@ -184,6 +215,7 @@ def _findings(title: str, findings: Sequence[Finding], system: System) -> Table:
     table = _table(title, *((h, "left" if i < 2 else "right") for i, h in enumerate(headings)))
     for column in table.columns[2:]:
         column.width = 8
+    table.columns[-1].width = 12
     _finding_rows(table, findings, system)
     return table
 
@@ -198,15 +230,23 @@ def _finding_rows(table: Table, findings: Sequence[Finding], system: System) -> 
             finding.place,
             *(converted(text, system) for text in _value_and_limit(finding)),
             margin_words(finding.margin),
-            finding_word(finding.passed),
+            finding.outcome.removeprefix("advisory: "),
             style="bold" if finding.hard and finding.passed is False else "",
         )
         last = quantity
 
 
+def sources(verdict: Verdict) -> list[str]:
+    """Return where the limits that decide come from, and how surely they are known here."""
+    rows = dict.fromkeys(finding.criterion for finding in verdict.findings if finding.hard)
+    return list(
+        dict.fromkeys(f"{row.quantity}: {row.source} ({ORIGINS[row.origin]})" for row in rows)
+    )
+
+
 def _value_and_limit(finding: Finding) -> tuple[str, str]:
     row = finding.criterion
-    value = "–" if finding.value is None else row.worded(finding.value)
+    value = "–" if finding.value is None else row.shown(finding.value)
     return value, row.worded(finding.limit)
 
 
@@ -214,7 +254,7 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
     """Return what is to be said of how the runs of a wall were made."""
     lines = []
     for outcome in item.outcomes:
-        name = f"{item.name}, leaks {_leaks_word(item, outcome)}"
+        name = f"{item.name}, {_leaks_word(item, outcome)}"
         if outcome.resumed is not None:
             lines.append(f"{name}: resumed at {outcome.resumed}")
         if outcome.recomputed:
@@ -222,7 +262,7 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
             lines.append(f"{name}: kept years could not be read, computed again from {dates} on")
         if "periodic_rounds" in outcome.quality:
             line = (
-                f"{name}: shown is the round after {outcome.quality['periodic_rounds']}, in the "
+                f"{name}: service is the round after {outcome.quality['periodic_rounds']}, in the "
                 f"last of which no layer changed by more than "
                 f"{outcome.quality['periodic_drift']:.2g} kg/m²"
             )
@@ -234,7 +274,7 @@ _NUMBERS = {
     "mc_30d_max": ("moisture content of the sheathing, 30-day mean, %", 100.0, 2),
     "mc_24h_max": ("moisture content of the sheathing, 24-h mean, %", 100.0, 2),
     "mould_index_max": ("mould index", 1.0, 3),
-    "rh_30d_max": ("RH at its inner face, 30-day mean, %", 100.0, 2),
+    "rh_30d_max": ("RH at its more humid face, 30-day mean, %", 100.0, 2),
     "condensation_hours": ("condensation at its inner face, h", 1.0, 0),
     "dew_point_hours": ("its inner face at the indoor dew point, h", 1.0, 0),
     "hours_mc_above_20": ("sheathing above 20 % by mass, h", 1.0, 0),
@@ -251,7 +291,7 @@ def certainty(checks: Sequence[Certainty]) -> Table:
             values = (item.as_run, item.finer)
             shown = [f"{factor * value:.{digits}f}" for value in values]
             change = f"{factor * item.error:+.{digits}f}"
-            rows.append((words, "on" if check.leaks else "off", *shown, change))
+            rows.append((words, check.scenario, *shown, change))
     headings = ("Highest of the run", "Leaks", "As run", "Cells halved", "Error")
     return plain("Numerical uncertainty", headings, rows)
 
@@ -264,10 +304,13 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
         f"{tolerance:g}, a quarter of that of the run. Inputs, leaks and the model itself are less "
         "sure than that."
     ]
-    turned = [f"{text} (leaks {'on' if c.leaks else 'off'})" for c in checks for text in c.turned]
+    turned = [f"{text} ({c.scenario})" for c in checks for text in c.turned]
     if turned:
-        return [*lines, "Within limits in one and not in the other: " + "; ".join(turned)]
-    return [*lines, "The finer run is within and above the same limits."]
+        return [
+            *lines,
+            "Within the limit in one run and beyond it in the other: " + "; ".join(turned),
+        ]
+    return [*lines, "The finer run is within and beyond the same limits."]
 
 
 def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
@@ -312,7 +355,41 @@ def hand_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
         f"{say(numbers.winter_indoor, 'temperature')} and {100 * numbers.winter_rh:.0f} % RH; that "
         f"face {say(numbers.face_temperature, 'temperature')}, indoor air condenses there from "
         f"{100 * numbers.highest_rh:.0f} % RH on",
-        *(converted(note, system).replace("from memory", UNSEEN) for note in numbers.notes),
+        room_words(numbers),
+        *code_lines(numbers, system=system),
+        *(converted(note, system) for note in numbers.notes),
+    ]
+
+
+def room_words(numbers: HandNumbers) -> str:
+    """Return how humid the room is, which decides more than the wall."""
+    return (
+        f"the room: {100 * numbers.winter_rh:.0f} % RH in the mean of the three coldest months, "
+        f"{100 * numbers.shoulder_rh:.0f} % in the shoulder seasons"
+    )
+
+
+def code_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
+    """Return what the residential code asks of such a wall; never that it is met."""
+    code = numbers.code
+    if code is None:
+        return []
+
+    def say(value: float) -> str:
+        return show(value, "thermal resistance", system=system)
+
+    what = "none" if code.retarder == "open" else f"class {code.retarder}"
+    lines = [
+        f"code, IRC {code.edition}, wood frame, zone {code.zone} by this weather: vapour retarder "
+        f"inside {what}, permitted: {code.permitted}"
+    ]
+    if code.least is None:
+        return [*lines, f"code: no least R outside: {code.place}"]
+    verb = "below the code's R" if code.below else "a code value is no proof that a wall stays dry"
+    return [
+        *lines,
+        f"code: {say(code.least)} outside of the framing ({code.place}, "
+        f"{MARKS.get(code.mark, code.mark)}); this wall has {say(code.outboard)}: {verb}",
     ]
 
 

@@ -1,4 +1,4 @@
-"""What must stand beside every result: cautions and the words of a verdict. Owns the wording."""
+"""What must stand beside every result: cautions and words. Owns the wording."""
 
 from __future__ import annotations
 
@@ -26,20 +26,24 @@ LEAKS_OFF = (
     "This run is without leaks: what happens when rain or indoor air gets in does not show, so "
     "nothing here says that the wall stays dry."
 )
-LEAKS_DECIDE = "Results without leaks are shown for comparison only; the verdict counts both runs."
-UNSEEN = "not checked against the document"
-"""What a number or method known from memory is called."""
+LEAKS_DECIDE = (
+    "Every wall is judged tight, with its rain leaks, with its air leaks and with both, as far as "
+    "it has them; the worst decides."
+)
+ONE_SCENARIO = "One run of a wall: its other scenarios and records may decide otherwise."
+SCENARIOS = {
+    "tight": "without leaks",
+    "rain": "with its rain leaks alone",
+    "air": "with its air leaks alone",
+    "both": "with its rain and air leaks",
+}
+"""Words for the scenarios of `hygro.study.runs`."""
 
 
 def weather_cautions(attrs: dict[str, object]) -> list[str]:
     """Return what the kind of weather calls for, as the weather itself says."""
     caution = str(attrs.get("caution", ""))
     return [caution] if caution else []
-
-
-def finding_word(passed: bool | None) -> str:
-    """Return the word for one criterion at one place."""
-    return {True: "within", False: "ABOVE", None: "unjudged"}[passed]
 
 
 def count(number: int, word: str) -> str:
@@ -73,3 +77,18 @@ def span(outcome: Outcome) -> str:
     """Write how long a record is, and its first day."""
     years = f"{outcome.years:.3g}"
     return f"{years} year{'' if years == '1' else 's'} from {outcome.trace.day[0]}"
+
+
+ORIGINS = {
+    "published": "as published",
+    "from memory": "not checked against the document",
+    "common practice, no source": "common practice, no source",
+    "set by the user": "set by the user",
+}
+"""Words for how surely a limit is known, on a client's page."""
+MARKS = {
+    "extract": "read in an extract of the code",
+    "guide": "read in a trade guide",
+    "from memory": ORIGINS["from memory"],
+}
+"""Words for how surely a value of the code tables is known."""

@@ -14,7 +14,7 @@ from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
 from hygro.study.limit import Limit, judged
 from hygro.study.limit import limit as find_limit
-from hygro.study.runs import Judging
+from hygro.study.runs import Judging, Repeat
 from hygro.study.vary import Variant
 from hygro.units import same_unit
 from hygro.wall.wall import Wall
@@ -31,11 +31,11 @@ def limit(
     within: float | str | None = None,
     settings: Settings | None = None,
     judging: Judging | None = None,
-    periodic: bool = False,
+    repeat: Repeat = "as needed",
 ) -> Limit:
     """Find the range of one number of a wall or its room in which the wall is within its limits.
 
-    Judged as `compare` judges: leaks off and on, both must pass.
+    Judged as `compare` judges: tight and with the leaks one by one, all must pass.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def limit(
     low, high, within : float or str
         The range, and the width at which an edge counts as found: SI numbers, or texts with one
         unit ("20 mm").
-    settings, judging, periodic
+    settings, judging, repeat
         As in `compare`.
 
     Raises
@@ -62,7 +62,7 @@ def limit(
         climate,
         settings=settings,
         judging=judging,
-        periodic=periodic,
+        repeat=repeat,
     )
     return find_limit(judge, first, last, within=width[0] if width else None)
 

@@ -50,19 +50,20 @@ class Certainty:
 
     Attributes
     ----------
-    leaks : bool
+    scenario : str
         Which run of the wall.
     settings : Settings
         Of the finer run.
     changes : tuple of Change
         Numbers that both runs have.
     turned : tuple of str
-        Criteria, hard or soft, that one run keeps and the other does not: "key at place".
+        Criteria, hard or soft, within the limit in one run and beyond it in the other, as "key at
+        place".
     margin : float
         Change of the least margin of the hard criteria. [1]
     """
 
-    leaks: bool
+    scenario: str
     settings: Settings
     changes: tuple[Change, ...]
     turned: tuple[str, ...]
@@ -95,7 +96,7 @@ def finer(settings: Settings) -> Settings:
 def certainty(as_run: Outcome, fine: Outcome, settings: Settings) -> Certainty:
     """Compare a run with its finer repetition, whose settings are given."""
     return Certainty(
-        leaks=as_run.run.leaks,
+        scenario=as_run.run.scenario,
         settings=settings,
         changes=tuple(_changes(as_run, fine)),
         turned=tuple(_turned(as_run, fine)),

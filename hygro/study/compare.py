@@ -1,11 +1,10 @@
-"""Several walls in one climate, each without and with its leaks, ranked by margin.
+"""Several walls in one climate, each tight and with its leaks one by one, ranked.
 
 Owns the ranking; how runs are made stands in `runs`.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -15,17 +14,20 @@ import xarray as xr
 from hygro import html
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.mould import Model
-from hygro.assess.verdict import outcome_word
+from hygro.assess.verdict import OUTCOMES, reserve_words
 from hygro.errors import InputError, near_matches
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study import told
+from hygro.study.leaks import leak_notes
+from hygro.study.rank import ranked
 from hygro.study.runs import (
     Candidate,
     Failure,
     Judging,
     Outcome,
     Progress,
+    Repeat,
     perform,
     plan,
 )
@@ -37,40 +39,64 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Compared:
-    """A wall without and, where it has any, with its leaks."""
+    """A wall tight, and with each kind of leak that it has alone and together."""
 
     name: str
-    tight: Outcome
-    leaky: Outcome | None
+    outcomes: tuple[Outcome, ...]
 
     @property
-    def outcomes(self) -> tuple[Outcome, ...]:
-        """One or two outcomes, without leaks first."""
-        return (self.tight,) if self.leaky is None else (self.tight, self.leaky)
+    def tight(self) -> Outcome:
+        """Without leaks."""
+        return self.outcomes[0]
+
+    @property
+    def leaky(self) -> Outcome | None:
+        """With all leaks; None where the wall has none."""
+        return self.outcomes[-1] if len(self.outcomes) > 1 else None
+
+    @property
+    def deciding(self) -> Outcome:
+        """The scenario with the worst class, and of these with the least margin."""
+        return min(self.outcomes, key=lambda o: (-OUTCOMES.index(o.verdict.outcome), o.margin))
+
+    @property
+    def outcome(self) -> str:
+        """Class of the worst scenario; see `hygro.assess.verdict.OUTCOMES`."""
+        return self.deciding.verdict.outcome
 
     @property
     def passed(self) -> bool | None:
-        """Whether every run of the wall passes; None where a hard criterion was not judged."""
+        """Whether every scenario passes; None where a hard criterion was not judged."""
         results = [outcome.verdict.passed for outcome in self.outcomes]
         return False if False in results else None if None in results else True
 
     @property
     def margin(self) -> float:
-        """Least margin over the runs of the wall. [1]"""
+        """Least margin over the scenarios of the wall. [1]"""
         return min(outcome.margin for outcome in self.outcomes)
 
     @property
+    def days_to_dry(self) -> float:
+        """Most days until wood stays dry, over the scenarios; 0 where that is not judged. [d]"""
+        found = [f.value for o in self.outcomes for f in o.verdict.of("drying") if f.hard]
+        return max([value for value in found if value is not None], default=0.0)
+
+    @property
     def nearest(self) -> str:
-        """Reason of the hard finding with the least margin, and whether leaks were on."""
-        outcome = min(self.outcomes, key=lambda outcome: outcome.margin)
-        worst = outcome.verdict.worst
-        words = "" if self.leaky is None else f" (leaks {'on' if outcome.run.leaks else 'off'})"
+        """Reason of the hard finding that decides, and its scenario."""
+        worst = self.deciding.verdict.worst
+        words = "" if self.leaky is None else f" ({self.deciding.run.scenario})"
         return "no hard criterion was judged" if worst is None else worst.reason + words
+
+    @property
+    def leak_notes(self) -> tuple[str, ...]:
+        """What is to be known of the leaks: that one dries the wall, or was not tried."""
+        return leak_notes({o.run.scenario: o for o in self.outcomes})
 
 
 @dataclass(frozen=True, repr=False)
 class Comparison:
-    """Walls that were compared, best margin first, and the runs that could not be done."""
+    """Walls that were compared, best first, and the runs that could not be done."""
 
     walls: tuple[Compared, ...]
     failed: tuple[Failure, ...] = ()
@@ -92,7 +118,7 @@ class Comparison:
         return told.to_json(self.walls, self.failed)
 
     def to_frame(self) -> pd.DataFrame:
-        """One row a finding, wall and leaks first, then as `Verdict.to_frame`."""
+        """One row a finding, wall and scenario first, then as `Verdict.to_frame`."""
         import pandas as pd
 
         found = []
@@ -101,7 +127,7 @@ class Comparison:
                 table = outcome.verdict.to_frame()
                 table.attrs = {}
                 table.insert(0, "wall", item.name)
-                table.insert(1, "leaks", outcome.run.leaks)
+                table.insert(1, "scenario", outcome.run.scenario)
                 found.append(table)
         return pd.concat(found, ignore_index=True) if found else pd.DataFrame()
 
@@ -109,20 +135,20 @@ class Comparison:
         """One line a wall, with what comes nearest to failing it."""
         lines = [f"{row[0]}: {', '.join(row[1:])}" for row in self._rows()]
         lines += [f"{item.run.name}: not computed, {item.error}" for item in self.failed]
-        return "\n".join([f"Comparison of {len(self.walls)} walls, best margin first", *lines])
+        return "\n".join([f"Comparison of {len(self.walls)} walls, best first", *lines])
 
     def _repr_html_(self) -> str:
-        """Table of the walls, best margin first."""
+        """Table of the walls, best first."""
         failed = [(f.run.name, "not computed", "", f.error) for f in self.failed]
-        head = ("wall", "verdict", "margin", "nearest to its limit")
-        return html.table("Comparison, best margin first", head, [*self._rows(), *failed])
+        head = ("wall", "verdict", "reserve", "decided by")
+        return html.table("Comparison, best first", head, [*self._rows(), *failed])
 
     def _rows(self) -> list[tuple[str, str, str, str]]:
         return [
             (
                 f"{number} {item.name}",
-                outcome_word(item.passed),
-                f"{100 * item.margin:+.0f} %" if math.isfinite(item.margin) else "no margin",
+                item.outcome,
+                reserve_words(item.deciding.verdict),
                 item.nearest,
             )
             for number, item in enumerate(self.walls, start=1)
@@ -135,14 +161,14 @@ def compare(
     room: Room,
     *,
     settings: Settings | None = None,
-    criteria: Sequence[Judged] = CRITERIA,
+    criteria: Sequence[Judged] | str = CRITERIA,
     sheathing: str | None = None,
-    skip_days: float = 0.0,
+    skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
-    periodic: bool = False,
+    repeat: Repeat = "as needed",
     progress: Progress | None = None,
 ) -> Comparison:
-    """Run some walls, each without its leaks and with them, judge them and rank them.
+    """Run some walls, each tight and with its leaks one by one, judge them and rank them.
 
     The runs are made in threads of this process, one for each core at a time. For records on disk,
     or other processes, see `hygro.study.runs`.
@@ -159,8 +185,9 @@ def compare(
         Numerical settings.
     criteria, sheathing, skip_days, mould_model
         See `hygro.assess.verdict`.
-    periodic : bool
-        The climate is repeated until the year repeats itself, and that year is judged.
+    repeat : str
+        See `hygro.study.runs.Run`: one year of weather is run from the state at the start for
+        closing in, and again and again for service; longer weather is run once.
     progress : callable, optional
         Called with the number of the run, the fraction done and the date reached.
 
@@ -177,14 +204,12 @@ def compare(
     twice = sorted({name for name in names if names.count(name) > 1})
     if not names or twice:
         raise InputError(f"compare: walls {names}: {'one name twice' if twice else 'none given'}")
+    chosen_by = criteria if isinstance(criteria, str) else tuple(criteria)
     results = perform(
-        plan(
-            [Candidate(wall, room) for wall in chosen],
-            periodic=periodic,
-        ),
+        plan([Candidate(wall, room) for wall in chosen], repeat=repeat),
         climate,
         settings=settings or Settings(),
-        judging=Judging(tuple(criteria), skip_days, mould_model),
+        judging=Judging(chosen_by, skip_days, mould_model),
         progress=progress,
         threads=True,
     )
@@ -192,19 +217,16 @@ def compare(
 
 
 def paired(results: Iterable[Outcome | Failure]) -> tuple[Compared, ...]:
-    """Put the runs of each wall together, best margin first.
+    """Put the runs of each wall together, best first.
 
-    A wall of which a run failed is left out: its verdict would count both runs.
+    A wall of which a run failed is left out: its verdict would count all runs.
     """
     results = tuple(results)
     failed = {item.run.name for item in failures(results)}
     outcomes = [item for item in results if isinstance(item, Outcome)]
     names = dict.fromkeys(item.run.name for item in outcomes if item.run.name not in failed)
-    found = []
-    for name in names:
-        mine = {o.run.leaks: o for o in outcomes if o.run.name == name}
-        found.append(Compared(name, mine[False], mine.get(True)))
-    return tuple(sorted(found, key=lambda item: -item.margin))
+    found = [Compared(name, tuple(o for o in outcomes if o.run.name == name)) for name in names]
+    return ranked(found)
 
 
 def failures(results: Iterable[Outcome | Failure]) -> tuple[Failure, ...]:

@@ -5,24 +5,22 @@ Owns the step from a wall to the steady formulas of `hygro.wall.steady`; runs no
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
 
 from hygro.assess.places import choose_sheathing
-from hygro.constants import STILL_AIR_PERMEABILITY
 from hygro.errors import InputError
 from hygro.room.climate import indoor_climate
 from hygro.room.models import Room
 from hygro.room.time import Outdoor
+from hygro.study.code import CodeBeside, code_beside
 from hygro.wall.attachments import u_values
-from hygro.wall.elements import Gap, Layer, Membrane
-from hygro.wall.resistance import HAND_RH, first_counted, outer_film, resistance
+from hygro.wall.hand_wall import LayerRow, layer_rows, steady_wall
+from hygro.wall.resistance import HAND_RH, first_counted
 from hygro.wall.steady import (
-    SteadyLayer,
-    SteadyWall,
     highest_indoor_rh,
     least_outboard_share,
     outboard_share,
@@ -32,19 +30,6 @@ from hygro.wall.steady import (
 )
 from hygro.wall.wall import Wall
 from weather.moistair import dew_point, saturation_pressure
-
-
-class LayerRow(NamedTuple):
-    """One element of the wall in hand numbers."""
-
-    name: str
-    made_of: str
-    thickness: float
-    """[m]"""
-    R: float
-    """[m²·K/W]"""
-    permeance: float
-    """[kg/(m²·s·Pa)]"""
 
 
 @dataclass(frozen=True)
@@ -67,12 +52,16 @@ class HandNumbers:
         Share that keeps the face at the indoor dew point in the three coldest months. [1]
     winter_outdoor, winter_indoor, winter_rh : float
         Means of the three coldest months. [K], [K], [1]
+    shoulder_rh : float
+        Mean indoor humidity of the six months between the three coldest and the three warmest. [1]
     face_temperature : float
         Steady temperature of the face in these months. [K]
     highest_rh : float
         Indoor RH at which indoor air would condense (or frost) on the face. [1]
     notes : tuple of str
         What was assumed.
+    code : CodeBeside or None
+        What the residential code asks of such a wall.
     """
 
     rows: tuple[LayerRow, ...]
@@ -84,9 +73,11 @@ class HandNumbers:
     winter_outdoor: float
     winter_indoor: float
     winter_rh: float
+    shoulder_rh: float
     face_temperature: float
     highest_rh: float
     notes: tuple[str, ...]
+    code: CodeBeside | None = None
 
 
 def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) -> HandNumbers:
@@ -103,17 +94,14 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
     sheathing : str
         Layer whose inner face is looked at.
     """
-    rows = tuple(_row(element) for element in wall.layers)
-    steady, notes = _steady(wall, rows)
+    rows = layer_rows(wall)
+    steady = steady_wall(wall, rows)
+    counted = [layer.name for layer in steady.layers]
+    # The inner face of a cladding before a well-ventilated gap counts as outdoor air.
+    plane = plane_index(steady, sheathing, "inner") if sheathing in counted else 0
     T_o, T_i, p_i = winter_means(climate, room)
     rh = p_i / float(saturation_pressure(T_i))
-    outside = sheathing not in [layer.name for layer in steady.layers]
-    if outside:
-        notes += (f"'{sheathing}' stands outside of what counts: taken at outdoor temperature",)
-    if T_o >= T_i:
-        notes += ("never colder outdoors than indoors for months: no share is needed",)
-    # plane 0 is the outdoor air
-    plane = 0 if outside else plane_index(steady, sheathing, "inner")
+    _, T_shoulder, p_shoulder = season_means(climate, room, slice(3, 9))
     return HandNumbers(
         rows=rows,
         U=u_value(steady),
@@ -124,14 +112,17 @@ def hand_numbers(wall: Wall, climate: xr.Dataset, room: Room, sheathing: str) ->
         winter_outdoor=T_o,
         winter_indoor=T_i,
         winter_rh=rh,
+        shoulder_rh=p_shoulder / float(saturation_pressure(T_shoulder)),
         face_temperature=plane_temperature(steady, plane, T_o=T_o, T_i=T_i),
         highest_rh=highest_indoor_rh(steady, plane, T_o=T_o, T_i=T_i),
-        notes=notes,
+        notes=_notes(wall, rows, sheathing, coldest=T_o < T_i),
+        code=code_beside(wall, rows, climate, sheathing),
     )
 
 
 def _least_share(T_o: float, T_i: float, p_i: float) -> float:
-    if T_o >= T_i:
+    """0 where it is no colder outdoors than indoors in the coldest months."""
+    if not T_o < T_i:
         return 0.0
     return least_outboard_share(T_o=T_o, T_i=T_i, T_dew=float(dew_point(p_i)))
 
@@ -149,40 +140,33 @@ def judged_layer(wall: Wall) -> str:
         raise InputError(f"wall '{wall.name}': {error}") from None
 
 
-def _row(element: Layer | Membrane | Gap) -> LayerRow:
-    if isinstance(element, Gap):
-        name = f"air, {element.depth * 1000:g} mm"
-        return LayerRow(
-            element.name,
-            name,
-            element.depth,
-            resistance(element),
-            STILL_AIR_PERMEABILITY / element.depth,
-        )
-    if isinstance(element, Membrane):
-        sheet = element.material
-        permeance = float(sheet.permeance.permeance(HAND_RH))
-        return LayerRow(element.name, sheet.name, 0.0, sheet.thermal_resistance, permeance)
-    permeance = float(element.material.vapour.permeability(HAND_RH)) / element.thickness
-    R = resistance(element)
-    return LayerRow(element.name, element.material.name, element.thickness, R, permeance)
-
-
-def _steady(wall: Wall, rows: tuple[LayerRow, ...]) -> tuple[SteadyWall, tuple[str, ...]]:
-    """Leave out a well-ventilated gap and what stands outside of it, as ISO 6946 does."""
-    first = first_counted(wall)
+def _notes(
+    wall: Wall, rows: Sequence[LayerRow], sheathing: str, *, coldest: bool
+) -> tuple[str, ...]:
     notes = [
         f"clear wall at {100 * HAND_RH:.0f} % RH and 10 °C mean; no framing, fasteners or joints",
     ]
+    first = first_counted(wall)
     if first:
         name = rows[first - 1].name
-        notes.append(f"'{name}' and what stands outside of it not counted (ISO 6946, from memory)")
-    layers = tuple(SteadyLayer(row.name, row.R, 1.0 / row.permeance) for row in rows[first:])
-    return SteadyWall(layers, R_se=outer_film(wall)), tuple(notes)
+        notes.append(
+            f"'{name}' and what stands outside of it not counted (ISO 6946, not checked against "
+            "the document)"
+        )
+    if sheathing in [row.name for row in rows[:first]]:
+        notes.append(f"'{sheathing}' stands outside of what counts: taken at outdoor temperature")
+    if not coldest:
+        notes.append("never colder outdoors than indoors for months: no share is needed")
+    return tuple(notes)
 
 
 def winter_means(climate: xr.Dataset, room: Room) -> tuple[float, float, float]:
-    """Means of the three coldest calendar months: outdoor T, indoor T [K], indoor vapour [Pa].
+    """Means of the three coldest calendar months: outdoor T, indoor T [K], indoor vapour [Pa]."""
+    return season_means(climate, room, slice(0, 3))
+
+
+def season_means(climate: xr.Dataset, room: Room, ranks: slice) -> tuple[float, float, float]:
+    """Means of some calendar months, counted from the coldest; see `winter_means`.
 
     Raises
     ------
@@ -196,5 +180,5 @@ def winter_means(climate: xr.Dataset, room: Room) -> tuple[float, float, float]:
     indoor = indoor_climate(room, Outdoor(time, T, p))
     month = (time - np.timedelta64(1, "h")).astype("datetime64[M]").astype(int) % 12
     means = [float(T[month == m].mean()) for m in range(12)]
-    cold = np.isin(month, np.argsort(means)[:3])
+    cold = np.isin(month, np.argsort(means)[ranks])
     return tuple(float(x[cold].mean()) for x in (T, indoor.temperature, indoor.vapour_pressure))  # type: ignore[return-value]

@@ -14,11 +14,10 @@ from typing import Any, NamedTuple
 
 import xarray as xr
 
-from hygro.assess.criteria import Finding
 from hygro.errors import InputError, SolveError
 from hygro.solve.settings import Settings
 from hygro.study.compare import failures, paired
-from hygro.study.runs import Candidate, Judging, Outcome, Run, perform, plan
+from hygro.study.runs import Candidate, Judging, Outcome, Repeat, Run, perform, plan
 from hygro.study.vary import Variant
 
 SAMPLES = 8
@@ -254,7 +253,7 @@ def judged(
     *,
     settings: Settings | None = None,
     judging: Judging | None = None,
-    periodic: bool = False,
+    repeat: Repeat = "as needed",
 ) -> Judge:
     """Return trials as a function of a parameter: the runs of a comparison, judged as there.
 
@@ -264,7 +263,7 @@ def judged(
     known: dict[Hashable, Outcome] = {}
 
     def judge(values: Sequence[float]) -> list[Trial]:
-        plans = [plan([Candidate(*variant(value))], periodic=periodic) for value in values]
+        plans = [plan([Candidate(*variant(value))], repeat=repeat) for value in values]
         wanted = {_key(run): run for runs in plans for run in runs}
         new = {key: run for key, run in wanted.items() if key not in known}
         done = perform(
@@ -297,7 +296,7 @@ def _key(run: Run) -> Hashable:
 def _trial(value: float, outcomes: Sequence[Outcome]) -> Trial:
     (wall,) = paired(outcomes)
     blamed = [
-        (outcome.run.leaks, finding)
+        (outcome.run.scenario, finding)
         for outcome in wall.outcomes
         for finding in outcome.verdict.findings
         if finding.hard and finding.passed is not True
@@ -305,14 +304,6 @@ def _trial(value: float, outcomes: Sequence[Outcome]) -> Trial:
     return Trial(
         value,
         wall.passed is True,
-        tuple(_criterion(leaks, finding) for leaks, finding in blamed),
-        tuple(f"leaks {_on(leaks)}: {finding.reason}" for leaks, finding in blamed),
+        tuple(f"{f.criterion.key} at {f.place}, {scenario}" for scenario, f in blamed),
+        tuple(f"{scenario}: {f.reason}" for scenario, f in blamed),
     )
-
-
-def _criterion(leaks: bool, finding: Finding) -> str:
-    return f"{finding.criterion.key} at {finding.place}, leaks {_on(leaks)}"
-
-
-def _on(leaks: bool) -> str:
-    return "on" if leaks else "off"

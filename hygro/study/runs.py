@@ -13,17 +13,18 @@ import pickle
 import time
 import unicodedata
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import xarray as xr
 
 from hygro.assess.choose import name_of
 from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.data import HOURS_PER_YEAR
 from hygro.assess.digest import summary
-from hygro.assess.judge import verdict
+from hygro.assess.judge import merged, verdict
 from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError, InputError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
@@ -38,6 +39,13 @@ Progress = Callable[[int, float, str], None]
 """Called with the number of the run, the fraction done and the date reached."""
 
 
+Scenario = Literal["tight", "rain", "air", "both"]
+"""Which leaks are on: none, those of rain (and one-off wettings), those of air, all."""
+Repeat = Literal["as needed", "once", "until periodic"]
+SERVICE_ROUNDS = 10
+"""Rounds of one year of weather after which service is judged, periodic or not (our choice)."""
+
+
 @dataclass(frozen=True)
 class Run:
     """One run of a plan.
@@ -46,14 +54,19 @@ class Run:
     ----------
     name : str
         Of the wall, without a word on leaks.
-    leaks : bool
-        Whether the leaks of the wall are on.
+    wall : Wall
+        With the leaks that are on.
+    scenario : str
+        Which these are.
     file : Path or None
         Where the result is saved.
     resumable : bool
         The result goes to its file in blocks; an interrupted run is taken up where it stopped.
-    periodic : bool
-        The climate is repeated until the year repeats itself, and that year is recorded.
+    repeat : str
+        "once": one record from the state at the start. "until periodic": the climate is repeated
+        until the year repeats itself, and that year alone is recorded. "as needed": a climate of
+        one year gives both, the first for closing in and the second for service (its file ends in
+        ``-service.nc``); a longer one is run once and answers both.
     room_name, place : str
         What tables and figures call the room and the climate.
     """
@@ -61,13 +74,23 @@ class Run:
     name: str
     wall: Wall
     room: Room
-    leaks: bool
+    scenario: Scenario = "tight"
     file: Path | None = None
     resumable: bool = False
-    periodic: bool = False
+    repeat: Repeat = "as needed"
     provenance: dict[str, Any] = field(default_factory=dict)
     room_name: str = ""
     place: str = ""
+
+    @property
+    def leaks(self) -> bool:
+        """Whether any leak of the wall is on."""
+        return self.scenario != "tight"
+
+    @property
+    def service_file(self) -> Path | None:
+        """Where the periodic record is saved that goes with one from the start."""
+        return None if self.file is None else self.file.with_name(f"{self.file.stem}-service.nc")
 
 
 class Candidate(NamedTuple):
@@ -82,8 +105,8 @@ class Candidate(NamedTuple):
 class Judging:
     """How runs are judged: the parameters of `hygro.assess.verdict`."""
 
-    criteria: tuple[Judged, ...] = CRITERIA
-    skip_days: float = 0.0
+    criteria: tuple[Judged, ...] | str = CRITERIA
+    skip_days: float | None = None
     mould_model: str = "ojanen2010"
 
 
@@ -123,8 +146,8 @@ class Outcome:
     @property
     def margin(self) -> float:
         """Least margin of the hard criteria; infinite where none could be judged. [1]"""
-        worst = self.verdict.worst
-        return np.inf if worst is None or worst.margin is None else worst.margin
+        reserve = self.verdict.reserve
+        return np.inf if reserve is None else reserve
 
 
 class Failure(NamedTuple):
@@ -139,10 +162,10 @@ def plan(
     *,
     folder: Path | None = None,
     provenance: dict[str, Any] | None = None,
-    periodic: bool = False,
+    repeat: Repeat = "as needed",
     place: str = "",
 ) -> tuple[Run, ...]:
-    """Return the runs that compare some walls: each without leaks, and with them if it has any.
+    """Return the runs that compare some walls: each tight, and with its leaks one by one.
 
     Parameters
     ----------
@@ -152,33 +175,37 @@ def plan(
         Where the results are saved.
     provenance : dict, optional
         What every record says of its origin.
-    periodic, place
+    repeat, place
         See `Run`.
+
+    Raises
+    ------
+    InputError
+        A wall has no layer that could be judged as sheathing.
     """
-    runs = []
     slugs = file_names([item.wall.name for item in walls])
-    for wall, room, room_name in walls:
-        judged_layer(wall)  # said before anything is run
-        for with_leaks in (False, True) if wall.leaky else (False,):
-            name = f"{slugs[wall.name]}{WITH_LEAKS if with_leaks else ''}"
-            runs.append(
-                Run(
-                    name=wall.name,
-                    wall=wall if with_leaks else tight(wall),
-                    room=room,
-                    leaks=with_leaks,
-                    file=None if folder is None else folder / f"{name}.nc",
-                    provenance=provenance or {},
-                    periodic=periodic,
-                    room_name=room_name,
-                    place=place,
-                )
-            )
-    return tuple(runs)
+    for item in walls:
+        judged_layer(item.wall)  # said before anything is run
+    return tuple(
+        Run(
+            name=wall.name,
+            wall=leaking,
+            room=room,
+            scenario=scenario,
+            file=None if folder is None else folder / f"{slugs[wall.name]}{_END[scenario]}.nc",
+            provenance=provenance or {},
+            repeat=repeat,
+            room_name=room_name,
+            place=place,
+        )
+        for wall, room, room_name in walls
+        for scenario, leaking in scenarios(wall).items()
+    )
 
 
-WITH_LEAKS = "-with-leaks"
-"""What the file name of a run with leaks ends in."""
+_END: dict[Scenario, str] = {"tight": "", "rain": "-rain", "air": "-air", "both": "-both"}
+"""What the name of a result ends in."""
+_ENDS = tuple(f"{end}{service}" for end in _END.values() for service in ("", "-service"))
 
 
 def file_names(names: Sequence[str]) -> dict[str, str]:
@@ -187,8 +214,23 @@ def file_names(names: Sequence[str]) -> dict[str, str]:
     found: dict[str, str] = {}
     for name in dict.fromkeys(names):
         tries = itertools.chain((slug(name),), (f"{slug(name)}-{n}" for n in itertools.count(2)))
-        found[name] = next(t for t in tries if not {t, t + WITH_LEAKS} & taken)
-        taken |= {found[name], found[name] + WITH_LEAKS}
+        found[name] = next(t for t in tries if not {t + end for end in _ENDS} & taken)
+        taken |= {found[name] + end for end in _ENDS}
+    return found
+
+
+def scenarios(wall: Wall) -> dict[Scenario, Wall]:
+    """The wall tight, and with each kind of leak it has alone and together."""
+    leaks = wall.leaks
+    rain = replace(leaks, air=())
+    air = replace(leaks, rain=(), wetting=())
+    found: dict[Scenario, Wall] = {"tight": tight(wall)}
+    if rain.all():
+        found["rain"] = replace(wall, leaks=rain, air_flow=None)
+    if air.all() or wall.air_flow:
+        found["air"] = replace(wall, leaks=air)
+    if len(found) == 3:
+        found["both"] = wall
     return found
 
 
@@ -247,7 +289,9 @@ def perform(
     return in_processes(_attempt, shared, runs, progress=progress, count=count)
 
 
-def _check_portable(criteria: Sequence[Judged]) -> None:
+def _check_portable(criteria: Sequence[Judged] | str) -> None:
+    if isinstance(criteria, str):
+        return  # the name of a rule set
     for item in criteria:
         try:
             pickle.dumps(item)
@@ -286,16 +330,19 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
             progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
-    layer = judged_layer(run.wall)
-    hand = hand_numbers(run.wall, shared.climate, run.room, layer)
-    ds = _record(run, shared, tell, resumed, lost)
+    hand = hand_numbers(run.wall, shared.climate, run.room, judged_layer(run.wall))
     judging = shared.judging
     options: dict[str, Any] = {
         "sheathing": run.wall.sheathing,
         "skip_days": judging.skip_days,
         "mould_model": judging.mould_model,
     }
-    found = verdict(ds, criteria=judging.criteria, **options)
+    start = _record(run, shared, tell, resumed, lost)
+    found = verdict(start, criteria=judging.criteria, **options)
+    ds = start
+    if _asks_for_service(run, shared.climate):
+        ds = _service(run, shared, tell)
+        found = merged(verdict(ds, criteria=judging.criteria, **options), found)
     outcome = Outcome(
         run=run,
         verdict=found,
@@ -311,6 +358,10 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
     return outcome
 
 
+def _asks_for_service(run: Run, climate: xr.Dataset) -> bool:
+    return run.repeat == "as needed" and climate.sizes["time"] == HOURS_PER_YEAR
+
+
 def _record(
     run: Run,
     shared: _Shared,
@@ -323,16 +374,14 @@ def _record(
     `resumed` and `lost` take the dates of `simulate_to_file`.
     """
     given = run.wall, shared.climate, run.room
+    provenance = _provenance(run)
+    if _asks_for_service(run, shared.climate):
+        provenance["question"] = "closing in"
     more: dict[str, Any] = {
-        "settings": shared.settings,
-        "progress": progress,
-        "provenance": {
-            **run.provenance,
-            "leaks": "on" if run.leaks else "off",
-            "room_name": run.room_name,
-        },
-    }
-    if run.file is not None and run.resumable and not run.periodic:
+        "settings": shared.settings, "progress": progress, "provenance": provenance,
+    }  # fmt: skip
+    periodic = run.repeat == "until periodic"
+    if run.file is not None and run.resumable and not periodic:
         simulate_to_file(
             *given,
             file=run.file,
@@ -341,11 +390,39 @@ def _record(
             **more,
         )
         return load(run.file)
-    run_once = simulate_periodic if run.periodic else simulate
+    run_once = simulate_periodic if periodic else simulate
     ds = run_once(*given, **more)
     if run.file is not None:
         save(ds, run.file)
     return ds
+
+
+def _service(
+    run: Run, shared: _Shared, progress: Callable[[float, np.datetime64], None]
+) -> xr.Dataset:
+    """The year of service of a wall, without one-off wettings, which belong to closing in."""
+    leaks = replace(run.wall.leaks, wetting=())
+    ds = simulate_periodic(
+        replace(run.wall, leaks=leaks),
+        shared.climate,
+        run.room,
+        rounds=SERVICE_ROUNDS,
+        settings=shared.settings,
+        provenance=_provenance(run),
+        progress=progress,
+    )
+    if run.service_file is not None:
+        save(ds, run.service_file)
+    return ds
+
+
+def _provenance(run: Run) -> dict[str, Any]:
+    return {
+        **run.provenance,
+        "leaks": "on" if run.leaks else "off",
+        "scenario": run.scenario,
+        "room_name": run.room_name,
+    }
 
 
 def quality(ds: xr.Dataset) -> dict[str, object]:

@@ -19,7 +19,7 @@ def to_dict(
     failed: Sequence[Failure] = (),
     checks: Sequence[Certainty] = (),
 ) -> list[dict[str, object]]:
-    """Plain values of a comparison for JSON, best margin first; walls that failed come last.
+    """Plain values of a comparison for JSON, best first; walls that failed come last.
 
     `checks` belong to the runs of the first wall, in their order.
     """
@@ -31,7 +31,10 @@ def to_dict(
             "azimuth": item.tight.run.wall.azimuth,
             "years": item.tight.years,
             "passed": item.passed,
+            "outcome": item.outcome,
             "margin": item.margin if np.isfinite(item.margin) else None,
+            "decided_by": item.deciding.run.scenario,
+            "leak_notes": list(item.leak_notes),
             "runs": [_outcome(outcome) for outcome in item.outcomes],
         }
         for item in compared
@@ -39,7 +42,13 @@ def to_dict(
     for run, check in zip(_runs(told), checks, strict=False):
         run["check"] = check.to_dict()
     return told + [
-        {"wall": item.run.name, "leaks": item.run.leaks, "error": item.error, "runs": []}
+        {
+            "wall": item.run.name,
+            "scenario": item.run.scenario,
+            "leaks": item.run.leaks,
+            "error": item.error,
+            "runs": [],
+        }
         for item in failed
     ]
 
@@ -50,13 +59,15 @@ def _runs(told: list[dict[str, object]]) -> list[dict[str, object]]:
 
 def _outcome(outcome: Outcome) -> dict[str, object]:
     hand = outcome.hand
-    values = {k: v for k, v in hand.__dict__.items() if k != "rows"}
+    values = {k: v for k, v in hand.__dict__.items() if k not in ("rows", "code")}
+    code = None if hand.code is None else {**hand.code._asdict(), "below": hand.code.below}
     return {
+        "scenario": outcome.run.scenario,
         "leaks": outcome.run.leaks,
         "file": None if outcome.run.file is None else outcome.run.file.name,
         "verdict": outcome.verdict.to_dict(),
         "summary": outcome.numbers,
-        "hand": {**values, "layers": [row._asdict() for row in hand.rows]},
+        "hand": {**values, "code": code, "layers": [row._asdict() for row in hand.rows]},
         "quality": outcome.quality,
         "seconds": round(outcome.seconds, 2),
         "resumed": outcome.resumed,

@@ -1,4 +1,4 @@
-"""What is kept of a run to draw it: daily series at the sheathing. Owns the choice of series."""
+"""What is kept of a run to draw it: daily series at the face that decides. Owns the choice."""
 
 from __future__ import annotations
 
@@ -8,13 +8,17 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from hygro.assess.criteria import Rated
 from hygro.assess.data import flags, times
-from hygro.assess.growth import mould
+from hygro.assess.growth import judged_surfaces, mould
 from hygro.assess.moisture import moisture_content
-from hygro.assess.places import at_surfaces, layer_index, surface
+from hygro.assess.places import Surface, at_surfaces, find_sheathing, layer_index, surface
+from hygro.assess.questions import windows
 from hygro.constants import ZERO_CELSIUS
 
 Array = NDArray[np.float64]
+GROWN = 0.5
+"""Mould index from which the face with most of it is drawn (our choice). [1]"""
 
 
 class Trace(NamedTuple):
@@ -28,7 +32,7 @@ class Trace(NamedTuple):
     moisture: Array | None
     """Mean water per dry mass of the sheathing. [1]"""
     mould: Array | None
-    """Mould index at the inner face of the sheathing. [1]"""
+    """Mould index at `face`. [1]"""
     humidity: Array
     """Relative humidity at that face. [1]"""
     temperature: Array
@@ -37,6 +41,9 @@ class Trace(NamedTuple):
     """Outdoor air temperature. [°C]"""
     water: Array
     """Water in the whole wall. [kg/m²]"""
+    face: str = ""
+    """Of the faces whose mould decides the one with the highest index; else the more humid face of
+    the sheathing."""
 
 
 def trace(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") -> Trace:
@@ -51,7 +58,7 @@ def trace(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") ->
     mould_model : str
         See `hygro.assess.mould_index`.
     """
-    place = surface(ds, sheathing, "inner")
+    place = governing_face(ds, sheathing, mould_model=mould_model)
 
     def at_face(name: str) -> Array:
         return daily(at_surfaces(ds, name, (place,))[:, 0])
@@ -67,7 +74,24 @@ def trace(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") ->
         temperature=at_face("interface_temperature") - ZERO_CELSIUS,
         outdoor=daily(ds["outdoor_temperature"].values) - ZERO_CELSIUS,
         water=daily(ds["layer_water"].values.sum(axis=1)),
+        face=place.name,
     )
+
+
+def governing_face(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") -> Surface:
+    """The face with most mould of those that decide, else the more humid one of the sheathing."""
+    part = windows(ds)
+    ds = part.service if part.service is not None else ds
+    rated = Rated(ds, ds, find_sheathing(ds, sheathing))
+    index = mould(ds, model=mould_model)  # type: ignore[arg-type]
+    highest = dict(zip(map(str, index["surface"].values), index.values.max(axis=0), strict=True))
+    judged = [place for place, _ in judged_surfaces(ds) if rated.decides(place.layer)]
+    worst = max(judged, key=lambda place: highest[place.name], default=None)
+    if worst is not None and highest[worst.name] >= GROWN:
+        return worst
+    faces = tuple(surface(ds, sheathing, face) for face in ("inner", "outer"))
+    humid = at_surfaces(ds, "interface_relative_humidity", faces).mean(axis=0)
+    return faces[int(humid.argmax())]
 
 
 def daily(values: Array) -> Array:

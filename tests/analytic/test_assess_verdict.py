@@ -35,7 +35,7 @@ def test_a_wet_sheathing_fails_by_moisture_content_with_place_and_date():
     assert finding.margin < 0
     assert finding.reason == (
         "osb: 30-day mean moisture content by mass 23.8 % (at 2030-11-10T00), "
-        "limit at most 20.0 %: not kept"
+        "limit at most 20.0 %: beyond limit"
     )
     assert not any(f.criterion.key == "mc_24h" for f in result.failed)
 

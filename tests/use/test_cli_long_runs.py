@@ -83,7 +83,7 @@ def test_a_resumed_run_says_where_it_was_taken_up(
     monkeypatch.undo()
     result = hygro(*arguments)
     assert result.exit_code == 0, result.output
-    assert "leaky, leaks on: resumed at 2001-12-31" in result.stdout
+    assert "leaky, rain: resumed at 2001-12-31" in result.stdout
 
 
 PERIODIC = ("[settings]", '[settings]\nrepeat = "until periodic"')
@@ -95,7 +95,7 @@ def test_a_year_is_run_until_it_repeats_itself_and_says_how_often(tmp_path: Path
     case, out = str(write_case(tmp_path, PERIODIC)), tmp_path / "x.nc"
     result = hygro("run", case, "--wall", "leaky", "--out", str(out))
     assert result.exit_code == 0, result.output
-    assert "shown is the round after" in result.stdout
+    assert "service is the round after" in result.stdout
     ds = load(out)
     assert ds.sizes["time"] == 8761
     assert ds.attrs["periodic_rounds"] >= 2
@@ -139,7 +139,9 @@ def test_a_wall_that_fails_leaves_the_others_and_ends_with_code_2(tmp_path: Path
         assert result.exit_code == 2
         assert "1 plain" in result.stdout
         assert "Not computed, and not ranked" in result.stdout
-        assert result.stderr.startswith("error: leaky, leaks on: wetting of 'sheathing'")
+        assert result.stderr.startswith(
+            "error: leaky, with its rain leaks alone: wetting of 'sheathing'"
+        )
         assert len(result.stderr.splitlines()) == 1
         assert "Traceback" not in result.output
     told = json.loads((out / "comparison.json").read_text(encoding="utf-8"))
@@ -147,7 +149,7 @@ def test_a_wall_that_fails_leaves_the_others_and_ends_with_code_2(tmp_path: Path
     assert "wetting" in told[1]["error"]
     names = {path.name for path in out.iterdir()}
     assert {"plain.nc", "leaky.nc", "comparison.csv", "comparison.png"} <= names
-    assert "leaky-with-leaks.nc" not in names
+    assert "leaky-rain.nc" not in names
 
 
 def test_a_single_wall_that_fails_says_why(tmp_path: Path) -> None:

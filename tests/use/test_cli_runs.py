@@ -43,7 +43,14 @@ def test_compare_prints_a_ranked_table_with_reasons_and_cautions(compared: Resul
     out = " ".join(compared.output.split())
     assert "1 " in out
     assert "2 " in out
-    for words in ("Margin", "off", "on", "none set", "no proof of compliance", "One dimension"):
+    for words in (
+        "Reserve",
+        "tight",
+        "rain",
+        "none set",
+        "no proof of compliance",
+        "One dimension",
+    ):
         assert words in out
 
 
@@ -67,8 +74,11 @@ def test_compare_leaves_results_tables_and_figures(compared: Result, folder: Pat
         "comparison.csv",
         "comparison.json",
         "comparison.png",
-        "leaky-with-leaks.nc",
+        "leaky-rain-service.nc",
+        "leaky-rain.nc",
+        "leaky-service.nc",
         "leaky.nc",
+        "plain-service.nc",
         "plain.nc",
         "section-leaky.png",
         "section-plain.png",
@@ -78,13 +88,13 @@ def test_compare_leaves_results_tables_and_figures(compared: Result, folder: Pat
 def test_tables_for_scripts_agree_with_each_other(compared: Result, folder: Path) -> None:
     assert compared.exit_code == 0
     with (folder / "out" / "comparison.csv").open(encoding="utf-8") as file:
-        rows = {(row["wall"], row["leaks"]): row for row in csv.DictReader(file)}
-    assert set(rows) == {("plain", "none set"), ("leaky", "off"), ("leaky", "on")}
+        rows = {(row["wall"], row["scenario"]): row for row in csv.DictReader(file)}
+    assert set(rows) == {("plain", "none set"), ("leaky", "tight"), ("leaky", "rain")}
     data = json.loads((folder / "out" / "comparison.json").read_text(encoding="utf-8"))
     for wall in data:
         for run in wall["runs"]:
-            leaks = "on" if run["leaks"] else "off" if len(wall["runs"]) == 2 else "none set"
-            row = rows[wall["wall"], leaks]
+            scenario = run["scenario"] if len(wall["runs"]) == 2 else "none set"
+            row = rows[wall["wall"], scenario]
             # 1e-5: the CSV has six digits
             assert float(row["mc_30d_max"]) == pytest.approx(run["summary"]["mc_30d_max"], rel=1e-5)
             assert run["quality"]["closure_moisture"] < 1e-6  # bound above which a run is refused
@@ -100,7 +110,7 @@ def test_a_wall_without_its_leaks_is_the_wall_it_is_based_on(
 
 def test_the_leak_brings_the_water_it_should(compared: Result, folder: Path) -> None:
     assert compared.exit_code == 0
-    leaky = load(folder / "out" / "leaky-with-leaks.nc")
+    leaky = load(folder / "out" / "leaky-rain.nc")
     rain, leak = leaky["rain_incident"].values[1:], leaky["leak_rain"].values[1:]
     # 1e-6: both are stored as they were computed; the leak is 1 % of the rain by definition
     assert leak.sum() == pytest.approx(0.01 * rain.sum(), rel=1e-6)
@@ -119,16 +129,21 @@ def test_a_saved_result_is_judged_again_as_it_was(compared: Result, folder: Path
     assert compared.exit_code == 0
     data = json.loads((folder / "out" / "comparison.json").read_text(encoding="utf-8"))
     first = next(wall for wall in data if wall["wall"] == "plain")["runs"][0]["verdict"]
-    again = json.loads(hygro("show", str(folder / "out" / "plain.nc"), "--json").stdout)
-    assert again["verdict"] == first
-    assert (again["wall"], again["leaks"], again["case"]) == ("plain", "off", "small")
-    assert any("average year" in line for line in again["cautions"])
+    service, closing = (
+        json.loads(hygro("show", str(folder / "out" / name), "--json").stdout)
+        for name in ("plain-service.nc", "plain.nc")
+    )
+    assert service["verdict"]["findings"] + closing["verdict"]["findings"] == first["findings"]
+    assert {f["question"] for f in service["verdict"]["findings"]} == {"service"}
+    assert {f["question"] for f in closing["verdict"]["findings"]} == {"closing in"}
+    assert (service["wall"], service["leaks"], service["case"]) == ("plain", "off", "small")
+    assert any("average year" in line for line in service["cautions"])
 
 
 def test_run_shows_layers_hand_numbers_and_criteria_in_either_family(case: str) -> None:
     result = hygro("run", case, "--wall", "leaky", "--units", "ip")
     assert result.exit_code == 0, result.output
-    for words in ("R-", "perm", "leaky, with leaks", "leaky, without leaks", "dew point", "ft²"):
+    for words in ("R-", "perm", "leaky, with its rain", "leaky, without leaks", "dew point", "ft²"):
         assert words in result.output
 
 
@@ -138,7 +153,8 @@ def test_run_writes_the_result_it_was_asked_for(case: str, tmp_path: Path) -> No
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)[0]["wall"] == "leaky"
     assert load(target).attrs["leaks"] == "on"
-    assert [path.name for path in target.parent.iterdir()] == ["leaky.nc"]
+    names = sorted(path.name for path in target.parent.iterdir())
+    assert names == ["leaky-service.nc", "leaky.nc"]
 
 
 def test_processes_give_the_numbers_of_a_single_process(case: str) -> None:

@@ -36,7 +36,7 @@ def compared(leaks: bool) -> list[Compared]:
     for level, item in enumerate(load("demonstration").walls):
         runs = [
             Outcome(
-                run=Run(item.name, item.wall, item.room, on),
+                run=Run(item.name, item.wall, item.room, "both" if on else "tight"),
                 verdict=Verdict((), "sheathing", "", 0.0, "", ""),
                 numbers={},
                 hand=None,  # type: ignore[arg-type]
@@ -46,7 +46,7 @@ def compared(leaks: bool) -> list[Compared]:
             )
             for on in ((False, True) if leaks else (False,))
         ]
-        found.append(Compared(item.name, runs[0], runs[1] if leaks else None))
+        found.append(Compared(item.name, tuple(runs)))
     return found
 
 

@@ -202,27 +202,34 @@ def test_a_damaged_year_is_computed_again_and_said(
     assert one.drop_attrs().identical(two.drop_attrs())
 
 
-NAMES = ["One", "one", "!!!", "\N{BRICK}", "one with leaks", "ONE", "a/b", "..", "x" * 300]
+NAMES = ["One", "one", "!!!", "\N{BRICK}", "one rain", "one service", "ONE", "a/b", "..", "x" * 300]
+
+
+ENDS = ("", "-service", "-rain", "-rain-service", "-air", "-both", "-both-service")
+"""What the names of results end in, with leaks one by one and with a year of service."""
 
 
 def test_file_names_differ_are_not_empty_and_not_hidden() -> None:
     found = list(file_names(NAMES).values())
-    files = [f"{name}{end}" for name in found for end in ("", "-with-leaks")]
-    assert len({name.casefold() for name in files}) == 2 * len(NAMES)
+    files = [f"{name}{end}" for name in found for end in ENDS]
+    assert len({name.casefold() for name in files}) == len(ENDS) * len(NAMES)
     assert all(name[0].isalnum() and len(name) < 80 and "/" not in name for name in files)
     assert found[:2] == ["one", "one-2"]
 
 
+ONCE = ("[settings]", '[settings]\nrepeat = "once"')
+
+
 def test_walls_of_like_names_keep_a_result_and_a_figure_each(tmp_path: Path) -> None:
-    case = write_case(tmp_path, ('name = "leaky"\n', 'name = "Plain"\n'))
+    case = write_case(tmp_path, ('name = "leaky"\n', 'name = "Plain"\n'), ONCE)
     out = tmp_path / "out"
     result = hygro("compare", str(case), "--out", str(out), "--processes", "1")
     assert result.exit_code == 0, result.output
-    assert {p.name for p in out.glob("*.nc")} == {"plain.nc", "plain-2.nc", "plain-2-with-leaks.nc"}
+    assert {p.name for p in out.glob("*.nc")} == {"plain.nc", "plain-2.nc", "plain-2-rain.nc"}
     assert {p.name for p in out.glob("section*")} == {"section-plain.png", "section-plain-2.png"}
     titles = {p.name: load(p).attrs["title"] for p in out.glob("*.nc")}
     assert titles == {
-        "plain.nc": "plain", "plain-2.nc": "Plain", "plain-2-with-leaks.nc": "Plain",
+        "plain.nc": "plain", "plain-2.nc": "Plain", "plain-2-rain.nc": "Plain",
     }  # fmt: skip
     told = json.loads((out / "comparison.json").read_text(encoding="utf-8"))
     assert {run["file"] for wall in told for run in wall["runs"]} == set(titles)

@@ -20,7 +20,7 @@ from hygro.assess.criteria.frost import FROST
 from hygro.assess.criteria.humidity import RH_7D, RH_24H, RH_30D
 from hygro.assess.criteria.leaks import RAIN_TRIED
 from hygro.assess.criteria.moisture import DRYING, MC_24H, MC_30D
-from hygro.assess.criteria.mould import CLOSING_MOULD, MOULD_INDEX
+from hygro.assess.criteria.mould import CLOSING_MOULD, MOULD_160, MOULD_INDEX
 from hygro.assess.criteria.rated import Rated
 
 CRITERIA: tuple[Criterion, ...] = (
@@ -30,6 +30,7 @@ CRITERIA: tuple[Criterion, ...] = (
     DECAY,
     ACCUMULATION,
     CONDENSATE,
+    MOULD_160,
     RH_30D,
     RH_7D,
     RH_24H,

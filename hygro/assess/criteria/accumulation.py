@@ -40,9 +40,11 @@ def _gain(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 ACCUMULATION = Criterion(
     key="accumulation",
+    short="gain of water",
     quantity="increase of water in the last year",
     limit=0.05,
     unit="kg m-2",
+    share=False,
     source="a wall must reach a yearly equilibrium (EN 15026, ISO 13788); the tolerance for the "
     "difference between weather years is our choice",
     origin="common practice, no source",

@@ -62,6 +62,7 @@ def _at_inner_face(rated: Rated, row: Criterion, hours: Exceedance) -> Finding:
 
 CONDENSATE = Criterion(
     key="condensate",
+    short="condensate",
     quantity="water beyond sorption",
     limit=0.5,
     unit="kg m-2",
@@ -78,7 +79,8 @@ RUN_OFF = Criterion(
     limit=0.2,
     unit="kg m-2",
     hard=False,
-    source="BS 5250: above 200 g/m² on a non-absorbing face condensate may run down",
+    source="EN ISO 13788: above 200 g/m² condensate may run off; BS 5250 names 30 to 50 g/m² on "
+    "vertical faces",
     origin="from memory",
     note="soft: says that water may move to where the one-dimensional run does not look",
     judge=_run_off,
@@ -90,7 +92,7 @@ CONDENSATION_HOURS = Criterion(
     limit=0.0,
     unit="h",
     hard=False,
-    source="asked for in practice",
+    source="common practice",
     origin="common practice, no source",
     note="some hours do no harm where the layer can store and dry the water",
     judge=_hours,
@@ -102,8 +104,8 @@ DEW_POINT_HOURS = Criterion(
     limit=0.0,
     unit="h",
     hard=False,
-    source="asked for in practice",
+    source="common practice",
     origin="common practice, no source",
-    note="what would condense if room air got there: the wall then lives by its air barrier",
+    note="what would condense if room air got there: safe only while the air barrier is tight",
     judge=_dew_point,
 )

@@ -63,6 +63,7 @@ def _per_year(rated: Rated, hours: Exceedance) -> Peak:
 
 CORROSION = Criterion(
     key="corrosion",
+    short="RH at metal, 30 d",
     quantity="30-day mean relative humidity at metal (30-day mean temperature 5-40 °C)",
     limit=0.80,
     percent=True,
@@ -94,7 +95,7 @@ METAL_DEW_HOURS = Criterion(
     limit=0.0,
     unit="h",
     hard=False,
-    source="asked for in practice",
+    source="common practice",
     origin="common practice, no source",
     note="at the inner end of every attachment that the wall names",
     judge=_dew,

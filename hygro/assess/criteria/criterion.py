@@ -49,6 +49,12 @@ class Criterion:
         Where it looks, why it is hard or soft, and what it does not say.
     percent : bool
         Written in per cent; the value is a fraction.
+    short : str
+        Words for a narrow column; `quantity` where empty.
+    known_to : float, optional
+        A value beyond this is written as being beyond it: the number says no more.
+    share : bool
+        The distance to the limit is told as a share of it; else there is no margin.
     question : str
         "service" (year after year) or "closing in" (from the state at the start).
 
@@ -69,6 +75,9 @@ class Criterion:
     origin: Origin = "set by the user"
     note: str = ""
     percent: bool = False
+    short: str = ""
+    known_to: float | None = None
+    share: bool = True
     question: Question = "service"
 
     def __post_init__(self) -> None:
@@ -86,15 +95,15 @@ class Criterion:
             raise InputError(f"{where}: judge is a {type(self.judge).__name__}: must be a function")
 
     def holds(self, value: float) -> bool:
-        """Say whether a value keeps the limit."""
+        """Say whether a value is within the limit."""
         return value < self.limit if self.sense == "below" else value <= self.limit
 
     def margin(self, value: float) -> float | None:
-        """Distance to the limit as a fraction of the limit, positive where it is kept.
+        """Distance to the limit as a fraction of the limit, positive within it.
 
-        None where the limit is 0.
+        None where the limit is 0, and where a share of it says nothing.
         """
-        return None if self.limit == 0.0 else (self.limit - value) / self.limit
+        return None if self.limit == 0.0 or not self.share else (self.limit - value) / self.limit
 
     def worded(self, value: float) -> str:
         """Write a value of the quantity with its unit."""
@@ -102,6 +111,12 @@ class Criterion:
             return f"{100 * value:.1f} %"
         text = f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
         return text + _UNITS.get(self.unit, " " + self.unit)
+
+    def shown(self, value: float) -> str:
+        """Write a value found: `worded`, or that it is beyond `known_to`."""
+        if self.known_to is not None and value > self.known_to:
+            return f"> {self.worded(self.known_to)}"
+        return self.worded(value)
 
     def finding(
         self,
@@ -142,8 +157,8 @@ class Criterion:
     def _reason(self, place: str, value: float, hour: str | None, passed: bool) -> str:
         date = f" ({'from' if self.unit == 'h' else 'at'} {hour})" if hour else ""
         return (
-            f"{place}: {self.quantity} {self.worded(value)}{date}, limit {self.sense} "
-            f"{self.worded(self.limit)}: {'kept' if passed else 'not kept'}"
+            f"{place}: {self.quantity} {self.shown(value)}{date}, limit {self.sense} "
+            f"{self.worded(self.limit)}: {'within' if passed else 'beyond'} limit"
         )
 
 
@@ -162,7 +177,7 @@ class Finding:
     limit : float
         The limit used here (it may depend on the wall). [unit of the criterion]
     margin : float or None
-        (limit - value) / limit, positive where the limit is kept. [1]
+        (limit - value) / limit, positive within the limit. [1]
     passed : bool or None
         None where it could not be judged.
     hard : bool
@@ -182,6 +197,15 @@ class Finding:
     hard: bool
     when: str | None
     reason: str
+
+    @property
+    def outcome(self) -> str:
+        """The finding in a word or three: what is hard fails, what is not advises."""
+        if self.passed is None:
+            return "not judged"
+        if self.passed:
+            return "within limit"
+        return "fails" if self.hard else "advisory: beyond limit"
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; key, unit and source of the criterion included."""

@@ -43,7 +43,7 @@ RH_30D = Criterion(
     hard=False,
     source="ANSI/ASHRAE 160-2009",
     origin="published",
-    note="superseded by the mould index because walls known to work failed it; still asked for",
+    note="superseded by the mould index because walls known to work failed it",
     judge=_month,
 )
 

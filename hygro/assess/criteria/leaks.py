@@ -19,6 +19,7 @@ def _tried(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 RAIN_TRIED = Criterion(
     key="rain_tried",
+    short="rain leak not tried",
     quantity="rain that leaks",
     limit=0.0,
     unit="kg m-2",

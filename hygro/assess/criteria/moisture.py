@@ -16,6 +16,8 @@ THICK = 0.020
 SKIN = 0.010
 """Depth of wood judged at each face of a thick layer; the wettest 10 mm is common practice (from
 memory). [m]"""
+FIBRE_SATURATION = 0.28
+"""Water beyond this stands in the pores; the run knows it less well than it writes it. [kg/kg]"""
 WET = 0.20
 """Moisture content above which wood counts as wet, as in the criterion "mc_30d". [kg/kg]"""
 
@@ -53,9 +55,11 @@ def _drying(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 MC_30D = Criterion(
     key="mc_30d",
+    short="MC, 30 d",
     quantity="30-day mean moisture content by mass",
     limit=0.20,
     percent=True,
+    known_to=FIBRE_SATURATION,
     source="trade practice for wood-based sheathing; most moulds need more than 20 %",
     origin="common practice, no source",
     note="hard for wood-based layers behind the cladding; no temperature gate, so a cold wet "
@@ -65,9 +69,11 @@ MC_30D = Criterion(
 
 MC_24H = Criterion(
     key="mc_24h",
+    short="MC, 24 h",
     quantity="24-h mean moisture content by mass",
     limit=0.28,
     percent=True,
+    known_to=FIBRE_SATURATION,
     sense="below",
     source="fibre saturation is 28-30 %; decay does not begin below about 29 % (wood literature)",
     origin="common practice, no source",
@@ -77,6 +83,7 @@ MC_24H = Criterion(
 
 DRYING = Criterion(
     key="drying",
+    short="drying",
     quantity="days until wood stays below 20 % by mass",
     limit=365.0,
     unit="d",

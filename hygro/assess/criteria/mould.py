@@ -7,43 +7,91 @@ from collections.abc import Iterator
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
 from hygro.assess.growth import judged_surfaces, mould
+from hygro.assess.mould import DEFAULT_DECLINE, Model, decline_factor
 from hygro.assess.series import peak
 
+ROOM_LIMIT = 1.0
+"""Limit on the surface that faces the room, which is seen (practice, from memory). [1]"""
+MODEL_WORDS = {
+    "ojanen2010": "Ojanen et al. 2010",
+    "hukka1999": "Hukka & Viitanen 1999",
+    "ashrae160e": "ASHRAE 160 addendum e",
+}
 
-def _index(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    index = mould(rated.record, model=rated.mould_model, decline=rated.decline)
+
+def _index(
+    rated: Rated, row: Criterion, model: Model, room_limit: float | None = None
+) -> Iterator[Finding]:
+    index = mould(rated.record, model=model, decline=rated.decline)
     judged = judged_surfaces(rated.record)
     if not any(rated.decides(place.layer) for place, _ in judged):
         note = "no layer from the sheathing inward has a mould class"
         yield row.finding("the wall", None, note=note)
+    room = rated.record.sizes["interface"] - 1
     for column, (place, kind) in enumerate(judged):
-        found = peak(index.values[:, column], rated.times)
-        hard = row.hard and rated.decides(place.layer)
-        yield row.finding(place.name, *found, hard=hard, note=f"class {kind}")
+        facing_room = room_limit is not None and place.interface == room
+        yield row.finding(
+            place.name,
+            *peak(index.values[:, column], rated.times),
+            limit=min(row.limit, room_limit or row.limit) if facing_room else None,
+            hard=row.hard and rated.decides(place.layer),
+            note=f"class {kind}, {_told(model, rated.decline)}",
+        )
+
+
+def _told(model: Model, decline: float | str | None) -> str:
+    """Name the model that was computed, with its decline."""
+    default = 1.0 if model == "hukka1999" else DEFAULT_DECLINE
+    return (
+        f"{MODEL_WORDS[model]}, decline {decline_factor(default if decline is None else decline):g}"
+    )
+
+
+def _chosen(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    return _index(rated, row, rated.mould_model, ROOM_LIMIT)
+
+
+def _ashrae(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    return _index(rated, row, "ashrae160e")
 
 
 def _first_year(rated: Rated, row: Criterion) -> Iterator[Finding]:
     judged = any(rated.decides(place.layer) for place, _ in judged_surfaces(rated.record))
     # Together with service it would be the same index again.
     if judged and rated.apart:
-        yield from _index(rated, row)
+        yield from _chosen(rated, row)
 
 
 MOULD_INDEX = Criterion(
     key="mould_index",
+    short="mould index",
     quantity="mould index",
     limit=3.0,
     sense="below",
-    source="ANSI/ASHRAE 160-2016 addendum e",
+    source="practice for sheltered surfaces; 1 on the surface that faces the room",
     origin="from memory",
-    note="current criterion of the standard, hard for every sheltered surface from the sheathing "
-    "inward and for wood behind the cladding; soft on what else stands outside the sheathing, "
-    "which rain and outdoor air wet anyway",
-    judge=_index,
+    note="hard for every sheltered surface from the sheathing inward and for wood behind the "
+    "cladding; soft on what else stands outside the sheathing, which rain and outdoor air wet "
+    "anyway; the model and its decline stand in the reason",
+    judge=_chosen,
+)
+
+MOULD_160 = Criterion(
+    key="mould_160",
+    short="mould, ASHRAE 160",
+    quantity="mould index of ASHRAE 160",
+    limit=3.0,
+    sense="below",
+    hard=False,
+    source="ANSI/ASHRAE 160-2016, which holds addendum e of the 2009 edition",
+    origin="from memory",
+    note="the index of the standard beside the model chosen",
+    judge=_ashrae,
 )
 
 CLOSING_MOULD = Criterion(
     key="closing_mould",
+    short="mould, first year",
     quantity="mould index of the first year",
     limit=3.0,
     sense="below",

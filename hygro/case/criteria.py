@@ -1,0 +1,85 @@
+"""The criteria of a case: shipped ones with its changes, its own, and those stored in a record."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import xarray as xr
+
+from hygro.assess.choose import criterion_at, with_changes
+from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.criteria.sets import rule_set
+from hygro.assess.judge import verdict
+from hygro.assess.verdict import Verdict
+from hygro.case.file import CriteriaEntry
+from hygro.declare import read
+from hygro.errors import InputError, RecordError
+from hygro.problems import Problem
+from hygro.record.provenance import stored_wall
+
+
+def criteria(
+    entry: CriteriaEntry, folder: Path | None, problems: list[Problem]
+) -> tuple[Judged, ...] | str:
+    """Return the criteria of a case; what is wrong with them is added to `problems`.
+
+    A rule set of which nothing is changed is returned by its name.
+    """
+    if not entry.own and not entry.change:
+        return CRITERIA if entry.rules == "default" else entry.rules
+    rows: tuple[Judged, ...] = rule_set(entry.rules).criteria
+    for i, dotted in enumerate(entry.own):
+        try:
+            rows = (*rows, criterion_at(dotted, folder))
+        except InputError as error:
+            problems.append(Problem(f"criteria.own[{i}]", str(error)))
+    for key, change in entry.change.items():
+        try:
+            rows = with_changes(key, **vars(change), criteria=rows)
+        except InputError as error:
+            problems.append(Problem(f"criteria.change.{key}", str(error)))
+    return rows
+
+
+def judge_stored(
+    ds: xr.Dataset, *, sheathing: str | None = None, rules: str | None = None
+) -> Verdict:
+    """Judge a record by the criteria of the case that it holds; by the default where it holds none.
+
+    Parameters
+    ----------
+    ds : Dataset
+        A result, fresh or reopened.
+    sheathing : str, optional
+        Another layer than that of the case.
+    rules : str, optional
+        The name of a rule set instead of the criteria of the case.
+
+    Raises
+    ------
+    InputError
+        A criterion of the case cannot be found here.
+    RecordError
+        The stored text is not that of a case, or the stored wall cannot be read.
+    """
+    entry = _stored_entry(str(ds.attrs.get("case_text", "")))
+    problems: list[Problem] = []
+    rows = rules or criteria(entry, None, problems)
+    if problems:
+        raise InputError("; ".join(f"{where}: {what}" for where, what in problems))
+    options: dict[str, Any] = {
+        "sheathing": sheathing or (stored_wall(ds).sheathing if "wall" in ds.attrs else None),
+        "skip_days": entry.skip_days,
+        "mould_model": entry.mould_model,
+    }
+    return verdict(ds, criteria=rows, **options)
+
+
+def _stored_entry(text: str) -> CriteriaEntry:
+    try:
+        entry: CriteriaEntry = read(CriteriaEntry, tomllib.loads(text).get("criteria", {}))
+    except (ValueError, RecursionError) as error:
+        raise RecordError(f"stored case: cannot be read ({str(error)[:100]})") from None
+    return entry

@@ -1,0 +1,120 @@
+"""The face that decides is named, drawn and told; nothing is drawn where nothing ran."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from assess_records import WALL, record
+from case_files import write_case
+from feature_walls import frame
+
+from hygro.assess import summary, verdict
+from hygro.assess.verdict import deciding_words
+from hygro.case import climate, load
+from hygro.room.models import Constant
+from hygro.show import figures, tables
+from hygro.show.files import write_comparison
+from hygro.solve.settings import Settings
+from hygro.study.compare import compare
+from hygro.study.trace import governing_face, trace
+from hygro.wall.elements import Gap, Initial, Layer
+
+YEAR = 8760
+
+
+def humid(**faces: float):
+    """A record with a humidity at some sides of interfaces, 50 % elsewhere; names are "i2s0"."""
+    rh = np.full((5, 2), 0.5)
+    for name, value in faces.items():
+        rh[int(name[1]), int(name[3])] = value
+    return record(hours=24 * 80, face_rh=rh)
+
+
+def test_the_outer_face_is_drawn_where_its_mould_decides() -> None:
+    ds = humid(i1s1=0.97, i2s0=0.85)  # outer and inner face of the osb
+    found = trace(ds, "osb")
+    assert found.face == "osb, outer face"
+    assert found.humidity == pytest.approx(np.full(80, 0.97))
+    assert found.mould is not None
+    assert found.mould[-1] > 3.0
+    assert deciding_words(verdict(ds)) == "osb, outer face: mould index"
+    assert (summary(ds)["mould_surface"], summary(ds)["rh_surface"]) == (
+        "osb, outer face", "osb, outer face",
+    )  # fmt: skip
+
+
+def test_a_face_further_in_is_drawn_where_it_decides() -> None:
+    ds = humid(i3s1=0.97)  # outer face of the inner board
+    assert governing_face(ds, "osb").name == "board, outer face"
+
+
+def test_without_mould_the_more_humid_face_of_the_sheathing_is_drawn() -> None:
+    assert governing_face(humid(i1s1=0.6), "osb").name == "osb, outer face"
+    assert governing_face(humid(i2s0=0.6), "osb").name == "osb, inner face"
+    assert governing_face(record(), "osb").name == "osb, inner face"
+
+
+def test_what_stands_outside_of_the_cladding_gap_is_not_taken_for_the_face_that_decides() -> None:
+    siding = WALL[0]._replace(name="siding", mould="very sensitive", wood=1)
+    rh = np.full((5, 2), 0.5)
+    rh[1, 0] = 0.97  # inner face of the siding
+    ds = record((siding, *WALL[1:]), hours=24 * 80, face_rh=rh)
+    assert governing_face(ds, "osb").name == "osb, inner face"
+
+
+def test_the_wettest_skin_stands_beside_the_whole_board() -> None:
+    water = np.full(16, 60.0)
+    water[4] = 150.0  # outer 3 mm of 12 mm: 25 % by mass
+    numbers = summary(record(water=water))
+    assert numbers["mc_30d_skin_max"] == pytest.approx(0.25)
+    assert numbers["mc_30d_max"] == pytest.approx((150 + 3 * 60) / 4 / 600)
+
+
+def test_beyond_fibre_saturation_no_number_is_written() -> None:
+    found = verdict(record(water=240.0))  # 40 % by mass
+    (row,) = found.of("mc_30d")
+    assert row.value == pytest.approx(0.40)  # the number stays for scripts
+    assert "> 28.0 %" in row.reason
+    assert "40" not in row.reason.split("(")[0]
+    assert "&gt; 28.0 %" in found._repr_html_()
+    assert (tables.moisture(0.30), tables.moisture(0.28), tables.moisture(None)) == (
+        "> 28", "28.0", "–",
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def compared(tmp_path_factory: pytest.TempPathFactory):
+    weather = climate(load(write_case(tmp_path_factory.mktemp("case"))))
+    wet = tuple(
+        replace(e, initial=Initial(moisture_content=0.26))
+        if isinstance(e, Layer) and e.name == "sheathing"
+        else e
+        for e in frame(Gap("gap", 0.02, 50.0)).layers
+    )
+    settings = Settings(accuracy="draft", tolerance=10.0)
+    return compare(replace(frame(), layers=wet), weather, Constant(294.15, 0.6), settings=settings)
+
+
+def text_of(table: Any) -> str:
+    return " ".join(str(cell) for column in table.columns for cell in column.cells)
+
+
+def test_column_and_label_name_the_face_that_decides(compared) -> None:
+    (item,) = compared.walls
+    worst = item.tight.verdict.worst
+    assert worst is not None
+    assert worst.place in text_of(tables.comparison(compared.walls))
+    figure = figures.comparison(compared.walls, title="", order=["framed"])
+    words = [t.get_text() for axes in figure.axes for t in axes.texts]
+    face = item.tight.trace.face
+    expected = "framed" if face == "sheathing, inner face" else f"framed ({face[:-5]})"
+    assert expected in words
+
+
+def test_nothing_is_drawn_when_nothing_ran(tmp_path: Path) -> None:
+    write_comparison((), (), tmp_path, title="none", order=(), system="si")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["comparison.csv", "comparison.json"]
