@@ -31,7 +31,6 @@ from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
 from hygro.wall.wall import Wall
 
-
 LARGEST = 5.0
 """Size of a case file; hourly numbers belong in files of their own. [MB]"""
 

@@ -57,7 +57,7 @@ def test_it_enters_neither_a_stud_nor_a_sheet() -> None:
 def test_a_single_number_is_refused_where_it_is_written() -> None:
     with pytest.raises(InputError, match=r"mu: 0\.5: must be 1 to 1e\+09; still air has 1"):
         ConstantMu(0.5)
-    with pytest.raises(InputError, match="density: 0.6: must be 1 to 9000; kg/m³"):
+    with pytest.raises(InputError, match=r"density: 0\.6: must be 1 to 9000; kg/m³"):
         replace(get("osb"), density=0.6)
 
 
