@@ -22,6 +22,9 @@ _HIGH = PLACE_BOUNDS["altitude"]
 _ALTITUDE = quantity("length", _HIGH.lower, _HIGH.upper, cause=_HIGH.cause, says="Altitude")
 
 
+_RAIN = quantity("water sum", 1.0, 20000.0, cause="is it in metres?", says="Rain of a year")
+
+
 @declared
 class GenerateEntry:
     """Hourly weather made from a file of monthly normals: plausible, never measured.
@@ -133,6 +136,8 @@ class ClimateEntry:
         What happens to 29 February.
     fill : list of tables
         Gaps that may be filled.
+    annual_rain : float, optional
+        One factor scales the rain there is to this sum of a year, such as a normal. [mm]
     rain : {"required", "none accepted"}
         A run that needs rain stops when the weather has none, unless "none accepted".
     """
@@ -144,6 +149,7 @@ class ClimateEntry:
     table: TableEntry | None = None
     leap_day: Literal["keep", "drop"] | None = None
     fill: tuple[FillEntry, ...] = dataclasses.field(default=())
+    annual_rain: Annotated[float, *_RAIN] | None = None
     rain: Literal["required", "none accepted"] = "required"
 
     def __post_init__(self) -> None:

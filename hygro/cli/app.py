@@ -6,7 +6,8 @@ from typing import Annotated
 
 import typer
 
-from hygro.cli import compare, limit, materials, run, schema, show, validate, weather
+from hygro import __version__
+from hygro.cli import check, compare, limit, materials, new, run, schema, show, validate, weather
 from hygro.cli.errors import Group
 from hygro.terminal import write
 
@@ -27,9 +28,7 @@ app = typer.Typer(
 
 def _version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import version
-
-        write(f"hygro {version('hygro')}\n")
+        write(f"hygro {__version__}\n")
         raise typer.Exit
 
 
@@ -43,8 +42,10 @@ def _main(
     pass
 
 
+app.command()(new.new)
 app.command()(run.run)
 app.command()(compare.compare)
+app.command()(check.check)
 app.command()(limit.limit)
 app.command()(show.show)
 app.command()(weather.weather)

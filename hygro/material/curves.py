@@ -37,8 +37,6 @@ Linked: TypeAlias = Annotated[Any, Field(exclude=True)]
 
 SUCTION_PER_S = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
 """Suction that belongs to s = 1 at the reference temperature (Kelvin). [Pa]"""
-GRAVITY = 9.81
-"""Standard gravity, rounded; turns suction into a water column. [m/s²]"""
 
 _TAIL = 0.2
 _FLOOR = 1e-7  # s that belongs to about 14 Pa: below it a curve is linear in s

@@ -78,6 +78,8 @@ def derived(start: AnyMaterial, changes: Mapping[str, Any], source: str) -> AnyM
     """Return a material with properties replaced, and `source` as the source of each of them."""
     table = plain(start)
     own = changes.get("sources", {})
+    if not isinstance(own, Mapping):
+        raise InputError(f"sources: {own!r}: must be a table")
     given = {k: source for k in changes if k not in (*own, "sources", "key", "name", "group")}
     changed = {**table, **changes, "sources": {**table["sources"], **given, **own}}
     return check(from_dict(changed, place=f"material '{changed['key']}'"))

@@ -42,6 +42,7 @@ Vapour: TypeAlias = Annotated[
     | vapour.PermeabilityTable
     | vapour.PermeanceOfThickness
     | vapour.ExponentialPermeability
+    | vapour.PowerPermeability
     | vapour.BenchmarkPermeability
     | vapour.ConstantPermeability,
     Field(discriminator="form"),
@@ -72,7 +73,7 @@ Density: TypeAlias = Annotated[
     float, *within(1.0, 9000.0, "kg/m³ of the dry material; is it in g/cm³? multiply by 1000")
 ]
 HeatCapacity: TypeAlias = Annotated[
-    float, *within(50.0, 5000.0, "is it in kJ/(kg·K)? multiply by 1000")
+    float, *within(5.0, 5000.0, "is it in kJ/(kg·K)? multiply by 1000")
 ]
 PoreVolume: TypeAlias = Annotated[float, *within(0.0, 1.0, "is it in percent? divide by 100")]
 AirPermeability: TypeAlias = Annotated[

@@ -75,13 +75,13 @@ def stored_settings(record: xr.Dataset) -> Settings:
 def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
     try:
         return read_or_refuse(kind, json.loads(record.attrs[name]), f"stored {name}")
-    except (KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError, RecursionError) as error:
         raise RecordError(f"attribute '{name}' of the record cannot be read: {error}") from error
 
 
 def climate_attributes(climate: xr.Dataset) -> dict[str, Any]:
     """Where the climate of a run comes from."""
-    keys = ("place", "source", "source_sha256", "kind", "generated", "history")
+    keys = ("place", "source", "source_sha256", "kind", "generated", "caution", "history")
     return {f"climate_{key}": climate.attrs[key] for key in keys if key in climate.attrs}
 
 

@@ -171,6 +171,10 @@ class Layer:
         Studs in it.
     wind_washing : Washing, optional
         Outdoor air through its outer part, which does change the run: the wall splits the layer.
+    film : float
+        Water beyond sorption that each face of a layer without liquid transport holds as condensate
+        or thaw water, and fifty times as much per metre between; the rest runs off when it is not
+        frozen. [kg/m²] 0.1: our choice, as at the faces of a gap; 100: nothing runs off.
     thick : bool
         Says that a layer thicker than 1.5 m is meant.
     resistance : float
@@ -186,6 +190,7 @@ class Layer:
     attachments: tuple[Attachment, ...] = ()
     framing: Framing | None = None
     wind_washing: Washing | None = None
+    film: MassPerArea = 0.1
     thick: Flag = False
     resistance: InitVar[Resistance | None] = None
 

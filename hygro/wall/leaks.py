@@ -37,13 +37,13 @@ class Source:
         Name of the layer.
     face : {"outer", "inner"}
         From which of its faces the depth counts.
-    depth : float, optional
-        How far in. [m] Left out: the cell at the face, about 1 mm.
+    depth : float
+        How far in; no more than the layer is thick. [m]
     """
 
     at: Name
     face: Face = dataclasses.field(default="outer", kw_only=True)
-    depth: Length | None = dataclasses.field(default=None, kw_only=True)
+    depth: Length = dataclasses.field(default=0.001, kw_only=True)
 
 
 @declared
