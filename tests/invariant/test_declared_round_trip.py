@@ -151,15 +151,16 @@ def differing(one: Any, other: Any, path: str = "") -> Iterator[str]:
         yield path
 
 
-TIED = ("blocked", "layers")
-"""Keys that may not be altered alone: a share of the channel without friction, a count."""
+LEFT_OUT = ("blocked", "thickness", "diameter")
+"""Keys whose 0 stands for left out, because they go with another key."""
 
 
 @few
 @given(furnished())
 def test_a_number_set_by_its_path_changes_the_wall_there_alone(wall: Wall) -> None:
     table = plain(wall)
-    told = [(path, value) for path, value in numbers(table) if not path.endswith(TIED)]
+    told = [(p, x) for p, x in numbers(table) if x or not p.endswith(LEFT_OUT)]
+    told = [(p, x) for p, x in told if not p.endswith("joints.layers")]  # 1 or 2
     assert len(told) > 10
     for path, value in told:
         near = 0.999 * value if value else 1e-4
