@@ -7,39 +7,16 @@ the very value.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
+from math import log10
 from typing import Any
 
 from hygro.errors import InputError
 from hygro.material.curves import SUCTION_PER_S, s_of_rh
+from hygro.material.points import Axes, Axis
 from hygro.material.storage import TableStorage
 
 _CURVES = ("storage", "vapour", "thermal", "liquid", "permeance")
-
-
-@dataclass(frozen=True)
-class _Axis:
-    """What the abscissa of a table is, with its range and what a wrong value hints at."""
-
-    name: str
-    least: float
-    most: float
-    cause: str
-
-
-_RH = _Axis("rh", 0.0, 1.0, "is it in percent?")
-_W = _Axis("w", 0.0, 1000.0, "water content is in kg/m³")
-_LOG_P = _Axis("log10 suction", -3.0, 12.0, "is it the suction itself? take its log10, in Pa")
-_T = _Axis("T", 200.0, 400.0, "temperatures are in K; is it in °C?")
-
-_AXES: dict[tuple[str, str], _Axis] = {
-    ("permeability-table", "points"): _RH,
-    ("perm-table", "points"): _RH,
-    ("conductivity-table", "points"): _W,
-    ("diffusivity-table", "points"): _W,
-    ("conductivity-suction-table", "points"): _LOG_P,
-}
 
 
 def check_points(material: Any, place: str) -> None:
@@ -55,36 +32,33 @@ def check_points(material: Any, place: str) -> None:
         if form is None:
             continue
         here = f"{place}, table '{kind}'"
-        for key, axis, points in _tables(kind, form):
-            _check_axis(points, axis, f"{here}, key '{key}'")
+        for key, axes, points in _curves(form):
+            if axes.rising and points is not None:
+                _check_axis(points, axes.x, f"{here}, key '{key}'")
         _check_parameters(form, here)
         if isinstance(form, TableStorage):
             _check_storage_points(form, here)
 
 
-def _tables(kind: str, form: Any) -> Iterator[tuple[str, _Axis, Any]]:
-    if kind == "storage" and hasattr(form, "rh"):
-        yield "rh", _RH, form.rh
-    if kind == "thermal" and form.temperature_factor is not None:
-        yield "temperature_factor", _T, form.temperature_factor
-    if kind == "thermal" and form.form == "table":
-        yield "points", _W, form.points
-    axis = _AXES.get((form.form, "points"))
-    if axis is not None:
-        yield "points", axis, form.points
+def _curves(form: Any) -> Iterator[tuple[str, Axes, Any]]:
+    """Fields of a form that hold points, with their axes."""
+    for name, field in type(form).__pydantic_fields__.items():
+        for axes in (item for item in field.metadata if isinstance(item, Axes)):
+            yield name, axes, getattr(form, name)
 
 
-def _check_axis(points: Any, axis: _Axis, place: str) -> None:
+def _check_axis(points: Any, axis: Axis, place: str) -> None:
     if not points:
         raise InputError(f"{place}: needs at least one point")
+    low, high = (log10(x) if axis.log10 else x for x in (axis.low, axis.high))
+    name = f"log10 {axis.name}" if axis.log10 else axis.name
     for x, *_ in points:
-        if not axis.least <= x <= axis.most:
-            bound = f"{axis.least:g}–{axis.most:g}"
-            raise InputError(f"{place}: {axis.name} = {x:g}: must be {bound}; {axis.cause}")
+        if not low <= x <= high:
+            raise InputError(f"{place}: {name} = {x:g}: must be {low:g}–{high:g}; {axis.cause}")
     for (x0, *_), (x1, *_) in pairwise(points):
         if x1 <= x0:
             raise InputError(
-                f"{place}: {axis.name} = {x1:g} after {x0:g}: must rise strictly; "
+                f"{place}: {name} = {x1:g} after {x0:g}: must rise strictly; "
                 "are the points out of order or doubled?"
             )
 

@@ -8,7 +8,7 @@ slope of the storage curve at the state of the solver.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import ClassVar, Literal, TypeAlias
+from typing import Annotated, ClassVar, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +17,7 @@ from hygro.declare import declared, tag
 from hygro.errors import InputError
 from hygro.fields import Number
 from hygro.material.curves import SUCTION_PER_S, Array, Linked, Points, linear
+from hygro.material.points import DIFFUSIVITY, LIQUID_K, LOG_SUCTION, WATER, along
 
 Driving: TypeAlias = Literal["conductivity", "diffusivity"]
 
@@ -60,7 +61,7 @@ class ConductivityOverWater(_Conductivity):
     """Points (w [kg/m³], log10 K [s]); linear between, held beyond the ends."""
 
     form: Literal["conductivity-table"] = tag(default="conductivity-table", kw_only=True)
-    points: Points
+    points: Annotated[Points, *along(WATER, LIQUID_K)]
     allow_non_monotone: str | None = None
 
     def conductivity(self, w: ArrayLike) -> Array:
@@ -78,7 +79,7 @@ class ConductivityOverSuction(_Conductivity):
     form: Literal["conductivity-suction-table"] = tag(
         default="conductivity-suction-table", kw_only=True
     )
-    points: Points
+    points: Annotated[Points, *along(LOG_SUCTION, LIQUID_K)]
     storage: Linked = None
     allow_non_monotone: str | None = None
 
@@ -161,7 +162,7 @@ class DiffusivityTable(_Diffusivity):
     """Points (w [kg/m³], log10 D_w [m²/s]); linear between, held beyond the ends."""
 
     form: Literal["diffusivity-table"] = tag(default="diffusivity-table", kw_only=True)
-    points: Points
+    points: Annotated[Points, *along(WATER, DIFFUSIVITY)]
     allow_non_monotone: str | None = None
 
     def diffusivity(self, w: ArrayLike) -> Array:

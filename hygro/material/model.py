@@ -10,6 +10,7 @@ import dataclasses
 import hashlib
 import json
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Annotated, Any, Literal, TypeAlias
 
 import numpy as np
@@ -175,9 +176,14 @@ Entry: TypeAlias = Annotated[
 """A material or sheet as a table; `kind = "sheet"` tells a sheet."""
 
 
-def from_dict(data: Mapping[str, Any], *, place: str = "material") -> AnyMaterial:
-    """Read a material from plain data; raises `RefusedError`. Its curves are checked in `check`."""
-    found: AnyMaterial = read_or_refuse(Entry, data, place)
+def from_dict(
+    data: Mapping[str, Any], *, place: str = "material", folder: str | Path = "."
+) -> AnyMaterial:
+    """Read a material from plain data; raises `RefusedError`. Its curves are checked in `check`.
+
+    `folder` is where the CSV files of measured points are sought.
+    """
+    found: AnyMaterial = read_or_refuse(Entry, data, place, folder=folder)
     return found
 
 

@@ -7,7 +7,7 @@ continuous and does not rise with s. Storage does not depend on temperature.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -24,6 +24,7 @@ from hygro.material.curves import (
     s_of_rh,
     stretched,
 )
+from hygro.material.points import RH, SUCTION, WATER, along
 
 SATURATED_VAPOUR_20C = 0.01728
 """Vapour density of saturated air at 20 °C: 2339 Pa / (461.5 J/(kg·K) · 293.15 K). [kg/m³]"""
@@ -47,9 +48,9 @@ class TableStorage:
     """
 
     form: Literal["table"] = tag(default="table", kw_only=True)
-    rh: Points
+    rh: Annotated[Points, *along(RH, WATER)]
     w_free: Number
-    suction: Points = ()
+    suction: Annotated[Points, *along(SUCTION, WATER, rising=False)] = ()
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""

@@ -6,7 +6,7 @@ conductivity depends on temperature, or None; the factor multiplies `conductivit
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 from hygro.declare import declared, tag
 from hygro.fields import Number
 from hygro.material.curves import Array, Points, linear
+from hygro.material.points import CONDUCTIVITY, FACTOR, TEMPERATURE, WATER, along
 
 
 @declared
@@ -22,7 +23,7 @@ class ConstantConductivity:
 
     form: Literal["constant"] = tag(default="constant", kw_only=True)
     value: Number
-    temperature_factor: Points | None = None
+    temperature_factor: Annotated[Points | None, *along(TEMPERATURE, FACTOR)] = None
 
     def conductivity(self, w: ArrayLike) -> Array:
         """Thermal conductivity. [W/(m·K)]"""
@@ -36,7 +37,7 @@ class LinearConductivity:
     form: Literal["linear"] = tag(default="linear", kw_only=True)
     dry: Number
     per_water: Number
-    temperature_factor: Points | None = None
+    temperature_factor: Annotated[Points | None, *along(TEMPERATURE, FACTOR)] = None
 
     def conductivity(self, w: ArrayLike) -> Array:
         """Thermal conductivity. [W/(m·K)]"""
@@ -48,8 +49,8 @@ class ConductivityTable:
     """Points (w [kg/m³], λ [W/(m·K)]); linear between, held beyond the ends."""
 
     form: Literal["table"] = tag(default="table", kw_only=True)
-    points: Points
-    temperature_factor: Points | None = None
+    points: Annotated[Points, *along(WATER, CONDUCTIVITY)]
+    temperature_factor: Annotated[Points | None, *along(TEMPERATURE, FACTOR)] = None
 
     def conductivity(self, w: ArrayLike) -> Array:
         """Thermal conductivity. [W/(m·K)]"""

@@ -7,7 +7,7 @@ holds.
 
 from __future__ import annotations
 
-from typing import Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,6 +16,7 @@ from hygro.constants import PERM, REFERENCE_TEMPERATURE, STILL_AIR_PERMEABILITY
 from hygro.declare import declared, tag
 from hygro.fields import Number
 from hygro.material.curves import Array, Linked, Points, linear, monotone, s_of_rh
+from hygro.material.points import PERMEABILITY, PERMEANCE, RH, along
 
 TemperatureLaw: TypeAlias = Literal["constant", "air", "inverse"]
 
@@ -60,7 +61,7 @@ class PermeabilityTable:
     """Points (rh [-], δ [kg/(m·s·Pa)]); shape-preserving cubic."""
 
     form: Literal["permeability-table"] = tag(default="permeability-table", kw_only=True)
-    points: Points
+    points: Annotated[Points, *along(RH, PERMEABILITY)]
     temperature_law: TemperatureLaw = "constant"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -74,7 +75,7 @@ class PermeanceOfThickness:
 
     form: Literal["perm-table"] = tag(default="perm-table", kw_only=True)
     thickness: Number
-    points: Points
+    points: Annotated[Points, *along(RH, PERMEANCE)]
     temperature_law: TemperatureLaw = "constant"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -183,7 +184,7 @@ class SheetPermTable:
     """Points (mean rh [-], permeance [perm]); shape-preserving cubic through ln(permeance)."""
 
     form: Literal["perm-table"] = tag(default="perm-table", kw_only=True)
-    points: Points
+    points: Annotated[Points, *along(RH, PERMEANCE)]
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
