@@ -30,7 +30,7 @@ def number(value: Any) -> float:
     return float(value)
 
 
-Number = Annotated[float, BeforeValidator(number)]
+Number = Annotated[float, BeforeValidator(number), WithJsonSchema({"type": "number"})]
 
 
 def counted(low: int, high: int | None = None) -> AfterValidator:
@@ -58,6 +58,18 @@ def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, W
 
     schema = {"type": "number", "minimum": low, "maximum": high}
     return BeforeValidator(checked), WithJsonSchema(schema)
+
+
+def above(low: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]:
+    """Return validator and schema of a plain number above a bound."""
+
+    def checked(value: Any) -> float:
+        found = number(value)
+        if not found > low:
+            raise InputError(f"{found:g}: must be above {low:g}" + (f"; {cause}" if cause else ""))
+        return found
+
+    return BeforeValidator(checked), WithJsonSchema({"type": "number", "exclusiveMinimum": low})
 
 
 def quantity(
@@ -203,3 +215,7 @@ Conductance = Annotated[float, *within(0.0, 100.0, "W/K")]
 VapourCoefficient = Annotated[
     float, *within(0.0, 1e-3, "kg/(m²·s·Pa); still air gives about 2e-8, wind 1e-7")
 ]
+OF_ANOTHER = "is it the value of another form, or a missing value set to 0?"
+Positive = Annotated[float, *above(0.0, OF_ANOTHER)]
+AboveOne = Annotated[float, *above(1.0, OF_ANOTHER)]
+Mu = Annotated[float, *above(0.99, "still air has 1; is it the value of another form?")]

@@ -20,7 +20,7 @@ _CURVES = ("storage", "vapour", "thermal", "liquid", "permeance")
 
 
 def check_points(material: Any, place: str) -> None:
-    """Raise if the points of any table are out of order or range, or a parameter is not positive.
+    """Raise if the points of any table are out of order or range.
 
     Raises
     ------
@@ -35,7 +35,10 @@ def check_points(material: Any, place: str) -> None:
         for key, axes, points in _curves(form):
             if axes.rising and points is not None:
                 _check_axis(points, axes.x, f"{here}, key '{key}'")
-        _check_parameters(form, here)
+        if form.form in ("permeability-table", "perm-table"):
+            _check_ordinates(form.points, here)
+        for mode in getattr(form, "modes", ()):
+            _check_mode(mode, f"{here}, key 'modes'")
         if isinstance(form, TableStorage):
             _check_storage_points(form, here)
 
@@ -61,43 +64,6 @@ def _check_axis(points: Any, axis: Axis, place: str) -> None:
                 f"{place}: {name} = {x1:g} after {x0:g}: must rise strictly; "
                 "are the points out of order or doubled?"
             )
-
-
-_LEAST: dict[str, dict[str, float]] = {
-    "table": {"w_free": 0.0},
-    "van-genuchten": {"w_s": 0.0},
-    "van-genuchten-head": {"w_s": 0.0},
-    "b-form": {"w_free": 0.0, "b": 1.0},
-    "hansen": {"w0": 0.0, "a": 0.0, "exponent": 0.0},
-    "linear": {"slope": 0.0},
-    "moist-air": {"porosity": 0.0},
-    "wood-sorption": {"density": 0.0, "w_free": 0.0, "scale": 0.0, "tail_exponent": 1.0},
-    "rational-sorption": {"density": 0.0, "a1": 0.0, "w_free": 0.0, "tail_exponent": 1.0},
-    "mu": {"mu": 0.99},
-    "mu-dry-wet": {"dry": 0.99, "wet": 0.99},
-    "perm-table": {"thickness": 0.0},
-    "benchmark": {"mu": 0.0, "w_sat": 0.0},
-    "permeability": {"value": 0.0},
-    "perm": {"perm": 0.0},
-    "permeance": {"value": 0.0},
-    "sd": {"sd": 0.0},
-    "diffusivity-constant": {"value": 0.0},
-}
-"""Form -> parameter -> the value it must exceed."""
-
-
-def _check_parameters(form: Any, place: str) -> None:
-    for name, least in _LEAST.get(form.form, {}).items():
-        value = getattr(form, name, None)
-        if value is not None and not value > least:
-            raise InputError(
-                f"{place}, key '{name}' = {value:g}: must be above {least:g}; "
-                "is it the value of another form, or a missing value set to 0?"
-            )
-    if form.form in ("permeability-table", "perm-table"):
-        _check_ordinates(form.points, place)
-    for mode in getattr(form, "modes", ()):
-        _check_mode(mode, f"{place}, key 'modes'")
 
 
 def _check_ordinates(points: Any, place: str) -> None:

@@ -19,7 +19,13 @@ from hygro.material.points import CONDUCTIVITY, FACTOR, TEMPERATURE, WATER, alon
 
 @declared
 class ConstantConductivity:
-    """λ = value, whatever the moisture. [W/(m·K)]"""
+    """λ = value, whatever the moisture.
+
+    Parameters
+    ----------
+    value : λ [W/(m·K)]
+    temperature_factor : (mean temperature [K], factor [-]); left out: none
+    """
 
     form: Literal["constant"] = tag(default="constant", kw_only=True)
     value: Number
@@ -32,7 +38,14 @@ class ConstantConductivity:
 
 @declared
 class LinearConductivity:
-    """λ = dry + per_water·w; per_water in W/(m·K) per kg/m³."""
+    """λ = dry + per_water·w.
+
+    Parameters
+    ----------
+    dry : λ of the dry material [W/(m·K)]
+    per_water : rise of λ with water content [W/(m·K) per kg/m³]
+    temperature_factor : (mean temperature [K], factor [-]); left out: none
+    """
 
     form: Literal["linear"] = tag(default="linear", kw_only=True)
     dry: Number
@@ -46,7 +59,13 @@ class LinearConductivity:
 
 @declared
 class ConductivityTable:
-    """Points (w [kg/m³], λ [W/(m·K)]); linear between, held beyond the ends."""
+    """Points of λ over water content; linear between, held beyond the ends.
+
+    Parameters
+    ----------
+    points : (w [kg/m³], λ [W/(m·K)]), rising in w
+    temperature_factor : (mean temperature [K], factor [-]); left out: none
+    """
 
     form: Literal["table"] = tag(default="table", kw_only=True)
     points: Annotated[Points, *along(WATER, CONDUCTIVITY)]

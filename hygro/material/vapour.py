@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from hygro.constants import PERM, REFERENCE_TEMPERATURE, STILL_AIR_PERMEABILITY
 from hygro.declare import declared, tag
-from hygro.fields import Number
+from hygro.fields import Mu, Number, Positive
 from hygro.material.curves import Array, Linked, Points, linear, monotone, s_of_rh
 from hygro.material.points import PERMEABILITY, PERMEANCE, RH, along
 
@@ -27,10 +27,16 @@ WET_CUP_RH = 0.75
 
 @declared
 class ConstantMu:
-    """δ = still-air permeability / mu."""
+    """δ = still-air permeability / mu.
+
+    Parameters
+    ----------
+    mu : vapour resistance factor [-]
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["mu"] = tag(default="mu", kw_only=True)
-    mu: Number
+    mu: Mu
     temperature_law: TemperatureLaw = "air"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -43,11 +49,17 @@ class DryWetMu:
     """mu of the dry cup (25 % mean rh) and of the wet cup (75 %): ln δ linear in rh between.
 
     The exponential bridge is this library's choice; outside 25 to 75 % the cup values hold.
+
+    Parameters
+    ----------
+    dry : mu of the dry cup [-]
+    wet : mu of the wet cup [-]
+    temperature_law : how the value changes with temperature; see the start of this section
     """
 
     form: Literal["mu-dry-wet"] = tag(default="mu-dry-wet", kw_only=True)
-    dry: Number
-    wet: Number
+    dry: Mu
+    wet: Mu
     temperature_law: TemperatureLaw = "air"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -58,7 +70,13 @@ class DryWetMu:
 
 @declared
 class PermeabilityTable:
-    """Points (rh [-], δ [kg/(m·s·Pa)]); shape-preserving cubic."""
+    """A shape-preserving cubic through points of δ over rh.
+
+    Parameters
+    ----------
+    points : (rh [-], δ [kg/(m·s·Pa)]), rising in rh
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["permeability-table"] = tag(default="permeability-table", kw_only=True)
     points: Annotated[Points, *along(RH, PERMEABILITY)]
@@ -71,10 +89,17 @@ class PermeabilityTable:
 
 @declared
 class PermeanceOfThickness:
-    """Points (rh [-], permeance [perm]) of a board tested at a given thickness [m]."""
+    """A shape-preserving cubic through the permeance of a board, times the thickness tested.
+
+    Parameters
+    ----------
+    thickness : of the board as tested [m]
+    points : (rh [-], permeance [perm]), rising in rh
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["perm-table"] = tag(default="perm-table", kw_only=True)
-    thickness: Number
+    thickness: Positive
     points: Annotated[Points, *along(RH, PERMEANCE)]
     temperature_law: TemperatureLaw = "constant"
 
@@ -86,6 +111,11 @@ class PermeanceOfThickness:
 @declared
 class ExponentialPermeability:
     """δ = exp(b0 + b1·rh + b2·rh²) kg/(m·s·Pa).
+
+    Parameters
+    ----------
+    b0, b1, b2 : of the formula [-]
+    temperature_law : how the value changes with temperature; see the start of this section
 
     References
     ----------
@@ -110,14 +140,20 @@ class BenchmarkPermeability:
 
     Holds the storage of its own material, because the formula is written over w.
 
+    Parameters
+    ----------
+    mu : vapour resistance factor when dry [-]
+    w_sat : water content at which nothing passes as vapour [kg/m³]
+    temperature_law : how the value changes with temperature; see the start of this section
+
     References
     ----------
     EN 15026:2007 and Hagentoft et al. 2004 (from memory). M_w/R = 0.018016/8.314.
     """
 
     form: Literal["benchmark"] = tag(default="benchmark", kw_only=True)
-    mu: Number
-    w_sat: Number
+    mu: Positive
+    w_sat: Positive
     storage: Linked = None
     temperature_law: TemperatureLaw = "inverse"
 
@@ -131,10 +167,16 @@ class BenchmarkPermeability:
 
 @declared
 class ConstantPermeability:
-    """A permeability that depends on nothing, in kg/(m·s·Pa)."""
+    """δ = value, whatever the humidity.
+
+    Parameters
+    ----------
+    value : permeability [kg/(m·s·Pa)]
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["permeability"] = tag(default="permeability", kw_only=True)
-    value: Number
+    value: Positive
     temperature_law: TemperatureLaw = "constant"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -144,10 +186,15 @@ class ConstantPermeability:
 
 @declared
 class SheetPerm:
-    """A constant permeance in US perm."""
+    """A constant permeance in US perm.
+
+    Parameters
+    ----------
+    perm : permeance [perm]
+    """
 
     form: Literal["perm"] = tag(default="perm", kw_only=True)
-    perm: Number
+    perm: Positive
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
@@ -156,10 +203,15 @@ class SheetPerm:
 
 @declared
 class SheetConstant:
-    """A constant permeance in kg/(m²·s·Pa)."""
+    """A constant permeance.
+
+    Parameters
+    ----------
+    value : permeance [kg/(m²·s·Pa)]
+    """
 
     form: Literal["permeance"] = tag(default="permeance", kw_only=True)
-    value: Number
+    value: Positive
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
@@ -168,10 +220,15 @@ class SheetConstant:
 
 @declared
 class SheetAirLayer:
-    """A permeance given as the thickness s_d of a still-air layer of equal resistance [m]."""
+    """A permeance given as the thickness of a still-air layer of equal resistance.
+
+    Parameters
+    ----------
+    sd : that thickness, s_d [m]
+    """
 
     form: Literal["sd"] = tag(default="sd", kw_only=True)
-    sd: Number
+    sd: Positive
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
@@ -181,7 +238,12 @@ class SheetAirLayer:
 
 @declared
 class SheetPermTable:
-    """Points (mean rh [-], permeance [perm]); shape-preserving cubic through ln(permeance)."""
+    """A shape-preserving cubic through the logarithm of permeance over mean humidity.
+
+    Parameters
+    ----------
+    points : (mean rh [-], permeance [perm]), rising in rh
+    """
 
     form: Literal["perm-table"] = tag(default="perm-table", kw_only=True)
     points: Annotated[Points, *along(RH, PERMEANCE)]
