@@ -92,7 +92,7 @@ def quantity(
     def checked(value: Any) -> float:
         return read(value, kind, low, high, cause)
 
-    return BeforeValidator(checked), WithJsonSchema(_schema(kind, low, high, says))
+    return BeforeValidator(checked), WithJsonSchema(schema(kind, low, high, says))
 
 
 def read(value: Any, kind: str, low: float, high: float, cause: str = "") -> float:
@@ -107,7 +107,8 @@ def read(value: Any, kind: str, low: float, high: float, cause: str = "") -> flo
     return number
 
 
-def _schema(kind: str, low: float, high: float, says: str) -> dict[str, Any]:
+def schema(kind: str, low: float, high: float, says: str = "") -> dict[str, Any]:
+    """Return the JSON schema of a quantity, with its bounds and units."""
     row = QUANTITIES[kind]
     text = f"{says or kind.capitalize()}: text with a unit ({', '.join(row.factors)})"
     options = [{"type": "string"}, {"type": "number", "minimum": low, "maximum": high}]
