@@ -17,6 +17,7 @@ from hygro.material.library import library
 from hygro.wall.elements import Gap, Initial, Layer, Membrane, Openings
 from hygro.wall.leaks import AirLeak, Leaks, RainLeak, Wetting
 from hygro.wall.loads import LEWIS, Loads, SurfaceLoads
+from hygro.wall.order import INDOORS
 from hygro.wall.surfaces import Inside, Outside
 from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
@@ -86,9 +87,11 @@ def elements(draw: Any, bare: bool) -> tuple[Layer | Membrane | Gap, ...]:
         if kind == "gap" and k:
             found.append(draw(gaps(k)))
         elif kind != "none":
-            found.append(Membrane(draw(st.sampled_from(SHEETS)), name=f"sheet {k}"))
+            sheets = SHEETS if k else [m for m in SHEETS if m.key not in INDOORS]
+            found.append(Membrane(draw(st.sampled_from(sheets)), name=f"sheet {k}"))
         face = k in (0, count - 1) and not bare
         pool = INSULATION if k == kept else FACES if face else MATERIALS
+        pool = pool if k else [m for m in pool if m.key not in INDOORS]
         found.append(draw(layers(k, pool)))
     if draw(st.booleans()):
         found.append(Membrane(draw(st.sampled_from(SHEETS)), name="paint"))

@@ -6,6 +6,8 @@ from hygro.case.judging import judging, stored_judging
 from hygro.case.limits import judge_along, named_wall
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
+from hygro.case.review import Review, review
+from hygro.case.start import families, start
 from hygro.paths import set_value
 from hygro.problems import Problem
 
@@ -14,8 +16,10 @@ __all__ = [
     "CaseError",
     "CaseWall",
     "Problem",
+    "Review",
     "built_in",
     "climate",
+    "families",
     "find",
     "from_data",
     "judge_along",
@@ -23,6 +27,8 @@ __all__ = [
     "load",
     "named_wall",
     "prepare",
+    "review",
     "set_value",
+    "start",
     "stored_judging",
 ]

@@ -71,6 +71,5 @@ def judge_along(case: Case, climate: xr.Dataset, wall: str, path: str, *, unit: 
         climate,
         settings=case.settings,
         judging=judging(case),
-        sheathing=case.wall(wall).sheathing,
         periodic=case.periodic,
     )

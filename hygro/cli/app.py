@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from hygro.cli import compare, limit, materials, run, schema, show, validate, weather
+from hygro.cli import check, compare, limit, materials, new, run, schema, show, validate, weather
 from hygro.cli.errors import Group
 from hygro.terminal import write
 
@@ -43,8 +43,10 @@ def _main(
     pass
 
 
+app.command()(new.new)
 app.command()(run.run)
 app.command()(compare.compare)
+app.command()(check.check)
 app.command()(limit.limit)
 app.command()(show.show)
 app.command()(weather.weather)

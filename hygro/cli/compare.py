@@ -37,6 +37,7 @@ def compare(
     """Simulate the walls of a case and rank them by margin, leaks off and on side by side."""
     from hygro.atomic import check_folder, exclusive, writable_folder
     from hygro.case import load, prepare
+    from hygro.errors import InputError
     from hygro.show import report
     from hygro.study.compare import failures, paired
     from hygro.study.told import to_dict
@@ -50,6 +51,7 @@ def compare(
     if out is not None:
         writable_folder(out)
     written: tuple[Path, ...] = ()
+    trouble = None
     with nullcontext() if out is None else exclusive(out / ".hygro.lock", out):
         results = performed(ready, climate, planned(ready, climate, out), processes=processes)
         compared, failed = paired(results), failures(results)
@@ -57,9 +59,12 @@ def compare(
             from hygro.show.files import write_comparison
 
             order = [item.name for item in ready.walls]
-            written = write_comparison(
-                compared, failed, out, title=ready.name, order=order, system=units.value
-            )
+            try:
+                written = write_comparison(
+                    compared, failed, out, title=ready.name, order=order, system=units.value
+                )
+            except InputError as error:  # shown after the results, which are not lost by it
+                trouble = error
     if as_json:
         print_json(to_dict(compared, failed))
     else:
@@ -68,8 +73,9 @@ def compare(
         if written:
             names = ", ".join(path.name for path in written[:3])
             write(f"written to {out}: results (.nc), {names}\n")
-    for line in report.failure_lines(failed):
+    lines = report.failure_lines(failed) + ([str(trouble)] if trouble else [])
+    for line in lines:
         say(f"error: {line}")
-    if failed:
+    if lines:
         raise typer.Exit(BAD_INPUT)
     end_by_verdict(compared, strict=strict)

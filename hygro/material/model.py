@@ -43,6 +43,7 @@ Vapour: TypeAlias = Annotated[
     | vapour.PermeabilityTable
     | vapour.PermeanceOfThickness
     | vapour.ExponentialPermeability
+    | vapour.PowerPermeability
     | vapour.BenchmarkPermeability
     | vapour.ConstantPermeability,
     Field(discriminator="form"),
@@ -73,7 +74,7 @@ Density: TypeAlias = Annotated[
     float, *within(1.0, 9000.0, "kg/m³ of the dry material; is it in g/cm³?")
 ]
 HeatCapacity: TypeAlias = Annotated[
-    float, *within(50.0, 5000.0, "is it in kJ/(kg·K)? multiply by 1000")
+    float, *within(5.0, 5000.0, "is it in kJ/(kg·K)? multiply by 1000")
 ]
 PoreVolume: TypeAlias = Annotated[float, *within(0.0, 1.0, "is it in percent? divide by 100")]
 AirPermeability: TypeAlias = Annotated[

@@ -135,6 +135,21 @@ class ExponentialPermeability:
 
 
 @declared
+class PowerPermeability:
+    """δ = low·(1 + rise·rh^power) kg/(m·s·Pa)."""
+
+    form: Literal["power"] = tag(default="power", kw_only=True)
+    low: Number
+    rise: Number
+    power: Number
+    temperature_law: TemperatureLaw = "constant"
+
+    def permeability(self, rh: ArrayLike) -> Array:
+        """Permeability at 20 °C. [kg/(m·s·Pa)]"""
+        return np.asarray(self.low * (1.0 + self.rise * np.asarray(rh, float) ** self.power))
+
+
+@declared
 class BenchmarkPermeability:
     """δ = M_w/(R·T)·(26.1e-6/mu)·(1 − w/w_sat)/(0.503·(1 − w/w_sat)² + 0.497).
 

@@ -15,7 +15,8 @@ from hygro.constants import ZERO_CELSIUS
 from hygro.proof.check import Check, Line, Origin, Outcome, Picture, compare, not_run, shown
 from hygro.proof.years import STATIONS, framed, winter_year
 from hygro.room.models import Constant
-from hygro.study.limit import Limit, indoor_rh, judged, limit, outboard_resistance
+from hygro.study.limit import Limit, judged, limit
+from hygro.study.vary import indoor_rh, outboard_resistance
 from hygro.wall.codes import least_outer_resistance, retarder_class
 
 CASE = "code_tables"
@@ -75,9 +76,9 @@ def _zone(name: str, year: xr.Dataset) -> Zone:
     value = least_outer_resistance(name, "2x6")
     wall = framed(station.place, outboard=("xps", 0.05))
     vary = outboard_resistance(wall, ROOM, "outboard")
-    needed = limit(judged(vary, year, sheathing="osb"), LOW, HIGH, within=WITHIN)
+    needed = limit(judged(vary, year), LOW, HIGH, within=WITHIN)
     coded, _ = vary(value.R)
-    humidity = limit(judged(indoor_rh(coded, ROOM), year, sheathing="osb"), 0.10, 0.80, within=0.03)
+    humidity = limit(judged(indoor_rh(coded, ROOM), year), 0.10, 0.80, within=0.03)
     label = f"zone {station.zone}, {station.place}"
     return Zone(label, _coldest(year), value.R, value.mark, needed, humidity)
 

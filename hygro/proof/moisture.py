@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 from scipy.interpolate import PchipInterpolator
 
 from hygro.material.liquid import AbsorptionDiffusivity, ConstantDiffusivity
 from hygro.material.model import Material
 from hygro.material.storage import LinearStorage
 from hygro.material.thermal import ConstantConductivity
-from hygro.material.vapour import ConstantPermeability, TemperatureLaw
+from hygro.material.vapour import ConstantPermeability, PowerPermeability
 from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, compare
 from hygro.proof.inputs import TIGHT, air, bare, definition, growing, rows, table
 from hygro.solve.march import Run, run
@@ -116,21 +114,6 @@ def _uptake(
     return Outcome(tuple(checks), (picture,))
 
 
-@dataclass(frozen=True)
-class RisingPermeability:
-    """δ = low·(1 + rise·rh^power), the invented form of the cup case. [kg/(m·s·Pa)]"""
-
-    tag: ClassVar[str] = "rising"
-    low: float
-    rise: float
-    power: float
-    temperature_law: TemperatureLaw = "constant"
-
-    def permeability(self, rh: ArrayLike) -> Array:
-        """Permeability. [kg/(m·s·Pa)]"""
-        return np.asarray(self.low * (1.0 + self.rise * np.asarray(rh, float) ** self.power))
-
-
 def cups() -> Outcome:
     """Dry and wet cup: constant permeability with and without films, and a varying one."""
     case = "cup_tests"
@@ -145,7 +128,7 @@ def cups() -> Outcome:
         for words, vapour, film, key, bound in (
             ("constant permeability", plain, 0.0, "constant", 0.05),
             ("with films", plain, specimen["film"], "with_films", 0.05),
-            ("permeability over humidity", RisingPermeability(**varying), 0.0, "varying", 0.1),
+            ("permeability over humidity", PowerPermeability(**varying), 0.0, "varying", 0.1),
         ):
             result = _cup(test, vapour, film)
             checks.append(

@@ -75,7 +75,7 @@ def stored_settings(record: xr.Dataset) -> Settings:
 def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
     try:
         return read_or_refuse(kind, json.loads(record.attrs[name]), f"stored {name}")
-    except (KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError, RecursionError) as error:
         raise RecordError(f"attribute '{name}' of the record cannot be read: {error}") from error
 
 

@@ -61,7 +61,6 @@ def limit(
         climate,
         settings=settings,
         judging=judging,
-        sheathing=wall.sheathing,
         periodic=periodic,
     )
     return find_limit(judge, first, last, within=width[0] if width else None)

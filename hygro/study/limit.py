@@ -1,37 +1,26 @@
 """How far one number of a wall may go: the windows of a range in which the wall is within limits.
 
-Owns the search and the ready-made parameters (leaks, indoor humidity, outboard insulation); knows
-no case file. A run is a pure function, so every trial starts from the same initial state.
+Owns the search and its words; ready-made parameters are in `vary`. A run is a pure function, so
+every trial starts from the same initial state.
 """
 
 from __future__ import annotations
 
-import json
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import asdict, dataclass, replace
 from itertools import pairwise
 from typing import Any, NamedTuple
 
 import xarray as xr
 
-from hygro.assess.judge import verdict
-from hygro.assess.verdict import Finding, Verdict
-from hygro.declare import plain
-from hygro.errors import HygroError, InputError
-from hygro.record import simulate_many, simulate_periodic
-from hygro.record.provenance import loads_hash
-from hygro.room.models import Constant, Room
+from hygro.assess.criteria import Finding
+from hygro.errors import InputError, SolveError
 from hygro.solve.settings import Settings
-from hygro.study.runs import Judging
-from hygro.wall.elements import Layer
-from hygro.wall.leaks import AirLeak, RainLeak, Source
-from hygro.wall.loads import Loads, build_loads
-from hygro.wall.resistance import conductivity
-from hygro.wall.wall import Wall, tight
+from hygro.study.compare import failures, paired
+from hygro.study.runs import Candidate, Judging, Outcome, Run, perform, plan
+from hygro.study.vary import Variant
 
-Variant = Callable[[float], tuple[Wall, Room]]
-"""Wall and room at a value of the parameter."""
 SAMPLES = 8
 """Values over the whole range that are tried first; as many as run side by side."""
 STEEP = 20.0
@@ -265,86 +254,57 @@ def judged(
     *,
     settings: Settings | None = None,
     judging: Judging | None = None,
-    sheathing: str | None = None,
     periodic: bool = False,
 ) -> Judge:
-    """Return trials as a function of a parameter: build, run without and with leaks, judge.
+    """Return trials as a function of a parameter: the runs of a comparison, judged as there.
 
-    Walls of one structure run side by side; a run that an earlier trial made is not made again.
+    Runs are made in threads, one for each core at a time; one that an earlier trial made is not
+    made again.
     """
-    rule, chosen = judging or Judging(), settings or Settings()
-    known: dict[str, Verdict] = {}
-
-    def rate(ds: xr.Dataset) -> Verdict:
-        return verdict(
-            ds,
-            sheathing=sheathing,
-            criteria=rule.criteria,
-            skip_days=rule.skip_days,
-            mould_model=rule.mould_model,  # type: ignore[arg-type]
-        )
+    known: dict[Hashable, Outcome] = {}
 
     def judge(values: Sequence[float]) -> list[Trial]:
-        plans = [_runs(*variant(value), climate) for value in values]
-        wanted = {run.key: run for runs in plans for run in runs if run.key not in known}
-        runs = list(wanted.values())
-        records = _periodic(runs, climate, chosen) if periodic else _records(runs, chosen)
-        known.update((key, rate(ds)) for key, ds in records)
+        plans = [plan([Candidate(*variant(value))], periodic=periodic) for value in values]
+        wanted = {_key(run): run for runs in plans for run in runs}
+        new = {key: run for key, run in wanted.items() if key not in known}
+        done = perform(
+            list(new.values()),
+            climate,
+            settings=settings or Settings(),
+            judging=judging or Judging(),
+            threads=True,
+        )
+        for failed in failures(done):
+            raise SolveError(failed.error)
+        known.update(zip(new, (item for item in done if isinstance(item, Outcome)), strict=True))
         return [
-            _trial(value, {run.leaks: known[run.key] for run in runs})
+            _trial(value, [known[_key(run)] for run in runs])
             for value, runs in zip(values, plans, strict=True)
         ]
 
     return judge
 
 
-class _Run(NamedTuple):
-    """A wall with its loads; `key` says what its record depends on."""
-
-    wall: Wall
-    room: Room
-    loads: Loads
-    leaks: bool
-    key: str
-
-
-def _runs(wall: Wall, room: Room, climate: xr.Dataset) -> list[_Run]:
-    """The runs that `compare` makes of a wall."""
-    found = []
-    for leaks in (False, True) if wall.leaky else (False,):
-        built = wall if leaks else tight(wall)
-        loads = build_loads(built, climate, room)
-        key = loads_hash(loads) + json.dumps(plain(built), sort_keys=True)
-        found.append(_Run(built, room, loads, leaks, key))
-    return found
+def _key(run: Run) -> Hashable:
+    """What the outcome of a run depends on, climate and settings being the same."""
+    try:
+        hash((run.wall, run.room))
+    except TypeError:  # a room of hourly arrays
+        return id(run)
+    return run.wall, run.room
 
 
-def _records(runs: Sequence[_Run], settings: Settings) -> Iterator[tuple[str, xr.Dataset]]:
-    """Yield key and record, side by side where walls are alike."""
-    for k, ds in simulate_many([(run.wall, run.loads) for run in runs], settings=settings):
-        if isinstance(ds, HygroError):
-            raise ds
-        yield runs[k].key, ds
-
-
-def _periodic(
-    runs: Sequence[_Run], climate: xr.Dataset, settings: Settings
-) -> Iterator[tuple[str, xr.Dataset]]:
-    for run in runs:
-        yield run.key, simulate_periodic(run.wall, climate, run.room, settings=settings)
-
-
-def _trial(value: float, verdicts: dict[bool, Verdict]) -> Trial:
+def _trial(value: float, outcomes: Sequence[Outcome]) -> Trial:
+    (wall,) = paired(outcomes)
     blamed = [
-        (leaks, finding)
-        for leaks, found in verdicts.items()
-        for finding in found.findings
+        (outcome.run.leaks, finding)
+        for outcome in wall.outcomes
+        for finding in outcome.verdict.findings
         if finding.hard and finding.passed is not True
     ]
-    passed = all(found.passed is True for found in verdicts.values())
     return Trial(
         value,
-        passed,
+        wall.passed is True,
         tuple(_criterion(leaks, finding) for leaks, finding in blamed),
         tuple(f"leaks {_on(leaks)}: {finding.reason}" for leaks, finding in blamed),
     )
@@ -356,53 +316,3 @@ def _criterion(leaks: bool, finding: Finding) -> str:
 
 def _on(leaks: bool) -> str:
     return "on" if leaks else "off"
-
-
-def rain_leak_fraction(wall: Wall, room: Room, at: RainLeak | None = None) -> Variant:
-    """Parameter: fraction of the driving rain that leaks. [1]
-
-    Acts where the wall's own rain leaks act, or where `at` does, which replaces them.
-    """
-    leaks = wall.leaks.rain if at is None else (at,)
-    _some(leaks, "rain leak")
-
-    def build(x: float) -> tuple[Wall, Room]:
-        rain = tuple(replace(leak, fraction=x) for leak in leaks)
-        return replace(wall, leaks=replace(wall.leaks, rain=rain)), room
-
-    return build
-
-
-def air_leak_rate(wall: Wall, room: Room, at: AirLeak | None = None) -> Variant:
-    """Parameter: constant rate of leaking indoor air, replacing the wall's own. [m³/(s·m²)]"""
-    leaks = wall.leaks.air if at is None else (at,)
-    _some(leaks, "air leak")
-
-    def build(x: float) -> tuple[Wall, Room]:
-        air = tuple(replace(leak, rate=x, permeance=None) for leak in leaks)
-        return replace(wall, leaks=replace(wall.leaks, air=air)), room
-
-    return build
-
-
-def indoor_rh(wall: Wall, room: Constant) -> Variant:
-    """Parameter: constant indoor relative humidity. [1]"""
-    return lambda x: (wall, Constant(room.temperature, x))
-
-
-def outboard_resistance(wall: Wall, room: Room, layer: str) -> Variant:
-    """Parameter: thermal resistance of a layer at 50 % RH and 10 °C, by its thickness. [m²·K/W]"""
-    found = wall.layer(layer)
-    k = conductivity(found.material)
-
-    def build(x: float) -> tuple[Wall, Room]:
-        thick = replace(found, thickness=x * k)
-        elements = tuple(thick if isinstance(e, Layer) and e is found else e for e in wall.layers)
-        return replace(wall, layers=elements), room
-
-    return build
-
-
-def _some(places: Sequence[Source], what: str) -> None:
-    if not places:
-        raise InputError(f"limit: the wall has no {what} and no place for one was given")

@@ -11,7 +11,8 @@ from real_walls import plain, typical
 from hygro.case import load
 from hygro.errors import InputError
 from hygro.room.models import Constant
-from hygro.study.limit import limit, rain_leak_fraction
+from hygro.study.limit import limit
+from hygro.study.vary import rain_leak_fraction
 from hygro.wall.attachments import framing_path, u_values
 from hygro.wall.elements import Gap, Layer, Washing
 from hygro.wall.interruptions import Attachment, Framing, Joints

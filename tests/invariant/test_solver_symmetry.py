@@ -53,14 +53,14 @@ ELEMENTS = {
         layer("a", "fibre-cement", 0.008),
         sheet("s", "kraft-facing"),
         layer("b", "glass-wool-batt", 0.1),
-        layer("c", "gypsum-board", 0.013),
-        sheet("p", "latex-paint"),
+        layer("c", "lime-plaster", 0.013),
+        sheet("p", "exterior-acrylic-paint"),
     ),
     "closed gap": (
         layer("a", "osb", 0.011),
         Gap("g", 0.02),
         layer("b", "mineral-wool-board", 0.1),
-        layer("c", "gypsum-board", 0.013),
+        layer("c", "lime-plaster", 0.013),
     ),
     "masonry": (layer("a", "clay-brick", 0.1), layer("b", "lime-plaster", 0.02)),
 }

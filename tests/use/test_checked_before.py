@@ -9,7 +9,7 @@ from case_files import write_case
 from typer.testing import CliRunner
 
 from hygro.cli import app
-from hygro.study import compare
+from hygro.study import runs
 
 WOOL = (
     '{ material = "fibre-cement", name = "cladding", thickness = "8 mm" }',
@@ -21,7 +21,7 @@ ALSO_WOOL = ('{ material = "osb", name = "sheathing", thickness = "11 mm" },', "
 def test_a_wall_without_anything_to_judge_is_refused_before_the_run(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(compare, "_record", lambda *_: pytest.fail("was run"))
+    monkeypatch.setattr(runs, "_record", lambda *_: pytest.fail("was run"))
     leaks = ('leaks.rain = { at = "sheathing" }', "")
     case = write_case(tmp_path, WOOL, ALSO_WOOL, leaks)
     for command in (("run", "--wall", "plain"), ("compare",)):

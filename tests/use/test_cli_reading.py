@@ -6,7 +6,6 @@ import json
 import os
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -121,9 +120,7 @@ def test_a_folder_without_permission_is_refused_before_the_run(tmp_path: Path) -
 def test_an_output_folder_that_is_a_file_is_refused_before_the_run(tmp_path: Path) -> None:
     file = tmp_path / "taken"
     file.write_text("x")
-    began = time.perf_counter()
     result = hygro("compare", "demonstration", "--out", str(file / "deeper"))
     assert result.exit_code == 2
     assert "cannot be written" in result.stderr
-    assert time.perf_counter() - began < 5  # a run of the demonstration takes longer
     assert file.read_text() == "x"

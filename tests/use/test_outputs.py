@@ -16,15 +16,15 @@ from rich.console import Console
 from test_show_figures import DAYS, invented
 from typer.testing import CliRunner, Result
 
-from hygro.assess.criteria import CRITERIA
-from hygro.assess.verdict import Finding, Verdict
+from hygro.assess.criteria import CRITERIA, Finding
+from hygro.assess.verdict import Verdict, outcome_word
 from hygro.case import load as load_case
 from hygro.cli import app
 from hygro.record import load
 from hygro.show import climate, figures, tables
 from hygro.show.converted import converted
 from hygro.show.files import csv_text
-from hygro.show.words import facing, outcome_word
+from hygro.show.words import facing
 from hygro.solve.settings import Settings
 from hygro.study.certainty import certainty
 from hygro.study.compare import Compared, paired

@@ -18,7 +18,7 @@ from hygro.errors import InputError
 from hygro.room.models import Constant
 from hygro.solve.settings import Settings
 from hygro.study.compare import compare
-from hygro.study.runs import Judging, perform, plan
+from hygro.study.runs import Candidate, Judging, perform, plan
 from hygro.wall.elements import Gap, Initial, Layer
 from hygro.wall.leaks import RainLeak
 
@@ -97,7 +97,7 @@ def test_compare_runs_every_wall_tight_and_with_its_leaks(compared) -> None:
 
 
 def test_compare_gives_what_the_plan_gives(compared, weather) -> None:
-    runs = plan([(wall, ROOM, None) for wall in walls()])
+    runs = plan([Candidate(wall, ROOM) for wall in walls()])
     again = perform(runs, weather, settings=DRAFT, judging=Judging(), processes=1)
     mine = [o.verdict for item in compared.walls for o in item.outcomes]
     assert sorted(v.to_json() for v in mine) == sorted(o.verdict.to_json() for o in again)
@@ -147,7 +147,7 @@ def test_compare_refuses_two_walls_of_one_name_and_none(weather) -> None:
 
 def test_a_criterion_that_other_processes_cannot_get_is_named(weather) -> None:
     mine = Criterion(key="mine", quantity="q", limit=1.0, judge=lambda *_: ())
-    runs = plan([(wall, ROOM, None) for wall in walls()])
+    runs = plan([Candidate(wall, ROOM) for wall in walls()])
     with pytest.raises(InputError, match=r"'mine': cannot be handed to another process.*lambda"):
         perform(runs, weather, settings=DRAFT, judging=Judging((mine,)), processes=2)
     found = compare(walls()[0], weather, ROOM, settings=DRAFT, criteria=(mine,))

@@ -39,8 +39,6 @@ def test_an_error_ends_the_tasks_that_still_run(error: type[BaseException]) -> N
             ended.set()
         raise AssertionError("was not stopped")
 
-    began = time.perf_counter()
     with pytest.raises(error):
         in_threads(task, None, [False, True], progress=None)
     assert ended.is_set()
-    assert time.perf_counter() - began < 5.0

@@ -83,6 +83,17 @@ def test_a_record_that_cannot_be_written_leaves_those_of_the_other_walls(
     assert not any(name.startswith((".", "leaky")) for name in names)
 
 
+def test_a_table_that_cannot_be_written_does_not_lose_the_comparison(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    (out / "comparison.png").mkdir(parents=True)
+    result = hygro("compare", str(write_case(tmp_path)), "--out", str(out), "--processes", "1")
+    assert result.exit_code == 2
+    assert "1 plain" in result.stdout
+    (line,) = result.stderr.replace("\n  ", " ").splitlines()
+    assert line == f"error: {out / 'comparison.png'}: is a folder; a file name is needed"
+    assert (out / "plain.nc").is_file()
+
+
 def test_a_link_at_a_temporary_name_does_not_reach_its_target(tmp_path: Path) -> None:
     victim = tmp_path / "victim"
     victim.write_text("precious")
