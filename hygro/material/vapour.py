@@ -136,10 +136,18 @@ class ExponentialPermeability:
 
 @declared
 class PowerPermeability:
-    """δ = low·(1 + rise·rh^power) kg/(m·s·Pa)."""
+    """δ = low·(1 + rise·rh^power).
+
+    Parameters
+    ----------
+    low : δ when dry [kg/(m·s·Pa)]
+    rise : of the formula [-]
+    power : of the formula [-]
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["power"] = tag(default="power", kw_only=True)
-    low: Number
+    low: Positive
     rise: Number
     power: Number
     temperature_law: TemperatureLaw = "constant"
