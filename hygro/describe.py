@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from typing import Any, NamedTuple, get_args
 
-from hygro.declare import adapter, keys, plain
+from hygro.declare import adapter, field_infos, keys, plain
 
 
 class Key(NamedTuple):
@@ -41,7 +41,7 @@ def described(cls: type) -> list[Key]:
     """Return every key of a declared class, in the order of the declaration."""
     told = meanings(cls)
     schema = _own(adapter(cls).json_schema())
-    known = cls.__pydantic_fields__  # type: ignore[attr-defined]
+    known = field_infos(cls)
     names = keys(cls)
     found = []
     for key, row in schema["properties"].items():
@@ -65,7 +65,7 @@ def tag_of(cls: type) -> str:
 
 def nested(cls: type) -> Iterator[tuple[str, type]]:
     """Yield the declared classes that the keys of a class hold, each with its key."""
-    known = cls.__pydantic_fields__  # type: ignore[attr-defined]
+    known = field_infos(cls)
     for key, name in keys(cls).items():
         for inner in dict.fromkeys(_declared(known[name].annotation)):
             yield key, inner

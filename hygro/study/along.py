@@ -12,9 +12,10 @@ from hygro.paths import set_value, split_path
 from hygro.room.models import Room
 from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
-from hygro.study.limit import Limit, Variant, judged
+from hygro.study.limit import Limit, judged
 from hygro.study.limit import limit as find_limit
 from hygro.study.runs import Judging
+from hygro.study.vary import Variant
 from hygro.units import same_unit
 from hygro.wall.wall import Wall
 
