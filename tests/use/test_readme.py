@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import re
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -57,3 +58,16 @@ def test_every_linked_file_is_there() -> None:
     for page in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *ROOT.glob("docs/**/*.md")):
         for target in re.findall(r"\]\(([^)#:]+)(?:#[^)]*)?\)", page.read_text(encoding="utf-8")):
             assert (page.parent / target).exists(), f"{page.name}: {target}"
+
+
+def test_the_guide_of_contributors_names_the_layers_of_the_contract_and_files_there_are() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    contract = project["tool"]["importlinter"]["contracts"][0]["layers"]
+    layers = [name for row in contract for name in row.split(" | ")]
+    folders = re.findall(r"^\| `hygro/(\w+)/`", guide, re.MULTILINE)
+    assert folders == layers[: len(folders)]
+    order = next(line for line in guide.splitlines() if line.startswith("    describe ->"))
+    assert re.findall(r"\w+", order) == layers[len(folders) :]
+    for path in re.findall(r"`(tests/[\w/]+(?:\.py|/))`", guide):
+        assert (ROOT / path).exists(), path
