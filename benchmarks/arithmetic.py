@@ -75,14 +75,14 @@ def counted_march(pb: Any, ld: Any, first: int, last: int, st: Any, *rest: Any) 
         plain.array[...] = made.array.astype(float)
 
 
-MARCH = march.kernels.march
+MARCH = march.march
 
 
 def main() -> None:
     """Print operations per cell and Newton iteration as JSON."""
     trial = trials(48)["framed"]
     loads = loads_between(trial.loads, 0, 6)
-    march.kernels.march = counted_march
+    march.march = counted_march
     got = march.run(trial.wall, loads)
     steps = got.T.shape[1] * got.counters["evaluations"]
     per = {kind: count / steps for kind, count in sorted(COUNT.items())}

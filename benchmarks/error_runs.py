@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -27,9 +26,8 @@ from hygro.record.dataset import to_dataset
 from hygro.record.provenance import loads_hash
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
-from hygro.wall.grid import Accuracy, Grid, build_grid, split
+from hygro.wall.grid import Accuracy, build_grid, split
 from hygro.wall.loads import Loads
-from hygro.wall.wall import Wall
 
 Array = NDArray[np.float64]
 PARTS, TOLERANCE = 8, 0.2
@@ -97,11 +95,10 @@ class Errors(NamedTuple):
 def trace(
     case: Case, loads: Loads, settings: Settings, *, parts: int = 1, repeats: int = 1
 ) -> Trace:
-    """March a wall; `parts` above 1 splits the cells and pins the sources."""
+    """March a wall; `parts` above 1 splits the cells."""
     wall, cells = case.wall, None
     if parts > 1:
-        grid = build_grid(wall, settings.accuracy)
-        wall, cells = pinned(wall, grid), split(wall, grid, parts)
+        cells = split(wall, build_grid(wall, settings.accuracy), parts)
     seconds, result = best_of(repeats, lambda: run(wall, loads, settings, cells=cells))
     ds = to_dataset(wall, loads, result, {})
     faces = tuple(surface(ds, case.watch, face) for face in ("outer", "inner"))
@@ -128,19 +125,6 @@ def _contents(ds: Any, watched: int) -> Array:
 
 def _class(case: Case) -> str:
     return mould_class(case.wall.layer(case.watch).material.mould_class) or MASONRY
-
-
-def pinned(wall: Wall, grid: Grid) -> Wall:
-    """The wall with every source "at the face" at the depth in millimetres of this grid's cell."""
-
-    def fixed(source: Any) -> Any:
-        if source.depth is not None:
-            return source
-        names = [layer.name for layer in wall.solids]
-        own = grid.thickness[grid.layer == names.index(source.at)]
-        return replace(source, depth=float(own[0 if source.face == "outer" else -1]))
-
-    return replace(wall, leaks=[fixed(source) for source in wall.leaks.all()])
 
 
 def reference(case: Case, loads: Loads, cache: Path | None = None, *, trust: bool = False) -> Trace:

@@ -41,7 +41,7 @@ def surfaces() -> tuple[np.ndarray, np.ndarray]:
 def with_engine() -> Run:
     """The wall in this engine."""
     material = Material(
-        "m", "m", "test", 1000.0, CAPACITY / 1000.0, 0.5, LinearStorage(SLOPE),
+        "m", "m", "idealised", 1000.0, CAPACITY / 1000.0, 0.5, LinearStorage(SLOPE),
         ConstantPermeability(DELTA), ConstantConductivity(LAMBDA),
     )  # fmt: skip
     layer = Layer(material, THICKNESS, name="m", initial=Initial(rh=START_RH, temperature=START_T))

@@ -20,7 +20,21 @@ from numba import njit
 from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
 from hygro.proof.trials import ROOM, framed, season
 from hygro.show.style import INK
-from hygro.solve import ensemble, kernels, march
+from hygro.solve import ensemble, march
+from hygro.solve.kernels.arrays import GDT, State
+from hygro.solve.kernels.cell import cell_at
+from hygro.solve.kernels.equations import evaluate
+from hygro.solve.kernels.linear import eliminate
+from hygro.solve.kernels.newton import measure as measure_updates
+from hygro.solve.kernels.step import (
+    book_stage,
+    close_first,
+    close_second,
+    estimate,
+    stage_ledger,
+    take,
+)
+from hygro.solve.kernels.surface import surface_flux
 from hygro.solve.lanes import WIDTH, LaneArray
 from hygro.wall.loads import build_loads
 
@@ -30,11 +44,6 @@ LETTER = 0.008
 """Width of a letter over that of the figure, on the safe side."""
 EVERY = 3
 """Chunks of the march between two states on which kernels are timed."""
-_evaluate, _cell, _surface = kernels._evaluate, kernels._cell, kernels._surface
-_eliminate, _measure, _estimate = kernels._eliminate, kernels._measure, kernels._estimate
-_stage_ledger, _book_stage = kernels._stage_ledger, kernels._book_stage
-_go_on, _close_first = kernels._go_on, kernels._close_first
-_close_second, _take, GDT = kernels._close_second, kernels._take, kernels.GDT
 
 
 class Part(NamedTuple):
@@ -48,14 +57,14 @@ class Part(NamedTuple):
 @njit(**OPTIONS)
 def _equations(pb, wk, st, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
-        _evaluate(pb, wk, wk.T, wk.u, wk.J)
+        evaluate(pb, wk, wk.T, wk.u, wk.J)
 
 
 @njit(**OPTIONS)
 def _cells(pb, wk, st, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
         for i in range(len(wk.T)):
-            c = _cell(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
+            c = cell_at(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
             a = c.pv + c.pv_T + c.pv_u + c.rk + c.rk_T + c.rk_u + c.rv + c.rv_T + c.rv_u
             b = c.th + c.th_u + c.kt + c.kt_u + c.mo + c.mo_u + c.fl + c.fl_T + c.fl_u
             wk.r[i, 0], wk.r[i, 1] = a + b, c.heat + c.heat_T + c.heat_u + c.w + c.w_u
@@ -66,37 +75,37 @@ def _surfaces(pb, wk, st, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
         for s in range(2):
             i = s * (len(wk.T) - 1)
-            c = _cell(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
-            got = _surface(pb, wk, s, i, c)
+            c = cell_at(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
+            got = surface_flux(pb, wk, s, i, c)
             wk.r[i, 0], wk.r[i, 1] = got.e + got.e_T + got.e_u, got.v + got.v_T + got.v_u
 
 
 @njit(**OPTIONS)
 def _elimination(pb, wk, st, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
-        _eliminate(wk, wk.at[GDT])
+        eliminate(wk, wk.at[GDT])
 
 
 @njit(**OPTIONS)
 def _sizes(pb, wk, st, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
-        _measure(wk, 1.0, 1.0)
+        measure_updates(wk, 1.0, 1.0)
 
 
 @njit(**OPTIONS)
 def _closing(pb, wk, st, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
-        _stage_ledger(pb, wk)
-        _book_stage(wk)
-        _close_first(wk, st)
+        stage_ledger(pb, wk)
+        book_stage(wk)
+        close_first(wk, st)
 
 
 @njit(**OPTIONS)
 def _ending(pb, wk, st, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
-        _close_second(wk, st)
-        _estimate(wk, 1.0, 1.0)
-        _take(wk, st)
+        close_second(wk, st)
+        estimate(wk, 1.0, 1.0)
+        take(wk, st)
 
 
 LOOPS = {
@@ -112,7 +121,7 @@ def per_call(setup: march.Setup, width: int) -> dict[str, float]:
     found = dict.fromkeys(LOOPS, 0.0)
     for point in points:
         (end, *_) = march.advance(batch, [point] * width).ends
-        state = kernels.State(*(LaneArray(np.stack([x] * width, axis=-1)) for x in end[1:6]))
+        state = State(*(LaneArray(np.stack([x] * width, axis=-1)) for x in end[1:6]))
         for name, loop in LOOPS.items():
             loop(batch.problem, batch.work, state, 1)
             call = lambda f=loop, s=state: f(batch.problem, batch.work, s, CALLS)  # noqa: E731
@@ -141,7 +150,7 @@ def scaled(part: Part, by: float) -> Part:
 
 def clocked(call: Callable[[], Any], spent: dict[str, float]) -> tuple[Any, float]:
     """Result and seconds of a call; what its phases took goes into `spent`."""
-    undo = [timed(spent, kernels, n) for n in ("march", "report")]
+    undo = [timed(spent, march, n) for n in ("march", "report")]
     setting_up = ("prepare", "make_batch", "begin")
     undo += [timed(spent, owner, n) for owner in (march, ensemble) for n in setting_up]
     undo.append(timed(spent, march, "_copy_lane"))

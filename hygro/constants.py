@@ -51,3 +51,7 @@ PERM = 57.2e-12
 """One US perm (rounded, common practice). [kg/(m²·s·Pa)]"""
 STILL_AIR_PERMEABILITY = 2.0e-10
 """Vapour permeability of still air, ISO 13788. [kg/(m·s·Pa)]"""
+AIR_DENSITY = 1.2
+"""Density of air in exchange and leakage, EN 15026 (from memory). [kg/m³]"""
+GRAVITY = 9.81
+"""Acceleration by gravity. [m/s²]"""

@@ -23,6 +23,15 @@ class RecordError(HygroError):
     """A result file is not one of ours, is damaged, or cannot be written."""
 
 
+def brief(value: object) -> str:
+    """Return a value as it is written in code, in at most 40 characters."""
+    try:
+        text = repr(value)
+    except (ValueError, RecursionError):
+        return "a number or table without end"
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
 def near_matches(word: str, known: Iterable[str]) -> str:
     """Return a clause that offers the nearest known words, or lists a few of them."""
     names = list(known)

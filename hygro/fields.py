@@ -6,14 +6,13 @@ with the value, the bound and the likely cause.
 
 from __future__ import annotations
 
-import math
 from numbers import Real
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, BeforeValidator, Strict, StringConstraints, WithJsonSchema
+from pydantic import BeforeValidator, Strict, StringConstraints, WithJsonSchema
 
-from hygro.errors import InputError
-from hygro.units import QUANTITIES, parse
+from hygro.errors import InputError, brief
+from hygro.units import QUANTITIES, finite, parse
 
 Flag = Annotated[bool, Strict()]
 Count = Annotated[int, Strict()]
@@ -24,25 +23,27 @@ Name = Annotated[str, Strict(), StringConstraints(min_length=1, strip_whitespace
 def number(value: Any) -> float:
     """Return a finite plain number; raises `InputError` for text, flags, NaN and infinities."""
     if isinstance(value, bool) or not isinstance(value, Real):
-        raise InputError(f"{value!r}: must be a number")
-    if not math.isfinite(value):
-        raise InputError(f"{value!r}: must be a finite number")
-    return float(value)
+        raise InputError(f"{brief(value)}: must be a number")
+    return finite(value)
 
 
 Number = Annotated[float, BeforeValidator(number), WithJsonSchema({"type": "number"})]
 
 
-def counted(low: int, high: int | None = None) -> AfterValidator:
-    """Return the check of how many items a list or table has, both bounds included."""
-    words = str(low) if high == low else f"at least {low}" if high is None else f"{low} to {high}"
+def counted(low: int, high: int | None = None, *, of: Any = (list, tuple)) -> BeforeValidator:
+    """Return the check of how many items a list, or a table, has, both bounds included.
+
+    It comes before the items are looked at, so that a list of millions is refused at once.
+    """
+    words = f"at least {low}" if high is None else f"{low} to {high}" if low < high else f"{low}"
 
     def checked(value: Any) -> Any:
-        if len(value) < low or (high is not None and len(value) > high):
-            raise InputError(f"has {len(value)} items: must have {words}")
+        count = len(value) if isinstance(value, of) else low
+        if count < low or (high is not None and count > high):
+            raise InputError(f"has {count} items: must have {words}")
         return value
 
-    return AfterValidator(checked)
+    return BeforeValidator(checked)
 
 
 def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]:
@@ -50,11 +51,7 @@ def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, W
 
     def checked(value: Any) -> float:
         found = number(value)
-        if not low <= found <= high:
-            raise InputError(
-                f"{found:g}: must be {low:g} to {high:g}" + (f"; {cause}" if cause else "")
-            )
-        return found
+        return _bounded(found, f"{found:g}", low, high, "", cause)
 
     schema = {"type": "number", "minimum": low, "maximum": high}
     return BeforeValidator(checked), WithJsonSchema(schema)
@@ -73,7 +70,7 @@ def above(low: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]
 
 
 def quantity(
-    kind: str, low: float, high: float, *, cause: str = "", says: str = ""
+    kind: str, low: float, high: float, *, likely: str = "", cause: str = "", says: str = ""
 ) -> tuple[BeforeValidator, WithJsonSchema]:
     """Return the validator and the schema of one quantity.
 
@@ -83,28 +80,40 @@ def quantity(
         A name in `hygro.units.QUANTITIES`.
     low, high : float
         Bounds in the SI unit of the quantity, both included.
+    likely : str
+        Unit in which people write the quantity: asked about where it would mend a plain number.
     cause : str
-        Likely cause of a value outside, said after the bound.
+        Another likely cause of a value outside.
     says : str
         Description for the schema.
     """
 
     def checked(value: Any) -> float:
-        return read(value, kind, low, high, cause)
+        return read(value, kind, low, high, likely=likely, cause=cause)
 
     return BeforeValidator(checked), WithJsonSchema(schema(kind, low, high, says))
 
 
-def read(value: Any, kind: str, low: float, high: float, cause: str = "") -> float:
+def read(
+    value: Any, kind: str, low: float, high: float, *, likely: str = "", cause: str = ""
+) -> float:
     """Return the SI value of what was written; raises `InputError` outside the bounds."""
-    number = parse(value, kind)
-    if not low <= number <= high:
-        unit = "" if QUANTITIES[kind].si == "1" else " " + QUANTITIES[kind].si
-        given = f'"{value}"' if isinstance(value, str) else f"{value:g}"
-        raise InputError(
-            f"{given}: must be {low:g} to {high:g}{unit}" + (f"; {cause}" if cause else "")
-        )
-    return number
+    found = parse(value, kind)
+    text = isinstance(value, str)
+    unit = "" if QUANTITIES[kind].si == "1" else " " + QUANTITIES[kind].si
+    if likely and not text and low <= parse(f"{value} {likely}", kind) <= high:
+        name = "percent" if likely == "%" else likely
+        hint = f'is it in {name}? write "{value:g} {likely}"'
+        cause = f"{hint}; {cause}" if cause else hint
+    return _bounded(found, f'"{value}"' if text else f"{value:g}", low, high, unit, cause)
+
+
+def _bounded(found: float, given: str, low: float, high: float, unit: str, cause: str) -> float:
+    if low <= found <= high:
+        return found
+    sign = "is the sign right?" if found < 0.0 <= low else ""
+    why = "; ".join(words for words in (sign, cause) if words)
+    raise InputError(f"{given}: must be {low:g} to {high:g}{unit}" + (f"; {why}" if why else ""))
 
 
 def schema(kind: str, low: float, high: float, says: str = "") -> dict[str, Any]:
@@ -121,53 +130,32 @@ def schema(kind: str, low: float, high: float, says: str = "") -> dict[str, Any]
     }
 
 
-PERCENT = 'is it in percent? write "54 %"'
-
-Fraction = Annotated[float, *quantity("fraction", 0.0, 1.0, cause=PERCENT)]
-Humidity = Annotated[
-    float, *quantity("fraction", 0.0, 1.0, cause=PERCENT, says="Relative humidity")
-]
-Content = Annotated[
-    float, *quantity("fraction", 0.0, 20.0, cause=PERCENT, says="Water per dry mass")
-]
-CELSIUS = 'is the unit missing? write "21 degC"'
-Temperature = Annotated[float, *quantity("temperature", 180.0, 400.0, cause=CELSIUS)]
-RoomTemperature = Annotated[float, *quantity("temperature", 223.15, 343.15, cause=CELSIUS)]
+Fraction = Annotated[float, *quantity("fraction", 0.0, 1.0, likely="%")]
+Humidity = Annotated[float, *quantity("fraction", 0.0, 1.0, likely="%", says="Relative humidity")]
+Content = Annotated[float, *quantity("fraction", 0.0, 20.0, likely="%", says="Water per dry mass")]
+Temperature = Annotated[float, *quantity("temperature", 180.0, 400.0, likely="degC")]
+RoomTemperature = Annotated[float, *quantity("temperature", 223.15, 343.15, likely="degC")]
 Difference = Annotated[float, *quantity("temperature difference", 0.0, 100.0)]
-Length = Annotated[float, *quantity("length", 1e-5, 100.0, cause="is the unit right (mm, m, in)?")]
-Thickness = Annotated[
-    float,
-    *quantity("length", 1e-5, 1e5, cause="is the unit right (mm, m, in)?", says="Thickness"),
-]
-GapDepth = Annotated[
-    float, *quantity("length", 0.001, 0.3, cause='is it in mm? write "20 mm"', says="Gap depth")
-]
-Height = Annotated[float, *quantity("length", -200.0, 1000.0, says="Height")]
+Length = Annotated[float, *quantity("length", 1e-5, 100.0, likely="mm")]
+Thickness = Annotated[float, *quantity("length", 1e-5, 1e5, likely="mm", says="Thickness")]
+GapDepth = Annotated[float, *quantity("length", 0.001, 0.3, likely="mm", says="Gap depth")]
+Height = Annotated[float, *quantity("length", -200.0, 1000.0, likely="mm", says="Height")]
 Resistance = Annotated[float, *quantity("thermal resistance", 1e-4, 100.0)]
-Permeance = Annotated[
-    float, *quantity("permeance", 1e-15, 1e-6, cause='is the unit missing? write "1 perm"')
-]
-AirFlowRate = Annotated[
-    float,
-    *quantity("air flow", -0.1, 0.1, cause='is it in L/(s.m2)? write "0.1 L/(s.m2)"'),
-]
+Permeance = Annotated[float, *quantity("permeance", 1e-15, 1e-6, likely="perm")]
+AirFlowRate = Annotated[float, *quantity("air flow", -0.1, 0.1, likely="L/(s.m2)")]
 AirPermeance = Annotated[
     float, *quantity("air permeance", 0.0, 0.01, cause="is it in L/(s.m2.Pa^n)?")
 ]
 AirChange = Annotated[float, *quantity("air change", 0.0, 1e5)]
-MassPerArea = Annotated[
-    float, *quantity("mass per area", 0.0, 100.0, cause='is it in g/m2? write "500 g/m2"')
-]
-MoistureProduction = Annotated[
-    float,
-    *quantity("moisture production", 0.0, 0.1, cause='is it in kg/day? write "10 kg/day"'),
-]
-MoistureLoad = Annotated[
-    float, *quantity("moisture load", -0.02, 0.05, cause='is it in g/m3? write "4 g/m3"')
-]
+MassPerArea = Annotated[float, *quantity("mass per area", 0.0, 100.0, likely="g/m2")]
+MoistureProduction = Annotated[float, *quantity("moisture production", 0.0, 0.1, likely="kg/day")]
+MoistureLoad = Annotated[float, *quantity("moisture load", -0.02, 0.05, likely="g/m3")]
 Pressure = Annotated[float, *quantity("pressure", -1000.0, 1000.0)]
 Volume = Annotated[float, *quantity("volume", 1.0, 1e7)]
-Area = Annotated[float, *quantity("area per width", 0.0, 1.0, says="Free area per metre width")]
+Area = Annotated[
+    float,
+    *quantity("area per width", 0.0, 1.0, likely="cm2/m", says="Free area per metre width"),
+]
 Transmittance = Annotated[
     float, *quantity("thermal transmittance", 0.0, 5000.0, says="Heat transfer coefficient")
 ]
@@ -184,33 +172,34 @@ Azimuth = Annotated[
 Tilt = Annotated[float, *quantity("angle", 0.0, 180.0, cause="90 is a wall, 0 a flat roof")]
 Hours = Annotated[float, *quantity("time", 0.0, 1e6)]
 LeakRate = Annotated[
-    float, *quantity("air flow", 0.0, 0.1, cause='outward; is it in L/(s.m2)? write "0.1 L/(s.m2)"')
+    float, *quantity("air flow", 0.0, 0.1, likely="L/(s.m2)", cause="positive is outward")
 ]
 Emissivity = Annotated[
-    float, *quantity("fraction", 0.0, 1.0, cause="is it in percent?", says="Longwave emissivity")
+    float, *quantity("fraction", 0.0, 1.0, likely="%", says="Longwave emissivity")
 ]
 GapEmissivity = Annotated[
     float,
     *quantity(
-        "fraction", 1e-6, 1.0, cause="bright foil has about 0.03", says="Longwave emissivity"
+        "fraction",
+        1e-6,
+        1.0,
+        likely="%",
+        cause="bright foil has about 0.03",
+        says="Longwave emissivity",
     ),
 ]
 Absorptance = Annotated[
-    float,
-    *quantity(
-        "fraction", 0.0, 1.0, cause='is it in percent? write "60 %"', says="Solar absorptance"
-    ),
+    float, *quantity("fraction", 0.0, 1.0, likely="%", says="Solar absorptance")
 ]
 Albedo = Annotated[
-    float, *quantity("fraction", 0.0, 1.0, cause="fresh snow has 0.8", says="Albedo of the ground")
+    float,
+    *quantity(
+        "fraction", 0.0, 1.0, likely="%", cause="fresh snow has 0.8", says="Albedo of the ground"
+    ),
 ]
-Width = Annotated[
-    float, *quantity("length", 0.0, 0.1, cause='is it in mm? write "3 mm"', says="Width of a joint")
-]
-Thin = Annotated[
-    float, *quantity("length", 0.0, 0.1, cause='is it in mm? write "5 mm"', says="Size of metal")
-]
-Shrinkage = Annotated[float, *quantity("fraction", 0.0, 0.1, cause='in percent? write "0.5 %"')]
+Width = Annotated[float, *quantity("length", 0.0, 0.1, likely="mm", says="Width of a joint")]
+Thin = Annotated[float, *quantity("length", 0.0, 0.1, likely="mm", says="Size of metal")]
+Shrinkage = Annotated[float, *quantity("fraction", 0.0, 0.1, likely="%")]
 Conductivity = Annotated[float, *quantity("conductivity", 1e-3, 500.0)]
 Conductance = Annotated[float, *within(0.0, 100.0, "W/K")]
 VapourCoefficient = Annotated[
@@ -219,4 +208,3 @@ VapourCoefficient = Annotated[
 OF_ANOTHER = "is it the value of another form, or a missing value set to 0?"
 Positive = Annotated[float, *above(0.0, OF_ANOTHER)]
 AboveOne = Annotated[float, *above(1.0, OF_ANOTHER)]
-Mu = Annotated[float, *above(0.99, "still air has 1; is it the value of another form?")]

@@ -13,8 +13,13 @@ from typing import Any, NamedTuple, NoReturn, Union, get_args, get_origin
 
 from pydantic import Tag, ValidationError
 
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, brief, near_matches
+from hygro.paths import ELEMENT_KEYS
 
+MOST_LINES = 30
+"""Problems that a message tells one by one."""
+LONGEST = 300
+"""Characters of a line of a message after the source; what is longer loses its middle."""
 Location = tuple[int | str, ...]
 
 
@@ -31,17 +36,45 @@ class RefusedError(InputError):
     def __init__(self, source: str | Path, problems: Iterable[Problem]) -> None:
         self.source = source
         self.problems = tuple(problems)
-        lines = (": ".join(part for part in (str(source), *p) if part) for p in self.problems)
-        super().__init__("\n".join(lines))
+        told = [_line(*problem) for problem in self.problems[:MOST_LINES]]
+        if len(self.problems) > MOST_LINES:
+            told.append(f"... and {len(self.problems) - MOST_LINES} more")
+        super().__init__("\n".join(f"{source}: {line}" if str(source) else line for line in told))
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Rebuild from source and problems in another process."""
         return type(self), (self.source, self.problems)
 
 
+def _line(*parts: str) -> str:
+    text = ": ".join(part for part in parts if part)
+    text = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+    return text if len(text) <= LONGEST else f"{text[:195]} ... {text[-100:]}"
+
+
 def refuse(path: str, text: str) -> NoReturn:
     """Raise one problem of a declared value under its key."""
     raise RefusedError("", [Problem(path, text)])
+
+
+def one_key(**given: bool) -> None:
+    """Refuse none or several of the keys that exclude each other."""
+    found = [key for key, there in given.items() if there]
+    if len(found) != 1:
+        raise InputError(_exactly_one(given, found))
+
+
+def together(key: str, words: str, *, given: Any, wanted: bool) -> None:
+    """Refuse a key that is given (not None, not 0) without what it goes with, or missing there."""
+    if given and not wanted:
+        refuse(key, f"{brief(given)}: goes with {words}, and only there")
+    if wanted and not given:
+        refuse(key, f"missing; {words} needs it")
+
+
+def _exactly_one(keys: Iterable[str], found: Iterable[str]) -> str:
+    wanted, there = (", ".join(f"'{key}'" for key in names) for names in (keys, found))
+    return f"must have exactly one of the keys {wanted}; it has {there or 'none'}"
 
 
 def findings(error: ValidationError, data: Any, kind: Any) -> list[Problem]:
@@ -87,6 +120,12 @@ _SHAPES = {
     "float_parsing": "a number",
     "finite_number": "a finite number",
 }
+_LIMITS = {
+    "greater_than": ("above", "gt"),
+    "greater_than_equal": ("at least", "ge"),
+    "less_than": ("below", "lt"),
+    "less_than_equal": ("at most", "le"),
+}
 _UNKNOWN = (
     "extra_forbidden", "unexpected_keyword_argument", "unexpected_positional_argument",
 )  # fmt: skip
@@ -103,18 +142,21 @@ def _text(item: Mapping[str, Any], known: tuple[str, ...]) -> str:
     if kind == "literal_error":
         wanted = str(context["expected"])
         names = [part.strip("' ") for part in wanted.replace(" or ", ", ").split(", ")]
-        return f"{_brief(value)}: must be {wanted}; {near_matches(str(value), names)}"
+        return f"{brief(value)}: must be {wanted}; {near_matches(str(value), names)}"
     if kind in ("union_tag_not_found", "union_tag_invalid"):
         return _tag_text(value, context)
+    if kind in _LIMITS:
+        word, key = _LIMITS[kind]
+        return f"{brief(value)}: must be {word} {context[key]:g}"
     if kind in _SHAPES:
-        return f"{_brief(value)}: must be {_SHAPES[kind]}"
+        return f"{brief(value)}: must be {_SHAPES[kind]}"
     message = str(item["msg"])
-    return f"{_brief(value)}: {message[0].lower()}{message[1:]}"
+    return f"{brief(value)}: {message[0].lower()}{message[1:]}"
 
 
 def _tag_text(value: Any, context: Mapping[str, Any]) -> str:
     if not isinstance(value, Mapping):
-        return f"{_brief(value)}: must be a table {{...}}"
+        return f"{brief(value)}: must be a table {{...}}"
     key = str(context.get("discriminator", "")).strip("'")
     if "tag" in context:
         names = [part.strip("' ") for part in str(context["expected_tags"]).split(", ")]
@@ -122,14 +164,7 @@ def _tag_text(value: Any, context: Mapping[str, Any]) -> str:
         return f"{word} = {context['tag']!r}: unknown; {near_matches(str(context['tag']), names)}"
     if key in ("kind", "form"):
         return f"{key}: missing; this key is needed"
-    return "must have exactly one of the keys 'material', 'membrane', 'gap'; it has " + (
-        ", ".join(f"'{name}'" for name in value) or "none"
-    )
-
-
-def _brief(value: Any) -> str:
-    text = repr(value)
-    return text if len(text) <= 40 else text[:37] + "..."
+    return _exactly_one(ELEMENT_KEYS, value)
 
 
 def _follow(loc: Location, data: Any, kind: Any) -> tuple[str, str, tuple[str, ...]]:
@@ -161,12 +196,13 @@ def _positional(kind: Any, number: int) -> str | int:
 
 def _write(parts: list[str], part: int | str, data: Any, label: str) -> tuple[list[str], str]:
     if isinstance(part, str):
+        part = part if len(part) <= 60 else part[:57] + "..."
         bare = part.replace("_", "").replace("-", "").isalnum()
         return [*parts, f".{part}" if bare else f'."{part}"'], label
     if parts and parts[-1] == ".wall" and isinstance(data, Mapping) and data.get("name"):
         return [*parts, f'."{data["name"]}"'], label
     if isinstance(data, Mapping):
-        name = next((data[k] for k in ("name", "material", "membrane", "gap") if data.get(k)), "")
+        name = next((data[k] for k in ("name", *ELEMENT_KEYS) if data.get(k)), "")
         label = f" ({name})" if name else label
     return [*parts, f"[{part}]"], label
 

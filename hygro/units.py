@@ -19,7 +19,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from hygro.constants import PERM, STILL_AIR_PERMEABILITY, ZERO_CELSIUS
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, brief, near_matches
 
 System = Literal["si", "ip"]
 
@@ -226,24 +226,21 @@ def parse(value: object, kind: str) -> float:
     """
     quantity = QUANTITIES[kind]
     if isinstance(value, bool) or not isinstance(value, Real | str):
-        raise InputError(f"{value!r}: must be a number or a text such as {_example(quantity)}")
+        raise InputError(f"{brief(value)}: must be a number or a text such as {_example(quantity)}")
     if isinstance(value, str):
         return _parse_text(value, quantity)
-    return _finite(float(value), value)
+    return finite(value)
 
 
 def _parse_text(text: str, quantity: Quantity) -> float:
     clean = text.strip()
     if quantity.name == "angle" and clean.upper() in COMPASS:
         return COMPASS[clean.upper()]
-    if match := _PREFIXED.match(clean):
-        number, unit = float(match[2]), match[1]
-    else:
-        number, unit = split(text, _example(quantity))
+    number, unit = split(text, _example(quantity))
     unit = unit or quantity.si
     if unit not in quantity.factors:
         raise InputError(_unknown_unit(text, unit, quantity))
-    return _finite(_to_si(number, unit, quantity), text)
+    return finite(_to_si(number, unit, quantity), text)
 
 
 def split(text: str, example: str = '"20 mm"') -> tuple[float, str]:
@@ -262,7 +259,7 @@ def split(text: str, example: str = '"20 mm"') -> tuple[float, str]:
         return whole + float(match[2]) / float(match[3]), _canonical(match[4])
     if match := _NUMBER.match(clean):
         return float(match[1]), _canonical(match[2])
-    raise InputError(f"{text!r}: must start with a number, such as {example}")
+    raise InputError(f"{brief(text)}: must start with a number, such as {example}")
 
 
 def same_unit(texts: Sequence[str]) -> tuple[list[float], str]:
@@ -298,19 +295,25 @@ def _canonical(unit: str) -> str:
     return _ALIASES.get(unit, unit)
 
 
-def _finite(value: float, given: object) -> float:
-    if not math.isfinite(value):
-        raise InputError(f"{given!r}: must be a finite number")
-    return value
+def finite(value: Real | float, given: object = None) -> float:
+    """Return a number as float; raises `InputError` for NaN, infinities and what is too large."""
+    try:
+        found = float(value)
+    except OverflowError:
+        found = math.inf
+    if not math.isfinite(found):
+        raise InputError(f"{brief(given or value)}: must be a finite number")
+    return found
 
 
 def _unknown_unit(text: str, unit: str, quantity: Quantity) -> str:
     known = near_matches(unit, quantity.factors)
-    return f"{text!r}: '{unit}' is not a unit of {quantity.name}; {known}"
+    return f"{brief(text)}: '{unit[:20]}' is not a unit of {quantity.name}; {known}"
 
 
 def _example(quantity: Quantity) -> str:
     examples = {"temperature": '"21 degC" or "70 degF"', "fraction": '0.35 or "35 %"'}
+    examples["angle"] = '"90 deg" or "NE"'
     unit = quantity.shown["si"][0]
     return examples.get(quantity.name, f'"10 {unit}"')
 

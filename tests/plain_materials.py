@@ -23,7 +23,7 @@ def plain(**change: Any) -> Material:
     material = Material(
         key="plain",
         name="plain",
-        group="test",
+        group="idealised",
         density=1000.0,
         heat_capacity=1000.0,
         pore_volume=0.5,

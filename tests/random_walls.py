@@ -102,7 +102,7 @@ def _places(names: list[str]) -> dict[str, Any]:
     return {
         "at": st.sampled_from(names),
         "face": st.sampled_from(["outer", "inner"]),
-        "depth": st.one_of(st.none(), st.floats(0.001, 0.02)),
+        "depth": st.one_of(st.just(0.001), st.floats(0.001, 0.02)),
     }
 
 

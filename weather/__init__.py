@@ -31,11 +31,13 @@ if TYPE_CHECKING:
     from weather.quality import require_complete as require_complete
     from weather.quality import require_rain as require_rain
     from weather.quality import rescale as rescale
+    from weather.quality import scale_rain as scale_rain
     from weather.rain import AshraeFactors as AshraeFactors
     from weather.rain import IsoFactors as IsoFactors
     from weather.rain import ashrae_factors as ashrae_factors
     from weather.rain import iso_factors as iso_factors
     from weather.reader import read as read
+    from weather.reader import read_years as read_years
     from weather.series import drop_leap_days as drop_leap_days
     from weather.series import join as join
     from weather.series import repeat_years as repeat_years
@@ -69,10 +71,12 @@ _MODULE = {
     "read": "reader",
     "read_columns": "columns",
     "read_table": "table",
+    "read_years": "reader",
     "repeat_years": "series",
     "require_complete": "quality",
     "require_rain": "quality",
     "rescale": "quality",
+    "scale_rain": "quality",
     "split_global": "plane",
     "summarise": "summary",
     "with_rain": "canonical",

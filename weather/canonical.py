@@ -45,6 +45,13 @@ class Place(NamedTuple):
     name: str = ""
 
 
+CAUTIONS: dict[Kind, str] = {
+    "typical year": "The weather is a typical, average year: such years are unsuitable for extreme "
+    "moisture loads.",
+    "generated": "The weather is generated from monthly normals: plausible, but never measured.",
+}
+"""What must stand beside every result that rests on weather of a kind; attribute `caution`."""
+
 PLACE_BOUNDS = {
     "latitude": Quantity("degree", -90.0, 90.0, "is it a number of degrees, south negative?"),
     "longitude": Quantity("degree", -180.0, 180.0, "is it a number of degrees, west negative?"),
@@ -232,6 +239,7 @@ def _attrs(place: Place, origin: Origin, history: list[str]) -> dict[str, float 
         "source_sha256": origin.sha256,
         "generated": origin.generated,
         "kind": origin.kind,
+        "caution": CAUTIONS.get(origin.kind, ""),
         "history": json.dumps(history, ensure_ascii=False),
     }
 

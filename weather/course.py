@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -64,6 +65,11 @@ def smooth(monthly: Sequence[float] | Array, axis: Calendar) -> Array:
     return np.tile(weights @ nodes, axis.years)
 
 
+def between_months(monthly: Array, axis: Calendar) -> Array:
+    """Hourly course through the values at mid-month; its monthly means are not quite those."""
+    return np.tile(_weights() @ monthly, axis.years)
+
+
 def match_mean(values: Array, monthly: Sequence[float] | Array, axis: Calendar) -> Array:
     """Shift a series smoothly so that its monthly means over all years are the given ones."""
     lack = np.asarray(monthly, dtype=float) - monthly_mean(values, axis)
@@ -93,6 +99,7 @@ def scale_to_mean(
     raise fault("generate", "global radiation cannot be reached below the clearest sky")
 
 
+@cache
 def _weights() -> Array:
     """Weights of the twelve mid-month values at each hour of one year."""
     edges = np.concatenate([[0.0], np.cumsum(MONTH_DAYS)])

@@ -46,6 +46,7 @@ _COLUMNS = {
     "wind_direction": _Field(20, 999.0),
     "wind_speed": _Field(21, 999.0),
     "cloud_cover": _Field(23, 99.0, 0.1),
+    "snow_depth": _Field(30, 999.0, 0.01),
     "precipitation": _Field(33, 999.0),
 }
 _DATE = {"year": 0, "month": 1, "day": 2, "hour": 3}
@@ -84,7 +85,7 @@ def read_epw(
     )
     columns = {name: _column(cells[name], field)[stamps.keep] for name, field in _COLUMNS.items()}
     notes = list(stamps.notes)
-    _settle_longwave(columns, notes)
+    _settle_zeros(columns, notes)
     _settle_accumulation(columns, cells, stamps, notes)
     origin = origin_of(found, "typical year" if stamps.typical else "measured")
     notes.append(f"kind '{origin.kind}' taken from the years in the file")
@@ -96,10 +97,12 @@ def _column(values: Array, field: _Field) -> Array:
     return np.where(values >= field.missing, np.nan, values * field.scale + field.shift)
 
 
-def _settle_longwave(columns: dict[str, Array], notes: list[str]) -> None:
-    if not np.any(columns["longwave_down"] > 0.0):
-        columns["longwave_down"] = np.full_like(columns["longwave_down"], np.nan)
-        notes.append("longwave_down: zero or missing all year")
+def _settle_zeros(columns: dict[str, Array], notes: list[str]) -> None:
+    """Many files hold zeros where nothing was recorded."""
+    for name in ("longwave_down", "snow_depth"):
+        if not np.any(columns[name] > 0.0):
+            columns[name] = np.full_like(columns[name], np.nan)
+            notes.append(f"{name}: zero or missing all year")
 
 
 def _settle_accumulation(

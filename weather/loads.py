@@ -10,7 +10,7 @@ import xarray as xr
 from weather.canonical import note
 from weather.errors import fault
 from weather.longwave import SkyEmissivity, longwave_on_plane
-from weather.plane import SkyModel, shortwave_on_plane
+from weather.plane import SNOW_ALBEDO, SkyModel, shortwave_on_plane, snowy
 from weather.rain import AshraeFactors, IsoFactors, RainMethod, driving_rain
 from weather.variables import attributes
 
@@ -21,6 +21,7 @@ def plane_loads(
     azimuth: float,
     tilt: float = 90.0,
     albedo: float = 0.2,
+    snow_albedo: float | None = SNOW_ALBEDO,
     sky: SkyModel = "perez",
     emissivity: SkyEmissivity = "berdahl-martin",
     rain_method: RainMethod | None = "iso15927",
@@ -36,6 +37,9 @@ def plane_loads(
         Outward normal clockwise from north; from the horizontal, 90 is a wall. [degree]
     albedo : float
         Shortwave reflectance of the ground. [1]
+    snow_albedo : float or None
+        The same under snow of 3 cm and more, where the weather has `snow_depth`; None leaves
+        snow out. [1]
     sky : {"perez", "haydavies", "isotropic"}
         Model of diffuse radiation.
     emissivity : {"clark-allen", "berdahl-martin"}
@@ -57,7 +61,9 @@ def plane_loads(
         On gaps, angles out of bounds, missing or implausible rain, driving rain on a plane that
         is not vertical.
     """
-    sun = shortwave_on_plane(dataset, azimuth=azimuth, tilt=tilt, albedo=albedo, sky=sky)
+    sun = shortwave_on_plane(
+        dataset, azimuth=azimuth, tilt=tilt, albedo=albedo, snow_albedo=snow_albedo, sky=sky
+    )
     series = {
         "solar": sun.total,
         "solar_beam": sun.beam,
@@ -75,6 +81,9 @@ def plane_loads(
         coords=dataset.coords,
         attrs={**dataset.attrs, "azimuth": azimuth, "tilt": tilt, "albedo": albedo, "sky": sky},
     )
+    if snow_albedo is not None and "snow_depth" in dataset:
+        text = f"snow on the ground in {int(snowy(dataset).sum())} hours: albedo {snow_albedo:g}"
+        result = note(result, text)
     return _with_notes(result, dataset, emissivity, rain_method, rain_factors)
 
 

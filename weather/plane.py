@@ -14,7 +14,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from weather.arrays import Array, Times
+from weather.arrays import Array, Flags, Times
 from weather.canonical import Place, needed, note, place_of
 from weather.constants import HOUR_SECONDS
 from weather.errors import fault
@@ -26,6 +26,11 @@ if TYPE_CHECKING:
     import pandas as pd
 
 SkyModel = Literal["perez", "haydavies", "isotropic"]
+
+
+SNOW_COVER, SNOW_ALBEDO = 0.03, 0.6
+"""Depth from which snow hides the ground [m], and its albedo between fresh and old [1]; common
+practice, no source."""
 
 
 class Sun(NamedTuple):
@@ -141,6 +146,7 @@ def shortwave_on_plane(
     azimuth: float,
     tilt: float,
     albedo: float = 0.2,
+    snow_albedo: float | None = SNOW_ALBEDO,
     sky: SkyModel = "perez",
 ) -> Shortwave:
     """Beam, sky-diffuse and ground-reflected irradiance on a plane. [W/m²]
@@ -155,6 +161,8 @@ def shortwave_on_plane(
         0 looks up, 90 is a wall, 180 looks down. [degree]
     albedo : float
         Shortwave reflectance of the ground; 0.2 is common practice, no source. [1]
+    snow_albedo : float or None
+        The same under snow of 3 cm and more, where the weather has `snow_depth`. [1]
     sky : {"perez", "haydavies", "isotropic"}
         Perez et al. 1990, Hay & Davies 1980, or a uniform sky.
 
@@ -164,8 +172,9 @@ def shortwave_on_plane(
         On gaps in the radiation, or angles or albedo out of bounds.
     """
     check_plane(azimuth, tilt)
-    if not 0.0 <= albedo <= 1.0:
-        raise fault("albedo", f"{albedo:g}: must be 0–1", "is it in percent?")
+    for name, value in (("albedo", albedo), ("snow_albedo", snow_albedo)):
+        if value is not None and not 0.0 <= value <= 1.0:
+            raise fault(name, f"{value:g}: must be 0–1", "is it in percent?")
     if sky not in ("perez", "haydavies", "isotropic"):
         raise fault("sky", f"'{sky}' is not known", "choose perez, haydavies or isotropic")
     purpose = "irradiance on a plane"
@@ -173,12 +182,21 @@ def shortwave_on_plane(
     direct = needed(dataset, "direct_normal", purpose=purpose)
     diffuse = needed(dataset, "diffuse_horizontal", purpose=purpose)
     sun = sun_position(dataset)
-    ground = total * albedo * 0.5 * (1.0 - np.cos(np.radians(tilt)))
+    snow = albedo if snow_albedo is None else snow_albedo
+    bright = np.where(snowy(dataset), snow, albedo)
+    ground = total * bright * 0.5 * (1.0 - np.cos(np.radians(tilt)))
     return Shortwave(
         direct * _projection(sun, azimuth, tilt),
         _sky_diffuse(diffuse, direct, sun, azimuth, tilt, sky),
         ground,
     )
+
+
+def snowy(dataset: xr.Dataset) -> Flags:
+    """Hours in which snow of `SNOW_COVER` lies; none where its depth is missing."""
+    if "snow_depth" not in dataset:
+        return np.zeros(dataset.sizes["time"], dtype=bool)
+    return np.asarray(dataset["snow_depth"].values >= SNOW_COVER)
 
 
 def split_global(dataset: xr.Dataset) -> xr.Dataset:

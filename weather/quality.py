@@ -160,6 +160,37 @@ def rescale(dataset: xr.Dataset, variable: str, factor: float, *, reason: str) -
     return note(result, f"{variable}: multiplied by {factor:g}, {reason}")
 
 
+def scale_rain(dataset: xr.Dataset, *, to_mm: float) -> xr.Dataset:
+    """Scale precipitation by one factor to an annual sum, such as the normal of the place.
+
+    Hours of rain, and so intensities, scale alike: a typical year that holds half the rain gets
+    twice the rate in as many hours. The factor enters the history.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Weather of a year or more, with precipitation in every hour.
+    to_mm : float
+        Annual sum to reach. [kg/m²]
+
+    Raises
+    ------
+    WeatherError
+        Without rain, with gaps in it, for parts of a year, or out of 1 to 20000 mm.
+    """
+    if not 1.0 <= to_mm <= 20000.0:
+        raise fault("scale_rain", f"to_mm = {to_mm:g}: must be 1 to 20000 mm", "is it in metres?")
+    needed(dataset, "precipitation", purpose="scaling the rain")
+    hours = dataset.sizes["time"]
+    if hours < YEAR_HOURS:
+        raise fault("scale_rain", f"{hours} hours: must be {YEAR_HOURS} or more", "join more files")
+    yearly = annual_sum(dataset, "precipitation")
+    if yearly == 0.0:
+        raise fault("scale_rain", "precipitation is zero throughout", "take rain from elsewhere")
+    reason = f"annual sum scaled from {yearly:.4g} to {to_mm:.4g} mm"
+    return rescale(dataset, "precipitation", to_mm / yearly, reason=reason)
+
+
 def annual_sum(dataset: xr.Dataset, variable: str) -> float:
     """Mean sum per year of 8766 h; the 8760 h of a year without leap day count as one. [kg/m²]"""
     total = float(np.nansum(dataset[variable].values))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Literal
 
@@ -13,6 +13,7 @@ from weather.epw import read_epw
 from weather.errors import fault
 from weather.files import read_text, require_file
 from weather.saved import read_canonical
+from weather.series import How, join
 from weather.stamps import LeapDay
 from weather.tmy import read_tmy2, read_tmy3
 
@@ -60,6 +61,35 @@ def read(
     if leap_day is None:
         return _READERS[chosen](found, snow_below=snow_below)
     return _READERS[chosen](found, snow_below=snow_below, leap_day=leap_day)
+
+
+def read_years(
+    paths: Iterable[str | Path],
+    *,
+    how: How = "calendar",
+    leap_day: LeapDay | None = None,
+    snow_below: float = SNOW_BELOW,
+) -> xr.Dataset:
+    """Read the files of one place and join them into one series.
+
+    Parameters
+    ----------
+    paths : iterable of path
+        Files of `read`, each a year or a part of one.
+    how : {"calendar", "consecutive"}
+        See `weather.join`: measured years by calendar, typical years one after another.
+    leap_day, snow_below
+        See `read`; years joined one after another leave 29 February out.
+
+    Raises
+    ------
+    WeatherError
+        As `read` and `join`.
+    """
+    if leap_day is None and how == "consecutive":
+        leap_day = "drop"
+    found = [read(path, leap_day=leap_day, snow_below=snow_below) for path in paths]
+    return join(found, how=how)
 
 
 def _guess(path: Path) -> str:

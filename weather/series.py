@@ -17,7 +17,7 @@ import numpy as np
 import xarray as xr
 
 from weather.arrays import Times
-from weather.canonical import history, note, place_of
+from weather.canonical import CAUTIONS, Kind, history, note, place_of
 from weather.constants import YEAR_HOURS
 from weather.errors import WeatherError, fault
 from weather.stamps import HOUR, check_hourly
@@ -172,22 +172,25 @@ def _merge_attrs(result: xr.Dataset, datasets: Sequence[xr.Dataset], how: str) -
     if left_out:
         lines.append(f"left out, not in every file: {', '.join(left_out)}")
     lines.append(f"joined {len(datasets)} files, {how}")
+    kind = _kind({str(item.attrs["kind"]) for item in datasets})
     made = sorted({str(item.attrs["generated"]) for item in datasets} - {"no"})
     return result.assign_attrs(
         {
             **datasets[0].attrs,
             "source": ", ".join(sources),
             "source_sha256": ", ".join(hashes),
-            "kind": _kind({str(item.attrs["kind"]) for item in datasets}),
+            "kind": kind,
+            "caution": CAUTIONS.get(kind, ""),
             "generated": "; ".join(made) or "no",
             "history": json.dumps(lines, ensure_ascii=False),
         }
     )
 
 
-def _kind(kinds: set[str]) -> str:
+def _kind(kinds: set[str]) -> Kind:
     """One kind for the joined series: generated or typical years anywhere keep their mark."""
-    for mark in ("generated", "typical year"):
+    marks: tuple[Kind, ...] = ("generated", "typical year")
+    for mark in marks:
         if mark in kinds:
             return mark
     return "measured"

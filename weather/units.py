@@ -32,6 +32,7 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
     },
     "degree": {"degree": Unit(), "rad": Unit(180.0 / math.pi)},
     "W/m2": {"W/m2": Unit(), "kJ/(m2 h)": Unit(1.0 / 3.6), "Wh/m2": Unit()},
+    "m": {"m": Unit(), "cm": Unit(0.01), "mm": Unit(0.001), "in": Unit(0.0254)},
     "kg/m2": {
         "kg/m2": Unit(),
         "mm": Unit(),

@@ -94,6 +94,7 @@ _ROWS = (
         360.0,
         _CELSIUS,
     ),
+    Variable("snow_depth", "m", "depth of snow on the ground", POINT, 0.0, 15.0, "is it in cm?"),
     # What falls on a plane; made by weather.loads, not read from files.
     Variable("solar", "W/m2", "global irradiance on the plane", MEAN, 0.0, 2500.0, ""),
     Variable("solar_beam", "W/m2", "beam irradiance on the plane", MEAN, 0.0, 1420.0, ""),
@@ -120,7 +121,7 @@ _ROWS = (
 TABLE: dict[str, Variable] = {row.name: row for row in _ROWS}
 """Canonical variables by name."""
 
-READABLE = tuple(row.name for row in _ROWS[:15] if row.name not in ("vapour_pressure", "rain"))
+READABLE = tuple(row.name for row in _ROWS[:16] if row.name not in ("vapour_pressure", "rain"))
 """Variables a source may give; vapour_pressure and rain are derived."""
 
 

@@ -45,6 +45,8 @@ def climate(case: Case) -> xr.Dataset:
         found = _source(entry, folder)
         for item in entry.fill:
             found = _filled(found, item)
+        if entry.annual_rain is not None:
+            found = weather.scale_rain(found, to_mm=entry.annual_rain)
         missing = _missing(found, case)
         found = _cut(found, case.years, case.start_month, entry.leap_day)
     except weather.WeatherError as error:

@@ -8,8 +8,8 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from hygro.declare import declared
-from hygro.errors import InputError
 from hygro.fields import Count, Hours, Name, Number, Text, counted, quantity, within
+from hygro.problems import one_key
 from weather.canonical import PLACE_BOUNDS
 
 
@@ -20,6 +20,9 @@ def _degrees(name: str) -> tuple[BeforeValidator, WithJsonSchema]:
 
 _HIGH = PLACE_BOUNDS["altitude"]
 _ALTITUDE = quantity("length", _HIGH.lower, _HIGH.upper, cause=_HIGH.cause, says="Altitude")
+
+
+_RAIN = quantity("water sum", 1.0, 20000.0, cause="is it in metres?", says="Rain of a year")
 
 
 @declared
@@ -86,7 +89,7 @@ class TableEntry:
         Number that stands for a missing value.
     """
 
-    columns: Annotated[dict[str, Annotated[tuple[Text, ...], counted(2, 2)]], counted(1)]
+    columns: Annotated[dict[str, Annotated[tuple[Text, ...], counted(2, 2)]], counted(1, of=dict)]
     site: SiteEntry
     time: Name = "time"
     stamp: Literal["hour-ending", "hour-beginning"] = "hour-ending"
@@ -133,6 +136,8 @@ class ClimateEntry:
         What happens to 29 February.
     fill : list of tables
         Gaps that may be filled.
+    annual_rain : float, optional
+        One factor scales the rain there is to this sum of a year, such as a normal. [mm]
     rain : {"required", "none accepted"}
         A run that needs rain stops when the weather has none, unless "none accepted".
     """
@@ -144,16 +149,12 @@ class ClimateEntry:
     table: TableEntry | None = None
     leap_day: Literal["keep", "drop"] | None = None
     fill: tuple[FillEntry, ...] = dataclasses.field(default=())
+    annual_rain: Annotated[float, *_RAIN] | None = None
     rain: Literal["required", "none accepted"] = "required"
 
     def __post_init__(self) -> None:
         """Refuse none or several sources."""
-        given = [key for key in ("file", "files", "generate") if getattr(self, key)]
-        if len(given) != 1:
-            raise InputError(
-                "must have exactly one of the keys 'file', 'files', 'generate'; it has "
-                + (", ".join(f"'{key}'" for key in given) or "none")
-            )
+        one_key(**{key: bool(getattr(self, key)) for key in ("file", "files", "generate")})
 
     @property
     def sources(self) -> tuple[str, ...]:

@@ -6,16 +6,15 @@ import dataclasses
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from hygro.case.climate_entry import ClimateEntry
 from hygro.declare import declared
-from hygro.errors import InputError
 from hygro.fields import Count, Flag, Name, Number, Text, counted, within
 from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Element
-from hygro.wall.wall import Wall
+from hygro.wall.wall import MOST_ELEMENTS, Wall
 
 Months = Annotated[Count, Field(ge=1, le=12)]
 
@@ -36,12 +35,6 @@ class CaseEntry:
     note: Text = ""
 
 
-def _needed(value: Any) -> Any:
-    if not value:
-        raise InputError("missing; a wall needs at least one layer")
-    return value
-
-
 @declared
 class WallEntry(Wall):
     """A wall of a case: the keys of a wall, and how it follows from another.
@@ -60,9 +53,7 @@ class WallEntry(Wall):
         Elements that are taken out.
     """
 
-    layers: Annotated[
-        tuple[Element, ...], BeforeValidator(_needed), Field(validate_default=True)
-    ] = ()
+    layers: Annotated[tuple[Element, ...], counted(0, MOST_ELEMENTS)] = ()
     room: Text | None = dataclasses.field(default=None, kw_only=True)
     also: tuple[Literal["joint", "stud"], ...] = dataclasses.field(default=(), kw_only=True)
     base: Text | None = dataclasses.field(default=None, kw_only=True)
@@ -171,7 +162,7 @@ class CaseFile:
 
     case: CaseEntry
     climate: ClimateEntry
-    room: Annotated[Mapping[str, AnyRoom], counted(1)]
+    room: Annotated[Mapping[str, AnyRoom], counted(1, of=dict)]
     wall: Annotated[tuple[WallEntry, ...], counted(1)]
     settings: SettingsEntry = SettingsEntry()
     criteria: CriteriaEntry = CriteriaEntry()

@@ -33,7 +33,7 @@ def shelf(tables: Mapping[str, Any], folder: Path) -> tuple[dict[str, AnyMateria
         try:
             found |= _from_file(folder / str(name))
         except (InputError, OSError) as error:
-            problems.append(Problem(f"material_files[{i}]", str(error)))
+            problems += [Problem(f"material_files[{i}]", x) for x in str(error).splitlines()]
     for key, table in own.items() if isinstance(own, dict) else ():
         place = f"materials.{key}"
         try:
@@ -41,7 +41,7 @@ def shelf(tables: Mapping[str, Any], folder: Path) -> tuple[dict[str, AnyMateria
         except RefusedError as error:
             problems += [Problem(f"{place}.{p.path}".rstrip("."), p.text) for p in error.problems]
         except InputError as error:
-            problems.append(Problem(place, str(error).removeprefix(place).lstrip(",: ")))
+            problems.append(Problem(place, str(error)))
     return found, problems
 
 

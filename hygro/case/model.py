@@ -31,6 +31,9 @@ from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
 from hygro.wall.wall import Wall
 
+LARGEST = 5.0
+"""Size of a case file; hourly numbers belong in files of their own. [MB]"""
+
 
 @dataclass(frozen=True)
 class CaseWall:
@@ -108,13 +111,22 @@ def load(name: str | Path) -> Case:
     text = _text(path)
     try:
         data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # too long a number, too deep a table
+    except RecursionError:
+        raise CaseError(path, [_TOO_DEEP]) from None
+    except ValueError as error:  # too long a number as well
         raise CaseError(path, [Problem("", f"is not valid TOML: {error}")]) from error
     return from_data(data, path=path, text=text)
 
 
+_TOO_DEEP = Problem("", "tables or lists are nested too deep")
+
+
 def _text(path: Path) -> str:
     try:
+        size = path.stat().st_size / 1e6
+        if size > LARGEST:
+            text = f"{size:.0f} MB: must be at most {LARGEST:g} MB; is it a case file?"
+            raise CaseError(path, [Problem("", text)])
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         raise CaseError(path, [Problem("", "is not UTF-8 text; is it a case file?")]) from error
@@ -139,6 +151,13 @@ def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
     CaseError
         With every problem, one a line.
     """
+    try:
+        return _case(data, path, text)
+    except RecursionError:
+        raise CaseError(path, [_TOO_DEEP]) from None
+
+
+def _case(data: Mapping[str, Any], path: Path, text: str) -> Case:
     tables, problems = expand(data)
     own, wrong = shelf(tables, path.parent)
     problems += wrong
@@ -181,12 +200,12 @@ def _wall_tables(tables: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _first_told(found: list[Problem], tables: Mapping[str, Any]) -> list[Problem]:
     """Leave out what a derived wall repeats of its base."""
-    base_of = {table.get("name"): table.get("base") for table in _wall_tables(tables)}
+    base_of = {str(w.get("name")): w.get("base") for w in _wall_tables(tables)}
     told = set(found)
     kept = []
     for problem in found:
         name = next((n for n in base_of if problem.path.startswith(f'wall."{n}"')), None)
-        base = base_of.get(name)
+        base = base_of.get(name or "")
         rest = problem.path.removeprefix(f'wall."{name}"')
         if base is None or Problem(f'wall."{base}"{rest}', problem.text) not in told:
             kept.append(problem)

@@ -36,7 +36,8 @@ class NormalsEntry:
     """Monthly normals of a place.
 
     `daily_range` is the mean of daily maximum minus minimum, `temperature_spread` the standard
-    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north.
+    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north;
+    `calm_share` that of hours below 0.5 m/s, taken from the mean speed where not given.
     """
 
     place: SiteEntry
@@ -49,6 +50,7 @@ class NormalsEntry:
     precipitation: MonthlyEntry
     rain_days: Twelve
     wind_rose: Annotated[tuple[Annotated[tuple[Number, ...], counted(4)], ...], counted(1, 12)]
+    calm_share: MonthlyEntry | None = None
     note: Text = ""
 
 
@@ -60,6 +62,7 @@ _KINDS = {
     "wind_speed": "speed",
     "global_horizontal": "irradiance",
     "precipitation": "water sum",
+    "calm_share": "fraction",
 }
 
 
@@ -83,7 +86,8 @@ def read_normals(path: Path) -> MonthlyNormals:
 
 
 def _normals(entry: NormalsEntry) -> MonthlyNormals:
-    series = {key: _values(key, getattr(entry, key)) for key in _KINDS}
+    given = [key for key in _KINDS if getattr(entry, key) is not None]
+    series = {key: _values(key, getattr(entry, key)) for key in given}
     return MonthlyNormals(
         place=Place(**vars(entry.place)),
         rain_days=entry.rain_days,

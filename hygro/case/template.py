@@ -19,7 +19,7 @@ MERGED = ("outside", "inside", "leaks", "initial")
 
 def expand(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:
     """Return the tables with every derived wall written out, and what went wrong with that."""
-    out = copy.deepcopy(dict(data))
+    out = dict(data)
     walls = out.get("wall")
     if not isinstance(walls, list) or not all(isinstance(wall, dict) for wall in walls):
         return out, []
@@ -34,17 +34,17 @@ def standing(tables: Mapping[str, Any]) -> dict[str, Any]:
     """Return expanded tables in which each wall stands alone, so that expanding changes nothing."""
     derived = ("base", "change", "remove")
     walls = [{k: v for k, v in wall.items() if k not in derived} for wall in tables["wall"]]
-    return {**tables, "wall": walls}
+    return copy.deepcopy({**tables, "wall": walls})
 
 
 def _repeated(walls: list[dict[str, Any]]) -> list[Problem]:
-    names = [wall.get("name") for wall in walls]
+    names = [wall["name"] for wall in walls if isinstance(wall.get("name"), str)]
     return [
         Problem(
             f'wall."{name}"', f"name: {names.count(name)} walls have this name; names must differ"
         )
         for name in dict.fromkeys(names)
-        if name is not None and names.count(name) > 1
+        if names.count(name) > 1
     ]
 
 
@@ -56,13 +56,13 @@ def _resolve(
     problems: list[Problem],
 ) -> dict[str, Any]:
     name, base = str(wall.get("name")), wall.get("base")
-    if base is None or name in done:
-        return done.get(name, wall) if base is not None else wall
+    if not isinstance(base, str):
+        return wall
+    if name in done:
+        return done[name]
     place = f'wall."{name}".base'
     if base not in by_name:
-        problems.append(
-            Problem(place, f"'{base}': no such wall; {near_matches(str(base), by_name)}")
-        )
+        problems.append(Problem(place, f"'{base}': no such wall; {near_matches(base, by_name)}"))
         return wall
     if base == name or base in trail:
         problems.append(Problem(place, f"'{base}': walls are based on each other in a circle"))

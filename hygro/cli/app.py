@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from hygro import __version__
 from hygro.cli import check, compare, limit, materials, new, run, schema, show, validate, weather
 from hygro.cli.errors import Group
 from hygro.terminal import write
@@ -27,9 +28,7 @@ app = typer.Typer(
 
 def _version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import version
-
-        write(f"hygro {version('hygro')}\n")
+        write(f"hygro {__version__}\n")
         raise typer.Exit
 
 

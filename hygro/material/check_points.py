@@ -11,106 +11,111 @@ from itertools import pairwise
 from math import log10
 from typing import Any
 
-from hygro.errors import InputError
+from hygro.declare import field_infos
 from hygro.material.curves import SUCTION_PER_S, s_of_rh
 from hygro.material.points import Axes, Axis
 from hygro.material.storage import TableStorage
+from hygro.problems import refuse
 
 _CURVES = ("storage", "vapour", "thermal", "liquid", "permeance")
 
 
-def check_points(material: Any, place: str) -> None:
+def check_points(material: Any) -> None:
     """Raise if the points of any table are out of order or range.
 
     Raises
     ------
-    InputError
-        Naming the place, the key, the value, the bound and the likely cause.
+    RefusedError
+        Naming the key, the value, the bound and the likely cause.
     """
     for kind in _CURVES:
         form = getattr(material, kind, None)
         if form is None:
             continue
-        here = f"{place}, table '{kind}'"
         for key, axes, points in _curves(form):
             if axes.rising and points is not None:
-                _check_axis(points, axes.x, f"{here}, key '{key}'")
+                _check_axis(points, axes.x, f"{kind}.{key}")
         if form.form in ("permeability-table", "perm-table"):
-            _check_ordinates(form.points, here)
+            _check_ordinates(form.points, f"{kind}.points")
         for mode in getattr(form, "modes", ()):
-            _check_mode(mode, f"{here}, key 'modes'")
+            _check_mode(mode, f"{kind}.modes")
         if isinstance(form, TableStorage):
-            _check_storage_points(form, here)
+            _check_storage_points(form)
 
 
 def _curves(form: Any) -> Iterator[tuple[str, Axes, Any]]:
     """Fields of a form that hold points, with their axes."""
-    for name, field in type(form).__pydantic_fields__.items():
+    for name, field in field_infos(type(form)).items():
         for axes in (item for item in field.metadata if isinstance(item, Axes)):
             yield name, axes, getattr(form, name)
 
 
 def _check_axis(points: Any, axis: Axis, place: str) -> None:
     if not points:
-        raise InputError(f"{place}: needs at least one point")
+        refuse(place, "needs at least one point")
     low, high = (log10(x) if axis.log10 else x for x in (axis.low, axis.high))
     name = f"log10 {axis.name}" if axis.log10 else axis.name
     for x, *_ in points:
         if not low <= x <= high:
-            raise InputError(f"{place}: {name} = {x:g}: must be {low:g}–{high:g}; {axis.cause}")
+            refuse(place, f"{name} = {x:g}: must be {low:g}–{high:g}; {axis.cause}")
     for (x0, *_), (x1, *_) in pairwise(points):
         if x1 <= x0:
-            raise InputError(
-                f"{place}: {name} = {x1:g} after {x0:g}: must rise strictly; "
-                "are the points out of order or doubled?"
+            refuse(
+                place,
+                f"{name} = {x1:g} after {x0:g}: must rise strictly; "
+                "are the points out of order or doubled?",
             )
 
 
 def _check_ordinates(points: Any, place: str) -> None:
     for rh, value in points:
         if value <= 0.0:
-            raise InputError(
-                f"{place}, key 'points': {value:g} at rh = {rh:g}: must be positive; "
-                "give a small value if tight"
+            refuse(
+                place,
+                f"{value:g} at rh = {rh:g}: must be positive; give a small value if tight",
             )
 
 
 def _check_mode(mode: tuple[float, ...], place: str) -> None:
     share, a, n, *_ = (*mode, 0.0, 0.0)
     if len(mode) not in (3, 4) or share <= 0.0 or a <= 0.0 or n <= 1.0:
-        raise InputError(
-            f"{place} = {list(mode)}: must be [share, a, n] or [share, a, n, m] with share and a "
-            "positive and n above 1; is a in 1/Pa (or 1/m in the form over head)?"
+        refuse(
+            place,
+            f"{list(mode)}: must be [share, a, n] or [share, a, n, m] with share and a "
+            "positive and n above 1; is a in 1/Pa (or 1/m in the form over head)?",
         )
 
 
-def _check_storage_points(table: TableStorage, place: str) -> None:
+def _check_storage_points(table: TableStorage) -> None:
     rows = [(f"rh = {rh:g}", w) for rh, w in table.rh]
     for p, _ in table.suction:
         if p <= 0.0:
-            raise InputError(
-                f"{place}, key 'suction' = {p:g}: must be positive; give suction in Pa, "
-                "and the water content at zero suction as w_free"
+            refuse(
+                "storage.suction",
+                f"{p:g}: must be positive; give suction in Pa, "
+                "and the water content at zero suction as w_free",
             )
     rows += [(f"suction = {p:g} Pa", w) for p, w in sorted(table.suction, reverse=True)]
     rows.append(("w_free", table.w_free))
     if rows[0][1] < 0.0:
-        raise InputError(f"{place}: w = {rows[0][1]:g} kg/m³ at {rows[0][0]}: must not be negative")
+        refuse("storage", f"w = {rows[0][1]:g} kg/m³ at {rows[0][0]}: must not be negative")
     for (before, w0), (after, w1) in pairwise(rows):
         if w1 < w0:
-            raise InputError(
-                f"{place}: w = {w1:g} kg/m³ at {after} after {w0:g} at {before}: water content "
-                "must rise towards saturation; is a point misread or w_free too small?"
+            refuse(
+                "storage",
+                f"w = {w1:g} kg/m³ at {after} after {w0:g} at {before}: water content "
+                "must rise towards saturation; is a point misread or w_free too small?",
             )
-    _check_join(table, place)
+    _check_join(table)
 
 
-def _check_join(table: TableStorage, place: str) -> None:
+def _check_join(table: TableStorage) -> None:
     if not table.suction:
         return
     driest = max(p for p, _ in table.suction)
     if table.rh and driest / SUCTION_PER_S >= float(s_of_rh(table.rh[-1][0])):
-        raise InputError(
-            f"{place}, key 'suction' = {driest:g}: must be wetter than the last rh point, "
-            f"{table.rh[-1][0]:g}; give suction in Pa"
+        refuse(
+            "storage.suction",
+            f"{driest:g}: must be wetter than the last rh point, {table.rh[-1][0]:g}; "
+            "give suction in Pa",
         )

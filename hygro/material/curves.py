@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from pydantic import BeforeValidator, Field
 
 from hygro.constants import GAS_CONSTANT_VAPOUR, REFERENCE_TEMPERATURE, WATER_DENSITY
-from hygro.errors import InputError
+from hygro.errors import InputError, brief
 from hygro.fields import number
 from hygro.material.cubic import Cubic, monotone_cubic
 
@@ -22,10 +22,10 @@ from hygro.material.cubic import Cubic, monotone_cubic
 def points(value: Any) -> tuple[tuple[float, ...], ...]:
     """Read a list of [x, y] points; raises `InputError` for anything else."""
     if not isinstance(value, list | tuple):
-        raise InputError(f"{value!r}: must be a list of [x, y] points")
+        raise InputError(f"{brief(value)}: must be a list of [x, y] points")
     for row in value:
         if not isinstance(row, list | tuple) or len(row) < 2:
-            raise InputError(f"{row!r} is not a point; points are written [x, y]")
+            raise InputError(f"{brief(row)} is not a point; points are written [x, y]")
     return tuple(tuple(number(x) for x in row) for row in value)
 
 
@@ -37,8 +37,6 @@ Linked: TypeAlias = Annotated[Any, Field(exclude=True)]
 
 SUCTION_PER_S = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
 """Suction that belongs to s = 1 at the reference temperature (Kelvin). [Pa]"""
-GRAVITY = 9.81
-"""Standard gravity, rounded; turns suction into a water column. [m/s²]"""
 
 _TAIL = 0.2
 _FLOOR = 1e-7  # s that belongs to about 14 Pa: below it a curve is linear in s

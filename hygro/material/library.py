@@ -54,7 +54,7 @@ def get(key: str, *, extra: Mapping[str, AnyMaterial] | None = None) -> AnyMater
     raise InputError(f"material '{key}': unknown; " + near_matches(key, [*(extra or ()), *keys()]))
 
 
-def get_material(key: str, **changes: Any) -> AnyMaterial:
+def get_material(key: str, /, **changes: Any) -> AnyMaterial:
     """Return a material or sheet of the library, as it is or with properties changed and checked.
 
     Parameters
@@ -80,6 +80,8 @@ def derived(
     """Return a material with properties replaced, and `source` as the source of each of them."""
     table = plain(start)
     own = changes.get("sources", {})
+    if not isinstance(own, Mapping):
+        raise InputError(f"sources: {own!r}: must be a table")
     given = {k: source for k in changes if k not in (*own, "sources", "key", "name", "group")}
     changed = {**table, **changes, "sources": {**table["sources"], **given, **own}}
     place = f"material '{changed['key']}'"

@@ -71,7 +71,7 @@ SheetPermeance: TypeAlias = Annotated[
 ]
 """Vapour permeance of a sheet over mean humidity. [kg/(m²·s·Pa)]"""
 Density: TypeAlias = Annotated[
-    float, *within(1.0, 9000.0, "kg/m³ of the dry material; is it in g/cm³?")
+    float, *within(1.0, 9000.0, "kg/m³ of the dry material; is it in g/cm³? multiply by 1000")
 ]
 HeatCapacity: TypeAlias = Annotated[
     float, *within(5.0, 5000.0, "is it in kJ/(kg·K)? multiply by 1000")
@@ -83,9 +83,17 @@ AirPermeability: TypeAlias = Annotated[
 SheetResistance: TypeAlias = Annotated[float, *within(0.0, 2.0, "is it in ft²·h·°F/Btu?")]
 
 
+IDEALISED = ("benchmark", "idealised")
+"""Groups of materials that stand for a printed formula, not for a substance."""
+
+
 @declared
 class Material:
     """A porous (or tight) layer material.
+
+    The bounds of single numbers hold at once; what curves must satisfy together (`check`) is
+    checked once, when the material enters a layer, a sheet or a stud. A material whose `group` is
+    one of `IDEALISED` is exempt: a benchmark or a closed form may ask for what no substance has.
 
     Parameters
     ----------

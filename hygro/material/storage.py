@@ -12,11 +12,10 @@ from typing import Annotated, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from hygro.constants import WATER_DENSITY
+from hygro.constants import GRAVITY, WATER_DENSITY
 from hygro.declare import declared, tag
 from hygro.fields import AboveOne, Number, Positive
 from hygro.material.curves import (
-    GRAVITY,
     SUCTION_PER_S,
     Array,
     Points,

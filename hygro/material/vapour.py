@@ -14,10 +14,11 @@ from numpy.typing import ArrayLike
 
 from hygro.constants import PERM, REFERENCE_TEMPERATURE, STILL_AIR_PERMEABILITY
 from hygro.declare import declared, tag
-from hygro.fields import Mu, Number, Positive
+from hygro.fields import Number, Positive, within
 from hygro.material.curves import Array, Linked, Points, linear, monotone, s_of_rh
 from hygro.material.points import PERMEABILITY, PERMEANCE, RH, along
 
+Mu: TypeAlias = Annotated[float, *within(1.0, 1e9, "still air has 1, and nothing less")]
 TemperatureLaw: TypeAlias = Literal["constant", "air", "inverse"]
 
 DRY_CUP_RH = 0.25

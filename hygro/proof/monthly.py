@@ -192,7 +192,7 @@ def _loads() -> Loads:
 
 def _inert(name: str, conductivity: float, mu: float, pores: float) -> Material:
     return Material(
-        key=name, name=name, group="other", density=1000.0, heat_capacity=10.0,
+        key=name, name=name, group="idealised", density=10.0, heat_capacity=1000.0,
         pore_volume=pores, storage=LinearStorage(0.01),
         vapour=ConstantPermeability(STILL_AIR_PERMEABILITY / mu),
         thermal=ConstantConductivity(conductivity),

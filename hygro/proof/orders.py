@@ -1,7 +1,7 @@
 """Observed order of the engine: in space by a manufactured solution, in time against a tight run.
 
 The engine has no volumetric source, so the manufactured sources are added to its semi-discrete
-right-hand side (`kernels.rates`), and LSODA of scipy integrates in time at 1e-9: what is left is
+right-hand side (`report.rates`), and LSODA of scipy integrates in time at 1e-9: what is left is
 the error in space. In time the march itself is held against LSODA on the same grid.
 """
 

@@ -1,6 +1,6 @@
 """The same semi-discrete equations integrated by SUNDIALS CVODE. Owns no equation and no step rule.
 
-Space is the engine's (`kernels.rates`); time is not: variable-order BDF with a banded difference
+Space is the engine's (`report.rates`); time is not: variable-order BDF with a banded difference
 Jacobian, restarted at each hour because hourly means jump there. What differs from a run of the
 engine is therefore its error in time alone.
 """
@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError, SolveError
-from hygro.solve import kernels
+from hygro.solve.control import T_HIGH, T_LOW
+from hygro.solve.kernels.report import rates
 from hygro.solve.lanes import LaneArray
 from hygro.solve.march import Setup, curves_at, make_work, prepare
 from hygro.solve.problem import hourly_loads, initial_state
@@ -79,10 +80,10 @@ def _rates(bundle, hour, x, y, out):
     for i in range(len(T)):
         # trial states of a failing step may be anything, not-a-number too; tables end somewhere
         t = y[2 * i] * SCALE_T + ZERO_CELSIUS
-        T[i, 0] = min(t, kernels.T_HIGH) if t > kernels.T_LOW else kernels.T_LOW
+        T[i, 0] = min(t, T_HIGH) if t > T_LOW else T_LOW
         v = y[2 * i + 1]
         u[i, 0] = min(v, U_HIGH) if v > U_LOW else U_LOW
-    kernels.rates(bundle.pb, bundle.ld, hour, x, T, u, bundle.gap_rate[hour], bundle.work, dT, du)
+    rates(bundle.pb, bundle.ld, hour, x, T, u, bundle.gap_rate[hour], bundle.work, dT, du)
     for i in range(len(T)):
         out[2 * i] = dT[i] * (3600.0 / SCALE_T)
         out[2 * i + 1] = du[i] * 3600.0

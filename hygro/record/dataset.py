@@ -102,7 +102,8 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     gaps = [k for k, i in enumerate(grid.interfaces) if i.gap is not None]
     energy_gap = {k: ledger.energy_gap[:, g] for g, k in enumerate(gaps)}
     vapour_gap = {k: ledger.vapour_gap[:, g] for g, k in enumerate(gaps)}
-    inflow = ledger.vapour_outside + ledger.rain_absorbed
+    inflow = ledger.vapour_outside + ledger.rain_absorbed - ledger.drip_outside
+    dripped = ledger.drip_outside + ledger.drip_inside - ledger.water_inside
     incident = loads.outside.rain
     absorbed = ledger.rain_absorbed / HOUR
     return {
@@ -115,7 +116,7 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
         "rain_absorbed": at_hour_ends(absorbed),
         "rain_runoff": at_hour_ends(incident - absorbed),
         "leak_rain": at_hour_ends(ledger.leak_rain / HOUR),
-        "drained": at_hour_ends((ledger.drained - ledger.water_inside) / HOUR),
+        "drained": at_hour_ends((ledger.drained + dripped) / HOUR),
         "leak_vapour": at_hour_ends(ledger.leak_vapour / HOUR),
     }
 

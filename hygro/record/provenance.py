@@ -81,7 +81,7 @@ def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
 
 def climate_attributes(climate: xr.Dataset) -> dict[str, Any]:
     """Where the climate of a run comes from."""
-    keys = ("place", "source", "source_sha256", "kind", "generated", "history")
+    keys = ("place", "source", "source_sha256", "kind", "generated", "caution", "history")
     return {f"climate_{key}": climate.attrs[key] for key in keys if key in climate.attrs}
 
 

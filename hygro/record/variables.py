@@ -133,7 +133,7 @@ TABLE: tuple[Variable, ...] = (
         "drained",
         "kg m-2 s-1",
         ("time",),
-        "water that found no room and drained, and what drips indoors",
+        "water that found no room and drained, and what drips off both surfaces",
         OUTFLOW,
     ),
     mean(

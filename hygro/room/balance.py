@@ -179,7 +179,7 @@ class Balance:
     air_change: Annotated[Schedule, *hourly("air change", 0.0, 1e5)]
     production: Annotated[
         Schedule,
-        *hourly("moisture production", 0.0, 0.1, 'is it in kg/day? write "10 kg/day"'),
+        *hourly("moisture production", 0.0, 0.1, likely="kg/day"),
     ] = NOTHING
     occupants: Annotated[Schedule, *hourly("fraction", 0.0, 1e5)] = NOTHING
     person_moisture: Annotated[float, *quantity("moisture production", 0.0, 0.01)] = PERSON_MOISTURE

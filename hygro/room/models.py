@@ -49,7 +49,9 @@ _BOUNDS = (223.15, 343.15)
 def _temperature_or_rule(value: Any) -> Any:
     if value in RULES:
         return value
-    return read(value, "temperature", *_BOUNDS, f"or a rule: {', '.join(RULES)}")
+    if isinstance(value, str) and value[:1].isalpha():
+        raise InputError(f"{value!r}: no temperature and no rule; {near_matches(value, RULES)}")
+    return read(value, "temperature", *_BOUNDS, likely="degC")
 
 
 IndoorTemperature = Annotated[
@@ -245,7 +247,7 @@ class MoistureExcess:
 
     rule: Name
     temperature: IndoorTemperature = 293.15
-    margin: Annotated[float, *within(0.01, 3.0)] = 1.0
+    margin: Annotated[float, *within(0.01, 3.0, "a factor, such as 1.10")] = 1.0
     rh_limit: Humidity | None = None
     averaging: Averaging | None = None
     outdoor: tuple[Temperature, ...] = ()

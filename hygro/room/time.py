@@ -164,15 +164,17 @@ def weekly(workday: tuple[float, ...], weekend: tuple[float, ...] | None = None)
     return Schedule(tuple(workday) * 5 + tuple(rest) * 2)
 
 
-def hourly(kind: str, low: float, high: float, cause: str = "") -> Any:
+def hourly(kind: str, low: float, high: float, *, likely: str = "") -> Any:
     """Return the field type of a schedule: one value, 24 of every day, or 168 of a week."""
 
     def read_schedule(value: Any) -> Any:
         if isinstance(value, Schedule | Mapping):
             return value
         if not isinstance(value, list | tuple):
-            return always(read(value, kind, low, high, cause))
-        found = tuple(read(item, kind, low, high, cause) for item in value)
+            return always(read(value, kind, low, high, likely=likely))
+        if len(value) not in (24, 168):
+            raise InputError(f"has {len(value)} values: must have 1, 24 or 168")
+        found = tuple(read(item, kind, low, high, likely=likely) for item in value)
         return weekly(found) if len(found) == 24 else Schedule(found)
 
     one = schema(kind, low, high, f"{kind}, one value, 24 or 168")

@@ -250,9 +250,9 @@ def certainty(checks: Sequence[Certainty]) -> Table:
             words, factor, digits = _NUMBERS[item.key]
             values = (item.as_run, item.finer)
             shown = [f"{factor * value:.{digits}f}" for value in values]
-            change = f"{factor * item.change:+.{digits}f}"
+            change = f"{factor * item.error:+.{digits}f}"
             rows.append((words, "on" if check.leaks else "off", *shown, change))
-    headings = ("Highest of the run", "Leaks", "As run", "Finer", "Change")
+    headings = ("Highest of the run", "Leaks", "As run", "Cells halved", "Error")
     return plain("Numerical uncertainty", headings, rows)
 
 
@@ -260,8 +260,9 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
     """Return what the finer runs were, and which criteria they turn."""
     tolerance = checks[0].settings.tolerance
     lines = [
-        f"Finer: grid 'fine' and step tolerance {tolerance:g}, a quarter of that of the run. What "
-        "grid and steps change; inputs, leaks and the model itself are less sure than that."
+        f"Error: twice the difference to a run with every cell halved and step tolerance "
+        f"{tolerance:g}, a quarter of that of the run. Inputs, leaks and the model itself are less "
+        "sure than that."
     ]
     turned = [f"{text} (leaks {'on' if c.leaks else 'off'})" for c in checks for text in c.turned]
     if turned:

@@ -18,10 +18,6 @@ CAUTIONS = (
 )
 """Printed with every verdict."""
 
-AVERAGE_YEAR = (
-    "The weather is a typical, average year: such years are unsuitable for extreme moisture loads."
-)
-GENERATED = "The weather is generated from monthly normals: plausible, but never measured."
 NO_LEAKS = (
     "No leaks were defined for {walls}: what happens when rain or indoor air gets in was not "
     "looked at, so nothing here says that it stays dry."
@@ -36,11 +32,9 @@ UNSEEN = "not checked against the document"
 
 
 def weather_cautions(attrs: dict[str, object]) -> list[str]:
-    """Return what the kind of weather calls for, from the attributes of the climate."""
-    kind = str(attrs.get("kind", ""))
-    if kind == "typical year":
-        return [AVERAGE_YEAR]
-    return [GENERATED] if kind == "generated" else []
+    """Return what the kind of weather calls for, as the weather itself says."""
+    caution = str(attrs.get("caution", ""))
+    return [caution] if caution else []
 
 
 def finding_word(passed: bool | None) -> str:

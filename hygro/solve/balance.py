@@ -24,7 +24,8 @@ class Ledger(NamedTuple):
     """Integrals of each hour: (N,) at the surfaces, (N, gaps), (N, layers). [J/m²], [kg/m²]
 
     Surface fluxes count into the wall, gap exchange out of it; `drained` leaves. `rain_absorbed`
-    and `water_inside` are liquid at the surfaces, negative where an over-filled surface drips.
+    and `water_inside` are liquid taken up at the surfaces, `drip_outside` and `drip_inside` what
+    over-filled surfaces give off.
     Energy is enthalpy with liquid water at 0 °C as zero.
     """
 
@@ -37,6 +38,8 @@ class Ledger(NamedTuple):
     leak_rain: Array
     drained: Array
     leak_vapour: Array
+    drip_outside: Array
+    drip_inside: Array
     energy_gap: Array
     vapour_gap: Array
     energy_source: Array
@@ -80,6 +83,8 @@ def _water(ledger: Ledger) -> tuple[Array, ...]:
         ledger.leak_rain,
         -ledger.drained,
         ledger.leak_vapour,
+        -ledger.drip_outside,
+        -ledger.drip_inside,
     )
 
 

@@ -1,7 +1,6 @@
 """Column numbers of the arrays that go to the kernels and come back, each declared once, by name.
 
-Imports nothing, so that the kernels may read it. After a change touch `kernels.py`: its cache on
-disk does not watch this file.
+Imports nothing, so that the kernels may read it.
 """
 
 from __future__ import annotations
@@ -22,7 +21,8 @@ MEAN = {"radiation": M_RADIATION, "rain": M_RAIN}
 """Columns of the hourly means by field of `SurfaceLoads`."""
 
 # the ledger; then energy and water per gap, then energy and water of sources per layer
-(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, WET_IN, LEAK, DRAINED, AIR_DROP, FIXED) = range(10)
+(E_OUT, G_OUT, RAIN_IN, E_IN, G_IN, WET_IN, LEAK, DRAINED, AIR_DROP, DRIP_OUT, DRIP_IN,
+ FIXED) = range(12)  # fmt: skip
 LEDGER = {
     "energy_outside": E_OUT,
     "vapour_outside": G_OUT,
@@ -33,6 +33,8 @@ LEDGER = {
     "leak_rain": LEAK,
     "drained": DRAINED,
     "leak_vapour": AIR_DROP,
+    "drip_outside": DRIP_OUT,
+    "drip_inside": DRIP_IN,
 }
 """Columns of the ledger by field of `balance.Ledger`."""
 

@@ -2,26 +2,92 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
+from hygro.constants import ZERO_CELSIUS
 from hygro.solve.settings import Settings
 
-TOLERANCE_T = 0.08
+TOLERANCE_T = 0.16
 """Local error of a step aimed at, by the first-order estimate; gives about 0.005 K r.m.s. [K]"""
-TOLERANCE_U = 1.4e-3
+TOLERANCE_U = 2.8e-3
 """Same for the moisture potential; gives about 1e-4 r.m.s. in rh. [1]"""
-NEWTON_SHARE = 0.5
+NEWTON_SHARE = 0.25
 """Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""
 NEWTON_CLOSE = 0.5
 """A stage is closed when the next update would be below this many units. [1]"""
 NEWTON_LIMIT = 25
 JUMP = 0.4
 """How much a jump of the hourly means shortens the first step of the hour. [1/K]"""
+DEADBAND = 0.5
+"""Jumps up to this do not shorten the first step of an hour. [K]"""
 REJECT = 2.0
 """A step is taken again when its error estimate is above this many tolerances. [1]"""
 FIRST_STEP = 60.0
 """Step tried at the start of a run. [s]"""
+
+GAMMA = 1.0 - math.sqrt(0.5)
+"""Share of a step in a stage of the two-stage method (Alexander 1977, from memory). [1]"""
+
+# bounds of the state while it is sought, and of one Newton update
+T_LOW, T_HIGH = ZERO_CELSIUS - 79.0, ZERO_CELSIUS + 119.0
+U_MIN = 1e-7
+UPDATE_T, UPDATE_U = 25.0, 0.3
+"""Largest change of a cell in one iteration. [K], [1]"""
+KEEP, KEEP_GUESS = 0.1, 0.5
+"""Share of its potential that a cell keeps at least in an update, in a guess. [1]"""
+
+# Newton iteration of a stage
+HOPELESS = 1e9
+"""Sum of the updates above which a stage is given up. [tolerances]"""
+BEND_FADES, BEND_RISES, BEND_LIMIT = 0.8, 1.02, 10.0
+"""Newton leaves bend * size^2: how the bend that is learnt falls, rises, and its bound."""
+BENT_SIZE = 10.0
+"""Updates above this do not close a stage by the bend. [tolerances]"""
+FREEZING_CLOSE = 2e-3
+"""While a cell freezes or thaws, a stage closes only when no cell there moves more. [K]"""
+SHRINKS, DAMP, UNDAMP, LEAST_DAMP = 0.7, 0.5, 2.0, 0.25
+"""Updates should fall to this share; else the damping halves, down to a quarter."""
+
+# error of a step and the next step
+MEAN_WEIGHT, WORST_WEIGHT = 0.5, 0.02
+"""Weights of the mean over cells and of the worst cell in the square of the error. [1]"""
+NEGLIGIBLE_STORAGE = 1e-6
+"""A cell with less water per unit of potential follows its neighbours. [kg/m²]"""
+SAFETY, SHRINK_LIMIT, NEXT_LOW, NEXT_HIGH = 0.85, 0.2, 0.3, 4.0
+"""Share of the step that the estimate asks for; least and most that it may change by. [1]"""
+RETRY = 0.25
+"""Length of the next trial when a step is given up. [1]"""
+BROKEN = 1e30
+"""An error that is not below this is no number. [1]"""
+REMEMBERED = 4.0
+"""Longest step proposed for the next hour, in longest steps. [1]"""
+
+# the first step after a jump of the loads
+ONSET_T, ONSET_RATE = 20.0, 2e-5
+"""Temperature equivalent of a jump in water or air [K], and the jump [kg/(m²·s)] of half of it."""
+RADIATION_H = 1.0
+"""Added to the film when a jump of radiation is turned into kelvin. [W/(m²·K)]"""
+
+# at the end of a chunk T and u are brought to the carried X
+SETTLE, SETTLE_U = 4, 1e-3
+"""Iterations, and largest change of the potential in each. [1]"""
+
+# states that surfaces seek for themselves
+SURFACE_TURNS, SURFACE_CLOSE, SURFACE_STEP = 12, 1e-9, 20.0
+"""Wet surface: iterations on the temperature, closing change, largest change. [K]"""
+POTENTIAL_TURNS, POTENTIAL_CLOSE = 60, 1e-10
+"""Wet surface: iterations on its potential, closing change. [1]"""
+HALF_TURNS, HALF_CLOSE, HALF_STEP = 12, 3e-4, 0.5
+"""Face of a half cell: iterations, closing change of its potential, largest change. [1]"""
+U_FACE, LEAST_RISE = 1.0, 1e-7
+"""Face of a half cell: highest potential, least slope of its humidity. [1]"""
+NEARLY_FULL = 0.5
+"""Potential of a cell below which its face takes in all that comes. [1]"""
+DRY_TURNS, DRY_CLOSE = 6, 1e-5
+"""Dry surface: iterations on the temperature, closing change. [K]"""
 
 
 def control(settings: Settings) -> NDArray[np.float64]:
@@ -39,5 +105,6 @@ def control(settings: Settings) -> NDArray[np.float64]:
             settings.min_step,
             JUMP,
             REJECT,
+            DEADBAND,
         ]
     )

@@ -88,7 +88,7 @@ def _alike(cases: Sequence[Case], settings: Settings) -> list[list[int]]:
     groups: dict[Hashable, list[int]] = defaultdict(list)
     for k, (wall, loads) in enumerate(cases):
         try:
-            grid = build_grid(wall, settings.accuracy)
+            grid = build_grid(wall, settings.accuracy, parts=settings.parts)
             key: Hashable = structure(wall, grid, settings).key()
         except HygroError:
             key = k

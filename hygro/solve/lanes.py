@@ -225,7 +225,8 @@ def _rows(context: Any, builder: Any, sig: Any, args: Any) -> Any:
 # --- operations -----------------------------------------------------------------------------------
 
 
-def _splat(builder: Any, value: Any, width: int) -> Any:
+def splat(builder: Any, value: Any, width: int) -> Any:
+    """A number in every lane."""
     if width == 1:
         return value
     kind = ir.VectorType(value.type, width)
@@ -237,7 +238,7 @@ def _splat(builder: Any, value: Any, width: int) -> Any:
 @lower_cast(types.Number, Lanes)
 def _cast(context: Any, builder: Any, fromty: Any, toty: Lanes, value: Any) -> Any:
     scalar = context.cast(builder, value, fromty, types.float64)
-    return _splat(builder, scalar, toty.width)
+    return splat(builder, scalar, toty.width)
 
 
 def _width(args: Any) -> int:
@@ -268,8 +269,8 @@ def _register(function: Any, kinds: str, result: str, emit: Callable[..., Any]) 
     lower_builtin(function, *(known[k] for k in kinds))(lower)
 
 
-def _compare(sign: str) -> Callable[..., Any]:
-    """Comparison as IEEE 754 has it: what is no number differs from everything."""
+def compare(sign: str) -> Callable[..., Any]:
+    """Comparison as IEEE 754 has it: NaN is unequal to everything."""
     if sign == "!=":
         return lambda builder, a, b: builder.fcmp_unordered(sign, a, b)
     return lambda builder, a, b: builder.fcmp_ordered(sign, a, b)
@@ -302,7 +303,8 @@ def _some(builder: Any, mask: Any) -> Any:
     return mask
 
 
-def _call(builder: Any, name: str, *args: Any) -> Any:
+def call_intrinsic(builder: Any, name: str, *args: Any) -> Any:
+    """An operation of the compiler on lanes."""
     kind = args[0].type
     width = kind.count if isinstance(kind, ir.VectorType) else 1
     suffix = "f64" if width == 1 else f"v{width}f64"
@@ -320,12 +322,12 @@ for _functions, _emit in (
     for _function in _functions:
         _register(_function, "vv", "v", _emit)
 _register(operator.neg, "v", "v", lambda builder, a: builder.fneg(a))
-_register(abs, "v", "v", lambda builder, a: _call(builder, "fabs", a))
+_register(abs, "v", "v", lambda builder, a: call_intrinsic(builder, "fabs", a))
 for _function, _sign in (
     (operator.lt, "<"), (operator.le, "<="), (operator.gt, ">"), (operator.ge, ">="),
     (operator.eq, "=="), (operator.ne, "!="),
 ):  # fmt: skip
-    _register(_function, "vv", "m", _compare(_sign))
+    _register(_function, "vv", "m", compare(_sign))
 _register(operator.and_, "mm", "m", lambda builder, a, b: builder.and_(a, b))
 _register(operator.or_, "mm", "m", lambda builder, a, b: builder.or_(a, b))
 _register(operator.invert, "m", "m", lambda builder, a: builder.not_(a))
@@ -398,10 +400,10 @@ def _lower_rows(count: int) -> Callable[..., Any]:
         row = builder.fptosi(inside, _vector(INT, width))
         local = builder.fsub(x, builder.sitofp(row, x.type))
         start = builder.fptosi(at, _vector(INT, width))
-        first = builder.add(start, builder.mul(row, _splat(builder, INT(4 * count), width)))
+        first = builder.add(start, builder.mul(row, splat(builder, INT(4 * count), width)))
         if width == 1:
             value, slope = _cubics(builder, table, first, local, count)
-            slope = builder.fmul(slope, _splat(builder, per, count))
+            slope = builder.fmul(slope, splat(builder, per, count))
             results = [value, slope]
             if count > 1:
                 places = [INT(c) for c in range(count)]
@@ -433,13 +435,13 @@ def _cubics(builder: Any, table: Any, first: Any, t: Any, count: int) -> tuple[A
         pointer = builder.bitcast(pointer, kind.as_pointer())
         coefficients.append(builder.load(pointer, align=8))
     c0, c1, c2, c3 = coefficients
-    t = _splat(builder, t, count)
-    two, three = (_splat(builder, DOUBLE(v), count) for v in (2.0, 3.0))
-    value = _call(builder, "fma", c3, t, c2)
-    value = _call(builder, "fma", value, t, c1)
-    value = _call(builder, "fma", value, t, c0)
-    slope = _call(builder, "fma", c3, builder.fmul(three, t), builder.fmul(c2, two))
-    return value, _call(builder, "fma", slope, t, c1)
+    t = splat(builder, t, count)
+    two, three = (splat(builder, DOUBLE(v), count) for v in (2.0, 3.0))
+    value = call_intrinsic(builder, "fma", c3, t, c2)
+    value = call_intrinsic(builder, "fma", value, t, c1)
+    value = call_intrinsic(builder, "fma", value, t, c0)
+    slope = call_intrinsic(builder, "fma", c3, builder.fmul(three, t), builder.fmul(c2, two))
+    return value, call_intrinsic(builder, "fma", slope, t, c1)
 
 
 def _gathered(builder: Any, values: list[Any]) -> Any:

@@ -16,11 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hygro.errors import SolveError
-from hygro.solve import kernels
 from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.columns import FIXED, ledger_entries
 from hygro.solve.control import FIRST_STEP, control
-from hygro.solve.kernels import HourlyLoads, Problem, State, Work
+from hygro.solve.kernels import arrays
+from hygro.solve.kernels.arrays import HourlyLoads, Problem, State, Work
+from hygro.solve.kernels.march import march
+from hygro.solve.kernels.report import contents, curves, report
 from hygro.solve.lanes import WIDTH, LaneArray
 from hygro.solve.problem import build_problem, check_loads, hourly_loads, initial_state
 from hygro.solve.settings import Settings
@@ -40,7 +42,7 @@ class Checkpoint(NamedTuple):
     ----------
     hour : int
         Hours done.
-    T, u, X, slope, memory : state of the march as in `kernels.State`
+    T, u, X, slope, memory : state of the march as in `arrays.State`
     start : (n, 2) conserved quantities at the start of the run
     totals, moved : (entries,) sums and sums of magnitudes of the ledger
     counters : (4,) accepted steps, rejected steps, evaluations, retries
@@ -140,7 +142,7 @@ def prepare(
     """Lay the grid and fill the arrays; `cells` gives sizes [m] of named layers by hand."""
     settings = settings or Settings()
     check_loads(wall, loads)
-    grid = build_grid(wall, settings.accuracy, cells=cells)
+    grid = build_grid(wall, settings.accuracy, cells=cells, parts=settings.parts)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)
     problem = build_problem([(wall, grid)], settings, 1)
     return Setup(wall, loads, settings, grid, faces, problem)
@@ -250,17 +252,17 @@ def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
     return Work(
         X=z(n, 2), X1=z(n, 2), X2=z(n, 2), D=z(n, 4), F=z(n, 2), J=z(n, 12), Dinv=z(n, 4),
         Wm=z(n, 4), led=z(FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
-        dirty=np.zeros(n, dtype=np.int64), gq=z(4, 5), node=z(kernels.NODE_ROWS), r=z(n, 2),
+        dirty=np.zeros(n, dtype=np.int64), node=z(arrays.NODE_ROWS), r=z(n, 2),
         y=z(n, 2), base=z(n, 2), T=z(n), u=z(n), b=z(2, 6), stage_led=z(entries),
         step_led=z(entries), hour_led=z(entries), gap_rate=z(gaps), source_rate=z(sources),
-        air=z(1), room_p=z(1), at=z(kernels.LANE_ROWS),
+        air=z(1), room_p=z(1), at=z(arrays.LANE_ROWS),
     )  # fmt: skip
 
 
 def conserved(setup: Setup, T: Array, u: Array) -> Array:
     """Enthalpy [J/m²] and water [kg/m²] of each cell. (n, 2)"""
     X = np.empty((len(T), 2, 1))
-    kernels.contents(setup.problem, *(LaneArray(x[:, None].copy()) for x in (T, u)), LaneArray(X))
+    contents(setup.problem, *(LaneArray(x[:, None].copy()) for x in (T, u)), LaneArray(X))
     return X[..., 0]
 
 
@@ -268,7 +270,7 @@ def curves_at(setup: Setup, T: Array, u: Array) -> tuple[Array, Array]:
     """Relative humidity [1] and water [kg/m³] of the cells at some states. (m, n) each"""
     rh, w = np.empty((T.size, 1)), np.empty((T.size, 1))
     states = (LaneArray(np.array(x, order="C").reshape(-1, 1)) for x in (T, u))
-    kernels.curves(setup.problem, *states, LaneArray(rh), LaneArray(w))
+    curves(setup.problem, *states, LaneArray(rh), LaneArray(w))
     return np.minimum(rh, 1.0).reshape(T.shape), w.reshape(T.shape)
 
 
@@ -317,21 +319,21 @@ def advance(batch: Batch, points: Sequence[Checkpoint], resting: Set[int] = froz
     n = len(one.grid.layer)
     out["T"][:n], out["u"][:n] = state.T.array, state.u.array
     goes = [k < lanes and k not in resting for k in range(width)]
-    batch.work.at.array[kernels.MODE] = np.where(goes, kernels.GO, kernels.IDLE)
-    kernels.march(
+    batch.work.at.array[arrays.MODE] = np.where(goes, arrays.GO, arrays.IDLE)
+    march(
         batch.problem, batch.hourly, first, last, state, batch.work, control(one.settings),
         *(LaneArray(x) for x in (out["T"][n:], out["u"][n:], out["ledger"], out["gap_rate"])),
         counters, where,
     )  # fmt: skip
-    status = batch.work.at.array[kernels.STATUS].copy()
+    status = batch.work.at.array[arrays.STATUS].copy()
     names = ("T", "u", "gap_rate", "rh", "w", "ice", "interface_T", "interface_p", "gap_T", "gap_p")
     T, u, rate, *rest = (LaneArray(out[name]) for name in names)
-    kernels.report(
+    report(
         batch.problem, batch.hourly, first, last - first, batch.work, T, u, rate, one.faces, *rest
     )
     ends: list[Checkpoint | SolveError] = []
     for k, setup in enumerate(batch.setups):
-        if status[k] != kernels.OK:
+        if status[k] != arrays.OK:
             ends.append(SolveError(_failure(setup, state, where.array[:, k], k)))
             continue
         after = {name: x.array[..., k].copy() for name, x in state._asdict().items()}

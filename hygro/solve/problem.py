@@ -10,20 +10,22 @@ from numpy.typing import NDArray
 
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
-from hygro.solve import kernels
+from hygro.material import Material
 from hygro.solve.columns import INSIDE, INSTANT, MEAN, OUTSIDE
-from hygro.solve.kernels import HourlyLoads, Problem
+from hygro.solve.kernels import arrays
+from hygro.solve.kernels.arrays import HourlyLoads, Problem
 from hygro.solve.lanes import LaneArray
 from hygro.solve.settings import Settings
 from hygro.solve.tables import (
     excess_per_u,
+    full_liquid_potential,
     full_potential,
     material_table,
     potential_at_rh,
     potential_at_water_content,
     sheet_table,
 )
-from hygro.wall.elements import Gap, Membrane, Openings
+from hygro.wall.elements import Gap, Layer, Membrane, Openings
 from hygro.wall.grid import Grid, Interface
 from hygro.wall.leaks import AirLeak, Source
 from hygro.wall.loads import LEWIS, Loads, radiation_constant
@@ -31,10 +33,12 @@ from hygro.wall.wall import Wall
 
 Array = NDArray[np.float64]
 PLAIN, INTERFACE, GAP = 0, 1, 2
+BETWEEN = 50.0
+"""What a layer holds between its faces per metre, over the film of a face; our choice. [1/m]"""
 
 
 class Structure(NamedTuple):
-    """What walls must have in common to share lanes, as the integers of `kernels.Problem`."""
+    """What walls must have in common to share lanes, as the integers of `arrays.Problem`."""
 
     face: NDArray[np.int64]
     source: NDArray[np.int64]
@@ -47,7 +51,7 @@ class Structure(NamedTuple):
 
 
 class _Numbers(NamedTuple):
-    """One lane of `kernels.Problem`."""
+    """One lane of `arrays.Problem`."""
 
     cell: Array
     contact: Array
@@ -85,16 +89,16 @@ def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
     """Kinds of faces, cells of sources and layers, and what is switched on."""
     n = len(grid.layer)
     face = np.full((n + 1, 5), -1, dtype=np.int64)
-    face[:, kernels.KIND] = PLAIN
-    face[:, kernels.LIQUID] = _liquid(wall, grid)
+    face[:, arrays.KIND] = PLAIN
+    face[:, arrays.LIQUID] = _liquid(wall, grid)
     gaps = 0
     for interface in grid.interfaces:
         f = interface.cell
-        face[f, kernels.KIND] = GAP if interface.gap else INTERFACE
-        face[f, kernels.SHEET_A] = 0 if interface.before else -1
-        face[f, kernels.SHEET_B] = 0 if interface.after else -1
+        face[f, arrays.KIND] = GAP if interface.gap else INTERFACE
+        face[f, arrays.SHEET_A] = 0 if interface.before else -1
+        face[f, arrays.SHEET_B] = 0 if interface.after else -1
         if interface.gap is not None:
-            face[f, kernels.GAP_INDEX] = gaps
+            face[f, arrays.GAP_INDEX] = gaps
             gaps += 1
     kinds = [int(isinstance(s, AirLeak)) for s in wall.leaks.all()]
     places = [_place_cells(s, wall, grid) for s in wall.leaks.all()]
@@ -134,27 +138,32 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
     per_layer = np.array(
         [
             (full_potential(m), b, m.density * m.heat_capacity, m.w_free, 1.0 / m.w_free,
-             1.0 / max(m.w_max, m.w_free * (1 + 1e-6)), excess_per_u(m))
+             _shut(m), 0.0, 1.0 / float(m.thermal.conductivity(np.array([m.w_max]))[0]),
+             full_liquid_potential(m),
+             excess_per_u(m))
             for m, b in zip(materials, blocks, strict=True)
         ]
     )[grid.layer]  # fmt: skip
     n = len(grid.layer)
-    cell = np.zeros((n, 8))
-    cell[:, kernels.DX] = grid.thickness
-    cell[:, 1:7] = per_layer[:, :6]
+    cell = np.zeros((n, arrays.CELL_COLUMNS))
+    cell[:, arrays.DX] = grid.thickness
+    cell[:, 1:] = per_layer[:, :-1]
     contact, sheet = np.zeros(n + 1), np.zeros((n + 1, 2))
     gaps: list[list[float]] = []
     for interface in grid.interfaces:
         f = interface.cell
-        for side, sheets in ((kernels.OUTER, interface.before), (kernels.INNER, interface.after)):
+        for side, sheets in ((arrays.OUTER, interface.before), (arrays.INNER, interface.after)):
             if sheets:
                 sheet[f, side] = _sheets(sheets, tables)
         contact[f] = sum(m.material.thermal_resistance for m in interface.before)
         if interface.gap is not None:
             gaps.append(_gap(interface.gap))
-            _film(cell[:, kernels.CAP], interface, grid, wall)
+            _film(cell[:, arrays.CAP], interface, grid, wall)
+    for k, part in enumerate(wall.solids):
+        if part.material.liquid is None:
+            _held(cell[:, arrays.CAP], np.flatnonzero(grid.layer == k), part, grid)
     # beyond free saturation water rises straight
-    cell[:, kernels.W_CAP] = per_layer[:, 3] + per_layer[:, 6] * (cell[:, kernels.CAP] - 1.0)
+    cell[:, arrays.W_CAP] = per_layer[:, 3] + per_layer[:, -1] * (cell[:, arrays.CAP] - 1.0)
     places = [_place_cells(source, wall, grid) for source in wall.leaks.all()]
     return _Numbers(
         cell=cell,
@@ -164,6 +173,15 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
         source_length=np.array([grid.thickness[i:j].sum() for i, j in places], dtype=float),
         side=np.array([radiation_constant(wall), 0.0]),
     )
+
+
+def _shut(material: Material) -> float:
+    """Ice over full pores, which shuts them to vapour; 0 where it does not. [m³/kg]
+
+    In wool and foam frost grows at the face where it is coldest, out of the way of the vapour that
+    feeds it: how thick the cell is in which it is counted must not decide what it holds back.
+    """
+    return 0.0 if material.liquid is None else 1.0 / max(material.w_max, material.w_free)
 
 
 def _sheets(membranes: tuple[Membrane, ...], tables: _Tables) -> int:
@@ -299,12 +317,22 @@ def _film(cap: NDArray[np.float64], interface: Interface, grid: Grid, wall: Wall
         cap[cell] = min(cap[cell], 1.0 + held / excess_per_u(material))
 
 
+def _held(cap: NDArray[np.float64], own: NDArray[np.int64], layer: Layer, grid: Grid) -> None:
+    """What a layer without liquid transport holds beyond free saturation, from its film.
+
+    A film is per area: a thin cell at a face may hold more than its pores do.
+    """
+    per = layer.film / excess_per_u(layer.material)
+    cap[own] = np.minimum(cap[own], 1.0 + BETWEEN * per)
+    faces = own[[0, -1]]
+    cap[faces] = 1.0 + per / grid.thickness[faces]
+
+
 def _place_cells(source: Source, wall: Wall, grid: Grid) -> tuple[int, int]:
     index = wall.solids.index(wall.layer(source.at))
     cells = np.flatnonzero(grid.layer == index)
-    depth = source.depth if source.depth is not None else 0.0
     reach = np.cumsum(grid.thickness[cells if source.face == "outer" else cells[::-1]])
-    count = int(np.searchsorted(reach, depth * (1 - 1e-9))) + 1
+    count = int(np.searchsorted(reach, source.depth * (1 - 1e-9))) + 1
     count = min(count, len(cells))
     if source.face == "outer":
         return int(cells[0]), int(cells[0]) + count

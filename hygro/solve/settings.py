@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from pydantic import Field
+
 from hygro.declare import declared
 from hygro.errors import InputError
-from hygro.fields import Flag, within
+from hygro.fields import Count, Flag, within
 
 
 @declared
@@ -17,9 +19,11 @@ class Settings:
     ----------
     accuracy : {"draft", "normal", "fine"}
         Density of the grid.
+    parts : int
+        Every cell of that grid is split in so many: 2 halves all of them and keeps every place.
     tolerance : float
-        Error aimed at per step, as a multiple of the default, which gives about 0.005 K and 1e-4 in
-        rh (r.m.s.) on framed walls; smaller is slower. [1]
+        Error aimed at per step, as a multiple of the default, which leaves less than the default
+        grid does (`docs/numerics.md`); smaller is slower. [1]
     freezing : bool
         Water freezes in pores and condensate freezes.
     max_step : float
@@ -29,7 +33,8 @@ class Settings:
     """
 
     accuracy: Literal["draft", "normal", "fine"] = "normal"
-    tolerance: Annotated[float, *within(1e-6, 100.0)] = 1.0
+    parts: Annotated[Count, Field(ge=1, le=64)] = 1
+    tolerance: Annotated[float, *within(1e-6, 100.0, "1 is the default")] = 1.0
     freezing: Flag = True
     max_step: Annotated[float, *within(1e-6, 3600.0, "seconds")] = 3600.0
     min_step: Annotated[float, *within(1e-6, 3600.0, "seconds")] = 1e-4

@@ -30,7 +30,7 @@ from hygro.constants import (
 )
 from hygro.material import Material, SheetMaterial
 from hygro.material.cubic import monotone_cubic
-from hygro.solve.kernels import (
+from hygro.solve.kernels.layout import (
     CURVE_ROWS,
     FREEZING_RANGE,
     FREEZING_ROUND,
@@ -40,7 +40,6 @@ from hygro.solve.kernels import (
     LN_S_MIN,
     MATERIAL_SIZE,
     SHEET_ROWS,
-    T_REF,
     T_ROWS,
     T_TABLE_INV,
     T_TABLE_MIN,
@@ -52,8 +51,6 @@ Array = NDArray[Any]
 T_STEP, ICE_STEP = 1.0 / T_TABLE_INV, 1.0 / ICE_INV
 PRESSURE_SCALE = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE
 """Suction per unit of s = -ln(rh) at 20 °C (Kelvin). [Pa]"""
-OVERFULL = 0.1
-"""How far the vapour pressure of a capillary material with full pores is above saturation. [1]"""
 _GAUSS_X, _GAUSS_W = np.polynomial.legendre.leggauss(8)
 
 
@@ -188,6 +185,12 @@ def _unfrozen(material: Material) -> Array:
     return cubic_table(T, mean + lift, ICE_ROWS)
 
 
+def full_liquid_potential(material: Material) -> float:
+    """Liquid potential Theta at free saturation. [kg/(m·s)]"""
+    s = _knots(material)
+    return float(_liquid(material, s, material.storage.water_content(s))[0][-1])
+
+
 @lru_cache(maxsize=256)
 def material_table(material: Material) -> Array:
     """One material for the kernels, a flat array of `MATERIAL_SIZE` numbers.
@@ -239,8 +242,8 @@ def _extended(u: Array, y: Array, beyond: float) -> Array:
     return np.concatenate([cubic_table(u, y, CURVE_ROWS), [last]])
 
 
-def _temperature_curves(material: Material) -> tuple[Array, Array, Array]:
-    """Saturation pressure, law of the vapour resistivity and factor on the thermal one.
+def _temperature_curves(material: Material) -> tuple[Array, ...]:
+    """Saturation pressure, law of the vapour resistivity, factor on the thermal one, over water.
 
     Laws over T: 1, (T/293.15)^-0.81, T/293.15. One-sided slopes of the pressure at 0 °C keep the
     change from water to ice sharp (ISO 13788).
@@ -252,8 +255,14 @@ def _temperature_curves(material: Material) -> tuple[Array, Array, Array]:
     )
     right = (-3 * p + 4 * p1 - p2) / (2 * eps) * T_STEP
     left = (3 * p - 4 * m1 + m2) / (2 * eps) * T_STEP
+    # over water it is p_ice exp(L_f (T0 - T) / (R_v T0 T)) by the freezing-point depression
+    slope_of_lift = -HEAT_OF_FUSION / (GAS_CONSTANT_VAPOUR * T**2)
+    lift = np.exp(np.maximum(ZERO_CELSIUS - T, 0.0) * -slope_of_lift * T / ZERO_CELSIUS)
+    cold, colder = T < ZERO_CELSIUS, T <= ZERO_CELSIUS
+    water_right = lift * (right + p * slope_of_lift * cold * T_STEP)
+    water_left = lift * (left + p * slope_of_lift * colder * T_STEP)
     power = {"constant": 0.0, "air": -0.81, "inverse": 1.0}[material.vapour.temperature_law]
-    law = (T / T_REF) ** power
+    law = (T / REFERENCE_TEMPERATURE) ** power
     slope = power * law / T * T_STEP
     factor = np.ones_like(T)
     pairs = material.thermal.temperature_factor
@@ -264,15 +273,15 @@ def _temperature_curves(material: Material) -> tuple[Array, Array, Array]:
         _hermite(p[:-1], p[1:], right[:-1], left[1:]),
         _hermite(law[:-1], law[1:], slope[:-1], slope[1:]),
         cubic_table(T, factor, T_ROWS),
+        _hermite(p[:-1] * lift[:-1], p[1:] * lift[1:], water_right[:-1], water_left[1:]),
     )
 
 
 def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> Array:
     """Slopes over u past saturation: water rises, liquid keeps its last mobility.
 
-    A capillary material has no room beyond its free saturation but in trapped air: its vapour
-    pressure rises there, by `OVERFULL` at full pores, so that condensate stays in the neighbour
-    that can hold it. In wool and foam the water lies between the fibres at rh 1.
+    The vapour pressure stays that of saturation: in wool and foam the water lies between the
+    fibres, a capillary material takes no vapour beyond free saturation (`half.intake`).
     """
     excess = excess_per_u(material)
     room = max(material.w_max - material.w_free, 1e-6 * material.w_free)
@@ -280,10 +289,7 @@ def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> 
     mobility = (theta[-1] - theta[-1 - last]) / max(w[-1] - w[-1 - last], 1e-12)
     full = float(material.thermal.conductivity(np.array([material.w_max]))[0])
     resistivity = (1.0 / full - 1.0 / conductivity[-1]) * min(excess / room, 1.0)
-    rise = 0.0
-    if material.liquid is not None:
-        rise = OVERFULL * excess / max(room, 0.02 * material.w_free)
-    return np.array([rise, excess, 0.0, mobility * excess, 0.0, resistivity, 0.0])
+    return np.array([0.0, excess, 0.0, mobility * excess, 0.0, resistivity, 0.0])
 
 
 @lru_cache(maxsize=256)

@@ -236,7 +236,7 @@ def _rain_side(case: Situation) -> Told:
 
 def _start(case: Situation) -> Told:
     for layer in case.wall.solids:
-        content = case.wall.initial_of(layer).moisture_content
+        content = case.wall.initial_of(layer).content(layer.material)
         if content is not None and layer.material.wood_based and content > 0.19:
             yield "note", f"'{layer.name}' starts wet, {100 * content:.0f} % by mass"
 

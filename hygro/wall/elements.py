@@ -32,7 +32,7 @@ from hygro.fields import (
 )
 from hygro.material import Material, with_permeance
 from hygro.paths import ELEMENT_KEYS
-from hygro.problems import refuse
+from hygro.problems import one_key, refuse
 from hygro.wall.interruptions import Attachment, Framing, Joints
 from hygro.wall.layer_material import LayerMaterial, Sheet
 
@@ -74,9 +74,11 @@ class Initial:
     def __post_init__(self) -> None:
         """Refuse a dry start, which has no suction, and two moisture contents."""
         if self.rh == 0.0:
-            raise InputError("rh = 0: must be above 0; bone-dry material has no finite suction")
+            refuse("rh", "0: must be above 0; bone-dry material has no finite suction")
         if self.unprotected and self.moisture_content is not None:
-            raise InputError("unprotected and moisture_content: one of them")
+            raise InputError(
+                f"unprotected = true and moisture_content = {self.moisture_content:g}: one of them"
+            )
 
     def content(self, material: Material) -> float | None:
         """Water per dry mass in a material; None where `rh` says it. [kg/kg]"""
@@ -118,7 +120,7 @@ class Openings:
     def __post_init__(self) -> None:
         """Refuse battens that would change nothing."""
         if self.blocked and not self.friction:
-            raise InputError("blocked goes with friction = true, and only there")
+            refuse("blocked", f"{self.blocked:g}: goes with friction = true, and only there")
 
 
 @declared
@@ -169,6 +171,10 @@ class Layer:
         Studs in it.
     wind_washing : Washing, optional
         Outdoor air through its outer part, which does change the run: the wall splits the layer.
+    film : float
+        Water beyond sorption that each face of a layer without liquid transport holds as condensate
+        or thaw water, and fifty times as much per metre between; the rest runs off when it is not
+        frozen. [kg/m²] 0.1: our choice, as at the faces of a gap; 100: nothing runs off.
     thick : bool
         Says that a layer thicker than 1.5 m is meant.
     resistance : float
@@ -184,13 +190,13 @@ class Layer:
     attachments: tuple[Attachment, ...] = ()
     framing: Framing | None = None
     wind_washing: Washing | None = None
+    film: MassPerArea = 0.1
     thick: Flag = False
     resistance: InitVar[Resistance | None] = None
 
     def __post_init__(self, resistance: float | None) -> None:
         """Settle thickness and name; refuse both, neither, and slips of units."""
-        if bool(self.thickness) == (resistance is not None):
-            raise InputError("must have one of the keys 'thickness', 'resistance'")
+        one_key(thickness=bool(self.thickness), resistance=resistance is not None)
         if resistance is not None:
             set_once(self, "thickness", resistance * declared_conductivity(self.material))
         set_once(self, "name", self.name or self.material.key)

@@ -13,14 +13,12 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from hygro.constants import GAS_CONSTANT_AIR, GAS_CONSTANT_VAPOUR, STANDARD_PRESSURE
+from hygro.constants import GAS_CONSTANT_AIR, GAS_CONSTANT_VAPOUR, GRAVITY, STANDARD_PRESSURE
 from hygro.errors import InputError, near_matches
 
 Array = npt.NDArray[np.float64]
 Terrain = Literal["open", "suburban", "city"]
 
-GRAVITY = 9.81
-"""[m/s²]"""
 TERRAIN: dict[str, tuple[float, float]] = {
     "open": (0.14, 270.0),
     "suburban": (0.22, 370.0),

@@ -12,10 +12,10 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from hygro.constants import HEAT_CAPACITY_AIR
+from hygro.constants import GRAVITY, HEAT_CAPACITY_AIR
 from hygro.data_files import table
 from hygro.errors import InputError, SolveError, near_matches
-from hygro.wall.flow import GRAVITY, air_density
+from hygro.wall.flow import air_density
 
 Array = npt.NDArray[np.float64]
 

@@ -5,22 +5,41 @@ Owns cell sizes and where elements stand between cells; knows no climate and no 
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.integrate import cumulative_trapezoid
 
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.wall import Wall
 
 Accuracy = Literal["draft", "normal", "fine"]
 
-# (cell at a face of a storing layer [m], at a face of an inert layer [m], growth ratio)
-GRADING: dict[Accuracy, tuple[float, float, float]] = {
-    "draft": (2.0e-3, 8.0e-3, 2.2),
-    "normal": (1.0e-3, 4.0e-3, 1.8),
-    "fine": (0.4e-3, 1.5e-3, 1.4),
+
+class Grading(NamedTuple):
+    """First cell at a face of a storing layer that liquid crosses, or not, and of another layer;
+    growth ratio from there; largest cell. [m]
+    """
+
+    wet: float
+    dry: float
+    inert: float
+    ratio: float
+    largest: float
+
+
+# whole cells grown from a dry face end at 1 mm, the depth at which leaks act unless said otherwise
+GRADING: dict[Accuracy, Grading] = {
+    "draft": Grading(1.0e-3, 1.0e-3, 8.0e-3, 2.2, 50e-3),
+    "normal": Grading(1.0e-3, 1.0e-3 / 2.8, 3.0e-3, 1.8, 25e-3),
+    "fine": Grading(0.4e-3, 1.0e-3 / 4.75, 1.5e-3, 1.5, 15e-3),
 }
+SAMPLES = 1000
+"""Points of a stretch of a layer at which the density of cells is summed up."""
 
 
 class Interface(NamedTuple):
@@ -59,20 +78,35 @@ class Grid(NamedTuple):
     interfaces: tuple[Interface, ...]
 
 
-def graded_cells(thickness: float, first: float, ratio: float) -> NDArray[np.float64]:
-    """Cell sizes of one layer, mirror symmetric, growing by `ratio` from both faces. [m]"""
-    if thickness <= 2.5 * first:
-        count = 2 if thickness > first else 1
-        return np.full(count, thickness / count)
-    half: list[float] = [first]
-    while sum(half) + half[-1] * ratio < 0.5 * thickness:
-        half.append(half[-1] * ratio)
-    rest = thickness - 2 * sum(half)
-    middle = max(1, round(rest / (half[-1] * ratio)))
-    sizes = np.array([*half, *[rest / middle] * middle, *half[::-1]])
-    if rest / middle < 0.5 * half[-1]:
-        sizes = np.array([*half, *half[::-1]])
-    return sizes * (thickness / sizes.sum())
+def graded_cells(
+    thickness: float,
+    first: tuple[float, float],
+    ratio: float,
+    largest: float,
+    lines: Iterable[float] = (),
+) -> NDArray[np.float64]:
+    """Cell sizes of one layer, outside to inside. [m]
+
+    Parameters
+    ----------
+    first : (float, float)
+        Cells at the outer and inner face, at most a quarter of the layer. [m]
+    ratio, largest : float
+        Growth of the cells from both faces and where it ends. [1], [m]
+    lines : floats
+        Depths from the outer face at which a cell ends. [m]
+    """
+    ends = [0.0, *sorted({x for x in lines if 0 < x < thickness}), thickness]
+    outer, inner = (min(x, thickness / 4) for x in first)
+    growth = (ratio - 1.0) / math.log(ratio)
+    sizes = []
+    for low, high in pairwise(ends):
+        x = low + (high - low) * 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, SAMPLES)))
+        near = np.minimum(outer + (ratio - 1.0) * x, inner + (ratio - 1.0) * (thickness - x))
+        cells = cumulative_trapezoid(np.maximum(growth / near, 1.0 / largest), x, initial=0.0)
+        count = max(1, round(cells[-1]))
+        sizes.append(np.diff(np.interp(np.linspace(0.0, cells[-1], count + 1), cells, x)))
+    return np.concatenate(sizes)
 
 
 def build_grid(
@@ -80,6 +114,7 @@ def build_grid(
     accuracy: Accuracy = "normal",
     *,
     cells: dict[str, NDArray[np.float64]] | None = None,
+    parts: int = 1,
 ) -> Grid:
     """Lay the grid over a wall.
 
@@ -90,8 +125,15 @@ def build_grid(
         One setting for the density everywhere.
     cells : dict, optional
         Cell sizes [m] of named layers, outside to inside, instead of the graded ones.
+    parts : int
+        Split every cell in so many equal ones; all lines of the grid stay.
     """
-    sizes = [_layer_cells(layer, accuracy, cells or {}) for layer in wall.solids]
+    dry = _dry_faces(wall)
+    sizes = [
+        _layer_cells(wall, k, dry[k : k + 2], accuracy, cells or {})
+        for k in range(len(wall.solids))
+    ]
+    sizes = [np.repeat(size / parts, parts) for size in sizes]
     counts = [len(s) for s in sizes]
     interfaces = _interfaces(wall, np.concatenate([[0], np.cumsum(counts)]))
     thickness = np.concatenate(sizes)
@@ -115,16 +157,38 @@ def split(wall: Wall, grid: Grid, parts: int) -> dict[str, NDArray[np.float64]]:
     }
 
 
+def _dry_faces(wall: Wall) -> list[bool]:
+    """Per surface and interface: whether no liquid crosses it."""
+    nowhere = np.zeros(len(wall.solids) + 1, dtype=np.int64)
+    liquid = [layer.material.liquid is not None for layer in wall.solids]
+    return [
+        not (x.contact and liquid[k - 1] and liquid[k])
+        for k, x in enumerate(_interfaces(wall, nowhere))
+    ]
+
+
 def _layer_cells(
-    layer: Layer, accuracy: Accuracy, given: dict[str, NDArray[np.float64]]
+    wall: Wall,
+    k: int,
+    dry: list[bool],
+    accuracy: Accuracy,
+    given: dict[str, NDArray[np.float64]],
 ) -> NDArray[np.float64]:
+    layer, grading = wall.solids[k], GRADING[accuracy]
     if layer.name in given:
         sizes = np.asarray(given[layer.name], dtype=float)
         return sizes * (layer.thickness / sizes.sum())
-    storing, inert, ratio = GRADING[accuracy]
-    hygroscopic = layer.material.liquid is not None or layer.material.absorbent
-    first = storing if hygroscopic else inert
-    return graded_cells(layer.thickness, min(first, layer.thickness / 4), ratio)
+    first = [grading.dry if x else grading.wet for x in dry]
+    if layer.material.liquid is None and not layer.material.absorbent:
+        first = [grading.inert, grading.inert]
+    lines = [
+        x.depth if x.face == "outer" else layer.thickness - x.depth
+        for x in wall.leaks.all()
+        if x.at == layer.name
+    ]
+    return graded_cells(
+        layer.thickness, (first[0], first[1]), grading.ratio, grading.largest, lines
+    )
 
 
 def _interfaces(wall: Wall, starts: NDArray[np.int64]) -> tuple[Interface, ...]:

@@ -23,7 +23,7 @@ from hygro.fields import (
     Width,
     within,
 )
-from hygro.problems import refuse
+from hygro.problems import one_key, refuse, together
 from hygro.wall.layer_material import LayerMaterial
 
 Fill = Literal["air", "filled", "outdoor_air"]
@@ -71,8 +71,8 @@ class Joints:
                 f"{self.width:g} m (opened {self.opened:g} m): must be 0 to half of the spacing "
                 f"{self.spacing:g} m; is it in mm?",
             )
-        if (self.fill == "filled") != (self.fill_conductivity is not None):
-            raise InputError("fill_conductivity goes with fill = 'filled', and only there")
+        given, wanted = self.fill_conductivity, self.fill == "filled"
+        together("fill_conductivity", "fill = 'filled'", given=given, wanted=wanted)
 
     @property
     def opened(self) -> float:
@@ -122,10 +122,11 @@ class Attachment:
 
     def __post_init__(self) -> None:
         """Refuse keys of the other kind, and more metal than wall."""
-        if self.kind == "line" and (not self.thickness or self.diameter or self.row_spacing):
-            raise InputError("a line has the keys 'spacing' and 'thickness'")
-        if self.kind == "point" and (not self.diameter or self.thickness):
-            raise InputError("a point has the keys 'spacing', 'row_spacing', 'diameter'")
+        point, line = (self.kind == kind for kind in ("point", "line"))
+        together("diameter", "kind = 'point'", given=self.diameter, wanted=point)
+        together("thickness", "kind = 'line'", given=self.thickness, wanted=line)
+        if line:
+            together("row_spacing", "kind = 'point'", given=self.row_spacing, wanted=False)
         if not self.share < 0.2:
             raise InputError(
                 f"metal is {self.share:g} of the wall area: must be below 0.2; is the size in mm?"
@@ -173,5 +174,4 @@ class Framing:
         """Refuse no framing, nothing but framing, and both or none of the two ways to give it."""
         if not 0.0 < self.fraction < 1.0:
             refuse("fraction", f"{self.fraction:g}: must be above 0 and below 1")
-        if (self.material is None) == (self.conductivity is None):
-            raise InputError("must have one of the keys 'material' (wood), 'conductivity' (steel)")
+        one_key(material=self.material is not None, conductivity=self.conductivity is not None)

@@ -128,7 +128,7 @@ def _slot_air(equivalent: float) -> Material:
     return Material(
         key="air-slot",
         name="air in a joint",
-        group="own",
+        group="idealised",
         density=SLOT_CAPACITY,
         heat_capacity=1006.0,
         pore_volume=1.0,

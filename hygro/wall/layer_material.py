@@ -12,6 +12,7 @@ from pydantic import BeforeValidator, InstanceOf, ValidationInfo, WithJsonSchema
 
 from hygro.errors import InputError
 from hygro.material import AnyMaterial, Material, SheetMaterial, from_dict, library
+from hygro.material.check import check_own
 
 _KEY = {"description": "Key of a material of the library or of the case", "type": "string"}
 
@@ -19,7 +20,9 @@ _KEY = {"description": "Key of a material of the library or of the case", "type"
 def _found(value: Any, info: ValidationInfo) -> Any:
     context = info.context or {}
     if isinstance(value, Mapping):
-        return from_dict(value, place="", folder=context.get("folder", "."))
+        value = from_dict(value, place="", folder=context.get("folder", "."))
+    if isinstance(value, Material | SheetMaterial):
+        return check_own(value)
     if not isinstance(value, str):
         return value
     own: Mapping[str, AnyMaterial] = context.get("shelf", {})

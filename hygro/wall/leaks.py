@@ -21,6 +21,7 @@ from hygro.fields import (
     Pressure,
     within,
 )
+from hygro.problems import one_key
 from hygro.wall.flow import Terrain
 
 Face = Literal["outer", "inner"]
@@ -36,13 +37,13 @@ class Source:
         Name of the layer.
     face : {"outer", "inner"}
         From which of its faces the depth counts.
-    depth : float, optional
-        How far in. [m] Left out: the cell at the face, about 1 mm.
+    depth : float
+        How far in; no more than the layer is thick. [m]
     """
 
     at: Name
     face: Face = dataclasses.field(default="outer", kw_only=True)
-    depth: Length | None = dataclasses.field(default=None, kw_only=True)
+    depth: Length = dataclasses.field(default=0.001, kw_only=True)
 
 
 @declared
@@ -111,7 +112,7 @@ class AirLeak(Source):
     face: Face = dataclasses.field(default="inner", kw_only=True)
     rate: LeakRate | None = None
     permeance: AirPermeance | None = None
-    exponent: Annotated[float, *within(0.5, 1.0)] = 0.65
+    exponent: Annotated[float, *within(0.5, 1.0, "cracks have about 0.65")] = 0.65
     height: Height = 2.5
     fan_pressure: Pressure = 0.0
     wind_coefficient: Annotated[float, *within(-3.0, 3.0)] = 0.0
@@ -120,8 +121,7 @@ class AirLeak(Source):
 
     def __post_init__(self) -> None:
         """Refuse neither or both of rate and permeance, and two ways to give the wind."""
-        if (self.rate is None) == (self.permeance is None):
-            raise InputError("must have one of the keys 'rate', 'permeance'")
+        one_key(rate=self.rate is not None, permeance=self.permeance is not None)
         if self.wind_coefficient and self.building_height is not None:
             raise InputError(
                 f"wind_coefficient = {self.wind_coefficient:g} and building_height: one of them; "

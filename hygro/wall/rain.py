@@ -13,7 +13,7 @@ from pydantic import BeforeValidator, WithJsonSchema
 from hygro.declare import declared, plain
 from hygro.errors import InputError, near_matches
 from hygro.fields import Length, read
-from hygro.problems import refuse
+from hygro.problems import refuse, together
 from weather.errors import WeatherError
 from weather.rain import (
     DEPOSITION,
@@ -39,7 +39,7 @@ def _named(names: Iterable[str], *, number: bool) -> tuple[BeforeValidator, With
         if isinstance(value, str) and value in known:
             return value
         if number and isinstance(value, int | float) and not isinstance(value, bool):
-            return read(value, "fraction", 0.0, GREATEST, "a factor is seldom above 1.5")
+            return read(value, "fraction", 0.0, GREATEST, cause="a factor is seldom above 1.5")
         bound = f"a number 0 to {GREATEST:g} or a name" if number else "a name"
         raise InputError(f"{value!r}: must be {bound}; {near_matches(str(value), known)}")
 
@@ -130,7 +130,7 @@ _KEYS = {
 
 def _ashrae(given: dict[str, Any]) -> AshraeFactors:
     exposure, deposition = given.get("exposure"), given.get("deposition")
-    _go_together(given, "height", "an exposure by name", isinstance(exposure, str))
+    _height(given, "an exposure by name", isinstance(exposure, str))
     found: dict[str, float] = {}
     if exposure is not None:
         by_name = isinstance(exposure, str)
@@ -141,7 +141,7 @@ def _ashrae(given: dict[str, Any]) -> AshraeFactors:
 
 
 def _iso(given: dict[str, Any]) -> IsoFactors:
-    _go_together(given, "height", "a terrain", "terrain" in given)
+    _height(given, "a terrain", "terrain" in given)
     for one, other in (("terrain", "roughness"), ("obstacle_distance", "obstruction")):
         if one in given and other in given:
             refuse("rain_factors", f"{one} and {other}: one of them")
@@ -156,8 +156,5 @@ def _iso(given: dict[str, Any]) -> IsoFactors:
     return IsoFactors(**found)
 
 
-def _go_together(given: dict[str, Any], key: str, words: str, wanted: bool) -> None:
-    if wanted and key not in given:
-        refuse(f"rain_factors.{key}", f"missing; {words} needs it")
-    if key in given and not wanted:
-        refuse(f"rain_factors.{key}", f"goes with {words}, which is not given")
+def _height(given: dict[str, Any], words: str, wanted: bool) -> None:
+    together("rain_factors.height", words, given=given.get("height"), wanted=wanted)

@@ -7,21 +7,29 @@ in every field. `dataclasses.replace` makes a variant. Owns no numerics and no w
 from __future__ import annotations
 
 import dataclasses
+import math
 from typing import Annotated
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, Discriminator, Tag
 
 from hygro.declare import declared, set_once
 from hygro.errors import InputError, near_matches
-from hygro.fields import AirFlowRate, Azimuth, Name, Text, Tilt
-from hygro.problems import Problem, RefusedError
+from hygro.fields import AirFlowRate, Azimuth, Name, Text, Tilt, counted
+from hygro.problems import Problem, RefusedError, refuse
 from hygro.wall.elements import Element, Gap, Initial, Layer, Membrane
 from hygro.wall.leaks import Leaks, sorted_leaks
 from hygro.wall.order import refuse_inside_out
 from hygro.wall.surfaces import Inside, Outside
 from hygro.wall.washing import washed
 
-AirFlow = AirFlowRate | tuple[AirFlowRate, ...]
+AirFlow = Annotated[
+    Annotated[AirFlowRate, Tag("one")] | Annotated[tuple[AirFlowRate, ...], Tag("series")],
+    Discriminator(lambda value: "series" if isinstance(value, list | tuple) else "one"),
+]
+ROUND = 1.0 + 1e-9
+"""Room for rounding where a depth is the whole layer. [1]"""
+MOST_ELEMENTS = 200
+"""Elements of a wall; more is a slip of a script."""
 
 
 @declared
@@ -55,7 +63,7 @@ class Wall:
     """
 
     name: Name
-    layers: tuple[Element, ...]
+    layers: Annotated[tuple[Element, ...], counted(0, MOST_ELEMENTS)]
     azimuth: Azimuth = 0.0
     tilt: Tilt = 90.0
     initial: Initial = Initial()
@@ -69,7 +77,9 @@ class Wall:
     def __post_init__(self) -> None:
         """Name what has no name, split what wind washes, and check what needs no climate."""
         set_once(self, "layers", washed(_numbered(self.layers)))
-        problems = [*_problems(self), *_unknown_layers(self)]
+        if not self.solids:
+            refuse("layers", "no layers; a wall needs at least one layer")
+        problems = [*_problems(self), *_misplaced(self)]
         if problems:
             raise RefusedError("", problems)
         refuse_inside_out(self.layers)
@@ -138,8 +148,6 @@ def _numbered(elements: tuple[Layer | Membrane | Gap, ...]) -> tuple[Layer | Mem
 
 
 def _problems(wall: Wall) -> list[Problem]:
-    if not wall.solids:
-        return [Problem("layers", "no layers; a wall needs at least one")]
     names = [e.name for e in wall.layers]
     found = [
         Problem("layers", f"two elements are called '{name}'")
@@ -156,17 +164,24 @@ def _problems(wall: Wall) -> list[Problem]:
     return found
 
 
-def _unknown_layers(wall: Wall) -> list[Problem]:
-    names = [layer.name for layer in wall.solids]
+def _misplaced(wall: Wall) -> list[Problem]:
+    thickness = {layer.name: layer.thickness for layer in wall.solids}
     places = [
-        (f"leaks.{kind}[{i}].at", source.at)
+        (f"leaks.{kind}[{i}]", source)
         for kind in ("rain", "wetting", "air")
         for i, source in enumerate(getattr(wall.leaks, kind))
     ]
+    named = [(f"{path}.at", source.at) for path, source in places]
     if wall.sheathing is not None:
-        places.append(("sheathing", wall.sheathing))
-    return [
-        Problem(path, f"'{name}': the wall has no such layer; {near_matches(name, names)}")
-        for path, name in places
-        if name not in names
+        named.append(("sheathing", wall.sheathing))
+    found = [
+        Problem(path, f"'{name}': the wall has no such layer; {near_matches(name, thickness)}")
+        for path, name in named
+        if name not in thickness
     ]
+    for path, source in places:
+        most = thickness.get(source.at, math.inf)
+        if source.depth is not None and source.depth > most * ROUND:
+            text = f"{source.depth:g} m: must be at most {most:g} m, all of '{source.at}'"
+            found.append(Problem(f"{path}.depth", f"{text}; is it in mm?"))
+    return found

@@ -61,7 +61,7 @@ CASES = [
     (('thickness = "140 mm"', "thickness = 140"), ["thickness", "140 m", "in mm?"]),
     (('material = "osb"', 'material = "obs"'), ["'obs'", "did you mean 'osb'"]),
     (("[settings]", SLAB), ["materials.slab", "rh = 0.5", "must rise"]),
-    ((LAYERS, ""), ['wall."plain".layers', "missing"]),
+    ((LAYERS, ""), ['wall."plain".layers', "no layers", "at least one layer"]),
     (('azimuth = "N"', "azimuth = 400"), ["azimuth", "400", "0 to 360"]),
     (('file = "town.csv"', 'file = "city.csv"'), ["climate.file", "city.csv", "no such file"]),
     (('precipitation = ["rain", "mm"]\n', ""), ["no precipitation", "none accepted"]),

@@ -104,6 +104,13 @@ def test_gaps_are_filled_only_where_the_case_asks_and_that_is_recorded(tmp_path:
     assert "temperature: 1 hours in 1 gaps filled" in found.attrs["history"]
 
 
+def test_rain_is_scaled_to_the_sum_that_the_case_gives(tmp_path: Path) -> None:
+    scaled = ('file = "town.csv"', 'file = "town.csv"\nannual_rain = "937 mm"')
+    found = climate(load(write_case(tmp_path, scaled)))
+    assert float(found["precipitation"].sum()) == pytest.approx(937.0)
+    assert "annual sum scaled from" in found.attrs["history"]
+
+
 def test_a_year_is_repeated_and_begins_with_the_month_of_the_case(tmp_path: Path) -> None:
     path = write_case(tmp_path, ("[settings]", "[settings]\nyears = 2\nstart_month = 10"))
     case = load(path)

@@ -74,16 +74,16 @@ BAD = {
         "percent",
     ),
     "dry suction": ("[1e5, 250.0]", "[5e8, 250.0]", "5e+08", "wetter than the last rh point"),
-    "mu below 1": ("mu = 50.0", "mu = 0.5", "mu: 0.5", "above"),
+    "mu below 1": ("mu = 50.0", "mu = 0.5", "vapour.mu: 0.5", "1 to"),
     "milliwatts": ("value = 0.13", "value = 0.0013", "0.0013", "W/(m·K)"),
-    "A per root hour": ("a = 0.002", "a = 12.0", "'liquid.a' = 12", "divided by 60"),
+    "A per root hour": ("a = 0.002", "a = 12.0", "liquid.a: 12", "divided by 60"),
     "liquid disagrees": ("a = 0.002, w_free = 400.0", "a = 0.002, w_free = 300.0", "disagree"),
-    "absorbent without liquid": (LIQUID, "", "'absorbent'", "liquid"),
+    "absorbent without liquid": (LIQUID, "", "absorbent: True", "liquid"),
     "falling K": (LIQUID, K_FALLS, "falling within", "allow_non_monotone"),
     "K not its log": (
         LIQUID,
         'liquid = { form = "conductivity-table", points = [[0.0, 1e-14], [50.0, 1e-12]] }',
-        "= 1:",
+        "liquid: 1:",
         "log10",
     ),
     "unknown key": ("heat_capacity =", "heat_capacty =", "capacty: unknown", "'heat_capacity'"),
@@ -118,7 +118,7 @@ def test_a_bad_value_is_refused_with_place_bound_and_cause(tmp_path, case):
 
 
 BAD_SHEETS = {
-    "zero perm": ("perm = 1.0", "perm = 0.0", "perm: 0"),
+    "zero perm": ("perm = 1.0", "perm = 0.0", "permeance.perm: 0"),
     "nanograms": (
         '{ form = "perm", perm = 1.0 }',
         '{ form = "permeance", value = 57.2 }',

@@ -93,7 +93,7 @@ def winter_and_spring() -> tuple[Wall, Loads, int]:
     parts = (
         layer("cladding", "fibre-cement", 0.008),
         sheet("barrier", "membrane-1-perm"),
-        layer("wool", "mineral-wool-board", 0.15, 0.6),
+        replace(layer("wool", "mineral-wool-board", 0.15, 0.6), film=100.0),
         layer("board", "gypsum-board", 0.013, 0.5),
     )
     wall = Wall("no vapour control", parts, outside=Outside(emissivity=0.0))

@@ -41,7 +41,7 @@ def _epw_lines(year: int, leap: bool, rain: str, mixed: bool) -> tuple[str, ...]
                 sun = "300" if 9 <= hour <= 16 else "0"
                 lines.append(
                     f"{dated},{month},{day},{hour},0,?9?9,8.0,4.0,76,100100,0,0,310,{sun},{sun},"
-                    f"60,0,0,0,0,200,3.1,5,5,9999,99999,9,999999999,12,0.1,0,88,0.2,{rain},1.0"
+                    f"60,0,0,0,0,200,3.1,5,5,9999,99999,9,999999999,12,0.1,1,88,0.2,{rain},1.0"
                 )
     return tuple(lines)
 
@@ -222,6 +222,7 @@ def test_rain_of_one_hour_or_without_a_number_of_hours_is_taken(tmp_path: Path, 
         (",310,", ",9999,", "longwave_down"),
         (",200,3.1,", ",200,999,", "wind_speed"),
         (",100100,", ",999999,", "pressure"),
+        (",0.1,1,88,", ",0.1,999,88,", "snow_depth"),
     ],
 )
 def test_missing_codes_become_gaps_that_are_refused(
@@ -238,6 +239,31 @@ def test_missing_codes_become_gaps_that_are_refused(
     filled = weather.fill(dataset, variable, how="linear", max_gap_hours=1)
     weather.require_complete(filled, [variable, "vapour_pressure"])
     assert f"{variable}: 1 hours in 1 gaps filled, linear" in weather.history(filled)
+
+
+def test_snow_depth_of_epw_is_in_centimetres(tmp_path: Path) -> None:
+    depth = weather.read(write(tmp_path, epw_lines()))["snow_depth"]
+    assert depth.values == pytest.approx(0.01)
+    lines = [line.replace(",0.1,1,88,", ",0.1,0,88,") for line in epw_lines()]
+    bare = weather.read(write(tmp_path, lines))
+    assert "snow_depth" not in bare
+    assert "snow_depth: zero or missing all year" in weather.history(bare)
+
+
+def test_years_of_one_place_are_read_and_joined(tmp_path: Path) -> None:
+    paths = [
+        write(tmp_path, epw_lines(year=2004, leap=True), "b.epw"),
+        write(tmp_path, epw_lines(year=2003), "a.epw"),
+    ]
+    measured = weather.read_years(paths)
+    assert measured.sizes["time"] == 8760 + 8784
+    assert str(measured["time"].values[0])[:13] == "2003-01-01T01"
+    assert measured.attrs["source"] == "b.epw, a.epw"
+    in_order = weather.read_years(paths, how="consecutive")
+    assert in_order.sizes["time"] == 2 * 8760
+    assert any("29 February left out" in line for line in weather.history(in_order))
+    with pytest.raises(WeatherError, match="join: no datasets given"):
+        weather.read_years([])
 
 
 def test_tmy3_with_a_broken_value(tmp_path: Path) -> None:

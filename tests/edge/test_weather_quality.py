@@ -124,9 +124,78 @@ def test_rescaling_out_of_bounds_is_refused() -> None:
         weather.rescale(of(precipitation=np.full(72, 1.0)), "precipitation", 1000.0, reason="test")
 
 
+def wet_year(rate: float = 0.1, **changes):
+    return of(8760, temperature=np.full(8760, 283.0), precipitation=np.full(8760, rate), **changes)
+
+
+def test_rain_is_scaled_to_an_annual_sum_and_that_is_recorded() -> None:
+    # 0.1 mm in each of 8760 hours are 876 mm; 0.1·937/876 = 0.10696.
+    scaled = weather.scale_rain(wet_year(), to_mm=937.0)
+    assert scaled["precipitation"].values == pytest.approx(0.1069635, abs=1e-7)
+    assert scaled["rain"].values == pytest.approx(0.1069635, abs=1e-7)
+    assert weather.history(scaled)[-1] == (
+        "precipitation: multiplied by 1.06963, annual sum scaled from 876 to 937 mm"
+    )
+
+
+@pytest.mark.parametrize(
+    ("dataset", "to_mm", "text"),
+    [
+        (lambda: of(precipitation=np.full(72, 0.1)), 900.0, "72 hours: must be 8760 or more"),
+        (lambda: wet_year(0.0), 900.0, "zero throughout"),
+        (lambda: of(8760), 900.0, "not in the weather"),
+        (lambda: wet_year(), 0.9, "to_mm = 0.9: must be 1 to 20000 mm .*metres"),
+        (lambda: wet_year(), 20001.0, "must be 1 to 20000"),
+        (
+            lambda: of(8760, precipitation=gap(np.full(8760, 0.1), 9, 1)),
+            900.0,
+            "1 of 8760 hours missing",
+        ),
+    ],
+)
+def test_rain_that_cannot_be_scaled_is_told(dataset, to_mm: float, text: str) -> None:
+    with pytest.raises(WeatherError, match=text):
+        weather.scale_rain(dataset(), to_mm=to_mm)
+
+
+def snowy_day(**changes):
+    columns = {name: np.full(4, 100.0) for name in ("global_horizontal", "diffuse_horizontal")}
+    return of(
+        4,
+        **columns,
+        direct_normal=np.zeros(4),
+        cloud_cover=np.ones(4),
+        snow_depth=np.array([0.0, 0.029, 0.03, np.nan]),
+        **changes,
+    )
+
+
+def test_snow_brightens_the_ground_from_three_centimetres_on() -> None:
+    wall = weather.plane_loads(snowy_day(), azimuth=0.0, rain_method=None)
+    # Half of the ground is seen: 100·0.2/2 = 10 and 100·0.6/2 = 30 W/m².
+    assert wall["solar_ground"].values == pytest.approx([10.0, 10.0, 30.0, 10.0])
+    assert "snow on the ground in 1 hours: albedo 0.6" in weather.history(wall)
+    bare = weather.plane_loads(snowy_day(), azimuth=0.0, snow_albedo=None, rain_method=None)
+    assert bare["solar_ground"].values == pytest.approx(10.0)
+    assert not any("snow" in line for line in weather.history(bare))
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [("typical year", "average year"), ("generated", "never measured"), ("measured", "")],
+)
+def test_every_kind_of_year_carries_its_caution(kind, words: str) -> None:
+    time = np.datetime64("2001-01-01T01", "h") + np.arange(2)
+    columns = {"temperature": np.full(2, 283.0), "relative_humidity": np.full(2, 0.5)}
+    dataset = build(columns, time, PLACE, Origin("by hand", "", kind))
+    caution = dataset.attrs["caution"]
+    assert words in caution if words else caution == ""
+
+
 @pytest.mark.parametrize(
     ("options", "text"),
     [
+        ({"azimuth": 0.0, "snow_albedo": 60.0}, "snow_albedo: 60: must be 0–1 .*percent"),
         ({"azimuth": 400.0}, "azimuth: 400: must be 0–360"),
         ({"azimuth": 0.0, "tilt": 200.0}, "tilt: 200: must be 0–180"),
         ({"azimuth": 0.0, "albedo": 20.0}, "is it in percent"),

@@ -17,8 +17,9 @@ from random_walls import random_loads, walls
 from hygro.errors import InputError, SolveError
 from hygro.material.library import get
 from hygro.record import simulate_loads, simulate_many
-from hygro.solve import kernels
 from hygro.solve.ensemble import WORTH, run_many
+from hygro.solve.kernels.march import march
+from hygro.solve.kernels.report import report
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import CHUNK, Run, run
 from hygro.solve.settings import Settings
@@ -182,7 +183,7 @@ def test_closure_in_company() -> None:
 def test_another_wall_compiles_nothing() -> None:
     """Cells, layers, gaps, sheets and sources are sizes of arrays, not kinds of them."""
     run(features()[NAMES[0]].wall, features()[NAMES[0]].loads)
-    known = [len(kernel.signatures) for kernel in (kernels.march, kernels.report)]
+    known = [len(kernel.signatures) for kernel in (march, report)]
     for name in NAMES:
         run(features()[name].wall, features()[name].loads)
-    assert [len(kernel.signatures) for kernel in (kernels.march, kernels.report)] == known
+    assert [len(kernel.signatures) for kernel in (march, report)] == known

@@ -7,23 +7,22 @@ import pytest
 from feature_walls import features
 from numba import njit
 
-from hygro.solve import kernels
-from hygro.solve.kernels import Problem, Work
+from hygro.solve.kernels import equations
+from hygro.solve.kernels.arrays import Problem, Work
 from hygro.solve.march import advance, begin, make_batch, prepare
 from hygro.wall.loads import loads_between
 
-NAMES = tuple(name for name in features() if not name.startswith("air flow"))
-"""Air that crosses a wall is left out: the weight of its upstream cell is held, by choice."""
+NAMES = tuple(features())
 HOURS = (1, 24, 70, 162)
 STEPS = (1e-4, 1e-6)
 """Differences in T [K] and u [1]."""
 
-_evaluate = kernels._evaluate
+_equations = equations.evaluate
 
 
 @njit(error_model="numpy")
 def evaluate(problem, work):  # type: ignore[no-untyped-def]
-    _evaluate(problem, work, work.T, work.u, work.J)
+    _equations(problem, work, work.T, work.u, work.J)
 
 
 def rates(problem: Problem, work: Work) -> np.ndarray:

@@ -31,7 +31,7 @@ def inert(key: str, conductivity: float, permeability: float) -> Material:
     return Material(
         key=key,
         name=key,
-        group="test",
+        group="idealised",
         density=20.0,
         heat_capacity=1000.0,
         pore_volume=0.5,

@@ -24,6 +24,7 @@ RAIN = 'leaks.rain = { at = "sheathing" }'
 BOTH = (RAIN, f'{RAIN}\nleaks.air = {{ at = "sheathing", rate = 1e-5 }}')
 WET = 'base = "plain"\nchange.sheathing.initial = { moisture_content = 0.24 }'
 MUCH = (OSB, f"  {FOAM}{FOAM.replace('foam', 'more foam')}{OSB}")
+BASE = 'base = "plain"'
 TWO = ("[settings]", "[settings]\nyears = 2\nstart_month = 10")
 
 
@@ -65,6 +66,7 @@ RULES = [
         "wrong",
         "skip_days = 350: too little of 8760 hours",
     ),
+    (('base = "plain"', f"{BASE}\ninitial.unprotected = true"), "note", "'sheathing' starts wet"),
     (
         ('base = "plain"', WET),
         "note",

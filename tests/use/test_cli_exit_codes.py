@@ -192,8 +192,11 @@ def test_a_name_that_is_too_long_ends_with_code_2_before_any_run(
         ("[settings]", f"deep = {'[' * 5000}{']' * 5000}\n[settings]"),
         ("[settings]", f"big = {'9' * 5000}\n[settings]"),
         ('base = "plain"', 'base = "plain"\nremove = 3'),
+        ('base = "plain"', "base = { a = 1 }"),
+        ("[settings]", '[materials.m]\nlike = "osb"\nsources = [1]\n[settings]'),
+        ('name = "leaky"', "name = [1]"),
     ],
-    ids=["NUL", "long", "NUL in a list", "deep", "digits", "remove"],
+    ids=["NUL", "long", "NUL in a list", "deep", "digits", "remove", "base", "sources", "name"],
 )
 def test_hostile_text_in_a_case_ends_with_code_2(tmp_path: Path, old: str, new: str) -> None:
     result = hygro_in_process("compare", str(write_case(tmp_path, (old, new), hours=24)))

@@ -112,12 +112,13 @@ def test_a_finer_run_tells_how_far_each_rating_moves(tmp_path: Path) -> None:
     told = json.loads(hygro("run", case, "--wall", "leaky", "--check", "--json").stdout)
     for run in told[0]["runs"]:
         check = run["check"]
-        assert (check["accuracy"], check["tolerance"]) == ("fine", 0.25)
+        assert (check["accuracy"], check["tolerance"]) == ("draft", 0.25)
         moved = check["numbers"]["mc_30d_max"]
         assert moved["as_run"] == run["summary"]["mc_30d_max"]
         assert moved["finer"] != moved["as_run"]
         # 0.5 % by mass: a draft grid of a board that is far from wet
-        assert abs(moved["change"]) < 0.005
+        assert abs(moved["error"]) < 0.005
+        assert moved["error"] == pytest.approx(2 * (moved["as_run"] - moved["finer"]))
         assert {"mould_index_max", "rh_30d_max", "condensation_hours"} <= set(check["numbers"])
     shown = hygro("run", case, "--wall", "plain", "--check").stdout
     assert "Numerical uncertainty" in shown

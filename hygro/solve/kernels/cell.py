@@ -1,0 +1,151 @@
+"""Properties of a cell at its temperature and moisture potential, ice included."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from hygro.constants import HEAT_CAPACITY_ICE as C_ICE
+from hygro.constants import HEAT_CAPACITY_WATER as C_W
+from hygro.constants import HEAT_OF_FUSION as L_F
+from hygro.constants import ZERO_CELSIUS as T0
+from hygro.solve.dual import chain, value
+from hygro.solve.kernels.arrays import BLOCK, DX, LEAST_R, PER_MAX, RHO_C, W_FREE
+from hygro.solve.kernels.compiler import compiled, inlined
+from hygro.solve.kernels.layout import (
+    CURVE_ROWS,
+    CURVES_AT,
+    FACTOR,
+    FREEZING_RANGE,
+    FREEZING_ROUND,
+    HEAT_RESISTIVITY,
+    ICE_INV,
+    ICE_MIN,
+    ICE_ROWS,
+    LAW,
+    MOBILITY,
+    OVER_WATER,
+    PRESSURE,
+    RESISTIVITY,
+    RH,
+    T_ROWS,
+    T_TABLE_INV,
+    T_TABLE_MIN,
+    THERMAL,
+    THETA,
+    UNFROZEN_AT,
+    W,
+)
+from hygro.solve.kernels.unknowns import of_T, of_u, outside
+from hygro.solve.lanes import least, most, row_of_1, rows_of_4, rows_of_8, some, where
+
+
+class Cell(NamedTuple):
+    """Properties of a cell, with their slopes.
+
+    T [K], u [1], dx [m]; rh [1], vapour pressure pv [Pa], water w [kg/m³]; resistance of a half
+    cell to heat rk [m²·K/W] and vapour rv [m²·s·Pa/kg]; liquid potential th [kg/(m·s)], thermal
+    liquid coefficient kt, liquid mobility mo over rh, share of liquid that moves fl; ice [kg/m³],
+    saturation pressure ps [Pa], vapour pressure per rh ph [Pa], enthalpy heat [J/m³].
+    """
+
+    T: Any
+    u: Any
+    dx: Any
+    rh: Any
+    pv: Any
+    w: Any
+    rk: Any
+    rv: Any
+    th: Any
+    kt: Any
+    mo: Any
+    fl: Any
+    ice: Any
+    ps: Any
+    ph: Any
+    heat: Any
+
+
+@compiled
+def frozen(tab, block, w_free, per_max, T, u, w):
+    """Ice [kg/m³], share of liquid that moves, rise of the vapour resistance; none above 0 °C."""
+    x = value(T)
+    r = row_of_1(tab, block + UNFROZEN_AT, x - ICE_MIN, ICE_INV, ICE_ROWS - 1)
+    held = chain(r[0], r[1], T)
+    base = where(u > 1.0, w_free, w)
+    excess = w - base
+    # the rounding is no wider than what stays liquid, so that no more freezes than there is
+    d, eps = base - held, least(FREEZING_ROUND * w_free, most(held, 1e-6 * w_free))
+    s = most(least(0.5 + 0.5 * d / eps, 1.0), 0.0)
+    z = least((T0 - T) * (1.0 / FREEZING_RANGE), 1.0)
+    ice = least(where(d < eps, s * s * eps, d), base) + excess * (z * z * (3.0 - 2.0 * z))
+    ice = where(T < T0, ice, 0.0)
+    free = 1.0 - ice / most(w, 1e-300)
+    open_ = most(1.0 - 0.99 * per_max * ice, 0.01)
+    return ice, free * free, 1.0 / open_
+
+
+@inlined
+def pressure_per_rh(rh, over_ice, over_water, T):
+    """Vapour pressure over pore water per rh: min(rh p_water, p_ice) below 0 °C. [Pa]
+
+    Where it would be above that of ice, the water freezes; see `frozen`.
+    """
+    liquid = rh * over_water < over_ice
+    return where(T < T0, where(liquid, over_water, over_ice / most(rh, 1e-9)), over_ice)
+
+
+@inlined
+def cell_at(tab, cell, i, freezing, temperature, potential):
+    """Properties of cell i at a state; see `Cell`."""
+    T, u = of_T(temperature), of_u(potential)
+    dx, block = cell[i, DX], cell[i, BLOCK]
+    r = rows_of_8(tab, block + CURVES_AT, potential, CURVE_ROWS, CURVE_ROWS)
+    q = rows_of_4(tab, block, temperature - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
+    rh, w = chain(r[RH], r[8 + RH], u), chain(r[W], r[8 + W], u)
+    theta = T - T0
+    heat = (cell[i, RHO_C] + w * C_W) * theta
+    half = 0.5 * dx
+    # water beyond full pores, as frost at a face, conducts no better
+    rk = half * most(chain(r[HEAT_RESISTIVITY], r[8 + HEAT_RESISTIVITY], u), cell[i, LEAST_R])
+    rk = rk * chain(q[FACTOR], q[4 + FACTOR], T)
+    law = chain(q[LAW], q[4 + LAW], T)
+    ps = chain(q[PRESSURE], q[4 + PRESSURE], T)
+    ice, fl, ph = 0.0 * dx, 0.0 * dx + 1.0, ps
+    if freezing != 0 and some(T < T0):
+        ice, fl, shut = frozen(tab, block, cell[i, W_FREE], cell[i, PER_MAX], T, u, w)
+        ph = pressure_per_rh(rh, ps, chain(q[OVER_WATER], q[4 + OVER_WATER], T), T)
+        heat -= ice * (L_F + (C_W - C_ICE) * theta)
+        law = law * shut
+    rv = half * chain(r[RESISTIVITY], r[8 + RESISTIVITY], u) * law
+    return Cell(
+        T, u, dx, rh, rh * ph, w, rk, rv, chain(r[THETA], r[8 + THETA], u),
+        chain(r[THERMAL], r[8 + THERMAL], u), chain(r[MOBILITY], r[8 + MOBILITY], u),
+        fl, ice, ps, ph, heat,
+    )  # fmt: skip
+
+
+@compiled
+def a_cell(tab, cell, i, freezing, temperature, potential):
+    """The same, not inlined: where it is called seldom."""
+    return cell_at(tab, cell, i, freezing, temperature, potential)
+
+
+@inlined
+def as_outside(c):
+    """The cell when the one inside of it is under work."""
+    return Cell(
+        outside(c.T), outside(c.u), c.dx, outside(c.rh), outside(c.pv), outside(c.w),
+        outside(c.rk), outside(c.rv), outside(c.th), outside(c.kt), outside(c.mo), outside(c.fl),
+        outside(c.ice), outside(c.ps), outside(c.ph),  outside(c.heat),
+    )  # fmt: skip
+
+
+@inlined
+def values_of(c):
+    """The cell without slopes."""
+    return Cell(
+        value(c.T), value(c.u), c.dx, value(c.rh), value(c.pv), value(c.w),
+        value(c.rk), value(c.rv), value(c.th), value(c.kt), value(c.mo), value(c.fl),
+        value(c.ice), value(c.ps), value(c.ph),  value(c.heat),
+    )  # fmt: skip

@@ -1,0 +1,92 @@
+"""How the kernels are compiled and where the compiled code is kept.
+
+The compiler's own cache watches one file only. Here its folder is named by a hash of all sources
+that a kernel can see, so that a change of any of them compiles anew.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numba
+from numba import config, njit
+
+# no kernel allocates, so the compiler may leave out counting references: a quarter of the time
+_OPTIONS: Any = {"nogil": True, "error_model": "numpy", "_nrt": False}
+Kernel = Callable[..., Any]
+
+
+def compiled(kernel: Kernel) -> Any:
+    """A kernel that others call."""
+    return njit(**_OPTIONS)(kernel)
+
+
+def inlined(kernel: Kernel) -> Any:
+    """A kernel that becomes part of those that call it."""
+    return njit(**_OPTIONS, forceinline=True)(kernel)
+
+
+def entry(kernel: Kernel) -> Any:
+    """A kernel that Python calls; its code is kept on disk where a folder can be written."""
+    folder = cache_folder()
+    if folder is None:
+        return njit(**_OPTIONS)(kernel)
+    kept = config.CACHE_DIR  # type: ignore[attr-defined]
+    config.CACHE_DIR = str(folder)  # type: ignore[attr-defined]
+    try:
+        return njit(**_OPTIONS, cache=True)(kernel)
+    finally:
+        config.CACHE_DIR = kept  # type: ignore[attr-defined]
+
+
+@cache
+def cache_folder() -> Path | None:
+    """Where this version of the kernels is kept: `NUMBA_CACHE_DIR`, the package, or the user's."""
+    package = Path(__file__).parents[2]
+    home = os.environ.get("XDG_CACHE_HOME") or "~/.cache"
+    given = os.environ.get("NUMBA_CACHE_DIR")
+    tried = [given] if given else [f"{package}/solve/__pycache__", f"{home}/hygro"]
+    name = f"kernels-{_digest(package)}"
+    for base in tried:
+        folder = Path(base).expanduser() / name
+        if _writable(folder):
+            return folder
+    sys.stderr.write(
+        f"hygro: compiled code cannot be kept in {' or '.join(tried)}: it is made anew "
+        "in each process (some 20 s); NUMBA_CACHE_DIR names a folder that can be written\n"
+    )
+    return None
+
+
+def _digest(package: Path) -> str:
+    """Of the sources that kernels can see, and of the compiler."""
+    beside = (
+        "constants.py",
+        "solve/columns.py",
+        "solve/control.py",
+        "solve/dual.py",
+        "solve/lanes.py",
+    )
+    kernels = sorted((package / "solve" / "kernels").glob("*.py"))
+    shared = package.parent / "weather" / "constants.py"
+    sources = [*kernels, *(package / name for name in beside), shared]
+    seen = hashlib.sha256(f"{numba.__version__} {sys.version}".encode())
+    for path in sources:
+        seen.update(path.name.encode() + b"\0" + path.read_bytes())
+    return seen.hexdigest()[:16]
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except (OSError, RuntimeError):
+        return False

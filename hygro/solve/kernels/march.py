@@ -1,0 +1,176 @@
+"""The march of the lanes over hours."""
+
+from __future__ import annotations
+
+import math
+
+from hygro.solve.control import GAMMA, KEEP_GUESS, REMEMBERED
+from hygro.solve.kernels.arrays import (
+    BEFORE,
+    COUNT,
+    FIRST,
+    GDT,
+    GO,
+    HOUR,
+    HOUR_END,
+    IDLE,
+    LOST,
+    MAX_STEP,
+    MODE,
+    NEWTON_T,
+    NEWTON_U,
+    NEXT,
+    OK,
+    RELAX,
+    SECOND,
+    STAGE,
+    STATUS,
+    STEP,
+    STEP_T,
+    STEP_U,
+    TAKEN,
+    TIME,
+)
+from hygro.solve.kernels.compiler import compiled, entry
+from hygro.solve.kernels.equations import evaluate
+from hygro.solve.kernels.hour import after_jump, gap_rates, hour_loads, loads_at, write_hour
+from hygro.solve.kernels.linear import eliminate
+from hygro.solve.kernels.newton import damp, decide, go_on, measure
+from hygro.solve.kernels.step import (
+    book_stage,
+    close_first,
+    close_second,
+    estimate,
+    judge,
+    settle,
+    stage_ledger,
+    take,
+)
+from hygro.solve.lanes import most, where, width_of
+
+
+@compiled
+def start_step(pb, ld, wk, st, control):
+    """The next step of lanes that need one: its length, its loads, the guess of its first stage."""
+    at, width = wk.at, width_of(wk.at)
+    hour_starts = False
+    for k in range(width):
+        hour_starts = hour_starts or at[MODE, k] == HOUR_END
+    if hour_starts:
+        for k in range(width):
+            if at[MODE, k] == HOUR_END:
+                hour_loads(ld, wk, k, int(at[HOUR, k]))
+        gap_rates(pb, ld, wk, st)
+    for k in range(width):
+        mode, hour = at[MODE, k], int(at[HOUR, k])
+        if mode == HOUR_END:
+            at[TIME, k] = 0.0
+            if hour > 0:
+                jump = after_jump(ld, k, hour, control)
+                at[NEXT, k] = min(at[NEXT, k], jump)
+        if mode in (HOUR_END, TAKEN, LOST):
+            rest = 3600.0 - at[TIME, k]
+            count = math.ceil(rest / min(at[NEXT, k], control[MAX_STEP]) - 1e-9)
+            step = rest / count
+            at[STEP, k], at[GDT, k], at[STAGE, k] = step, GAMMA * step, 0.0
+            at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
+            loads_at(ld, wk, k, hour, (at[TIME, k] + GAMMA * step) / 3600.0)
+    begins = (at[MODE] == HOUR_END) | (at[MODE] == TAKEN) | (at[MODE] == LOST)
+    gdt = at[GDT]
+    for i in range(len(wk.T)):
+        T, u = st.T[i], st.u[i]
+        wk.T[i] = where(begins, T + gdt * st.slope[i, 0], wk.T[i])
+        wk.u[i] = where(begins, most(u + gdt * st.slope[i, 1], KEEP_GUESS * u), wk.u[i])
+        wk.base[i, 0] = where(begins, st.X[i, 0], wk.base[i, 0])
+        wk.base[i, 1] = where(begins, st.X[i, 1], wk.base[i, 1])
+    for k in range(width):
+        if at[MODE, k] != IDLE:
+            at[MODE, k] = GO
+
+
+@entry
+def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate, counters, where_):
+    """March the lanes through hours first..last-1; two-stage steps (SDIRK of order 2).
+
+    gamma = 1 - 1/sqrt(2). Stage 1: X1 = X0 + gdt F1. Stage 2: X2 = X0 + (1 - gamma) dt F1 + gdt F2
+    (Alexander 1977, from memory). Each turn of the loop makes one Newton update in every lane,
+    wherever in its steps the lane is.
+
+    Lanes whose wk.at[MODE] is `IDLE` rest; the others start at `first`. Row (h - first) n + i of
+    out_T, out_u holds the end of hour h, of out_led [J/m², kg/m²] and out_grate that hour.
+    counters: accepted steps, rejected steps, evaluations, failed stages. where_: hour, second,
+    cell, step [s], size of the last change, of lanes that end with another status than `OK`.
+    """
+    at, width = wk.at, width_of(wk.at)
+    per_T, per_u = 1.0 / control[NEWTON_T], 1.0 / control[NEWTON_U]
+    busy = 0
+    for k in range(width):
+        at[HOUR, k], at[NEXT, k], at[STATUS, k] = first, st.memory[0, k], OK
+        if at[MODE, k] != IDLE:
+            at[MODE, k] = HOUR_END
+            busy += 1
+    for e in range(len(wk.hour_led)):
+        wk.hour_led[e] = 0.0 * wk.hour_led[e]
+    start_step(pb, ld, wk, st, control)
+    while busy > 0:
+        evaluate(pb, wk, wk.T, wk.u, wk.J)
+        eliminate(wk, at[GDT])
+        measure(wk, per_T, per_u)
+        going, first_, second, lost = False, False, False, False
+        for k in range(width):
+            if at[MODE, k] == GO:
+                counters[2, k] += 1.0
+                mode = decide(wk, st, control, k)
+                at[MODE, k] = mode
+                going, first_ = going or mode == GO, first_ or mode == FIRST
+                second, lost = second or mode == SECOND, lost or mode == LOST
+        if first_ or second:
+            stage_ledger(pb, wk)
+            book_stage(wk)
+        if going:
+            go_on(wk)
+        if first_:
+            close_first(wk, st)
+        if second:
+            close_second(wk, st)
+        for k in range(width):
+            if at[MODE, k] == GO:
+                damp(wk, control, k)
+            elif at[MODE, k] == FIRST:
+                at[MODE, k], at[STAGE, k] = GO, 1.0
+                at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
+                loads_at(ld, wk, k, int(at[HOUR, k]), (at[TIME, k] + at[STEP, k]) / 3600.0)
+        if not (second or lost):
+            continue
+        if second:
+            estimate(wk, 1.0 / control[STEP_T], 1.0 / control[STEP_U])
+        for k in range(width):
+            if at[MODE, k] in (SECOND, LOST):
+                mode = judge(wk, control, counters, where_, k)
+                at[MODE, k] = mode
+                if mode == IDLE:
+                    busy -= 1
+        take(wk, st)
+        ended, finished = False, False
+        for k in range(width):
+            if at[MODE, k] == TAKEN:
+                at[TIME, k] += at[STEP, k]
+                if at[TIME, k] >= 3600.0 - 1e-6:
+                    at[MODE, k] = HOUR_END
+                    at[NEXT, k] = min(at[NEXT, k], REMEMBERED * control[MAX_STEP])
+                    ended = True
+                    finished = finished or at[HOUR, k] == last - 1.0
+        if finished:
+            settle(pb, wk, st, last)
+        if ended:
+            for k in range(width):
+                if at[MODE, k] == HOUR_END:
+                    row = int(at[HOUR, k]) - first
+                    write_hour(wk, st, k, row, out_T, out_u, out_led, out_grate)
+                    at[HOUR, k] += 1.0
+                    if at[HOUR, k] >= last:
+                        st.memory[0, k] = at[NEXT, k]
+                        at[HOUR, k] = last - 1.0
+                        at[MODE, k] = IDLE
+                        busy -= 1
+        start_step(pb, ld, wk, st, control)

@@ -1,0 +1,122 @@
+"""Newton iteration of a stage: how large updates are, when a stage is closed, damping."""
+
+from __future__ import annotations
+
+from hygro.constants import ZERO_CELSIUS as T0
+from hygro.solve.control import (
+    BEND_FADES,
+    BEND_LIMIT,
+    BEND_RISES,
+    BENT_SIZE,
+    DAMP,
+    FREEZING_CLOSE,
+    HOPELESS,
+    KEEP,
+    LEAST_DAMP,
+    SHRINKS,
+    T_HIGH,
+    T_LOW,
+    U_MIN,
+    UNDAMP,
+    UPDATE_T,
+    UPDATE_U,
+)
+from hygro.solve.kernels.arrays import (
+    BEFORE,
+    BENDS,
+    COUNT,
+    FIRST,
+    GO,
+    LOST,
+    MODE,
+    NEWTON_CLOSE,
+    NEWTON_LIMIT,
+    NEWTON_T,
+    NEWTON_U,
+    RELAX,
+    ROUGH,
+    SECOND,
+    STAGE,
+    TOP_T,
+    TOP_U,
+    TOTAL,
+)
+from hygro.solve.kernels.compiler import inlined
+from hygro.solve.lanes import least, most, where
+
+
+@inlined
+def measure(wk, per_T, per_u):
+    """Sizes of the Newton updates, and whether storage bends on their way, into rows of wk.at.
+
+    Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin
+    (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`).
+    """
+    T, u, y, at = wk.T, wk.u, wk.y, wk.at
+    zero = 0.0 * T[0]
+    top_T, top_u, total = zero, zero, zero
+    rough = zero != zero
+    bends = rough
+    for i in range(len(T)):
+        dT, du = y[i, 0], y[i, 1]
+        size_T, size_u = abs(dT), abs(du)
+        top_T, top_u = most(top_T, size_T), most(top_u, size_u)
+        total += size_T * per_T + size_u * per_u
+        new = T[i] + dT
+        cold = (least(T[i], new) < T0) & (most(T[i], new) > T0 - 1.0)
+        rough = rough | (cold & (size_T > FREEZING_CLOSE))
+        bends = bends | ((u[i] - 1.0) * (u[i] + du - 1.0) < 0.0)
+    at[TOP_T], at[TOP_U], at[TOTAL] = top_T, top_u, total
+    at[ROUGH], at[BENDS] = where(rough, 1.0, zero), where(bends, 1.0, zero)
+
+
+@inlined
+def decide(wk, st, control, k):
+    """What lane k does with its Newton update: go on, close its stage, or give the step up.
+
+    On closing, X follows linearly from the last iterate, so that the sum over cells balances the
+    ledger to round-off.
+    """
+    at = wk.at
+    count = at[COUNT, k]
+    size = max(at[TOP_T, k] / control[NEWTON_T], at[TOP_U, k] / control[NEWTON_U])
+    close, before, relax = control[NEWTON_CLOSE], at[BEFORE, k], at[RELAX, k]
+    if not at[TOTAL, k] < HOPELESS:
+        return LOST
+    # Newton leaves about bend * size^2; bend is learnt from pairs of full updates
+    bend = st.memory[1, k]
+    if count > 0.0 and relax == 1.0 and before > close:
+        bend = min(max(BEND_FADES * bend, size / (before * before)), BEND_LIMIT)
+    near = size < close
+    bent = relax == 1.0 and size < BENT_SIZE and bend * size * size < close
+    if (near or (bent and at[BENDS, k] == 0.0)) and at[ROUGH, k] == 0.0:
+        st.memory[1, k] = BEND_RISES * bend if count == 0.0 else bend
+        return FIRST if at[STAGE, k] == 0.0 else SECOND
+    st.memory[1, k] = bend
+    at[COUNT, k] = count + 1.0
+    return GO if count + 1.0 < control[NEWTON_LIMIT] else LOST
+
+
+@inlined
+def go_on(wk):
+    """Damped updates of lanes that go on iterating."""
+    at, y = wk.at, wk.y
+    going, relax = at[MODE] == GO, at[RELAX]
+    for i in range(len(wk.T)):
+        T, u = wk.T[i], wk.u[i]
+        dT = most(least(relax * y[i, 0], UPDATE_T), -UPDATE_T)
+        du = most(least(relax * y[i, 1], UPDATE_U), -UPDATE_U)
+        wk.T[i] = where(going, most(least(T + dT, T_HIGH), T_LOW), T)
+        wk.u[i] = where(going, most(most(u + du, KEEP * u), U_MIN), u)
+
+
+@inlined
+def damp(wk, control, k):
+    """Damping of the next iteration of lane k, by how the updates shrink."""
+    at = wk.at
+    top_T, top_u, relax = at[TOP_T, k], at[TOP_U, k], at[RELAX, k]
+    size = max(top_T / control[NEWTON_T], top_u / control[NEWTON_U])
+    if relax * top_T <= UPDATE_T and relax * top_u <= UPDATE_U:
+        shrinks = size <= SHRINKS * at[BEFORE, k]
+        at[RELAX, k] = min(1.0, UNDAMP * relax) if shrinks else max(LEAST_DAMP, DAMP * relax)
+    at[BEFORE, k] = size

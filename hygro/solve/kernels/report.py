@@ -1,0 +1,158 @@
+"""What the record wants to know of stored states: curves, interfaces, contents."""
+
+from __future__ import annotations
+
+from hygro.solve.columns import B_P, B_T
+from hygro.solve.dual import value
+from hygro.solve.kernels.arrays import FREEZING, GAP_INDEX, KIND, LIQUID, SHEET_A
+from hygro.solve.kernels.cell import a_cell, as_outside, values_of
+from hygro.solve.kernels.compiler import compiled, entry, inlined
+from hygro.solve.kernels.equations import evaluate
+from hygro.solve.kernels.face import face_flux, vapour_across, vapour_way
+from hygro.solve.kernels.gap import gap_nodes
+from hygro.solve.kernels.half import half_giving
+from hygro.solve.kernels.hour import hour_loads, loads_at
+from hygro.solve.kernels.lookup import saturation_at
+from hygro.solve.kernels.surface import surface_flux
+from hygro.solve.lanes import least, some, where, width_of
+
+
+@entry
+def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if, gap_T, gap_p):
+    """Curves and interfaces at the instants of some hours from their states T, u.
+
+    Row r n + i of T, u, rh, w, ice is cell i at instant r = 0..hours; row (r F + m) 2 + side of
+    T_if, p_if the side of interface m; row r G + g of grate, gap_T, gap_p gap g in hour r.
+    """
+    n, gaps, count = len(pb.cell), len(wk.gap_rate), faces.shape[0]
+    cold = pb.flags[FREEZING]
+    for r in range(hours + 1):
+        hour = first + max(r - 1, 0)
+        past = max(r - 1, 0)
+        for k in range(width_of(T)):
+            loads_at(ld, wk, k, hour, 1.0 if r > 0 else 0.0)
+            hour_loads(ld, wk, k, hour)
+        c = cell_state(pb, 0, r, T, u, rh, w, ice)
+        surface_sides(pb, wk, 0, 0, c, r * count * 2, T_if, p_if)
+        m = 1
+        for j in range(1, n):
+            a = as_outside(c)
+            c = cell_state(pb, j, r, T, u, rh, w, ice)
+            if m < count and faces[m] == j:
+                at = (r * count + m) * 2
+                if pb.face[j, KIND] == 2:
+                    g = past * gaps + pb.face[j, GAP_INDEX]
+                    out_a, out_c = gap_sides(pb, wk, j, a, c, grate[g], at, T_if, p_if)
+                    if r > 0:
+                        gap_T[g], gap_p[g] = wk.node[0], wk.node[1]
+                else:
+                    out_a, out_c = face_sides(pb, j, a, c, at, T_if, p_if)
+                if pb.face[j, LIQUID] == 0 and not some(wk.air[0] != 0.0):
+                    row = r * n + j
+                    if j > 1 and pb.layer[j - 2] == pb.layer[j - 1]:
+                        b = a_cell(pb.tab, pb.cell, j - 2, cold, T[row - 2], u[row - 2])
+                        into = face_flux(pb, wk, j - 1, values_of(b), values_of(a)).v
+                        p_if[at] = bent(pb, j - 1, a, out_a, into, p_if[at])
+                    if j + 1 < n and pb.layer[j + 1] == pb.layer[j]:
+                        b = a_cell(pb.tab, pb.cell, j + 1, cold, T[row + 1], u[row + 1])
+                        into = -face_flux(pb, wk, j + 1, values_of(c), values_of(b)).v
+                        p_if[at + 1] = bent(pb, j, c, out_c, into, p_if[at + 1])
+                m += 1
+        surface_sides(pb, wk, 1, n - 1, c, (r * count + m) * 2, T_if, p_if)
+        for side in range(2 * r * count, 2 * (r + 1) * count):
+            # no surface holds more than saturation: what is beyond has condensed or fills pores
+            p_if[side] = least(p_if[side], saturation_at(pb.tab, T_if[side]))
+
+
+@inlined
+def cell_state(pb, j, r, T, u, rh, w, ice):
+    """Cell j at instant r, written into its row."""
+    row = r * len(pb.cell) + j
+    c = a_cell(pb.tab, pb.cell, j, pb.flags[FREEZING], T[row], u[row])
+    rh[row], w[row], ice[row] = least(value(c.rh), 1.0), value(c.w), value(c.ice)
+    return c
+
+
+@compiled
+def gap_sides(pb, wk, f, a, c, rate, at, T_if, p_if):
+    """Both sides of a gap, beneath a sheet that lies there; its air goes to two rows of wk.node.
+
+    Returns the vapour that leaves cell a, and cell c, to the gap.
+    """
+    g = pb.face[f, GAP_INDEX]
+    N = gap_nodes(pb, f, g, a, c, rate, wk.air[0], wk.b[0, B_T], wk.b[0, B_P])
+    T_if[at], T_if[at + 1] = value(N.s1), value(N.s2)
+    out_a, out_c = N.y1 * (N.half1.drive - N.pa), N.y2 * (N.half2.drive - N.pa)
+    p_if[at] = value(N.half1.drive - out_a * N.half1.r)
+    p_if[at + 1] = value(N.half2.drive - out_c * N.half2.r)
+    wk.node[0], wk.node[1] = value(N.air), value(N.pa)
+    return value(out_a), value(out_c)
+
+
+@compiled
+def surface_sides(pb, wk, s, i, c, at, T_if, p_if):
+    """Both sides of the surface; they differ by a sheet that lies there."""
+    got = surface_flux(pb, wk, s, i, c)
+    T_if[at + s], p_if[at + s] = value(got.T), value(got.p)
+    share = c.rk / (c.rk + pb.contact[i + s])
+    T_if[at + 1 - s] = value(c.T + (got.T - c.T) * share)
+    p_if[at + 1 - s] = value(got.p)
+    if pb.face[i + s, SHEET_A] >= 0:
+        out = -value(got.v)
+        half = half_giving(pb, i, c, out)
+        p_if[at + 1 - s] = value(half.drive - out * half.r)
+
+
+@compiled
+def face_sides(pb, f, a, c, at, T_if, p_if):
+    """Both sides of an interface without a gap; returns the vapour that leaves cell a, cell c."""
+    q = (a.T - c.T) / (a.rk + c.rk + pb.contact[f])
+    T_if[at], T_if[at + 1] = value(a.T - q * a.rk), value(c.T + q * c.rk)
+    x, Z, y = vapour_way(pb, f, a, c)
+    v = value(vapour_across(pb, f, x, Z, y, a, c))
+    p_if[at], p_if[at + 1] = value(x.drive - v * x.r), value(y.drive + v * y.r)
+    return v, -v
+
+
+@compiled
+def bent(pb, i, c, out, into, straight):
+    """Vapour pressure at a face that no liquid crosses, with the flow bent by what the cell stores.
+
+    The flow in a cell goes straight from `into` at the other face to `out`; the half cell then
+    carries (2 out + into) / 3 on average, weighted by the way to the face. Where
+    the cell is saturated or frozen its face is that of the march.
+    """
+    flow = (2.0 * out + into) * (1.0 / 3.0)
+    half = half_giving(pb, i, c, flow)
+    held = (c.mo != 0.0) & (c.u < 1.0) & (c.ice <= 0.0)
+    return where(held, value(half.drive - flow * half.r), straight)
+
+
+@entry
+def contents(pb, T, u, X):
+    """Conserved quantities of all cells at a state."""
+    for i in range(len(T)):
+        c = values_of(a_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T[i], u[i]))
+        X[i, 0], X[i, 1] = c.dx * c.heat, c.dx * c.w
+
+
+@entry
+def curves(pb, T, u, rh, w):
+    """Relative humidity and water of all cells at states that stand one after another."""
+    n = len(pb.cell)
+    for row in range(len(T)):
+        c = values_of(a_cell(pb.tab, pb.cell, row % n, 0, T[row], u[row]))
+        rh[row], w[row] = c.rh, c.w
+
+
+@entry
+def rates(pb, ld, hour, x, T, u, gap_rate, wk, dT, du):
+    """dT/dt and du/dt of the semi-discrete equations at the fraction x of an hour; one lane."""
+    hour_loads(ld, wk, 0, hour)
+    loads_at(ld, wk, 0, hour, x)
+    for g in range(gap_rate.shape[0]):
+        wk.gap_rate[g, 0] = gap_rate[g]
+    evaluate(pb, wk, T, u, None)
+    for i in range(len(T)):
+        du[i] = wk.F[i, 1, 0] / wk.D[i, 3, 0]
+        dT[i] = (wk.F[i, 0, 0] - wk.D[i, 1, 0] * du[i]) / wk.D[i, 0, 0]
