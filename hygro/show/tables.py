@@ -70,7 +70,7 @@ def comparison(compared: Sequence[Compared], *, system: System = "si") -> Table:
         ("Mould\nindex", "right"),
         ("RH 30 d\n%", "right"),
         (f"U, clear\n{u_unit}", "right"),
-        ("R outb.\nis/least %", "right"),
+        ("R outb.\n%", "right"),
     )
     for rank, item in enumerate(compared, start=1):
         for outcome in item.outcomes:
@@ -93,10 +93,11 @@ def _leaks_word(item: Compared, outcome: Outcome) -> str:
 
 def _cells(outcome: Outcome, *, system: System, first: bool) -> list[str]:
     numbers = outcome.numbers
-    U = "\n".join(
+    shown = [
         show(value, "thermal transmittance", system=system, unit=False)
-        for value in dict.fromkeys((outcome.hand.U_effective, outcome.hand.U))
-    )
+        for value in (outcome.hand.U_effective, outcome.hand.U)
+    ]
+    U = "\n".join(dict.fromkeys(shown))
     return [
         outcome.verdict.outcome,
         reserve_words(outcome.verdict),
@@ -159,8 +160,8 @@ def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     return [
         *rooms,
         *(below if short else []),
-        "R outb.: share of R outside the inner face of the sheathing, and the least share that "
-        "keeps this face at the indoor dew point in the three coldest months: "
+        "R outb., is/least: share of R outside the inner face of the sheathing, and the least "
+        "share that keeps this face at the indoor dew point in the three coldest months: "
         + "; ".join(winters),
     ]
 

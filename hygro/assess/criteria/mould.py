@@ -64,7 +64,7 @@ def _first_year(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 MOULD_INDEX = Criterion(
     key="mould_index",
-    short="mould index",
+    short="mould",
     quantity="mould index",
     limit=3.0,
     sense="below",
@@ -91,7 +91,7 @@ MOULD_160 = Criterion(
 
 CLOSING_MOULD = Criterion(
     key="closing_mould",
-    short="mould, first year",
+    short="mould, year 1",
     quantity="mould index of the first year",
     limit=3.0,
     sense="below",
