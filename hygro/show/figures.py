@@ -56,9 +56,7 @@ PANELS = (
         0.0,
         25.0,
     ),
-    Panel(
-        "Mould index at the face that decides", lambda t: t.mould, 3.0, "3, ASHRAE 160", 0.0, 3.5
-    ),
+    Panel("Mould index at the face that decides", lambda t: t.mould, 3.0, "3", 0.0, 3.5),
     Panel(
         "Relative humidity at that face, %, 7-day mean",
         lambda t: 100.0 * smooth(t.humidity, WEEK),

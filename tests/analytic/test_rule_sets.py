@@ -17,7 +17,8 @@ from hygro.assess import CRITERIA, RULE_SETS, mould, verdict
 from hygro.case import CaseError, judge_stored, load
 from hygro.cli import app
 from hygro.errors import InputError
-from hygro.wall.assembly import Layer, Wall
+from hygro.material.library import get
+from hygro.wall.assembly import Layer, Membrane, Wall
 from hygro.wall.serial import plain as as_plain
 
 YEAR = 8760
@@ -80,6 +81,19 @@ def test_the_surface_that_faces_the_room_may_show_less_mould() -> None:
     limits = {f.place: f.limit for f in verdict(record()).of("mould_index")}
     assert limits["board, inner face"] == 1.0
     assert limits["board, outer face"] == limits["osb, inner face"] == 3.0
+
+
+@pytest.mark.parametrize(
+    ("inside", "limit"),
+    [("latex-paint", 1.0), ("polyethylene-150um", 3.0), (None, 1.0)],
+)
+def test_a_face_behind_a_tight_sheet_is_hidden_from_the_room(inside, limit: float) -> None:
+    front, board = (Layer(key, plain(0.2), 0.0125) for key in ("cladding", "board"))
+    sheet = () if inside is None else (Membrane("inside", get(inside)),)  # type: ignore[arg-type]
+    stored = json.dumps(as_plain(Wall("w", (front, board, *sheet))))
+    ds = record((CLADDING, BOARD)).assign_attrs(wall=stored)
+    limits = {f.place: f.limit for f in verdict(ds).of("mould_index")}
+    assert limits["board, inner face"] == limit
 
 
 def test_wood_by_din_is_eighteen_per_cent_in_panels_and_twenty_in_solid_wood() -> None:

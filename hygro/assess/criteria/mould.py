@@ -29,7 +29,7 @@ def _index(
         yield row.finding("the wall", None, note=note)
     room = rated.record.sizes["interface"] - 1
     for column, (place, kind) in enumerate(judged):
-        facing_room = room_limit is not None and place.interface == room
+        facing_room = room_limit is not None and place.interface == room and rated.faces_room
         yield row.finding(
             place.name,
             *peak(index.values[:, column], rated.times),
