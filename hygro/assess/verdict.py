@@ -209,4 +209,5 @@ def deciding_words(verdict: Verdict) -> str:
     worst = verdict.worst
     if worst is None:
         return "–"
-    return f"{worst.place}: {worst.criterion.short or worst.criterion.quantity}"
+    place = worst.place.replace(", outer face", " outer").replace(", inner face", " inner")
+    return f"{place}: {worst.criterion.short or worst.criterion.quantity}"

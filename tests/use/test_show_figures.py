@@ -19,6 +19,7 @@ from hygro.study.compare import Compared
 from hygro.study.runs import Outcome, Run
 from hygro.study.trace import Trace
 
+FACES = ("sheathing, inner face", "sheathing, outer face", "gypsum board, inner face")
 DAYS = np.datetime64("2001-10-01") + np.arange(730)
 
 
@@ -28,7 +29,9 @@ def invented(level: float) -> Trace:
     moisture = 0.10 + 0.02 * level * wave
     index = np.cumsum(np.maximum(0.0, moisture - 0.12)) * 0.02
     zero = np.zeros(730)
-    return Trace(DAYS, "sheathing", moisture, index, np.clip(4 * moisture, 0, 1), zero, zero, zero)
+    face = FACES[int(level) % len(FACES)]
+    humid = np.clip(4 * moisture, 0, 1)
+    return Trace(DAYS, "sheathing", moisture, index, humid, zero, zero, zero, face)
 
 
 def compared(leaks: bool) -> list[Compared]:

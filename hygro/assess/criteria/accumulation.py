@@ -40,7 +40,7 @@ def _gain(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 ACCUMULATION = Criterion(
     key="accumulation",
-    short="gain of water",
+    short="gain",
     quantity="increase of water in the last year",
     limit=0.05,
     unit="kg m-2",

@@ -63,7 +63,7 @@ def _per_year(rated: Rated, hours: Exceedance) -> Peak:
 
 CORROSION = Criterion(
     key="corrosion",
-    short="RH at metal, 30 d",
+    short="RH at metal",
     quantity="30-day mean relative humidity at metal (30-day mean temperature 5-40 °C)",
     limit=0.80,
     percent=True,

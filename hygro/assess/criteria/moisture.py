@@ -55,7 +55,7 @@ def _drying(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 MC_30D = Criterion(
     key="mc_30d",
-    short="MC, 30 d",
+    short="MC 30 d",
     quantity="30-day mean moisture content by mass",
     limit=0.20,
     percent=True,
@@ -69,7 +69,7 @@ MC_30D = Criterion(
 
 MC_24H = Criterion(
     key="mc_24h",
-    short="MC, 24 h",
+    short="MC 24 h",
     quantity="24-h mean moisture content by mass",
     limit=0.28,
     percent=True,
