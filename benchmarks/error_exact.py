@@ -67,7 +67,7 @@ def en15026() -> dict[str, float]:
     data = definition(case)
     start, face = data["initial"], data["surface"]
     initial = Initial(rh=start["humidity"], temperature=start["temperature"])
-    part = Layer(porous(case, "concrete"), EN_DEPTH, name="concrete", initial=initial)
+    part = Layer(porous(case, "concrete"), EN_DEPTH, name="concrete", initial=initial, thick=True)
     wall = Wall(case, (part,), outside=bare(imposed=True), inside=Inside(imposed=True))
     loads = constant_loads(
         7 * 24, air(face["temperature"], face["humidity"]),

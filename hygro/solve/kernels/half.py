@@ -91,6 +91,8 @@ def moved(pb, i, c, face, half, p):
 def intake(pb, i, c):
     """Most that half cell i takes in through vapour: its face is at most at free saturation.
 
+        g_max = (2/dx) f_l (Theta_free - Theta) + (p_1 - p) / r_v                               (15)
+
     What more comes stays where it condenses, outside of it. [kg/(m²·s)]
     """
     liquid = (2.0 / c.dx) * c.fl * (pb.cell[i, FULL_TH] - c.th)
