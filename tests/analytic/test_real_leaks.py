@@ -102,7 +102,7 @@ def test_dry_room_air_dries_a_warm_wet_plane_and_nothing_happens_between() -> No
 
 
 def test_outdoor_air_drawn_inward_takes_up_moisture_where_it_is_drier() -> None:
-    """g = V / (R_v T_ref) (p_out - p_core) in the first hour; the core hardly changes."""
+    """In the first hour V / (R_v T_ref) (p_out - p_core); the core hardly changes."""
     wall = sealed(core(), leaks=[AirLeak(**AT_CORE, rate=1e-4)])
     loads = steady_loads(1, (283.15, 300.0), (293.15, 2000.0), sources=1)
     loads.source[:, 0] = -1e-4
