@@ -135,7 +135,7 @@ def test_keys_that_exclude_each_other_or_go_together() -> None:
     together("a", "b = 1", given=2.0, wanted=True)
     with pytest.raises(InputError, match=r"^a: 2\.0: goes with b = 1, and only there$"):
         together("a", "b = 1", given=2.0, wanted=False)
-    with pytest.raises(InputError, match="^a: missing; b = 1 needs it$"):
+    with pytest.raises(InputError, match=r"^a: missing; b = 1 needs it$"):
         together("a", "b = 1", given=None, wanted=True)
 
 
