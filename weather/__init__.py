@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from weather.errors import UserError as UserError
     from weather.errors import WeatherError as WeatherError
     from weather.generator import generate as generate
-    from weather.loads import plane_loads as plane_loads
     from weather.normals import MonthlyNormals as MonthlyNormals
+    from weather.on_plane import plane_loads as plane_loads
     from weather.plane import align_sun as align_sun
     from weather.plane import split_global as split_global
     from weather.quality import accept_rain as accept_rain
@@ -65,7 +65,7 @@ _MODULE = {
     "inspect": "quality",
     "iso_factors": "rain",
     "join": "series",
-    "plane_loads": "loads",
+    "plane_loads": "on_plane",
     "read": "reader",
     "read_columns": "columns",
     "read_table": "table",

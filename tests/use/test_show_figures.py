@@ -16,7 +16,7 @@ from hygro.case import load
 from hygro.errors import InputError
 from hygro.show import figures, style
 from hygro.study.compare import Compared
-from hygro.study.runs import Outcome, Run
+from hygro.study.runs import Outcome, PlannedRun
 from hygro.study.trace import Trace
 
 FACES = ("sheathing, inner face", "sheathing, outer face", "gypsum board, inner face")
@@ -39,7 +39,7 @@ def compared(leaks: bool) -> list[Compared]:
     for level, item in enumerate(load("demonstration").walls):
         runs = [
             Outcome(
-                run=Run(item.name, item.wall, item.room, "both" if on else "tight"),
+                run=PlannedRun(item.name, item.wall, item.room, "both" if on else "tight"),
                 verdict=Verdict((), "sheathing", "", 0.0, "", ""),
                 numbers={},
                 hand=None,  # type: ignore[arg-type]

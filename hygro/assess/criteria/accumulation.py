@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from hygro.assess.balance import yearly_gain
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import HOURS_PER_YEAR, times
+from hygro.assess.select import HOURS_PER_YEAR, times
 
 SHARE = 0.01
 """Yearly increase tolerated as a share of the water in the wall (our choice). [1]"""

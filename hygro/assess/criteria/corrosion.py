@@ -8,9 +8,9 @@ import numpy as np
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import HOURS_PER_YEAR
 from hygro.assess.humidity import corrosion, surface_humidity
 from hygro.assess.metal import MetalRating
+from hygro.assess.select import HOURS_PER_YEAR
 from hygro.assess.series import MONTH, Exceedance, Peak
 from hygro.constants import ZERO_CELSIUS
 

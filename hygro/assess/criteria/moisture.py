@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import HOURS_PER_DAY
 from hygro.assess.moisture import days_to_dry, moisture_content
 from hygro.assess.places import Part, layer_span, part_name
+from hygro.assess.select import HOURS_PER_DAY
 from hygro.assess.series import DAY, MONTH, peak, running_mean
 
 THICK = 0.020

@@ -8,11 +8,11 @@ from functools import cached_property
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import array, text, times
 from hygro.assess.growth import wood_layers
 from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
 from hygro.assess.places import Sheathing
+from hygro.assess.select import array, text, times
 from hygro.record.provenance import stored_wall
 from hygro.wall.codes import retarder_class
 from hygro.wall.elements import Membrane
