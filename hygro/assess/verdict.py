@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -183,6 +183,15 @@ def frame(told: dict[str, object]) -> pd.DataFrame:
         table["when"] = pd.to_datetime(table["when"], format="%Y-%m-%dT%H")
     table.attrs = {key: value for key, value in told.items() if key != "findings"}
     return table
+
+
+def worst(verdicts: Iterable[Verdict]) -> Verdict:
+    """The verdict of the worst class, and of these the one with the least reserve."""
+
+    def key(found: Verdict) -> tuple[int, float]:
+        return -OUTCOMES.index(found.outcome), math.inf if found.reserve is None else found.reserve
+
+    return min(verdicts, key=key)
 
 
 def margin_words(margin: float | None) -> str:

@@ -63,5 +63,5 @@ def verdict_along(
         settings=case.settings,
         judging=judging,
         sheathing=sheathing,
-        periodic=case.repeat == "until periodic",
+        repeat=case.repeat,
     )

@@ -291,30 +291,53 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
             progress(number, fraction, str(date)[:10])
 
     began = time.perf_counter()
-    judging = shared.judging
-    options: dict[str, Any] = {
-        "sheathing": run.sheathing,
-        "skip_days": judging.skip_days,
-        "mould_model": judging.mould_model,
-    }
-    start = _record(run, shared, tell, lambda date: resumed.append(str(date)[:10]))
-    found = verdict(start, criteria=judging.criteria, **options)
-    ds = start
-    if _asks_for_service(run, shared.climate):
-        ds = _service(run, shared, tell)
-        found = merged(verdict(ds, criteria=judging.criteria, **options), found)
+    options = _options(run, shared.judging)
+    ds, found = _judged(run, shared, tell, lambda date: resumed.append(str(date)[:10]))
     outcome = Outcome(
         run=run,
         verdict=found,
         numbers=summary(ds, **options),
         hand=hand_numbers(run.wall, shared.climate, run.room, found.sheathing),
-        trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
+        trace=trace(ds, found.sheathing, mould_model=shared.judging.mould_model),
         quality=quality(ds),
         seconds=time.perf_counter() - began,
         resumed=resumed[0] if resumed else None,
     )
     tell(1.0, "")
     return outcome
+
+
+def judge_run(run: Run, climate: xr.Dataset, *, settings: Settings, judging: Judging) -> Verdict:
+    """Perform one run and return its verdict, as `perform` would find it."""
+
+    def silent(*_: object) -> None:
+        return None
+
+    return _judged(run, _Shared(climate, settings, judging), silent, silent)[1]
+
+
+def _judged(
+    run: Run,
+    shared: _Shared,
+    tell: Callable[[float, np.datetime64], None],
+    resumed: Callable[[np.datetime64], None],
+) -> tuple[xr.Dataset, Verdict]:
+    """The record of service, or the only one, and the verdict on all records of a run."""
+    judging, options = shared.judging, _options(run, shared.judging)
+    start = _record(run, shared, tell, resumed)
+    found = verdict(start, criteria=judging.criteria, **options)
+    if not _asks_for_service(run, shared.climate):
+        return start, found
+    ds = _service(run, shared, tell)
+    return ds, merged(verdict(ds, criteria=judging.criteria, **options), found)
+
+
+def _options(run: Run, judging: Judging) -> dict[str, Any]:
+    return {
+        "sheathing": run.sheathing,
+        "skip_days": judging.skip_days,
+        "mould_model": judging.mould_model,
+    }
 
 
 def _asks_for_service(run: Run, climate: xr.Dataset) -> bool:

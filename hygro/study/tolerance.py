@@ -12,12 +12,10 @@ from typing import Literal
 
 import xarray as xr
 
-from hygro.assess.judge import verdict
-from hygro.assess.verdict import Verdict
+from hygro.assess.verdict import Verdict, worst
 from hygro.errors import InputError
-from hygro.record import simulate, simulate_periodic
 from hygro.solve.settings import Settings
-from hygro.study.runs import Judging
+from hygro.study.runs import Judging, Repeat, judge_run, plan
 from hygro.wall.assembly import AirLeak, Layer, Place, RainLeak, Wall
 from hygro.wall.resistance import conductivity
 from hygro.wall.room_models import Constant, Room
@@ -126,22 +124,18 @@ def judged(
     settings: Settings | None = None,
     judging: Judging | None = None,
     sheathing: str | None = None,
-    periodic: bool = False,
+    repeat: Repeat = "as needed",
 ) -> Callable[[float], Verdict]:
-    """Return the verdict as a function of a parameter: build, run, judge."""
-    rule = judging or Judging()
-    run_once = simulate_periodic if periodic else simulate
+    """Return the verdict as a function of a parameter: build, run, judge.
+
+    It is that of the scenario that decides, as in a comparison: tight, rain, air or both.
+    """
+    rule, numbers = judging or Judging(), settings or Settings()
 
     def judge(value: float) -> Verdict:
         wall, room = variant(value)
-        ds = run_once(wall, climate, room, settings=settings)
-        return verdict(
-            ds,
-            sheathing=sheathing,
-            criteria=rule.criteria,
-            skip_days=rule.skip_days,
-            mould_model=rule.mould_model,  # type: ignore[arg-type]
-        )
+        runs = plan([(wall, room, sheathing)], repeat=repeat)
+        return worst(judge_run(run, climate, settings=numbers, judging=rule) for run in runs)
 
     return judge
 

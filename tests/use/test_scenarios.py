@@ -17,6 +17,7 @@ from hygro.solve.settings import Settings
 from hygro.study.compare import Compared, compare
 from hygro.study.leaks import leak_notes
 from hygro.study.runs import Judging, Outcome, perform, plan, scenarios
+from hygro.study.tolerance import judged, rain_leak_fraction
 from hygro.wall.assembly import AirFlow, AirLeak, Gap, Initial, Layer, Place, RainLeak, Wetting
 from hygro.wall.room_models import Constant
 
@@ -163,3 +164,13 @@ def test_a_leak_that_dries_the_wall_is_told() -> None:
         "the air leak dries the wall: highest 30-day moisture content of 'osb' 15.0 % with it, "
         "19.0 % without (rain); do not count on it",
     )
+
+
+@pytest.mark.parametrize("fraction", [0.0, 0.02, 0.5])
+def test_a_search_for_the_limit_judges_what_a_comparison_judges(weather, fraction: float) -> None:
+    """The air leak dries what the rain leak wets; either takes the worst of the scenarios."""
+    leaky = wall(rain_leaks=(RAIN,), air_leaks=(AIR,))
+    at = rain_leak_fraction(leaky, ROOM)
+    found = judged(at, weather, settings=DRAFT)(fraction)
+    (item,) = compare(at(fraction)[0], weather, ROOM, settings=DRAFT).walls
+    assert found.to_json() == item.deciding.verdict.to_json()
