@@ -26,7 +26,7 @@ from hygro.case.template import expand
 from hygro.case.trouble import CaseError, Problem, findings
 from hygro.errors import InputError, near_matches
 from hygro.solve.settings import Settings
-from hygro.study.runs import Repeat
+from hygro.study.plan import Repeat
 from hygro.wall.assembly import Wall
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
@@ -73,7 +73,7 @@ class Case:
     Attributes
     ----------
     repeat : str
-        See `hygro.study.runs.Run`.
+        See `hygro.study.plan.Run`.
     data : mapping
         The tables of the file with derived walls written out; what a study varies.
     text, sha256 : str

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from hygro.atomic import write_text
 from hygro.study.compare import Compared
-from hygro.study.runs import Failure, Outcome, slug
+from hygro.study.plan import slug
+from hygro.study.runs import Failure, Outcome
 from hygro.study.told import to_json
 from hygro.units import System
 

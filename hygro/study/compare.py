@@ -19,17 +19,9 @@ from hygro.errors import InputError, near_matches
 from hygro.solve.settings import Settings
 from hygro.study import told
 from hygro.study.leaks import leak_notes
+from hygro.study.plan import Repeat, Run, plan
 from hygro.study.rank import ranked
-from hygro.study.runs import (
-    Failure,
-    Judging,
-    Outcome,
-    Progress,
-    Repeat,
-    Run,
-    perform,
-    plan,
-)
+from hygro.study.runs import Failure, Judging, Outcome, Progress, perform
 from hygro.wall.assembly import Wall
 from hygro.wall.room_models import Room
 
@@ -200,7 +192,7 @@ def compare(
     criteria, sheathing, skip_days, mould_model
         See `hygro.assess.verdict`.
     repeat : str
-        See `hygro.study.runs.Run`: one year of weather is run from the state at the start for
+        See `hygro.study.plan.Run`: one year of weather is run from the state at the start for
         closing in, and again and again for service; longer weather is run once.
     progress : callable, optional
         Called with the number of the run, the fraction done and the date reached.

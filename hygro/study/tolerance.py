@@ -15,7 +15,8 @@ import xarray as xr
 from hygro.assess.verdict import Verdict, worst
 from hygro.errors import InputError
 from hygro.solve.settings import Settings
-from hygro.study.runs import Judging, Repeat, judge_run, plan
+from hygro.study.plan import Repeat, plan
+from hygro.study.runs import Judging, judge_run
 from hygro.wall.assembly import AirLeak, Layer, Place, RainLeak, Wall
 from hygro.wall.resistance import conductivity
 from hygro.wall.room_models import Constant, Room

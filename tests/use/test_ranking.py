@@ -14,8 +14,9 @@ from feature_walls import frame
 from hygro.assess import Criterion, verdict
 from hygro.assess.verdict import Verdict, margin_words, reserve_words
 from hygro.study.compare import Compared
+from hygro.study.plan import Run
 from hygro.study.rank import ranked
-from hygro.study.runs import Outcome, Run
+from hygro.study.runs import Outcome
 from hygro.wall.assembly import Initial, Layer
 from hygro.wall.room_models import Constant
 

@@ -17,7 +17,8 @@ from hygro.case import climate, load
 from hygro.errors import InputError
 from hygro.solve.settings import Settings
 from hygro.study.compare import compare
-from hygro.study.runs import Judging, perform, plan
+from hygro.study.plan import plan
+from hygro.study.runs import Judging, perform
 from hygro.wall.assembly import AirFlow, Gap, Place, RainLeak
 from hygro.wall.room_models import Constant
 

@@ -16,7 +16,8 @@ from hygro.record import repeat, simulate_periodic
 from hygro.solve.settings import Settings
 from hygro.study.compare import Compared, compare
 from hygro.study.leaks import leak_notes
-from hygro.study.runs import Judging, Outcome, perform, plan, scenarios
+from hygro.study.plan import plan, scenarios
+from hygro.study.runs import Judging, Outcome, perform
 from hygro.study.tolerance import judged, rain_leak_fraction
 from hygro.wall.assembly import AirFlow, AirLeak, Gap, Initial, Layer, Place, RainLeak, Wetting
 from hygro.wall.room_models import Constant
