@@ -26,7 +26,7 @@ def limit(
 ) -> None:
     """Find the range of one number of a case in which a wall stays within its limits.
 
-    Judged as `compare` judges: leaks off and on, and both must pass. Eight values over the whole
+    Judged as `compare` judges: tight and with the leaks one by one, and all must pass. Eight values over the whole
     range first, then halving where the verdict turns. A plain number is in SI.
     """
     from hygro.case import judge_along, load, named_wall, prepare
