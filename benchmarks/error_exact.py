@@ -45,7 +45,7 @@ def brick() -> dict[str, float]:
         24 * DAYS, state, state,
         outdoor_coefficients=(1 / R_OUT, NO_VAPOUR), indoor_coefficients=(1 / R_IN, NO_VAPOUR),
     )  # fmt: skip
-    loads.instant[:, 0, 0] += SIZE * np.sin(2.0 * np.pi * np.arange(24 * DAYS + 1) / 24.0)
+    loads.outside.temperature[:] += SIZE * np.sin(2.0 * np.pi * np.arange(24 * DAYS + 1) / 24.0)
     got = run(wall, loads, cells=cells)
     through = _mean_harmonic(got.ledger.energy_inside[-24:] / 3600.0) / _polygon_harmonic(SIZE)
     exact = periodic_wall([BRICK], inside_resistance=R_IN, outside_resistance=R_OUT)
@@ -67,7 +67,7 @@ def en15026() -> dict[str, float]:
     data = definition(case)
     start, face = data["initial"], data["surface"]
     initial = Initial(rh=start["humidity"], temperature=start["temperature"])
-    part = Layer(porous(case, "concrete"), EN_DEPTH, name="concrete", initial=initial)
+    part = Layer(porous(case, "concrete"), EN_DEPTH, name="concrete", initial=initial, thick=True)
     wall = Wall(case, (part,), outside=bare(imposed=True), inside=Inside(imposed=True))
     loads = constant_loads(
         7 * 24, air(face["temperature"], face["humidity"]),

@@ -14,6 +14,7 @@ from typing import Any, TypeVar, dataclass_transform
 
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
+from pydantic.fields import FieldInfo
 
 from hygro.problems import RefusedError, findings
 
@@ -96,8 +97,13 @@ def read_or_refuse(kind: Any, table: Any, place: str, **context: Any) -> Any:
 
 def keys(cls: type) -> dict[str, str]:
     """Return the fields of a declared class by the key that a table uses for each."""
-    declared_fields = cls.__pydantic_fields__  # type: ignore[attr-defined]
-    return {f.alias or name: name for name, f in declared_fields.items() if not f.exclude}
+    return {f.alias or name: name for name, f in field_infos(cls).items() if not f.exclude}
+
+
+def field_infos(cls: Any) -> dict[str, FieldInfo]:
+    """Return what a declared class says of each field, by its name."""
+    found: dict[str, FieldInfo] = cls.__pydantic_fields__
+    return found
 
 
 def plain(value: Any) -> Any:

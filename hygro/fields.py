@@ -27,7 +27,7 @@ def number(value: Any) -> float:
     return finite(value)
 
 
-Number = Annotated[float, BeforeValidator(number)]
+Number = Annotated[float, BeforeValidator(number), WithJsonSchema({"type": "number"})]
 
 
 def counted(low: int, high: int | None = None, *, of: Any = (list, tuple)) -> BeforeValidator:
@@ -57,6 +57,18 @@ def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, W
     return BeforeValidator(checked), WithJsonSchema(schema)
 
 
+def above(low: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]:
+    """Return validator and schema of a plain number above a bound."""
+
+    def checked(value: Any) -> float:
+        found = number(value)
+        if not found > low:
+            raise InputError(f"{found:g}: must be above {low:g}" + (f"; {cause}" if cause else ""))
+        return found
+
+    return BeforeValidator(checked), WithJsonSchema({"type": "number", "exclusiveMinimum": low})
+
+
 def quantity(
     kind: str, low: float, high: float, *, likely: str = "", cause: str = "", says: str = ""
 ) -> tuple[BeforeValidator, WithJsonSchema]:
@@ -79,7 +91,7 @@ def quantity(
     def checked(value: Any) -> float:
         return read(value, kind, low, high, likely=likely, cause=cause)
 
-    return BeforeValidator(checked), WithJsonSchema(_schema(kind, low, high, says))
+    return BeforeValidator(checked), WithJsonSchema(schema(kind, low, high, says))
 
 
 def read(
@@ -104,7 +116,8 @@ def _bounded(found: float, given: str, low: float, high: float, unit: str, cause
     raise InputError(f"{given}: must be {low:g} to {high:g}{unit}" + (f"; {why}" if why else ""))
 
 
-def _schema(kind: str, low: float, high: float, says: str) -> dict[str, Any]:
+def schema(kind: str, low: float, high: float, says: str = "") -> dict[str, Any]:
+    """Return the JSON schema of a quantity, with its bounds and units."""
     row = QUANTITIES[kind]
     text = f"{says or kind.capitalize()}: text with a unit ({', '.join(row.factors)})"
     options = [{"type": "string"}, {"type": "number", "minimum": low, "maximum": high}]
@@ -192,3 +205,6 @@ Conductance = Annotated[float, *within(0.0, 100.0, "W/K")]
 VapourCoefficient = Annotated[
     float, *within(0.0, 1e-3, "kg/(m²·s·Pa); still air gives about 2e-8, wind 1e-7")
 ]
+OF_ANOTHER = "is it the value of another form, or a missing value set to 0?"
+Positive = Annotated[float, *above(0.0, OF_ANOTHER)]
+AboveOne = Annotated[float, *above(1.0, OF_ANOTHER)]

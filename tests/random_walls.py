@@ -98,11 +98,12 @@ def elements(draw: Any, bare: bool) -> tuple[Layer | Membrane | Gap, ...]:
     return tuple(found)
 
 
-def _places(names: list[str]) -> dict[str, Any]:
+def _places(layers: list[Layer]) -> dict[str, Any]:
+    deepest = min(0.02, *(layer.thickness for layer in layers))
     return {
-        "at": st.sampled_from(names),
+        "at": st.sampled_from([layer.name for layer in layers]),
         "face": st.sampled_from(["outer", "inner"]),
-        "depth": st.one_of(st.just(0.001), st.floats(0.001, 0.02)),
+        "depth": st.one_of(st.just(0.001), st.floats(0.001, deepest)),
     }
 
 
@@ -110,9 +111,9 @@ def _places(names: list[str]) -> dict[str, Any]:
 def walls(draw: Any, bare: bool = False) -> Wall:
     """Walls with every feature; `bare`: single boards, bare wool and metal sheets as well."""
     parts = draw(elements(bare))
-    names = [e.name for e in parts if isinstance(e, Layer)]
-    porous = [e.name for e in parts if isinstance(e, Layer) and e.material.w_max > 20.0]
-    wet, anywhere = _places(porous or names), _places(names)
+    solids = [e for e in parts if isinstance(e, Layer)]
+    porous = [layer for layer in solids if layer.material.w_max > 20.0]
+    wet, anywhere = _places(porous or solids), _places(solids)
     most = 1 if porous else 0  # nobody wets the inside of metal
     leaks = st.builds(RainLeak, **wet, fraction=st.floats(0.001, 0.02))
     wettings = st.builds(Wetting, **wet, mass=st.floats(0.01, 1.0), after=st.integers(0, 20))

@@ -5,8 +5,6 @@ The names below are imported when they are first used: `import weather` alone ta
 
 from __future__ import annotations
 
-from importlib import import_module
-
 TYPE_CHECKING = False  # type checkers take it for true; importing it would take most of the time
 
 if TYPE_CHECKING:
@@ -20,8 +18,8 @@ if TYPE_CHECKING:
     from weather.errors import UserError as UserError
     from weather.errors import WeatherError as WeatherError
     from weather.generator import generate as generate
-    from weather.loads import plane_loads as plane_loads
     from weather.normals import MonthlyNormals as MonthlyNormals
+    from weather.on_plane import plane_loads as plane_loads
     from weather.plane import align_sun as align_sun
     from weather.plane import split_global as split_global
     from weather.quality import accept_rain as accept_rain
@@ -67,7 +65,7 @@ _MODULE = {
     "inspect": "quality",
     "iso_factors": "rain",
     "join": "series",
-    "plane_loads": "loads",
+    "plane_loads": "on_plane",
     "read": "reader",
     "read_columns": "columns",
     "read_table": "table",
@@ -89,6 +87,8 @@ __all__ = list(_MODULE)
 def __getattr__(name: str) -> object:
     if name not in _MODULE:
         raise AttributeError(f"module 'weather' has no attribute '{name}'")
+    from importlib import import_module
+
     value = getattr(import_module(f"weather.{_MODULE[name]}"), name)
     globals()[name] = value
     return value

@@ -95,7 +95,7 @@ _ROWS = (
         _CELSIUS,
     ),
     Variable("snow_depth", "m", "depth of snow on the ground", POINT, 0.0, 15.0, "is it in cm?"),
-    # What falls on a plane; made by weather.loads, not read from files.
+    # What falls on a plane; made by weather.on_plane, not read from files.
     Variable("solar", "W/m2", "global irradiance on the plane", MEAN, 0.0, 2500.0, ""),
     Variable("solar_beam", "W/m2", "beam irradiance on the plane", MEAN, 0.0, 1420.0, ""),
     Variable(

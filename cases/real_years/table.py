@@ -72,7 +72,7 @@ def climate(package: str, path: str) -> xr.Dataset:
 
 def judged(ds: xr.Dataset) -> str:
     """Peak 30-day MC [%], wet hours per year, highest mould index; a star where it fails."""
-    result = verdict(ds, sheathing="osb")
+    result = verdict(ds, sheathing="osb", skip_days=0)
     mc = 100 * running_mean(moisture_content(ds, "osb").values, 720)
     name = next(str(n) for n in ds["interface_name"].values if str(n).startswith("osb |"))
     wet = interface_condensation(ds, name, side="outer").condensing.hours / YEARS

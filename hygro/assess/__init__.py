@@ -22,7 +22,6 @@ from hygro.assess.condensation import (
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Rated
 from hygro.assess.criteria.sets import RULE_SETS
 from hygro.assess.decay import brown_rot, daily_dose, decay_rating
-from hygro.assess.digest import SUMMARY, summary
 from hygro.assess.frost import FreezeThaw, freeze_thaw
 from hygro.assess.growth import Decay, decay, decay_dose, mould
 from hygro.assess.humidity import (
@@ -45,6 +44,7 @@ from hygro.assess.series import (
     running,
     running_mean,
 )
+from hygro.assess.summary import SUMMARY, summary
 from hygro.assess.verdict import Verdict
 
 __all__ = [

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, Any
 import xarray as xr
 
 from hygro.assess.condensation import face_condensate
-from hygro.assess.data import check_dataset, text
-from hygro.assess.digest import summary
 from hygro.assess.growth import mould
 from hygro.assess.humidity import surface_state
 from hygro.assess.judge import verdict
 from hygro.assess.moisture import moisture_content
 from hygro.assess.mould import Model
 from hygro.assess.places import Face, Part, surface
+from hygro.assess.select import check_dataset, text
+from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError, RecordError
 from hygro.record.provenance import stored_wall

@@ -12,7 +12,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.condensation import hourly_mass
-from hygro.assess.data import HOURS_PER_YEAR, array, text, times
+from hygro.assess.select import HOURS_PER_YEAR, array, text, times
 from hygro.assess.series import MONTH
 from hygro.errors import InputError
 

@@ -73,7 +73,7 @@ def criterion_at(path: str, folder: Path | None = None) -> Judged:
         raise InputError(f"{where}: module '{module}' has no '{name}'; {known}")
     found = getattr(found, name)
     check_judged(found, where)
-    return found  # type: ignore[no-any-return]
+    return found
 
 
 def _imported(module: str, where: str, folder: Path | None) -> Any:

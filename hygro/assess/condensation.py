@@ -10,7 +10,6 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import SECONDS_PER_HOUR, array, flags, series, times
 from hygro.assess.places import (
     SAME_DEPTH,
     Face,
@@ -18,6 +17,7 @@ from hygro.assess.places import (
     interface_index,
     surface,
 )
+from hygro.assess.select import SECONDS_PER_HOUR, array, flags, series, times
 from hygro.assess.series import Exceedance, exceedance
 from hygro.errors import InputError
 from hygro.record.variables import INNER, OUTER

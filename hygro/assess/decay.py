@@ -11,9 +11,12 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
+
+Array = NDArray[np.float64]
 
 HOURS_PER_MONTH = 720.0
 RECOVERY_HOURS = 17520.0
@@ -83,7 +86,7 @@ def loss_rate(temperature: float, rh: float) -> float:
 
 
 @njit(cache=True)
-def _activation_rate(t, h):  # type: ignore[no-untyped-def]
+def _activation_rate(t: float, h: float) -> float:
     """Rate of activation per hour; t in °C, h in %."""
     if t <= 0.0 or h <= 95.0:
         return -1.0 / RECOVERY_HOURS
@@ -95,7 +98,7 @@ def _activation_rate(t, h):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def _loss_rate(t, h):  # type: ignore[no-untyped-def]
+def _loss_rate(t: float, h: float) -> float:
     """Loss in % of dry mass per hour; t in °C, h in %."""
     if t <= 0.0 or h <= 95.0:
         return 0.0
@@ -103,7 +106,7 @@ def _loss_rate(t, h):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def _rot(temperature, humidity):  # type: ignore[no-untyped-def]
+def _rot(temperature: Array, humidity: Array) -> tuple[Array, Array]:
     steps, columns = temperature.shape
     activation = np.zeros((steps, columns))
     loss = np.zeros((steps, columns))

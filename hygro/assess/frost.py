@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import array
 from hygro.assess.places import Part, layer_index, part_name, part_weights
+from hygro.assess.select import array
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
 

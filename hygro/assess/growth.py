@@ -10,7 +10,6 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import array, flags, text
 from hygro.assess.decay import BrownRot, brown_rot, daily_dose, daily_means
 from hygro.assess.moisture import moisture_content, part_mean
 from hygro.assess.mould import Model, mould_class, mould_index
@@ -23,6 +22,7 @@ from hygro.assess.places import (
     part_weights,
     surfaces,
 )
+from hygro.assess.select import array, flags, text
 
 MOULD_SOURCE = {
     "ojanen2010": "Ojanen et al. 2010",

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import series, times
 from hygro.assess.places import Face, at_surfaces, surface
+from hygro.assess.select import series, times
 from hygro.assess.series import (
     DAY,
     MONTH,

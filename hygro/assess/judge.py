@@ -10,10 +10,10 @@ import xarray as xr
 from hygro.assess.choose import check_keys, name_of, question_of
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Judged, Rated
 from hygro.assess.criteria.sets import rule_set
-from hygro.assess.data import stamp
 from hygro.assess.mould import Model
 from hygro.assess.places import find_sheathing
 from hygro.assess.questions import windows
+from hygro.assess.select import stamp
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
 

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import array, times
 from hygro.assess.humidity import gated_peak
 from hygro.assess.places import at_surfaces, surface
+from hygro.assess.select import array, times
 from hygro.assess.series import MONTH, Exceedance, Peak, exceedance
 from hygro.constants import ZERO_CELSIUS
 from hygro.record.provenance import stored_wall

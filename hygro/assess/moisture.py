@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import array, series, times
 from hygro.assess.places import Part, layer_index, part_name, part_weights
+from hygro.assess.select import array, series, times
 from hygro.assess.series import Exceedance, drying_days, exceedance
 
 

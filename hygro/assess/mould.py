@@ -17,9 +17,12 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError, near_matches
+
+Array = NDArray[np.float64]
 
 Model = Literal["ojanen2010", "hukka1999", "ashrae160e"]
 MODELS = ("ojanen2010", "hukka1999", "ashrae160e")
@@ -218,24 +221,24 @@ def critical_rh(temperature: float, *, rh_min: float = 0.80) -> float:
 
 
 @njit(cache=True)
-def _weeks_start(t, h, shift):  # type: ignore[no-untyped-def]
+def _weeks_start(t: float, h: float, shift: float) -> float:
     return math.exp(-0.68 * math.log(t) - 13.9 * math.log(h) + shift + 66.02)
 
 
 @njit(cache=True)
-def _weeks_visible(t, h, shift):  # type: ignore[no-untyped-def]
+def _weeks_visible(t: float, h: float, shift: float) -> float:
     return math.exp(-0.74 * math.log(t) - 12.72 * math.log(h) + shift + 61.50)
 
 
 @njit(cache=True)
-def _critical(t, rh_min):  # type: ignore[no-untyped-def]
+def _critical(t: float, rh_min: float) -> float:
     if t > 20.0:
         return rh_min
     return max(((-0.00267 * t + 0.160) * t - 3.13) * t + 100.0, rh_min)
 
 
 @njit(cache=True)
-def _growth(m, t, h, critical, row):  # type: ignore[no-untyped-def]
+def _growth(m: float, t: float, h: float, critical: float, row: Array) -> float:
     """Growth in one hour at conditions that let mould grow."""
     q = (critical - h) / (critical - 100.0)
     ceiling = max(0.0, row[2] + row[3] * q - row[4] * q * q)
@@ -250,7 +253,7 @@ def _growth(m, t, h, critical, row):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def _decline(dry, factor):  # type: ignore[no-untyped-def]
+def _decline(dry: float, factor: float) -> float:
     """Decline in the hour that ends `dry` hours after growth became impossible."""
     if dry <= 6.0:
         return factor * 0.032 / 24.0
@@ -260,7 +263,7 @@ def _decline(dry, factor):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def _march(temperature, humidity, rows, start):  # type: ignore[no-untyped-def]
+def _march(temperature: Array, humidity: Array, rows: Array, start: float) -> Array:
     """Index of every surface; temperature in °C, humidity in %, one row of constants a surface."""
     steps, columns = temperature.shape
     out = np.empty((steps, columns))

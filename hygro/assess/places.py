@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import array, flags, text
+from hygro.assess.select import array, flags, text
 from hygro.errors import InputError, near_matches
 from hygro.record.variables import INNER, OUTER
 

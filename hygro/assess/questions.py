@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 
 import xarray as xr
 
-from hygro.assess.data import HOURS_PER_YEAR, after, times
+from hygro.assess.select import HOURS_PER_YEAR, after, times
 
 Question = Literal["service", "closing in"]
 

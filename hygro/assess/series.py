@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import HOURS_PER_DAY
+from hygro.assess.select import HOURS_PER_DAY
 from hygro.errors import InputError
 
 DAY, WEEK, MONTH = 24, 7 * 24, 30 * 24

@@ -6,7 +6,7 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from hygro import html
 from hygro.assess.criteria import Finding
@@ -177,8 +177,8 @@ def frame(told: dict[str, object]) -> pd.DataFrame:
     """The findings of a verdict's `to_dict` as a table, the rest in its `attrs`."""
     import pandas as pd
 
-    rows = told["findings"]
-    table = pd.DataFrame(rows, columns=list(rows[0]) if rows else None)  # type: ignore[index,call-overload]
+    rows: Any = told["findings"]
+    table = pd.DataFrame(rows, columns=list(rows[0]) if rows else None)
     if rows:
         table["when"] = pd.to_datetime(table["when"], format="%Y-%m-%dT%H")
     table.attrs = {key: value for key, value in told.items() if key != "findings"}
@@ -209,4 +209,5 @@ def deciding_words(verdict: Verdict) -> str:
     worst = verdict.worst
     if worst is None:
         return "–"
-    return f"{worst.place}: {worst.criterion.short or worst.criterion.quantity}"
+    place = worst.place.replace(", outer face", " outer").replace(", inner face", " inner")
+    return f"{place}: {worst.criterion.short or worst.criterion.quantity}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from hygro.declare import declared
 from hygro.fields import Count, Hours, Name, Number, Text, counted, quantity, within
@@ -13,7 +13,7 @@ from hygro.problems import one_key
 from weather.canonical import PLACE_BOUNDS
 
 
-def _degrees(name: str) -> tuple:
+def _degrees(name: str) -> tuple[BeforeValidator, WithJsonSchema]:
     bound = PLACE_BOUNDS[name]
     return within(bound.lower, bound.upper, bound.cause)
 

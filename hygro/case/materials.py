@@ -37,7 +37,7 @@ def shelf(tables: Mapping[str, Any], folder: Path) -> tuple[dict[str, AnyMateria
     for key, table in own.items() if isinstance(own, dict) else ():
         place = f"materials.{key}"
         try:
-            found[key] = _from_table(key, table, found)
+            found[key] = _from_table(key, table, found, folder)
         except RefusedError as error:
             problems += [Problem(f"{place}.{p.path}".rstrip("."), p.text) for p in error.problems]
         except InputError as error:
@@ -51,15 +51,17 @@ def _from_file(path: Path) -> dict[str, AnyMaterial]:
     return dict(library.load_file(path))
 
 
-def _from_table(key: str, table: Any, found: Mapping[str, AnyMaterial]) -> AnyMaterial:
+def _from_table(
+    key: str, table: Any, found: Mapping[str, AnyMaterial], folder: Path
+) -> AnyMaterial:
     if not isinstance(table, dict):
         raise InputError(f"{table!r}: must be a table")
     values = dict(table)
     like = values.pop("like", None)
     if like is not None:
         start = library.get(str(like), extra=found)
-        return library.derived(start, {**values, "key": key}, "given in the case")
+        return library.derived(start, {**values, "key": key}, "given in the case", folder)
     values["key"] = key
     values.setdefault("name", key.replace("_", " "))
     values.setdefault("group", "own")
-    return check(from_dict(values, place=f"materials.{key}"))
+    return check(from_dict(values, place=f"materials.{key}", folder=folder))

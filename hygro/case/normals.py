@@ -36,8 +36,8 @@ class NormalsEntry:
     """Monthly normals of a place.
 
     `daily_range` is the mean of daily maximum minus minimum, `temperature_spread` the standard
-    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north;
-    `calm_share` that of hours below 0.5 m/s, taken from the mean speed where not given.
+    deviation of daily means; `wind_rose` the share of hours by sector clockwise from north.
+    `calm_share` is that of hours below 0.5 m/s, taken from the mean speed where not given.
     """
 
     place: SiteEntry

@@ -40,7 +40,7 @@ def compare(
     from hygro.errors import InputError
     from hygro.show import report
     from hygro.study.compare import failures, paired
-    from hygro.study.told import to_dict
+    from hygro.study.plain_results import to_dict
 
     loaded = load(case)
     if wall:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from hygro.case import Case
     from hygro.study.certainty import Certainty
     from hygro.study.compare import Compared
-    from hygro.study.runs import Run
+    from hygro.study.runs import PlannedRun
 
 
 def run(
@@ -49,7 +49,7 @@ def run(
     from hygro.atomic import exclusive, writable_folder
     from hygro.case import load, prepare
     from hygro.show import report
-    from hygro.study.told import to_dict
+    from hygro.study.plain_results import to_dict
 
     loaded = load(case)
     chosen = loaded.wall(wall) if wall is not None else only(loaded)
@@ -85,7 +85,7 @@ def _check(out: Path) -> None:
 
 
 def _checked(
-    case: Case, climate: xr.Dataset, runs: Sequence[Run], item: Compared
+    case: Case, climate: xr.Dataset, runs: Sequence[PlannedRun], item: Compared
 ) -> tuple[Certainty, ...]:
     from hygro.study.certainty import certainties, finer
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from hygro.case import Case, CaseWall
     from hygro.solve.settings import Settings
     from hygro.study.compare import Compared
-    from hygro.study.runs import Failure, Outcome, Run
+    from hygro.study.runs import Failure, Outcome, PlannedRun
 
 
 def only(case: Case) -> CaseWall:
@@ -31,7 +31,7 @@ def only(case: Case) -> CaseWall:
     return case.walls[0]
 
 
-def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[Run, ...]:
+def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[PlannedRun, ...]:
     """Return the runs of a case, each with what its record shall say of its origin."""
     from hygro.study.runs import Candidate, plan
 
@@ -50,7 +50,7 @@ def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[Run, 
 def performed(
     case: Case,
     climate: xr.Dataset,
-    runs: Sequence[Run],
+    runs: Sequence[PlannedRun],
     *,
     processes: int | None = None,
     threads: bool = False,

@@ -74,7 +74,9 @@ def get_material(key: str, /, **changes: Any) -> AnyMaterial:
     return derived(found, changes, "given by the user") if changes else found
 
 
-def derived(start: AnyMaterial, changes: Mapping[str, Any], source: str) -> AnyMaterial:
+def derived(
+    start: AnyMaterial, changes: Mapping[str, Any], source: str, folder: str | Path = "."
+) -> AnyMaterial:
     """Return a material with properties replaced, and `source` as the source of each of them."""
     table = plain(start)
     own = changes.get("sources", {})
@@ -82,7 +84,8 @@ def derived(start: AnyMaterial, changes: Mapping[str, Any], source: str) -> AnyM
         raise InputError(f"sources: {own!r}: must be a table")
     given = {k: source for k in changes if k not in (*own, "sources", "key", "name", "group")}
     changed = {**table, **changes, "sources": {**table["sources"], **given, **own}}
-    return check(from_dict(changed, place=f"material '{changed['key']}'"))
+    place = f"material '{changed['key']}'"
+    return check(from_dict(changed, place=place, folder=folder))
 
 
 def load_file(path: str | Path) -> dict[str, AnyMaterial]:
@@ -100,14 +103,14 @@ def load_file(path: str | Path) -> dict[str, AnyMaterial]:
         raise InputError(f"{path}: cannot be read: {error.strerror}") from error
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise InputError(f"{path}: is not valid TOML: {error}") from error
-    found = {key: _read(key, table, path.name) for key, table in tables.items()}
+    found = {key: _read(key, table, path.name, path.parent) for key, table in tables.items()}
     for key, material in found.items():
         check(material, place=f"{path.name}, table [{key}]")
     return found
 
 
-def _read(key: str, table: Any, file: str) -> AnyMaterial:
+def _read(key: str, table: Any, file: str, folder: str | Path = ".") -> AnyMaterial:
     place = f"{file}, table [{key}]"
     if not isinstance(table, Mapping):
         raise InputError(f"{place} = {table!r}: must be a table that describes one material")
-    return from_dict({"key": key} | dict(table), place=place)
+    return from_dict({"key": key} | dict(table), place=place, folder=folder)

@@ -8,15 +8,16 @@ slope of the storage curve at the state of the solver.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import ClassVar, Literal, TypeAlias
+from typing import Annotated, ClassVar, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from hygro.declare import declared, tag
 from hygro.errors import InputError
-from hygro.fields import Number
+from hygro.fields import Number, Positive
 from hygro.material.curves import SUCTION_PER_S, Array, Linked, Points, linear
+from hygro.material.points import DIFFUSIVITY, LIQUID_K, LOG_SUCTION, WATER, along
 
 Driving: TypeAlias = Literal["conductivity", "diffusivity"]
 
@@ -41,7 +42,11 @@ class _Diffusivity:
 class PolynomialConductivity(_Conductivity):
     """K = exp(Σ cᵢ·(w − w0)ⁱ) in s, w in kg/m³.
 
-    `allow_non_monotone` holds the reason why a polynomial that falls somewhere is used as given.
+    Parameters
+    ----------
+    w0 : of the formula [kg/m³]
+    coefficients : c₀, c₁, ... [-]
+    allow_non_monotone : why a curve that falls somewhere is used as given
     """
 
     form: Literal["conductivity-polynomial"] = tag(default="conductivity-polynomial", kw_only=True)
@@ -57,10 +62,16 @@ class PolynomialConductivity(_Conductivity):
 
 @declared
 class ConductivityOverWater(_Conductivity):
-    """Points (w [kg/m³], log10 K [s]); linear between, held beyond the ends."""
+    """Points of log10 K over water content; linear between, held beyond the ends.
+
+    Parameters
+    ----------
+    points : (w [kg/m³], log10 K [s]), rising in w
+    allow_non_monotone : why a curve that falls somewhere is used as given
+    """
 
     form: Literal["conductivity-table"] = tag(default="conductivity-table", kw_only=True)
-    points: Points
+    points: Annotated[Points, *along(WATER, LIQUID_K)]
     allow_non_monotone: str | None = None
 
     def conductivity(self, w: ArrayLike) -> Array:
@@ -70,15 +81,20 @@ class ConductivityOverWater(_Conductivity):
 
 @declared
 class ConductivityOverSuction(_Conductivity):
-    """Points (log10 suction [Pa] at 20 °C, log10 K [s]); linear between, held beyond the ends.
+    """Points of log10 K over log10 suction; linear between, held beyond the ends.
 
     Holds the storage of its own material to find the suction that belongs to w.
+
+    Parameters
+    ----------
+    points : (log10 suction at 20 °C [Pa], log10 K [s]), rising in suction
+    allow_non_monotone : why a curve that falls somewhere is used as given
     """
 
     form: Literal["conductivity-suction-table"] = tag(
         default="conductivity-suction-table", kw_only=True
     )
-    points: Points
+    points: Annotated[Points, *along(LOG_SUCTION, LIQUID_K)]
     storage: Linked = None
     allow_non_monotone: str | None = None
 
@@ -104,14 +120,14 @@ class PowerConductivity(_Conductivity):
     Parameters
     ----------
     saturated : liquid conductivity at w_s [s]
-    exponent : of the power
+    exponent : of the power [-]
     w_s : saturation [kg/m³]
     """
 
     form: Literal["conductivity-power"] = tag(default="conductivity-power", kw_only=True)
-    saturated: Number
+    saturated: Positive
     exponent: Number
-    w_s: Number
+    w_s: Positive
 
     def conductivity(self, w: ArrayLike) -> Array:
         """Liquid conductivity. [s]"""
@@ -122,10 +138,15 @@ class PowerConductivity(_Conductivity):
 
 @declared
 class ConstantDiffusivity(_Diffusivity):
-    """D_w = value. [m²/s]"""
+    """D_w = value.
+
+    Parameters
+    ----------
+    value : D_w [m²/s]
+    """
 
     form: Literal["diffusivity-constant"] = tag(default="diffusivity-constant", kw_only=True)
-    value: Number
+    value: Positive
 
     def diffusivity(self, w: ArrayLike) -> Array:
         """Liquid diffusivity. [m²/s]"""
@@ -158,10 +179,16 @@ class AbsorptionDiffusivity(_Diffusivity):
 
 @declared
 class DiffusivityTable(_Diffusivity):
-    """Points (w [kg/m³], log10 D_w [m²/s]); linear between, held beyond the ends."""
+    """Points of log10 D_w over water content; linear between, held beyond the ends.
+
+    Parameters
+    ----------
+    points : (w [kg/m³], log10 D_w [m²/s]), rising in w
+    allow_non_monotone : why a curve that falls somewhere is used as given
+    """
 
     form: Literal["diffusivity-table"] = tag(default="diffusivity-table", kw_only=True)
-    points: Points
+    points: Annotated[Points, *along(WATER, DIFFUSIVITY)]
     allow_non_monotone: str | None = None
 
     def diffusivity(self, w: ArrayLike) -> Array:

@@ -10,6 +10,7 @@ import dataclasses
 import hashlib
 import json
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Annotated, Any, Literal, TypeAlias
 
 import numpy as np
@@ -96,12 +97,21 @@ class Material:
 
     Parameters
     ----------
-    density, heat_capacity : of the dry material [kg/m³], [J/(kg·K)]
-    pore_volume : open pores [m³/m³]; w_max = 1000·pore_volume
-    liquid : None where the material is not capillary active
+    key : by which a wall names it; in a file the name of its table
+    name : for people
+    group : sheathing, insulation, cladding, masonry, finish, or your own
+    density : of the dry material [kg/m³]
+    heat_capacity : of the dry material [J/(kg·K)]
+    pore_volume : open pores [m³/m³]; all filled, they hold 1000·pore_volume kg/m³
+    storage : moisture storage, water content over relative humidity
+    vapour : vapour permeability over relative humidity
+    thermal : thermal conductivity over water content
+    liquid : liquid transport; left out: not capillary active
+    wood_based : whether moisture content by mass is judged as that of wood
     absorbent : whether the material takes up free water at its surface
-    air_permeability : [m²], None where airtight
-    sources : property -> source, or "typical value, from memory"
+    mould_class : sensitivity to mould
+    air_permeability : left out: airtight [m²]
+    sources : where each property is from, with a `default` for the others
     """
 
     kind: Literal["material"] = tag(default="material", kw_only=True)
@@ -154,8 +164,14 @@ class SheetMaterial:
 
     Parameters
     ----------
-    thermal_resistance : [m²·K/W], mostly 0
+    key : by which a wall names it; in a file the name of its table
+    name : for people
+    group : membrane, paint, facing, or your own
+    permeance : vapour permeance over mean relative humidity
+    thermal_resistance : mostly 0 [m²·K/W]
     liquid_tight : whether liquid water is kept from passing
+    mould_class : sensitivity to mould
+    sources : where each property is from, with a `default` for the others
     """
 
     kind: Literal["sheet"] = tag(default="sheet", kw_only=True)
@@ -184,9 +200,14 @@ Entry: TypeAlias = Annotated[
 """A material or sheet as a table; `kind = "sheet"` tells a sheet."""
 
 
-def from_dict(data: Mapping[str, Any], *, place: str = "material") -> AnyMaterial:
-    """Read a material from plain data; raises `RefusedError`. Its curves are checked in `check`."""
-    found: AnyMaterial = read_or_refuse(Entry, data, place)
+def from_dict(
+    data: Mapping[str, Any], *, place: str = "material", folder: str | Path = "."
+) -> AnyMaterial:
+    """Read a material from plain data; raises `RefusedError`. Its curves are checked in `check`.
+
+    `folder` is where the CSV files of measured points are sought.
+    """
+    found: AnyMaterial = read_or_refuse(Entry, data, place, folder=folder)
     return found
 
 

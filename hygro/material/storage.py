@@ -7,14 +7,14 @@ continuous and does not rise with s. Storage does not depend on temperature.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from hygro.constants import GRAVITY, WATER_DENSITY
 from hygro.declare import declared, tag
-from hygro.fields import Number
+from hygro.fields import AboveOne, Number, Positive
 from hygro.material.curves import (
     SUCTION_PER_S,
     Array,
@@ -23,6 +23,7 @@ from hygro.material.curves import (
     s_of_rh,
     stretched,
 )
+from hygro.material.points import RH, SUCTION, WATER, along
 
 SATURATED_VAPOUR_20C = 0.01728
 """Vapour density of saturated air at 20 °C: 2339 Pa / (461.5 J/(kg·K) · 293.15 K). [kg/m³]"""
@@ -46,9 +47,9 @@ class TableStorage:
     """
 
     form: Literal["table"] = tag(default="table", kw_only=True)
-    rh: Points
-    w_free: Number
-    suction: Points = ()
+    rh: Annotated[Points, *along(RH, WATER)]
+    w_free: Positive
+    suction: Annotated[Points, *along(SUCTION, WATER, rising=False)] = ()
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
@@ -79,7 +80,7 @@ class VanGenuchten:
     """
 
     form: Literal["van-genuchten"] = tag(default="van-genuchten", kw_only=True)
-    w_s: Number
+    w_s: Positive
     modes: Points
 
     def water_content(self, s: ArrayLike) -> Array:
@@ -89,10 +90,16 @@ class VanGenuchten:
 
 @declared
 class VanGenuchtenHead:
-    """w = w_s·Σ l·[1 + (a·h)ⁿ]^(−m) over the head h = p/(ρ_w·g) in m; a in 1/m."""
+    """w = w_s·Σ l·[1 + (a·h)ⁿ]^(−m) over the head h = p/(ρ_w·g) in m.
+
+    Parameters
+    ----------
+    w_s : water content at zero suction [kg/m³]
+    modes : (l [-], a [1/m], n [-]) or (l, a, n, m); m = 1 − 1/n when absent
+    """
 
     form: Literal["van-genuchten-head"] = tag(default="van-genuchten-head", kw_only=True)
-    w_s: Number
+    w_s: Positive
     modes: Points
 
     def water_content(self, s: ArrayLike) -> Array:
@@ -111,11 +118,17 @@ def _modes(modes: Points, x: Array) -> Array:
 
 @declared
 class BForm:
-    """w = w_free·(b − 1)·rh/(b − rh), b > 1; a single curve from sorption to saturation."""
+    """w = w_free·(b − 1)·rh/(b − rh), b > 1; a single curve from sorption to saturation.
+
+    Parameters
+    ----------
+    w_free : water content at rh = 1 [kg/m³]
+    b : shape; near 1 the curve rises late and steeply [-]
+    """
 
     form: Literal["b-form"] = tag(default="b-form", kw_only=True)
-    w_free: Number
-    b: Number
+    w_free: Positive
+    b: AboveOne
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
@@ -127,15 +140,21 @@ class BForm:
 class Hansen:
     """w = w0/(1 − ln(rh)/A)^(1/n), written with the exponent as given: (1 + s/A)^(−exponent).
 
+    Parameters
+    ----------
+    w0 : water content at rh = 1 [kg/m³]
+    a : A, of the sorption isotherm [-]
+    exponent : 1/n [-]
+
     References
     ----------
     Hansen 1986, Sorption isotherms, Technical University of Denmark (from memory).
     """
 
     form: Literal["hansen"] = tag(default="hansen", kw_only=True)
-    w0: Number
-    a: Number
-    exponent: Number
+    w0: Positive
+    a: Positive
+    exponent: Positive
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
@@ -144,10 +163,15 @@ class Hansen:
 
 @declared
 class LinearStorage:
-    """w = slope·rh; w_free equals the slope. Slope in kg/m³ per unit of rh."""
+    """w = slope·rh; w_free equals the slope.
+
+    Parameters
+    ----------
+    slope : water content at rh = 1 [kg/m³]
+    """
 
     form: Literal["linear"] = tag(default="linear", kw_only=True)
-    slope: Number
+    slope: Positive
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
@@ -156,10 +180,15 @@ class LinearStorage:
 
 @declared
 class MoistAir:
-    """Storage of the pore air alone: porosity × saturated vapour at 20 °C × rh."""
+    """Storage of the pore air alone: porosity × saturated vapour at 20 °C × rh.
+
+    Parameters
+    ----------
+    porosity : share of pores [-]
+    """
 
     form: Literal["moist-air"] = tag(default="moist-air", kw_only=True)
-    porosity: Number
+    porosity: Positive
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
@@ -186,12 +215,12 @@ class WoodSorption:
     """
 
     form: Literal["wood-sorption"] = tag(default="wood-sorption", kw_only=True)
-    density: Number
-    w_free: Number
+    density: Positive
+    w_free: Positive
     temperature: Number = 294.25
-    scale: Number = 1.0
-    tail_suction: Number = 1e5
-    tail_exponent: Number = 2.5
+    scale: Positive = 1.0
+    tail_suction: Positive = 1e5
+    tail_exponent: AboveOne = 2.5
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""
@@ -230,6 +259,14 @@ def wood_moisture_ratio(rh: ArrayLike, temperature: float) -> Array:
 class RationalSorption:
     """u = A1·rh/((1 + A2·rh)(1 − A3·rh)) in kg/kg, times density, with a tail to w_free.
 
+    Parameters
+    ----------
+    density : dry density that turns kg/kg into water content [kg/m³]
+    a1, a2, a3 : of the formula [-]
+    w_free : water content at rh = 1, tail included [kg/m³]
+    tail_suction : suction at which the tail is about half filled [Pa]
+    tail_exponent : steepness of the tail (van Genuchten n) [-]
+
     References
     ----------
     Richards, Burch, Thomas 1992, ASHRAE Trans. 98(2), 475-485 (form from memory). The tail is
@@ -237,13 +274,13 @@ class RationalSorption:
     """
 
     form: Literal["rational-sorption"] = tag(default="rational-sorption", kw_only=True)
-    density: Number
-    a1: Number
+    density: Positive
+    a1: Positive
     a2: Number
     a3: Number
-    w_free: Number
-    tail_suction: Number = 1e5
-    tail_exponent: Number = 2.5
+    w_free: Positive
+    tail_suction: Positive = 1e5
+    tail_exponent: AboveOne = 2.5
 
     def water_content(self, s: ArrayLike) -> Array:
         """Water content. [kg/m³]"""

@@ -14,8 +14,9 @@ from numpy.typing import ArrayLike
 
 from hygro.constants import PERM, REFERENCE_TEMPERATURE, STILL_AIR_PERMEABILITY
 from hygro.declare import declared, tag
-from hygro.fields import Number, within
+from hygro.fields import Number, Positive, within
 from hygro.material.curves import Array, Linked, Points, linear, monotone, s_of_rh
+from hygro.material.points import PERMEABILITY, PERMEANCE, RH, along
 
 Mu: TypeAlias = Annotated[float, *within(1.0, 1e9, "still air has 1, and nothing less")]
 TemperatureLaw: TypeAlias = Literal["constant", "air", "inverse"]
@@ -27,7 +28,13 @@ WET_CUP_RH = 0.75
 
 @declared
 class ConstantMu:
-    """δ = still-air permeability / mu."""
+    """δ = still-air permeability / mu.
+
+    Parameters
+    ----------
+    mu : vapour resistance factor [-]
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["mu"] = tag(default="mu", kw_only=True)
     mu: Mu
@@ -43,6 +50,12 @@ class DryWetMu:
     """mu of the dry cup (25 % mean rh) and of the wet cup (75 %): ln δ linear in rh between.
 
     The exponential bridge is this library's choice; outside 25 to 75 % the cup values hold.
+
+    Parameters
+    ----------
+    dry : mu of the dry cup [-]
+    wet : mu of the wet cup [-]
+    temperature_law : how the value changes with temperature; see the start of this section
     """
 
     form: Literal["mu-dry-wet"] = tag(default="mu-dry-wet", kw_only=True)
@@ -58,10 +71,16 @@ class DryWetMu:
 
 @declared
 class PermeabilityTable:
-    """Points (rh [-], δ [kg/(m·s·Pa)]); shape-preserving cubic."""
+    """A shape-preserving cubic through points of δ over rh.
+
+    Parameters
+    ----------
+    points : (rh [-], δ [kg/(m·s·Pa)]), rising in rh
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["permeability-table"] = tag(default="permeability-table", kw_only=True)
-    points: Points
+    points: Annotated[Points, *along(RH, PERMEABILITY)]
     temperature_law: TemperatureLaw = "constant"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -71,11 +90,18 @@ class PermeabilityTable:
 
 @declared
 class PermeanceOfThickness:
-    """Points (rh [-], permeance [perm]) of a board tested at a given thickness [m]."""
+    """A shape-preserving cubic through the permeance of a board, times the thickness tested.
+
+    Parameters
+    ----------
+    thickness : of the board as tested [m]
+    points : (rh [-], permeance [perm]), rising in rh
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["perm-table"] = tag(default="perm-table", kw_only=True)
-    thickness: Number
-    points: Points
+    thickness: Positive
+    points: Annotated[Points, *along(RH, PERMEANCE)]
     temperature_law: TemperatureLaw = "constant"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -86,6 +112,11 @@ class PermeanceOfThickness:
 @declared
 class ExponentialPermeability:
     """δ = exp(b0 + b1·rh + b2·rh²) kg/(m·s·Pa).
+
+    Parameters
+    ----------
+    b0, b1, b2 : of the formula [-]
+    temperature_law : how the value changes with temperature; see the start of this section
 
     References
     ----------
@@ -106,10 +137,18 @@ class ExponentialPermeability:
 
 @declared
 class PowerPermeability:
-    """δ = low·(1 + rise·rh^power) kg/(m·s·Pa)."""
+    """δ = low·(1 + rise·rh^power).
+
+    Parameters
+    ----------
+    low : δ when dry [kg/(m·s·Pa)]
+    rise : of the formula [-]
+    power : of the formula [-]
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["power"] = tag(default="power", kw_only=True)
-    low: Number
+    low: Positive
     rise: Number
     power: Number
     temperature_law: TemperatureLaw = "constant"
@@ -125,14 +164,20 @@ class BenchmarkPermeability:
 
     Holds the storage of its own material, because the formula is written over w.
 
+    Parameters
+    ----------
+    mu : vapour resistance factor when dry [-]
+    w_sat : water content at which nothing passes as vapour [kg/m³]
+    temperature_law : how the value changes with temperature; see the start of this section
+
     References
     ----------
     EN 15026:2007 and Hagentoft et al. 2004 (from memory). M_w/R = 0.018016/8.314.
     """
 
     form: Literal["benchmark"] = tag(default="benchmark", kw_only=True)
-    mu: Number
-    w_sat: Number
+    mu: Positive
+    w_sat: Positive
     storage: Linked = None
     temperature_law: TemperatureLaw = "inverse"
 
@@ -146,10 +191,16 @@ class BenchmarkPermeability:
 
 @declared
 class ConstantPermeability:
-    """A permeability that depends on nothing, in kg/(m·s·Pa)."""
+    """δ = value, whatever the humidity.
+
+    Parameters
+    ----------
+    value : permeability [kg/(m·s·Pa)]
+    temperature_law : how the value changes with temperature; see the start of this section
+    """
 
     form: Literal["permeability"] = tag(default="permeability", kw_only=True)
-    value: Number
+    value: Positive
     temperature_law: TemperatureLaw = "constant"
 
     def permeability(self, rh: ArrayLike) -> Array:
@@ -159,10 +210,15 @@ class ConstantPermeability:
 
 @declared
 class SheetPerm:
-    """A constant permeance in US perm."""
+    """A constant permeance in US perm.
+
+    Parameters
+    ----------
+    perm : permeance [perm]
+    """
 
     form: Literal["perm"] = tag(default="perm", kw_only=True)
-    perm: Number
+    perm: Positive
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
@@ -171,10 +227,15 @@ class SheetPerm:
 
 @declared
 class SheetConstant:
-    """A constant permeance in kg/(m²·s·Pa)."""
+    """A constant permeance.
+
+    Parameters
+    ----------
+    value : permeance [kg/(m²·s·Pa)]
+    """
 
     form: Literal["permeance"] = tag(default="permeance", kw_only=True)
-    value: Number
+    value: Positive
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
@@ -183,10 +244,15 @@ class SheetConstant:
 
 @declared
 class SheetAirLayer:
-    """A permeance given as the thickness s_d of a still-air layer of equal resistance [m]."""
+    """A permeance given as the thickness of a still-air layer of equal resistance.
+
+    Parameters
+    ----------
+    sd : that thickness, s_d [m]
+    """
 
     form: Literal["sd"] = tag(default="sd", kw_only=True)
-    sd: Number
+    sd: Positive
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""
@@ -196,10 +262,15 @@ class SheetAirLayer:
 
 @declared
 class SheetPermTable:
-    """Points (mean rh [-], permeance [perm]); shape-preserving cubic through ln(permeance)."""
+    """A shape-preserving cubic through the logarithm of permeance over mean humidity.
+
+    Parameters
+    ----------
+    points : (mean rh [-], permeance [perm]), rising in rh
+    """
 
     form: Literal["perm-table"] = tag(default="perm-table", kw_only=True)
-    points: Points
+    points: Annotated[Points, *along(RH, PERMEANCE)]
 
     def permeance(self, rh: ArrayLike) -> Array:
         """Permeance. [kg/(m²·s·Pa)]"""

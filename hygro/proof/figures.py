@@ -58,8 +58,9 @@ def _line(axes: Axes, line: Line, pen: style.Pen) -> None:
             markeredgecolor=pen.color, markeredgewidth=0.9, zorder=3,
         )  # fmt: skip
         return
-    dashes = {} if pen.dash is None else {"dashes": pen.dash}
-    axes.plot(x, y, color=pen.color, linewidth=pen.width, **dashes)  # type: ignore[arg-type]
+    (drawn,) = axes.plot(x, y, color=pen.color, linewidth=pen.width)
+    if pen.dash is not None:
+        drawn.set_dashes(pen.dash)
 
 
 def _legend(axes: Axes, picture: Picture, labels: list[str]) -> None:

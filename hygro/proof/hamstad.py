@@ -15,7 +15,7 @@ from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
 from hygro.wall.loads import Loads, constant_loads
 
-NO_ICE = {"freezing": False, "min_step": 1e-5}
+NO_ICE = Settings(freezing=False, min_step=1e-5)
 """The exercises know no ice; the first step after the jump at the start may be short."""
 RANGE = "1 % of the range, a tenth of what curves of a round robin usually lie apart (from memory)"
 ATMOSPHERE, AIR_GAS, ENGINE_T = 101325.0, 287.06, 293.15
@@ -40,7 +40,7 @@ def roof() -> Outcome:
         "load-bearing": both_ways(0.1, 1e-4, 1.3, 4e-3),
         "insulation": both_ways(0.05, 1e-4, 1.3, 3e-3),
     }
-    result = run(case_wall(case), _roof_loads(), Settings(**NO_ICE), cells=cells)  # type: ignore[arg-type]
+    result = run(case_wall(case), _roof_loads(), NO_ICE, cells=cells)
     mass, heat = table(case, "reference_mass.csv"), table(case, "reference_heat.csv")
     days = mass["day"].astype(int)
     checks: list[Check] = []
@@ -117,7 +117,7 @@ def air_flow() -> Outcome:
     density = (ATMOSPHERE - vapour) / (AIR_GAS * ENGINE_T)
     loads.air[:] = -data["air"]["permeance"] * pressure / density
     wall = case_wall(case, reverse=True)
-    result = run(wall, loads, Settings(**NO_ICE), cells={"wall": both_ways(0.2, 2e-4, 1.15, 4e-3)})  # type: ignore[arg-type]
+    result = run(wall, loads, NO_ICE, cells={"wall": both_ways(0.2, 2e-4, 1.15, 4e-3)})
     reference = table(case, "reference.csv")
     checks: list[Check] = []
     lines = []
@@ -172,7 +172,7 @@ def rain_and_sun() -> Outcome:
         "load-bearing": both_ways(0.1, 2e-5, 1.15, 1e-3),
         "finishing": both_ways(0.02, 1e-4, 1.15, 1e-3),
     }
-    result = run(case_wall(case), loads, Settings(**NO_ICE), cells=cells)  # type: ignore[arg-type]
+    result = run(case_wall(case), loads, NO_ICE, cells=cells)
     reference = table(case, "reference_surfaces.csv")
     found = {
         "load_bearing": _mass(result, 0),
@@ -222,7 +222,7 @@ def inside_insulation() -> Outcome:
         "mortar": both_ways(0.015, 1e-4, 1.2, 4e-4),
         "insulation": both_ways(0.040, 1e-4, 1.2, 6e-4),
     }
-    result = run(case_wall(case), still_loads(case, 1440), Settings(**NO_ICE), cells=cells)  # type: ignore[arg-type]
+    result = run(case_wall(case), still_loads(case, 1440), NO_ICE, cells=cells)
     reference = table(case, "reference.csv")
     x = reference["x"]
     checks: list[Check] = []

@@ -140,7 +140,8 @@ def _responses(layers: list[dict[str, float]], drive: int) -> tuple[complex, com
     result = run(wall, loads, Settings(tolerance=0.01), cells=cells)
     fluxes = (result.ledger.energy_outside, result.ledger.energy_inside)
     load = _polygon_harmonic(size)
-    return tuple(_mean_harmonic(f[-24:] / 3600.0) / load for f in fluxes)  # type: ignore[return-value]
+    outside, inside = (_mean_harmonic(f[-24:] / 3600.0) / load for f in fluxes)
+    return outside, inside
 
 
 def _polygon_harmonic(size: float) -> complex:

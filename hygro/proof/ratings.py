@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from hygro.assess.decay import (
@@ -17,9 +19,9 @@ from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, comp
 from hygro.proof.inputs import rows, table
 from hygro.proof.references.growth import SENSITIVITIES, mould_history
 
-PRINTED = "computed from the printed equation"
-HUKKA = Origin("Hukka & Viitanen 1999, equations as printed", PRINTED)  # type: ignore[arg-type]
-OJANEN = Origin("Ojanen et al. 2010, equations as printed", PRINTED)  # type: ignore[arg-type]
+PRINTED: Final = "computed from the printed equation"
+HUKKA = Origin("Hukka & Viitanen 1999, equations as printed", PRINTED)
+OJANEN = Origin("Ojanen et al. 2010, equations as printed", PRINTED)
 WEEK = 168
 
 
@@ -119,8 +121,8 @@ def decay() -> Outcome:
     """Brown rot, dose-response models and rating against worked values."""
     rot, dose = table("decay", "brown_rot.csv"), table("decay", "dose.csv")
     rating = table("decay", "rating.csv")
-    viitanen = Origin("Viitanen et al. 2010 (from memory)", PRINTED)  # type: ignore[arg-type]
-    brischke = Origin("Brischke & Rapp 2010; Isaksson et al. 2013 (from memory)", PRINTED)  # type: ignore[arg-type]
+    viitanen = Origin("Viitanen et al. 2010 (from memory)", PRINTED)
+    brischke = Origin("Brischke & Rapp 2010; Isaksson et al. 2013 (from memory)", PRINTED)
     states = list(zip(rot["t"] + 273.15, rot["rh"] / 100.0, strict=True))
     T, u = dose["t"] + 273.15, dose["u"] / 100.0
     dose_u = np.maximum(dose["dose_u"], 0.0)  # the table prints -0.00075 at 25 %, no dose

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 
 from hygro.errors import HygroError, InputError, near_matches
 from hygro.proof.check import Check, Outcome, Picture, broken
-from hygro.study.processes import Progress, in_processes
+from hygro.study.processes import TaskProgress, in_processes
 
 
 @dataclass(frozen=True)
-class Case:
+class Exercise:
     """One name of the command.
 
     Attributes
@@ -37,36 +37,38 @@ class Case:
     seconds: float
 
 
-CASES: tuple[Case, ...] = (
-    Case("en15026_step", "EN 15026 step", ("step:step", "step:step_sundials"), 12.0),
-    Case("hamstad_1", "insulated roof", ("hamstad:roof",), 4.0),
-    Case("hamstad_2", "isothermal drying", ("drying:drying",), 2.0),
-    Case("hamstad_3", "air flow", ("hamstad:air_flow",), 2.0),
-    Case("hamstad_4", "rain and sun", ("hamstad:rain_and_sun",), 2.0),
-    Case("hamstad_5", "inside insulation", ("hamstad:inside_insulation",), 2.0),
-    Case("heat_step_surface_coefficient", "temperature step", ("heat:step",), 1.0),
-    Case("periodic_transmission", "periodic walls", ("heat:periodic",), 4.0),
-    Case("two_layer_radiation", "radiating surface", ("heat:radiation",), 1.0),
-    Case("constant_diffusivity_uptake", "uptake, constant D", ("moisture:constant_uptake",), 1.0),
-    Case("exponential_diffusivity_uptake", "uptake, exponential D",
+CASES: tuple[Exercise, ...] = (
+    Exercise("en15026_step", "EN 15026 step", ("step:step", "step:step_sundials"), 12.0),
+    Exercise("hamstad_1", "insulated roof", ("hamstad:roof",), 4.0),
+    Exercise("hamstad_2", "isothermal drying", ("drying:drying",), 2.0),
+    Exercise("hamstad_3", "air flow", ("hamstad:air_flow",), 2.0),
+    Exercise("hamstad_4", "rain and sun", ("hamstad:rain_and_sun",), 2.0),
+    Exercise("hamstad_5", "inside insulation", ("hamstad:inside_insulation",), 2.0),
+    Exercise("heat_step_surface_coefficient", "temperature step", ("heat:step",), 1.0),
+    Exercise("periodic_transmission", "periodic walls", ("heat:periodic",), 4.0),
+    Exercise("two_layer_radiation", "radiating surface", ("heat:radiation",), 1.0),
+    Exercise(
+        "constant_diffusivity_uptake", "uptake, constant D", ("moisture:constant_uptake",), 1.0
+    ),
+    Exercise("exponential_diffusivity_uptake", "uptake, exponential D",
          ("moisture:exponential_uptake",), 1.0),
-    Case("cup_tests", "dry and wet cup", ("moisture:cups",), 1.0),
-    Case("moisture_buffer", "moisture buffering", ("moisture:buffering",), 1.0),
-    Case("stefan_one_phase", "freezing front, one phase", ("freezing:one_phase",), 1.0),
-    Case("stefan_two_phase", "freezing front, two phases", ("freezing:two_phase",), 1.0),
-    Case("manufactured", "orders in space and time",
+    Exercise("cup_tests", "dry and wet cup", ("moisture:cups",), 1.0),
+    Exercise("moisture_buffer", "moisture buffering", ("moisture:buffering",), 1.0),
+    Exercise("stefan_one_phase", "freezing front, one phase", ("freezing:one_phase",), 1.0),
+    Exercise("stefan_two_phase", "freezing front, two phases", ("freezing:two_phase",), 1.0),
+    Exercise("manufactured", "orders in space and time",
          ("orders:manufactured", "orders:time_order"), 30.0),
-    Case("moist_air", "moist air", ("loads:moist_air",), 3.0),
-    Case("wood_sorption", "wood sorption", ("loads:wood_sorption",), 0.5),
-    Case("sun_on_plane", "sun on planes", ("loads:sun",), 2.0),
-    Case("driving_rain", "driving rain", ("loads:rain",), 0.5),
-    Case("indoor_climate", "indoor climates", ("loads:indoor",), 0.5),
-    Case("monthly_method", "monthly hand method", ("monthly:by_hand", "monthly:dynamic"), 3.0),
-    Case("mould_index", "mould index", ("ratings:mould",), 3.0),
-    Case("decay", "wood decay", ("ratings:decay",), 0.5),
-    Case("code_tables", "code tables beside the engine", ("codes:zones",), 45.0),
-    Case("field_trends", "trends of field studies", ("field_trends:trends",), 10.0),
-    Case("sundials_twins", "SUNDIALS twins", ("twins:twins",), 15.0),
+    Exercise("moist_air", "moist air", ("surroundings:moist_air",), 3.0),
+    Exercise("wood_sorption", "wood sorption", ("surroundings:wood_sorption",), 0.5),
+    Exercise("sun_on_plane", "sun on planes", ("surroundings:sun",), 2.0),
+    Exercise("driving_rain", "driving rain", ("surroundings:rain",), 0.5),
+    Exercise("indoor_climate", "indoor climates", ("surroundings:indoor",), 0.5),
+    Exercise("monthly_method", "monthly hand method", ("monthly:by_hand", "monthly:dynamic"), 3.0),
+    Exercise("mould_index", "mould index", ("ratings:mould",), 3.0),
+    Exercise("decay", "wood decay", ("ratings:decay",), 0.5),
+    Exercise("code_tables", "code tables beside the engine", ("codes:zones",), 45.0),
+    Exercise("field_trends", "trends of field studies", ("field_trends:trends",), 10.0),
+    Exercise("sundials_twins", "SUNDIALS twins", ("twins:twins",), 15.0),
 )  # fmt: skip
 
 
@@ -74,13 +76,13 @@ CASES: tuple[Case, ...] = (
 class Result:
     """What one case left, and how long it took. [s]"""
 
-    case: Case
+    case: Exercise
     checks: tuple[Check, ...]
     pictures: tuple[Picture, ...]
     seconds: float
 
 
-def chosen(names: Sequence[str]) -> tuple[Case, ...]:
+def chosen(names: Sequence[str]) -> tuple[Exercise, ...]:
     """Cases by name, all where none is named; raises `InputError` with near matches."""
     known = {case.name: case for case in CASES}
     for name in names:
@@ -89,7 +91,7 @@ def chosen(names: Sequence[str]) -> tuple[Case, ...]:
     return tuple(case for case in CASES if not names or case.name in names)
 
 
-def run_case(case: Case) -> Result:
+def run_case(case: Exercise) -> Result:
     """Run one case; an error of the engine or a missing reference becomes a failed check."""
     began = time.perf_counter()
     checks: list[Check] = []
@@ -107,16 +109,16 @@ def run_case(case: Case) -> Result:
 
 
 def perform(
-    cases: Sequence[Case],
+    cases: Sequence[Exercise],
     *,
     processes: int | None = None,
-    progress: Progress | None = None,
+    progress: TaskProgress | None = None,
 ) -> tuple[Result, ...]:
     """Run cases, in processes where there are several, and return results in their order.
 
     Parameters
     ----------
-    cases : sequence of Case
+    cases : sequence of Exercise
         See `chosen`.
     processes : int, optional
         1 runs in this process. None: one for each core, but not more than cases.
@@ -135,8 +137,8 @@ def perform(
     return tuple(by_place[k] for k in range(len(cases)))
 
 
-def together(tell: Progress, total: int) -> Progress:
-    """Progress of many short tasks as that of one: how many are done, and what was last."""
+def together(tell: TaskProgress, total: int) -> TaskProgress:
+    """TaskProgress of many short tasks as that of one: how many are done, and what was last."""
     done: set[int] = set()
 
     def one(number: int, fraction: float, word: str) -> None:
@@ -147,7 +149,7 @@ def together(tell: Progress, total: int) -> Progress:
     return one
 
 
-def _task(_: None, __: int, item: tuple[int, Case], progress: Progress | None) -> Result:
+def _task(_: None, __: int, item: tuple[int, Exercise], progress: TaskProgress | None) -> Result:
     place, case = item
     if progress is not None:
         progress(place, 0.0, case.title)

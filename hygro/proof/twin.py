@@ -74,7 +74,7 @@ structref.define_proxy(_Bundle, _BundleType, _FIELDS)
 
 # not cached on disk: the cache would not see a change of the kernels it calls
 @njit(error_model="numpy")
-def _rates(bundle, hour, x, y, out):  # type: ignore[no-untyped-def]
+def _rates(bundle, hour, x, y, out):
     """Rates per hour of the scaled, interleaved unknowns at the fraction x of an hour."""
     T, u, dT, du = bundle.T, bundle.u, bundle.dT, bundle.du
     for i in range(len(T)):

@@ -8,7 +8,7 @@ from typing import Any
 import xarray as xr
 
 from hygro.errors import InputError, RecordError
-from hygro.record.loads import stored_loads
+from hygro.record.given import stored_loads
 from hygro.record.provenance import SCHEMA, loads_hash
 from hygro.record.variables import TABLE
 

@@ -6,24 +6,21 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
 from typing import Any, NamedTuple
 
-import numpy as np
 import xarray as xr
 
 from hygro.errors import HygroError
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
-from hygro.record.loads import given_loads, stored_loads
+from hygro.record.given import given_loads, stored_loads
 from hygro.record.provenance import attributes, stored_settings, stored_wall
 from hygro.room.models import Room
 from hygro.solve.ensemble import run_many
-from hygro.solve.march import Run
+from hygro.solve.march import Progress, Run
 from hygro.solve.march import run as march
 from hygro.solve.periodic import run_periodic
 from hygro.solve.settings import Settings
 from hygro.wall.loads import Loads, closed_loads
 from hygro.wall.wall import Wall
-
-Progress = Callable[[float, np.datetime64], None]
 
 
 def simulate(

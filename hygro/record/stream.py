@@ -24,7 +24,7 @@ from hygro.atomic import exclusive, replacing, to_disk, write_text
 from hygro.errors import InputError, RecordError
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
-from hygro.record.loads import given_loads
+from hygro.record.given import given_loads
 from hygro.record.provenance import attributes
 from hygro.record.seal import seal
 from hygro.room.models import Room

@@ -16,7 +16,17 @@ from hygro.constants import GAS_CONSTANT_VAPOUR, ZERO_CELSIUS
 from hygro.data_files import table
 from hygro.declare import declared, set_once, tag
 from hygro.errors import InputError, near_matches
-from hygro.fields import Humidity, Name, Number, RoomTemperature, Temperature, Text, read, within
+from hygro.fields import (
+    Humidity,
+    Name,
+    Number,
+    RoomTemperature,
+    Temperature,
+    Text,
+    read,
+    schema,
+    within,
+)
 from hygro.room.time import (
     AVERAGING_TEXT,
     Array,
@@ -33,23 +43,21 @@ RULES = get_args(TemperatureRule)
 """Named rules for the indoor temperature."""
 
 
+_BOUNDS = (223.15, 343.15)
+
+
 def _temperature_or_rule(value: Any) -> Any:
     if value in RULES:
         return value
     if isinstance(value, str) and value[:1].isalpha():
         raise InputError(f"{value!r}: no temperature and no rule; {near_matches(value, RULES)}")
-    return read(value, "temperature", 223.15, 343.15, likely="degC")
+    return read(value, "temperature", *_BOUNDS, likely="degC")
 
 
 IndoorTemperature = Annotated[
     float | TemperatureRule,
     BeforeValidator(_temperature_or_rule),
-    WithJsonSchema(
-        {
-            "description": f"Text with a unit (degC, degF, K) or one of {', '.join(RULES)}",
-            "type": ["string", "number"],
-        }
-    ),
+    WithJsonSchema({"anyOf": [{"enum": list(RULES)}, schema("temperature", *_BOUNDS)]}),
 ]
 
 

@@ -15,7 +15,7 @@ from pydantic import BeforeValidator, WithJsonSchema
 
 from hygro.declare import declared
 from hygro.errors import InputError
-from hygro.fields import Number, read
+from hygro.fields import Number, read, schema
 
 Array = npt.NDArray[np.float64]
 Averaging = Literal["calendar_day", "running_24h", "month", "none"]
@@ -177,8 +177,9 @@ def hourly(kind: str, low: float, high: float, *, likely: str = "") -> Any:
         found = tuple(read(item, kind, low, high, likely=likely) for item in value)
         return weekly(found) if len(found) == 24 else Schedule(found)
 
-    one = {"description": f"{kind}: one value, 24 or 168", "type": ["number", "string", "array"]}
-    return BeforeValidator(read_schedule), WithJsonSchema(one)
+    one = schema(kind, low, high, f"{kind}, one value, 24 or 168")
+    many = {"type": "array", "items": one, "minItems": 24, "maxItems": 168}
+    return BeforeValidator(read_schedule), WithJsonSchema({"anyOf": [one, many]})
 
 
 def scaled(schedule: Schedule, factor: float) -> Schedule:

@@ -31,6 +31,8 @@ from hygro.wall.wall import Wall
 WEEK = 7
 """Days over which the humidity is smoothed for the eye."""
 
+LABEL = 32
+"""Letters of a label beside the panels."""
 LABEL_WIDTH = 2.4
 """Room for the names of the walls beside the panels. [in]"""
 
@@ -55,9 +57,7 @@ PANELS = (
         0.0,
         25.0,
     ),
-    Panel(
-        "Mould index at the face that decides", lambda t: t.mould, 3.0, "3, ASHRAE 160", 0.0, 3.5
-    ),
+    Panel("Mould index at the face that decides", lambda t: t.mould, 3.0, "3", 0.0, 3.5),
     Panel(
         "Relative humidity at that face, %, 7-day mean",
         lambda t: 100.0 * smooth(t.humidity, WEEK),
@@ -187,11 +187,13 @@ def _panel(
 
 def _label(outcome: Outcome) -> str:
     """Name of the wall; its face where that is not the inner face of the sheathing."""
-    name = textwrap.shorten(outcome.run.name, 30, placeholder="…")
+    name = textwrap.shorten(outcome.run.name, LABEL, placeholder="…")
     found = outcome.trace
     if not found.face or found.face == f"{found.sheathing}, inner face":
         return name
-    return f"{textwrap.shorten(name, 20, placeholder='…')} ({found.face.removesuffix(' face')})"
+    face = found.face.removesuffix(" face").removeprefix(f"{found.sheathing}, ")
+    face = textwrap.shorten(face, 16, placeholder="…")
+    return f"{textwrap.shorten(name, LABEL - len(face) - 3, placeholder='…')} ({face})"
 
 
 def _line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
@@ -240,7 +242,7 @@ def _end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]]) -> None:
         axes.text(
             1.045,
             height,
-            textwrap.shorten(name, 42, placeholder="…"),
+            name,
             transform=axes.transAxes,
             fontsize=8,
             va="center",

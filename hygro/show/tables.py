@@ -174,7 +174,9 @@ def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     """Return what the columns by hand mean, with the winter that they are computed for."""
     winters = {_winter(item.tight.hand, system): None for item in compared}
     rooms = {room_words(item.tight.hand): None for item in compared}
-    short = [item.name for item in compared if item.tight.hand.code and item.tight.hand.code.below]
+    short = [
+        f"'{item.name}'" for item in compared if item.tight.hand.code and item.tight.hand.code.below
+    ]
     below = [f"below the code's R outside of the framing (see `run`): {', '.join(short)}"]
     return [
         *rooms,

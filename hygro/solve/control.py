@@ -84,7 +84,7 @@ HALF_TURNS, HALF_CLOSE, HALF_STEP = 12, 3e-4, 0.5
 """Face of a half cell: iterations, closing change of its potential, largest change. [1]"""
 U_FACE, LEAST_RISE = 1.0, 1e-7
 """Face of a half cell: highest potential, least slope of its humidity. [1]"""
-NEARLY_FULL = 0.5
+NEARLY_FULL = 0.3
 """Potential of a cell below which its face takes in all that comes. [1]"""
 DRY_TURNS, DRY_CLOSE = 6, 1e-5
 """Dry surface: iterations on the temperature, closing change. [K]"""

@@ -161,7 +161,9 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
             _film(cell[:, arrays.CAP], interface, grid, wall)
     for k, part in enumerate(wall.solids):
         if part.material.liquid is None:
-            _held(cell[:, arrays.CAP], np.flatnonzero(grid.layer == k), part, grid)
+            own = np.flatnonzero(grid.layer == k)
+            ends = [x for x, end in ((own[0], k), (own[-1], k + 1)) if _is_face(wall, grid, end)]
+            _held(cell[:, arrays.CAP], own, ends, part, grid)
     # beyond free saturation water rises straight
     cell[:, arrays.W_CAP] = per_layer[:, 3] + per_layer[:, -1] * (cell[:, arrays.CAP] - 1.0)
     places = [_place_cells(source, wall, grid) for source in wall.leaks.all()]
@@ -317,14 +319,27 @@ def _film(cap: NDArray[np.float64], interface: Interface, grid: Grid, wall: Wall
         cap[cell] = min(cap[cell], 1.0 + held / excess_per_u(material))
 
 
-def _held(cap: NDArray[np.float64], own: NDArray[np.int64], layer: Layer, grid: Grid) -> None:
+def _is_face(wall: Wall, grid: Grid, k: int) -> bool:
+    """Whether water can stand at an interface: not where one material goes on in two layers."""
+    x = grid.interfaces[k]
+    if x.before or x.gap or x.after or not 0 < k < len(wall.solids):
+        return True
+    return wall.solids[k - 1].material != wall.solids[k].material
+
+
+def _held(
+    cap: NDArray[np.float64],
+    own: NDArray[np.int64],
+    faces: list[np.int64],
+    layer: Layer,
+    grid: Grid,
+) -> None:
     """What a layer without liquid transport holds beyond free saturation, from its film.
 
     A film is per area: a thin cell at a face may hold more than its pores do.
     """
     per = layer.film / excess_per_u(layer.material)
     cap[own] = np.minimum(cap[own], 1.0 + BETWEEN * per)
-    faces = own[[0, -1]]
     cap[faces] = 1.0 + per / grid.thickness[faces]
 
 

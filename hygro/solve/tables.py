@@ -14,11 +14,12 @@ that the kernels work on all of them at once.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from hygro.constants import (
     GAS_CONSTANT_VAPOUR,
@@ -119,11 +120,11 @@ def _knots(material: Material) -> Array:
     return np.concatenate([[40.0], np.exp(0.5 * (low + high)), [0.0]])
 
 
-def _integral(function: NDArray | object, low: Array, high: Array) -> Array:
+def _integral(function: Callable[[Array], ArrayLike], low: Array, high: Array) -> Array:
     """Eight-point Gauss quadrature on each interval."""
     half = 0.5 * (high - low)[:, None]
     points = 0.5 * (high + low)[:, None] + half * _GAUSS_X
-    values = np.asarray(function(points.ravel())).reshape(points.shape)  # type: ignore[operator]
+    values = np.asarray(function(points.ravel())).reshape(points.shape)
     return (values * _GAUSS_W * half).sum(axis=1)
 
 

@@ -18,15 +18,15 @@ from hygro.assess.verdict import OUTCOMES, reserve_words
 from hygro.errors import InputError, near_matches
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
-from hygro.study import told
+from hygro.study import plain_results
 from hygro.study.leaks import leak_notes
+from hygro.study.processes import TaskProgress
 from hygro.study.rank import ranked
 from hygro.study.runs import (
     Candidate,
     Failure,
     Judging,
     Outcome,
-    Progress,
     Repeat,
     perform,
     plan,
@@ -111,11 +111,11 @@ class Comparison:
 
     def to_dict(self) -> list[dict[str, object]]:
         """Plain values for JSON: one table a wall, in order, then the runs that failed."""
-        return told.to_dict(self.walls, self.failed)
+        return plain_results.to_dict(self.walls, self.failed)
 
     def to_json(self) -> str:
         """`to_dict` as JSON text."""
-        return told.to_json(self.walls, self.failed)
+        return plain_results.to_json(self.walls, self.failed)
 
     def to_frame(self) -> pd.DataFrame:
         """One row a finding, wall and scenario first, then as `Verdict.to_frame`."""
@@ -166,7 +166,7 @@ def compare(
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
     repeat: Repeat = "as needed",
-    progress: Progress | None = None,
+    progress: TaskProgress | None = None,
 ) -> Comparison:
     """Run some walls, each tight and with its leaks one by one, judge them and rank them.
 
@@ -186,7 +186,7 @@ def compare(
     criteria, sheathing, skip_days, mould_model
         See `hygro.assess.verdict`.
     repeat : str
-        See `hygro.study.runs.Run`: one year of weather is run from the state at the start for
+        See `PlannedRun`: one year of weather is run from the state at the start for
         closing in, and again and again for service; longer weather is run once.
     progress : callable, optional
         Called with the number of the run, the fraction done and the date reached.

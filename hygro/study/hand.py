@@ -181,4 +181,6 @@ def season_means(climate: xr.Dataset, room: Room, ranks: slice) -> tuple[float, 
     month = (time - np.timedelta64(1, "h")).astype("datetime64[M]").astype(int) % 12
     means = [float(T[month == m].mean()) for m in range(12)]
     cold = np.isin(month, np.argsort(means)[ranks])
-    return tuple(float(x[cold].mean()) for x in (T, indoor.temperature, indoor.vapour_pressure))  # type: ignore[return-value]
+    series = (T, indoor.temperature, indoor.vapour_pressure)
+    outdoors, indoors, vapour = (float(x[cold].mean()) for x in series)
+    return outdoors, indoors, vapour

@@ -17,7 +17,16 @@ import xarray as xr
 from hygro.errors import InputError, SolveError
 from hygro.solve.settings import Settings
 from hygro.study.compare import failures, paired
-from hygro.study.runs import Candidate, Failure, Judging, Outcome, Repeat, Run, perform, plan
+from hygro.study.runs import (
+    Candidate,
+    Failure,
+    Judging,
+    Outcome,
+    PlannedRun,
+    Repeat,
+    perform,
+    plan,
+)
 from hygro.study.vary import Variant
 
 SAMPLES = 8
@@ -289,7 +298,7 @@ def judged(
     return judge
 
 
-def _key(run: Run) -> Hashable:
+def _key(run: PlannedRun) -> Hashable:
     """What the outcome of a run depends on, climate and settings being the same."""
     try:
         hash((run.wall, run.room))

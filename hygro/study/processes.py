@@ -23,9 +23,9 @@ from hygro.errors import SolveError
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
-Progress = Callable[[int, float, str], None]
-"""Called with the number of the task, the fraction done and a word."""
-Task = Callable[[Any, int, Item, Progress | None], Result]
+TaskProgress = Callable[[int, float, str], None]
+"""Called with the number of the task, the fraction done and a word, such as the date reached."""
+Task = Callable[[Any, int, Item, TaskProgress | None], Result]
 """Takes what is shared, the number of the item, the item, and whom to tell."""
 
 GRACE = 1.0
@@ -39,7 +39,7 @@ def in_processes(
     shared: Any,
     items: Sequence[Item],
     *,
-    progress: Progress | None,
+    progress: TaskProgress | None,
     count: int,
 ) -> tuple[Result, ...]:
     """Do a task for every item in `count` processes and return the results in order.
@@ -78,7 +78,7 @@ def in_threads(
     shared: Any,
     items: Sequence[Item],
     *,
-    progress: Progress | None,
+    progress: TaskProgress | None,
     count: int | None = None,
 ) -> tuple[Result, ...]:
     """Do a task for every item in `count` threads (default: one each); results in order.
@@ -191,7 +191,7 @@ def _stop(pool: ProcessPoolExecutor) -> None:
     pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _watch(futures: Sequence[Future[Any]], queue: Any, progress: Progress | None) -> None:
+def _watch(futures: Sequence[Future[Any]], queue: Any, progress: TaskProgress | None) -> None:
     """Pass progress on until all tasks are done or one raises."""
     pending = set(futures)
     while pending:

@@ -22,22 +22,19 @@ import xarray as xr
 
 from hygro.assess.choose import name_of
 from hygro.assess.criteria import CRITERIA, Judged
-from hygro.assess.data import HOURS_PER_YEAR
-from hygro.assess.digest import summary
 from hygro.assess.judge import merged, verdict
+from hygro.assess.select import HOURS_PER_YEAR
+from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError, InputError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
+from hygro.study.processes import TaskProgress
 from hygro.study.trace import Trace, trace
 from hygro.wall.wall import Wall, tight
 from weather.errors import WeatherError
-
-Progress = Callable[[int, float, str], None]
-"""Called with the number of the run, the fraction done and the date reached."""
-
 
 Scenario = Literal["tight", "rain", "air", "both"]
 """Which leaks are on: none, those of rain (and one-off wettings), those of air, all."""
@@ -47,7 +44,7 @@ SERVICE_ROUNDS = 10
 
 
 @dataclass(frozen=True)
-class Run:
+class PlannedRun:
     """One run of a plan.
 
     Attributes
@@ -128,7 +125,7 @@ class Outcome:
         First dates of kept years that could not be read and were computed again.
     """
 
-    run: Run
+    run: PlannedRun
     verdict: Verdict
     numbers: dict[str, object]
     hand: HandNumbers
@@ -153,7 +150,7 @@ class Outcome:
 class Failure(NamedTuple):
     """A run that could not be done, and why."""
 
-    run: Run
+    run: PlannedRun
     error: str
 
 
@@ -164,7 +161,7 @@ def plan(
     provenance: dict[str, Any] | None = None,
     repeat: Repeat = "as needed",
     place: str = "",
-) -> tuple[Run, ...]:
+) -> tuple[PlannedRun, ...]:
     """Return the runs that compare some walls: each tight, and with its leaks one by one.
 
     Parameters
@@ -176,7 +173,7 @@ def plan(
     provenance : dict, optional
         What every record says of its origin.
     repeat, place
-        See `Run`.
+        See `PlannedRun`.
 
     Raises
     ------
@@ -187,7 +184,7 @@ def plan(
     for item in walls:
         judged_layer(item.wall)  # said before anything is run
     return tuple(
-        Run(
+        PlannedRun(
             name=wall.name,
             wall=leaking,
             room=room,
@@ -242,12 +239,12 @@ def slug(name: str) -> str:
 
 
 def perform(
-    runs: Sequence[Run],
+    runs: Sequence[PlannedRun],
     climate: xr.Dataset,
     *,
     settings: Settings,
     judging: Judging,
-    progress: Progress | None = None,
+    progress: TaskProgress | None = None,
     processes: int | None = None,
     threads: bool = False,
 ) -> tuple[Outcome | Failure, ...]:
@@ -257,14 +254,14 @@ def perform(
 
     Parameters
     ----------
-    runs : sequence of Run
+    runs : sequence of PlannedRun
         The plan.
     climate : Dataset
         Canonical weather for all of them.
     settings, judging : Settings, Judging
         For all of them.
     progress : callable, optional
-        See `Progress`.
+        See `TaskProgress`.
     processes : int, optional
         1 runs in this process. None: one for each core, but not more than runs.
     threads : bool
@@ -311,7 +308,7 @@ class _Shared(NamedTuple):
 
 
 def _attempt(
-    shared: _Shared, number: int, run: Run, progress: Progress | None
+    shared: _Shared, number: int, run: PlannedRun, progress: TaskProgress | None
 ) -> Outcome | Failure:
     try:
         return _outcome(shared, number, run, progress)
@@ -321,7 +318,9 @@ def _attempt(
         return Failure(run, str(error))
 
 
-def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) -> Outcome:
+def _outcome(
+    shared: _Shared, number: int, run: PlannedRun, progress: TaskProgress | None
+) -> Outcome:
     resumed: list[str] = []
     lost: list[str] = []
 
@@ -358,12 +357,12 @@ def _outcome(shared: _Shared, number: int, run: Run, progress: Progress | None) 
     return outcome
 
 
-def _asks_for_service(run: Run, climate: xr.Dataset) -> bool:
+def _asks_for_service(run: PlannedRun, climate: xr.Dataset) -> bool:
     return run.repeat == "as needed" and climate.sizes["time"] == HOURS_PER_YEAR
 
 
 def _record(
-    run: Run,
+    run: PlannedRun,
     shared: _Shared,
     progress: Callable[[float, np.datetime64], None],
     resumed: list[str],
@@ -398,7 +397,7 @@ def _record(
 
 
 def _service(
-    run: Run, shared: _Shared, progress: Callable[[float, np.datetime64], None]
+    run: PlannedRun, shared: _Shared, progress: Callable[[float, np.datetime64], None]
 ) -> xr.Dataset:
     """The year of service of a wall, without one-off wettings, which belong to closing in."""
     leaks = replace(run.wall.leaks, wetting=())
@@ -416,7 +415,7 @@ def _service(
     return ds
 
 
-def _provenance(run: Run) -> dict[str, Any]:
+def _provenance(run: PlannedRun) -> dict[str, Any]:
     return {
         **run.provenance,
         "leaks": "on" if run.leaks else "off",

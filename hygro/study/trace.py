@@ -9,11 +9,11 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from hygro.assess.criteria import Rated
-from hygro.assess.data import flags, times
 from hygro.assess.growth import judged_surfaces, mould
 from hygro.assess.moisture import moisture_content
 from hygro.assess.places import Surface, at_surfaces, find_sheathing, layer_index, surface
 from hygro.assess.questions import windows
+from hygro.assess.select import flags, times
 from hygro.constants import ZERO_CELSIUS
 
 Array = NDArray[np.float64]

@@ -108,17 +108,17 @@ def _sum(elements: tuple[Any, ...]) -> float:
 
 
 def leak_rate(wall: Wall, leak: AirLeak, hours: Hours) -> Array:
-    """Indoor air that leaks outward: the given rate, or that of the pressures of each hour.
+    """Air that leaks: the given rate, or that of the pressures of each hour.
 
-    Pressures are indoors minus outdoors (`hygro.wall.flow`); in hours of infiltration the flow is
-    0: outdoor air that comes in passes other planes.
+    Positive: room air on its way out; negative: outdoor air on its way in. Pressures are indoors
+    minus outdoors (`hygro.wall.flow`).
     """
     if leak.rate is not None:
         return np.full(len(hours.wind), leak.rate)
     assert leak.permeance is not None  # the other of the two
     pressure = leak_pressures(wall, leak, hours)
     flow = leak_flow(Leakage(leak.permeance, leak.exponent), pressure)
-    return np.asarray(np.maximum(flow, 0.0))
+    return np.asarray(flow)
 
 
 def leak_pressures(wall: Wall, leak: AirLeak, hours: Hours) -> Array:

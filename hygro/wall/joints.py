@@ -91,8 +91,10 @@ def worst_path(wall: Wall) -> Wall:
         raise InputError(f"wall '{wall.name}': no layer has joints")
     elements: list[Element] = []
     for element in wall.layers:
-        cut = isinstance(element, Layer) and element.joints is not None
-        elements.extend(_cut(element) if cut else [element])  # type: ignore[arg-type]
+        if isinstance(element, Layer) and element.joints is not None:
+            elements.extend(_cut(element))
+        else:
+            elements.append(element)
     return replace(wall, name=f"{wall.name}, at a joint", layers=tuple(elements))
 
 

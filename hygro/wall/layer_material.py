@@ -18,13 +18,14 @@ _KEY = {"description": "Key of a material of the library or of the case", "type"
 
 
 def _found(value: Any, info: ValidationInfo) -> Any:
+    context = info.context or {}
     if isinstance(value, Mapping):
-        value = from_dict(value, place="")
+        value = from_dict(value, place="", folder=context.get("folder", "."))
     if isinstance(value, Material | SheetMaterial):
         return check_own(value)
     if not isinstance(value, str):
         return value
-    own: Mapping[str, AnyMaterial] = (info.context or {}).get("shelf", {})
+    own: Mapping[str, AnyMaterial] = context.get("shelf", {})
     return library.get(value, extra=own)
 
 

@@ -82,10 +82,10 @@ class Wetting(Source):
 
 @declared
 class AirLeak(Source):
-    """Leaking indoor air that meets a cold plane and drops moisture there.
+    """Leaking air that meets a plane and drops moisture there, or picks it up.
 
-    A constant `rate` flows whatever the weather. A `permeance` flows only in hours of exfiltration
-    (pressure of `hygro.wall.flow`: stack, wind, fan); infiltrating air is left out here.
+    A constant `rate` of room air flows whatever the weather. Through a `permeance` room air flows
+    out or outdoor air in, by the pressure of each hour (`hygro.wall.flow`: stack, wind, fan).
 
     Parameters
     ----------

@@ -147,7 +147,7 @@ def _instants(values: Array) -> Array:
 
 
 def _plane(wall: Wall, climate: xr.Dataset) -> xr.Dataset:
-    from weather.loads import plane_loads
+    from weather.on_plane import plane_loads
 
     return plane_loads(
         climate,

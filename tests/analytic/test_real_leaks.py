@@ -99,3 +99,16 @@ def test_dry_room_air_dries_a_warm_wet_plane_and_nothing_happens_between() -> No
     # 0.5 %: the plane dries and cools a little within two hours.
     assert found[0] == pytest.approx(share * (300.0 - p_plane) * 7200.0, rel=5e-3)
     assert found[1] == 0.0
+
+
+def test_outdoor_air_drawn_inward_takes_up_moisture_where_it_is_drier() -> None:
+    """In the first hour V / (R_v T_ref) (p_out - p_core); the core hardly changes."""
+    wall = sealed(core(), leaks=[AirLeak(**AT_CORE, rate=1e-4)])
+    loads = steady_loads(1, (283.15, 300.0), (293.15, 2000.0), sources=1)
+    loads.source[:, 0] = -1e-4
+    got = run(wall, loads)
+    p = 0.5 * (got.rh[0] + got.rh[1]) * saturation_pressure(got.T[:2].mean(axis=0), over="water")
+    per = 1e-4 * 3600.0 / (GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE)
+    low, high = (per * (300.0 - x) for x in (p.max(), p.min()))
+    # the core dries and cools by a little within the hour
+    assert 1.02 * low <= float(got.ledger.leak_vapour[0]) <= 0.98 * high

@@ -18,7 +18,8 @@ from hygro.case import CaseError, judge_stored, load
 from hygro.cli import app
 from hygro.declare import plain as as_plain
 from hygro.errors import InputError
-from hygro.wall.elements import Layer
+from hygro.material.library import get
+from hygro.wall.elements import Layer, Membrane
 from hygro.wall.wall import Wall
 
 YEAR = 8760
@@ -81,6 +82,19 @@ def test_the_surface_that_faces_the_room_may_show_less_mould() -> None:
     limits = {f.place: f.limit for f in verdict(record()).of("mould_index")}
     assert limits["board, inner face"] == 1.0
     assert limits["board, outer face"] == limits["osb, inner face"] == 3.0
+
+
+@pytest.mark.parametrize(
+    ("inside", "limit"),
+    [("latex-paint", 1.0), ("polyethylene-150um", 3.0), (None, 1.0)],
+)
+def test_a_face_behind_a_tight_sheet_is_hidden_from_the_room(inside, limit: float) -> None:
+    front, board = (Layer(plain(0.2), 0.0125, name=key) for key in ("cladding", "board"))
+    sheet = () if inside is None else (Membrane(get(inside), name="inside"),)  # type: ignore[arg-type]
+    stored = json.dumps(as_plain(Wall("w", (front, board, *sheet))))
+    ds = record((CLADDING, BOARD)).assign_attrs(wall=stored)
+    limits = {f.place: f.limit for f in verdict(ds).of("mould_index")}
+    assert limits["board, inner face"] == limit
 
 
 def test_wood_by_din_is_eighteen_per_cent_in_panels_and_twenty_in_solid_wood() -> None:

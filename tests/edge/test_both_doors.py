@@ -185,7 +185,7 @@ SETTINGS: list[Row] = [
 
 MATERIAL: list[Row] = [
     ("material", {"density": 0.65}, ["0.65", "1 to 9000", "g/cm³?"]),
-    ("material", {"heat_capacity": 1.5}, ["1.5", "50 to 5000", "kJ/(kg·K)?"]),
+    ("material", {"heat_capacity": 1.5}, ["1.5", "5 to 5000", "kJ/(kg·K)?"]),
     ("material", {"pore_volume": 55}, ["55", "0 to 1", "percent?"]),
     ("material", {"vapour": {"form": "mu", "mu": 0.5}}, ["0.5", "1 to 1e+09", "still air has 1"]),
     (

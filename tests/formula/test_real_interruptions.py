@@ -165,20 +165,21 @@ def test_stack_drives_the_leak_of_a_hand_worked_hour() -> None:
     assert leak_rate(typical(), leak, cold)[0] == pytest.approx(2e-5 * 3.3665**0.65, rel=1e-3)
 
 
-def test_infiltration_brings_no_room_air() -> None:
+def test_below_the_neutral_plane_the_same_flow_comes_in() -> None:
     below = AirLeak("sheathing", permeance=2e-5, height=-2.5)
-    assert leak_rate(typical(), below, hours(263.15, 293.15))[0] == 0.0
+    expected = pytest.approx(-2e-5 * 3.3665**0.65, rel=1e-3)
+    assert leak_rate(typical(), below, hours(263.15, 293.15))[0] == expected
     fan = replace(below, fan_pressure=5.0)
     assert leak_rate(typical(), fan, hours(263.15, 293.15))[0] > 0.0
 
 
-def test_wind_on_the_wall_stops_its_leak_and_wind_behind_feeds_it() -> None:
+def test_wind_on_the_wall_turns_its_leak_and_wind_behind_feeds_it() -> None:
     leak = AirLeak("sheathing", permeance=2e-5, building_height=6.0)
     rates = [
         float(leak_rate(typical(), leak, hours(293.15, 293.15, 8.0, direction))[0])
         for direction in (0.0, 180.0)
     ]
-    assert rates[0] == 0.0
+    assert rates[0] < 0.0
     assert rates[1] > 0.0
 
 

@@ -149,6 +149,8 @@ def test_verdict_names_metal_run_off_and_drying(record: xr.Dataset) -> None:
         rows = found.of(key)
         assert rows, key
         assert all(row.value is not None for row in rows), key
+        # drying asks how the wall closes in and decides; the others advise
+        assert any(row.hard for row in rows) is (key == "drying"), key
     assert any("screws" in row.place for row in found.of("corrosion_hours"))
     assert "sheathing" in {row.place for row in found.of("drying")}
 

@@ -41,14 +41,14 @@ def test_closure_of_water_and_energy(name: str) -> None:
 def test_recorded_water_follows_the_ledger_hour_by_hour(name: str) -> None:
     """The states that users read, not the carried totals: they differ by what Newton leaves open.
 
-    That is below NEWTON_CLOSE * NEWTON_SHARE = 1/4 of a step tolerance (1.4e-3 in u), 3.5e-4 in u,
+    That is below NEWTON_CLOSE * NEWTON_SHARE = 1/8 of a step tolerance (2.8e-3 in u), 3.5e-4 in u,
     of the free saturation of the wall.
     """
     ours = result(name)
     x = ours.ledger
     came = (
         x.vapour_outside + x.rain_absorbed + x.vapour_inside + x.water_inside + x.leak_rain
-        + x.leak_vapour - x.drained - x.vapour_gap.sum(axis=1)
+        + x.leak_vapour - x.drained - x.vapour_gap.sum(axis=1) - x.drip_outside - x.drip_inside
     )  # fmt: skip
     layers = features()[name].wall.solids
     hold = sum(3.5e-4 * 2 * layer.thickness * layer.material.w_free for layer in layers)
@@ -65,17 +65,20 @@ def test_humidity_stays_between_dry_and_saturated(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_water_stays_within_the_pores(name: str) -> None:
     """Full pores drain within 600 s: the strongest source here, 3e-6 kg/(m²·s) of leaking air into
-    the 0.5 mm cell at a face, keeps 4 kg/m³ above them; rain and wetting wait outside.
+    1 mm at a face, keeps 2 kg/m³ above them; rain and wetting wait outside. Frost drains when it
+    melts: it is per area and counted in the cell at the face, however thin.
     """
     ours, wall = result(name), features()[name].wall
     w_max = np.array([layer.material.w_max for layer in wall.solids])[ours.grid.layer]
-    assert (ours.w - w_max).max() <= 4.0
+    thawed = ours.T > 273.35
+    assert np.where(thawed, ours.w - w_max, 0.0).max() <= 4.0
 
 
 def test_rain_is_absorbed_up_to_what_strikes() -> None:
     ours, loads = result("rain on brick"), features()["rain on brick"].loads
     assert ours.ledger.rain_absorbed.sum() > 0.1
     assert (ours.ledger.rain_absorbed <= 3600 * loads.outside.rain + 1e-12).all()
+    assert (ours.ledger.rain_absorbed >= 0.0).all()
 
 
 def test_leaked_rain_arrives_or_drains() -> None:

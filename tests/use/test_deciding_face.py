@@ -41,7 +41,7 @@ def test_the_outer_face_is_drawn_where_its_mould_decides() -> None:
     assert found.humidity == pytest.approx(np.full(80, 0.97))
     assert found.mould is not None
     assert found.mould[-1] > 3.0
-    assert deciding_words(verdict(ds)) == "osb, outer face: mould index"
+    assert deciding_words(verdict(ds)) == "osb outer: mould"
     assert (summary(ds)["mould_surface"], summary(ds)["rh_surface"]) == (
         "osb, outer face", "osb, outer face",
     )  # fmt: skip
@@ -107,11 +107,12 @@ def test_column_and_label_name_the_face_that_decides(compared) -> None:
     (item,) = compared.walls
     worst = item.tight.verdict.worst
     assert worst is not None
-    assert worst.place in text_of(tables.comparison(compared.walls))
+    assert deciding_words(item.tight.verdict) in text_of(tables.comparison(compared.walls))
     figure = figures.comparison(compared.walls, title="", order=["framed"])
     words = [t.get_text() for axes in figure.axes for t in axes.texts]
     face = item.tight.trace.face
-    expected = "framed" if face == "sheathing, inner face" else f"framed ({face[:-5]})"
+    inner = face == "sheathing, inner face"
+    expected = "framed" if inner else f"framed ({face[:-5].removeprefix('sheathing, ')})"
     assert expected in words
 
 

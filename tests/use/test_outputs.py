@@ -29,7 +29,7 @@ from hygro.solve.settings import Settings
 from hygro.study.certainty import certainty
 from hygro.study.compare import Compared, paired
 from hygro.study.hand import HandNumbers, LayerRow
-from hygro.study.runs import Outcome, Run
+from hygro.study.runs import Outcome, PlannedRun
 from hygro.study.trace import daily, trace
 
 NUMBERS = {
@@ -60,7 +60,7 @@ def outcome(
     name: str, *, leaks: bool = False, margin: float | None = 0.5, passed: bool | None = True
 ) -> Outcome:
     item = load_case("demonstration").walls[0]
-    run = Run(
+    run = PlannedRun(
         name, item.wall, item.room, "rain" if leaks else "tight", room_name="hall", place="Town"
     )
     found = Verdict((finding(margin, passed),), "osb", "", 0.0, "", "")

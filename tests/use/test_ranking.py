@@ -16,7 +16,7 @@ from hygro.assess.verdict import Verdict, margin_words, reserve_words
 from hygro.room.models import Constant
 from hygro.study.compare import Compared
 from hygro.study.rank import ranked
-from hygro.study.runs import Outcome, Run
+from hygro.study.runs import Outcome, PlannedRun
 from hygro.wall.elements import Initial, Layer
 
 YEAR = 8760
@@ -33,7 +33,7 @@ def wall(name: str, service: float, closing: float = 0.0, days: float = 0.0, **m
         DRYING.finding("p", days),
     )
     built = replace(frame(), name=name, **more)
-    run = Run(name, built, Constant(294.15, 0.4))
+    run = PlannedRun(name, built, Constant(294.15, 0.4))
     found = Verdict(findings, "p", "", 0.0, "", "")
     outcome = Outcome(run, found, {}, None, None, {}, 0.0)  # type: ignore[arg-type]
     return Compared(name, (outcome,))

@@ -16,9 +16,10 @@ from hygro.case import load
 from hygro.errors import InputError
 from hygro.show import figures, style
 from hygro.study.compare import Compared
-from hygro.study.runs import Outcome, Run
+from hygro.study.runs import Outcome, PlannedRun
 from hygro.study.trace import Trace
 
+FACES = ("sheathing, inner face", "sheathing, outer face", "gypsum board, inner face")
 DAYS = np.datetime64("2001-10-01") + np.arange(730)
 
 
@@ -28,7 +29,9 @@ def invented(level: float) -> Trace:
     moisture = 0.10 + 0.02 * level * wave
     index = np.cumsum(np.maximum(0.0, moisture - 0.12)) * 0.02
     zero = np.zeros(730)
-    return Trace(DAYS, "sheathing", moisture, index, np.clip(4 * moisture, 0, 1), zero, zero, zero)
+    face = FACES[int(level) % len(FACES)]
+    humid = np.clip(4 * moisture, 0, 1)
+    return Trace(DAYS, "sheathing", moisture, index, humid, zero, zero, zero, face)
 
 
 def compared(leaks: bool) -> list[Compared]:
@@ -36,7 +39,7 @@ def compared(leaks: bool) -> list[Compared]:
     for level, item in enumerate(load("demonstration").walls):
         runs = [
             Outcome(
-                run=Run(item.name, item.wall, item.room, "both" if on else "tight"),
+                run=PlannedRun(item.name, item.wall, item.room, "both" if on else "tight"),
                 verdict=Verdict((), "sheathing", "", 0.0, "", ""),
                 numbers={},
                 hand=None,  # type: ignore[arg-type]

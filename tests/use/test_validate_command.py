@@ -8,6 +8,7 @@ from pathlib import Path
 from typer.testing import CliRunner
 
 from hygro.cli import app
+from hygro.proof import surroundings
 
 
 def invoke(*arguments: str):
@@ -42,12 +43,11 @@ def test_out_writes_page_data_and_figures(tmp_path: Path):
 
 
 def test_a_failed_check_gives_exit_code_1(monkeypatch):
-    from hygro.proof import loads
     from hygro.proof.check import Origin, Outcome, compare
 
     origin = Origin("by hand", "exact solution, computed")
     wrong = compare("driving_rain", "q", 1.0, 2.0, 0.1, unit="1", origin=origin, reason="r")
-    monkeypatch.setattr(loads, "rain", lambda: Outcome((wrong,)))
+    monkeypatch.setattr(surroundings, "rain", lambda: Outcome((wrong,)))
     result = invoke("driving_rain")
     assert result.exit_code == 1
     assert "FAIL: driving_rain" in result.output

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from hygro.assess.balance import yearly_gain
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import HOURS_PER_YEAR, times
+from hygro.assess.select import HOURS_PER_YEAR, times
 
 SHARE = 0.01
 """Yearly increase tolerated as a share of the water in the wall (our choice). [1]"""
@@ -40,7 +40,7 @@ def _gain(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 ACCUMULATION = Criterion(
     key="accumulation",
-    short="gain of water",
+    short="gain",
     quantity="increase of water in the last year",
     limit=0.05,
     unit="kg m-2",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from hygro.assess.condensation import face_condensate, face_condensation, loose_condensate
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import flags, text
+from hygro.assess.select import flags, text
 from hygro.assess.series import Exceedance, peak
 
 ABSORBENT_LIMIT = 1.0

@@ -8,9 +8,9 @@ import numpy as np
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import HOURS_PER_YEAR
 from hygro.assess.humidity import corrosion, surface_humidity
 from hygro.assess.metal import MetalRating
+from hygro.assess.select import HOURS_PER_YEAR
 from hygro.assess.series import MONTH, Exceedance, Peak
 from hygro.constants import ZERO_CELSIUS
 
@@ -63,7 +63,7 @@ def _per_year(rated: Rated, hours: Exceedance) -> Peak:
 
 CORROSION = Criterion(
     key="corrosion",
-    short="RH at metal, 30 d",
+    short="RH at metal",
     quantity="30-day mean relative humidity at metal (30-day mean temperature 5-40 °C)",
     limit=0.80,
     percent=True,

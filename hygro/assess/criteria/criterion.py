@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import stamp
 from hygro.assess.questions import Question
+from hygro.assess.select import stamp
 from hygro.errors import InputError
 
 if TYPE_CHECKING:

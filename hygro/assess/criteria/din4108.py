@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.moisture import FIBRE_SATURATION, THICK
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import array
 from hygro.assess.moisture import moisture_content
+from hygro.assess.select import array
 from hygro.assess.series import DAY, peak, running_mean
 
 PANEL_LIMIT = 0.18

@@ -8,8 +8,8 @@ import numpy as np
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import array, flags
 from hygro.assess.frost import freeze_thaw
+from hygro.assess.select import array, flags
 
 LEVELS = (0.25, 0.50, 0.90)
 """Shares of free saturation from which freezes are counted (our choice). [1]"""

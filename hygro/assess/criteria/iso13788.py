@@ -14,7 +14,7 @@ import xarray as xr
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import HOURS_PER_YEAR, array, times
+from hygro.assess.select import HOURS_PER_YEAR, array, times
 from hygro.record.provenance import stored_wall
 from hygro.wall.hand_wall import layer_rows, steady_wall
 from hygro.wall.monthly import (

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.data import HOURS_PER_DAY
 from hygro.assess.moisture import days_to_dry, moisture_content
 from hygro.assess.places import Part, layer_span, part_name
+from hygro.assess.select import HOURS_PER_DAY
 from hygro.assess.series import DAY, MONTH, peak, running_mean
 
 THICK = 0.020
@@ -55,7 +55,7 @@ def _drying(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 MC_30D = Criterion(
     key="mc_30d",
-    short="MC, 30 d",
+    short="MC 30 d",
     quantity="30-day mean moisture content by mass",
     limit=0.20,
     percent=True,
@@ -69,7 +69,7 @@ MC_30D = Criterion(
 
 MC_24H = Criterion(
     key="mc_24h",
-    short="MC, 24 h",
+    short="MC 24 h",
     quantity="24-h mean moisture content by mass",
     limit=0.28,
     percent=True,

@@ -29,7 +29,7 @@ def _index(
         yield row.finding("the wall", None, note=note)
     room = rated.record.sizes["interface"] - 1
     for column, (place, kind) in enumerate(judged):
-        facing_room = room_limit is not None and place.interface == room
+        facing_room = room_limit is not None and place.interface == room and rated.faces_room
         yield row.finding(
             place.name,
             *peak(index.values[:, column], rated.times),
@@ -64,7 +64,7 @@ def _first_year(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 MOULD_INDEX = Criterion(
     key="mould_index",
-    short="mould index",
+    short="mould",
     quantity="mould index",
     limit=3.0,
     sense="below",
@@ -91,7 +91,7 @@ MOULD_160 = Criterion(
 
 CLOSING_MOULD = Criterion(
     key="closing_mould",
-    short="mould, first year",
+    short="mould, year 1",
     quantity="mould index of the first year",
     limit=3.0,
     sense="below",

@@ -8,12 +8,15 @@ from functools import cached_property
 import numpy as np
 import xarray as xr
 
-from hygro.assess.data import array, text, times
 from hygro.assess.growth import wood_layers
 from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
 from hygro.assess.places import Sheathing
+from hygro.assess.select import array, text, times
 from hygro.record.provenance import stored_wall
+from hygro.wall.codes import retarder_class
+from hygro.wall.elements import Membrane
+from hygro.wall.resistance import HAND_RH
 
 BOARD = 0.030
 """A sheathing of at most this thickness is a board on studs, not masonry (our choice). [m]"""
@@ -93,6 +96,22 @@ class Rated:
             if any(f" | {gap} | " in name for gap in self.gaps):
                 return index if index <= self.sheathing.index else 0
         return 0
+
+    @cached_property
+    def faces_room(self) -> bool:
+        """Whether the innermost face sees the room: bare, or behind coatings that let vapour by.
+
+        A face behind a sheet of class I or II is a hidden one. True where the record holds no wall.
+        """
+        if "wall" not in self.whole.attrs:
+            return True
+        for element in reversed(stored_wall(self.whole).layers):
+            if not isinstance(element, Membrane):
+                break
+            permeance = float(element.material.permeance.permeance(HAND_RH))
+            if retarder_class(permeance) not in ("III", "open"):
+                return False
+        return True
 
     def decides(self, layer: int) -> bool:
         """Say whether a layer is judged hard: sheathing inward, and wood behind the cladding."""

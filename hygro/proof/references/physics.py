@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
@@ -68,13 +68,17 @@ def saturation_pressure_slope(temperature: Array) -> Array:
     return saturation_pressure(temperature) * np.where(np.real(theta) >= 0.0, water, ice)
 
 
-def suction_from_humidity(humidity: Array, temperature: Array, constants: Constants) -> Array:
+def suction_from_humidity(
+    humidity: ArrayLike, temperature: ArrayLike, constants: Constants
+) -> Array:
     """Kelvin relation: suction of pore water in equilibrium with a relative humidity. [Pa]"""
     scale = constants.water_density * constants.vapour_gas_constant
     return -scale * np.asarray(temperature) * np.log(humidity)
 
 
-def humidity_from_suction(suction: Array, temperature: Array, constants: Constants) -> Array:
+def humidity_from_suction(
+    suction: ArrayLike, temperature: ArrayLike, constants: Constants
+) -> Array:
     """Kelvin relation, inverse of `suction_from_humidity`. [-]"""
     scale = constants.water_density * constants.vapour_gas_constant
     return np.exp(-np.asarray(suction) / (scale * np.asarray(temperature)))

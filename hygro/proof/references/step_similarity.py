@@ -11,6 +11,7 @@ coordinate s = ln(1 + η/η0) resolves the moisture front (η ≈ 1e-5 m/√s) a
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -61,20 +62,20 @@ class SimilaritySolution(NamedTuple):
     ----------
     case : StepCase
         What was solved.
-    solution : object
-        Callable s -> (T, ln ψ, g̃, q̃).
+    solution : callable
+        s -> (T, ln ψ, g̃, q̃).
     residual : float
         Largest relative residual of the collocation solution. [-]
     """
 
     case: StepCase
-    solution: object
+    solution: Callable[[Array], Array]
     residual: float
 
     def at(self, position: Array, time: float) -> tuple[Array, Array]:
         """Temperature [K] and water content [kg/m³] at positions [m] and a time [s]."""
         eta = np.asarray(position, dtype=float) / np.sqrt(time)
-        state = self.solution(np.log1p(np.minimum(eta, FAR) / STRETCH))  # type: ignore[operator]
+        state = self.solution(np.log1p(np.minimum(eta, FAR) / STRETCH))
         return state[0], material.water_content(np.exp(state[1]))
 
 
@@ -110,7 +111,7 @@ def solve_step(case: StepCase, *, tolerance: float = 1e-8) -> SimilaritySolution
 
 def _log_suction(humidity: float, constants: Constants) -> float:
     """Logarithm of the suction at the curve temperature: the moisture unknown. [ln Pa]"""
-    return float(np.log(suction_from_humidity(humidity, CURVE_TEMPERATURE, constants)))  # type: ignore[arg-type]
+    return float(np.log(suction_from_humidity(humidity, CURVE_TEMPERATURE, constants)))
 
 
 def _partial(case: StepCase, share: float) -> StepCase:
@@ -121,7 +122,7 @@ def _partial(case: StepCase, share: float) -> StepCase:
     rise = case.surface_temperature - case.initial_temperature
     return case._replace(
         surface_temperature=case.initial_temperature + share * rise,
-        surface_humidity=float(humidity_from_suction(value, CURVE_TEMPERATURE, case.constants)),  # type: ignore[arg-type]
+        surface_humidity=float(humidity_from_suction(value, CURVE_TEMPERATURE, case.constants)),
     )
 
 
@@ -178,7 +179,7 @@ def _coefficients(
     """
     permeability = material.vapour_permeability(content, temperature, constants)
     conductivity = material.liquid_conductivity(content)
-    humidity = humidity_from_suction(suction, CURVE_TEMPERATURE, constants)  # type: ignore[arg-type]
+    humidity = humidity_from_suction(suction, CURVE_TEMPERATURE, constants)
     scale = constants.water_density * constants.vapour_gas_constant * CURVE_TEMPERATURE
     vapour_t = permeability * humidity * saturation_pressure_slope(temperature)
     vapour_u = -permeability * saturation_pressure(temperature) * humidity * suction / scale

@@ -68,7 +68,10 @@ class Cell(NamedTuple):
 
 @compiled
 def frozen(tab, block, w_free, per_max, T, u, w):
-    """Ice [kg/m³], share of liquid that moves, rise of the vapour resistance; none above 0 °C."""
+    """Ice [kg/m³], share of liquid that moves, rise of the vapour resistance; none above 0 °C.
+
+    w_ice = max(0, min(w, w_free) - w_unfrozen(T)) + frozen share of (w - w_free)  (3)
+    """
     x = value(T)
     r = row_of_1(tab, block + UNFROZEN_AT, x - ICE_MIN, ICE_INV, ICE_ROWS - 1)
     held = chain(r[0], r[1], T)
@@ -87,7 +90,7 @@ def frozen(tab, block, w_free, per_max, T, u, w):
 
 @inlined
 def pressure_per_rh(rh, over_ice, over_water, T):
-    """Vapour pressure over pore water per rh: min(rh p_water, p_ice) below 0 °C. [Pa]
+    """Vapour pressure over pore water per rh: p = min(rh p_water, p_ice) below 0 °C (2). [Pa]
 
     Where it would be above that of ice, the water freezes; see `frozen`.
     """

@@ -28,7 +28,7 @@ class Surface(NamedTuple):
 
 @inlined
 def surface_temperature(h, Ta, radiation, eps, R, T):
-    """Film and radiation in, conduction through R to T: h (Ta - Ts) + q - eps Ts⁴ = (Ts - T)/R."""
+    """Film and radiation in, conduction on: h (T_air - Ts) + q - eps Ts⁴ = (Ts - T) / R  (8)."""
     held, per = value(T), 1.0 / value(R)
     Ts, drop = held, h + per
     moves = h == h
@@ -47,7 +47,10 @@ def surface_temperature(h, Ta, radiation, eps, R, T):
 
 @inlined
 def dry_surface(pb, i, R, sheet, first, eps, imposed, c, s, b):
-    """Evaporation happens in the cell; see `surface_flux`."""
+    """Evaporation happens in the cell; see `surface_flux`.
+
+    q = (Ts - T) / R + g (L_v + c_v theta),   g = (p_air - p) / (1/beta + Z + r_v)           (9)
+    """
     Ta, p = b[s, B_T], b[s, B_P]
     film = 0.0 * Ta
     Ts = Ta

@@ -77,7 +77,10 @@ def vapour_across(pb, f, x, Z, y, a, c):
 
 @inlined
 def liquid_flow(pb, wk, f, a, c):
-    """Liquid over the Kirchhoff potential, and its fall by the gradient of temperature."""
+    """Liquid over the Kirchhoff potential, less what the gradient of temperature drives back.
+
+    g_l = f_l [(T_a + T_c)/(2 T_ref) (Theta_a - Theta_c) - (k_a + k_c)/2 (T_a - T_c)] / dx   (6)
+    """
     dT = a.T - c.T
     if pb.face[f, LIQUID] == 1:
         per = 2.0 / (a.dx + c.dx)
@@ -89,7 +92,14 @@ def liquid_flow(pb, wk, f, a, c):
 
 @inlined
 def face_flux(pb, wk, f, a, c):
-    """Fluxes through an inner face without a gap, from cell a outside to cell c inside."""
+    """Fluxes through an inner face without a gap, from cell a outside to cell c inside.
+
+        q = (T_a - T_c) / (r_a + r_c + R) + g_v (L_v + c_v theta) + g_l c_w theta                (7)
+        g_v = (p_a - p_c) / (r_va + r_vc + Z)                                                    (5)
+
+    theta is the mean temperature in °C. Air that crosses takes heat and vapour of the upstream cell
+    with the weight of `upwind`.
+    """
     R = a.rk + c.rk + pb.contact[f]
     heat = (a.T - c.T) / R
     x, Z, y = vapour_way(pb, f, a, c)

@@ -47,9 +47,9 @@ class GapFlux(NamedTuple):
 def gap_nodes(pb, f, g, a, c, rate, through, To, po):
     """Temperatures and vapour pressures in a gap with air exchange; the air holds nothing.
 
-    Network: cell a - surface 1 - air - surface 2 - cell c, radiation from surface 1 to 2, air to
-    outdoors by exchange; straight-through flow leaves the upstream cell at its state and mixes with
-    the air.
+    Network (16): cell a - surface 1 - air - surface 2 - cell c, radiation from surface 1 to 2, air
+    to outdoors by exchange; straight-through flow leaves the upstream cell at its state and mixes
+    with the air.
     """
     k1, k2 = 1.0 / a.rk, 1.0 / c.rk
     h = pb.gap[g, H_SIDE]

@@ -14,14 +14,25 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.control import HALF_CLOSE, HALF_STEP, HALF_TURNS, LEAST_RISE, U_FACE, U_MIN
-from hygro.solve.dual import value
-from hygro.solve.kernels.arrays import BLOCK, FULL_TH
+from hygro.solve.dual import chain, value
+from hygro.solve.kernels.arrays import BLOCK, FREEZING, FULL_TH, W_FREE
 from hygro.solve.kernels.cell import values_of
-from hygro.solve.kernels.compiler import inlined
-from hygro.solve.kernels.layout import CURVE_ROWS, CURVES_AT, RH, THETA
+from hygro.solve.kernels.compiler import compiled, inlined
+from hygro.solve.kernels.layout import (
+    CURVE_ROWS,
+    CURVES_AT,
+    ICE_INV,
+    ICE_MIN,
+    ICE_ROWS,
+    RH,
+    THETA,
+    UNFROZEN_AT,
+)
+from hygro.solve.kernels.lookup import saturations_of
 from hygro.solve.kernels.unknowns import over_own_u
-from hygro.solve.lanes import least, most, rows_of_8, some, where
+from hygro.solve.lanes import least, most, row_of_1, rows_of_8, some, where
 
 
 class Face(NamedTuple):
@@ -87,14 +98,31 @@ def moved(pb, i, c, face, half, p):
     return face, moves
 
 
+@compiled
+def wettest(pb, i, c):
+    """Liquid potential of a face at free saturation, below 0 °C where its water freezes."""
+    full = pb.cell[i, FULL_TH] + 0.0 * c.T
+    if pb.flags[FREEZING] != 0 and some(c.T < T0):
+        block, x = pb.cell[i, BLOCK], value(c.T)
+        r = row_of_1(pb.tab, block + UNFROZEN_AT, x - ICE_MIN, ICE_INV, ICE_ROWS - 1)
+        p = saturations_of(pb.tab, c.T, 1)
+        u = 0.5 * (p.ice / p.water + chain(r[0], r[1], c.T) / pb.cell[i, W_FREE])
+        q = rows_of_8(pb.tab, block + CURVES_AT, value(u), CURVE_ROWS, CURVE_ROWS)
+        full = where(c.T < T0, chain(q[THETA], q[8 + THETA], u), full)
+    return full
+
+
 @inlined
 def intake(pb, i, c):
-    """Most that half cell i takes in through vapour: its face is at most at free saturation.
+    """Most that half cell i takes in through vapour. [kg/(m²·s)]
 
-    What more comes stays where it condenses, outside of it. [kg/(m²·s)]
+        g_max = (2/dx) f_l (Theta_max - Theta) + (p_sat - p) / r_v  (15)
+
+    Its face is at most at free saturation, below 0 °C at the humidity at which its water freezes.
+    What more comes stays where it condenses, outside of it.
     """
-    liquid = (2.0 / c.dx) * c.fl * (pb.cell[i, FULL_TH] - c.th)
-    return where(c.mo != 0.0, most(liquid + (c.ph - c.pv) / c.rv, 0.0), 1e30)
+    liquid = (2.0 / c.dx) * c.fl * (wettest(pb, i, c) - c.th)
+    return where(c.mo != 0.0, most(liquid + (c.ps - c.pv) / c.rv, 0.0), 1e30)
 
 
 @inlined

@@ -10,7 +10,7 @@ from hygro.constants import HEAT_CAPACITY_WATER as C_W
 from hygro.constants import HEAT_OF_EVAPORATION as L_V
 from hygro.constants import REFERENCE_TEMPERATURE as T_REF
 from hygro.constants import ZERO_CELSIUS as T0
-from hygro.solve.columns import LEAK
+from hygro.solve.columns import B_P, LEAK
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import BROUGHT, CAP, DRAIN, DROP, TOOK, W_CAP
 from hygro.solve.kernels.compiler import compiled, inlined
@@ -28,19 +28,23 @@ class Brought(NamedTuple):
 
 @inlined
 def rain_uptake(share, room):
-    """A leak fills what room there is, within `FILL_TIME`; the rest drains. [kg/(m²·s)]"""
+    """A leak fills what room there is, within `FILL_TIME`; the rest drains; (13). [kg/(m²·s)]"""
     return least(share, most(room, 0.0) * (1.0 / FILL_TIME))
 
 
 @inlined
-def air_drop(share, room_p, c):
-    """Water that air of the vapour pressure room_p drops in a cell, or dries from it.
+def air_drop(rate, room_p, outdoor_p, c):
+    """Water that leaking air drops in a cell, or dries from it. [kg/(m²·s)]
 
-    It leaves at saturation where it comes wetter, at the state of the cell where it comes drier.
+        g = |V| / (R_v T_ref) (p_air - p_sat) where p_air > p_sat, (p_air - p) where p_air < p  (14)
+
+    Room air where it flows out (V > 0), outdoor air where it flows in. It leaves at saturation
+    where it comes wetter, at the state of the cell where it comes drier.
     """
-    per = share * (1.0 / (R_V * T_REF))
-    dries = where(room_p < c.pv, per * (room_p - c.pv), 0.0)
-    return where(room_p > c.ps, per * (room_p - c.ps), dries)
+    per = abs(rate) * (1.0 / (R_V * T_REF))
+    p = where(rate > 0.0, room_p, outdoor_p)
+    dries = where(p < c.pv, per * (p - c.pv), 0.0)
+    return where(p > c.ps, per * (p - c.ps), dries)
 
 
 @compiled
@@ -61,7 +65,7 @@ def source_flux(pb, wk, i, c, drains):
             drain += share - g
             wk.led[LEAK, 0] = wk.led[LEAK, 0] + share
         else:
-            drop += air_drop(share, wk.room_p[0], c)
+            drop += air_drop(share, wk.room_p[0], wk.b[0, B_P], c)
     if drains:
         # ice does not run off
         z = most(least((c.T - T0) * (1.0 / FREEZING_RANGE), 1.0), 0.0)

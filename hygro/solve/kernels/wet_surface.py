@@ -115,9 +115,9 @@ def resolved(x, dTs, dus):
 def wet_surface(pb, i, R, eps, imposed, c, s, loads, node, open_):
     """Capillary surface with a state of its own (temperature, potential); see `Surface`.
 
-    Water: film + rain = vapour + liquid into the cell, at most free saturation (the rest of the
-    rain runs off). Heat: film + radiation + latent heat of what changes phase at the surface =
-    conduction into the cell. Lanes that are not `open_` are undefined.
+    Water (10): film + rain = vapour + liquid into the cell, at most free saturation (the rest of
+    the rain runs off). Heat: film + radiation + latent heat of what changes phase at the surface =
+    conduction into the cell (11). Lanes that are not `open_` are undefined.
     """
     b = Loads(
         loads[s, B_T], loads[s, B_P], loads[s, B_H], loads[s, B_BETA], loads[s, B_RADIATION],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -53,8 +53,8 @@ def to_dict(
     ]
 
 
-def _runs(told: list[dict[str, object]]) -> list[dict[str, object]]:
-    return told[0]["runs"] if told else []  # type: ignore[return-value]
+def _runs(told: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return told[0]["runs"] if told else []
 
 
 def _outcome(outcome: Outcome) -> dict[str, object]:

@@ -13,13 +13,13 @@ import xarray as xr
 from hygro.assess.balance import yearly_balance
 from hygro.assess.condensation import face_condensation, hourly_mass, run_off
 from hygro.assess.criteria import Rated
-from hygro.assess.data import HOURS_PER_YEAR, SECONDS_PER_HOUR, array, times
 from hygro.assess.growth import mould
 from hygro.assess.humidity import surface_humidity
 from hygro.assess.moisture import moisture_content
 from hygro.assess.mould import Model
 from hygro.assess.places import Face, find_sheathing, layer_index, layer_span
 from hygro.assess.questions import windows
+from hygro.assess.select import HOURS_PER_YEAR, SECONDS_PER_HOUR, array, times
 from hygro.assess.series import DAY, MONTH, exceedance, peak, running_mean
 from hygro.record.provenance import stored_wall
 

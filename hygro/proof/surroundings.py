@@ -166,7 +166,7 @@ def sun() -> Outcome:
                 airmass=pvlib.atmosphere.get_relative_airmass(position["zenith"]),
                 albedo=0.2, model=sky,
             )  # fmt: skip
-            got = shortwave_on_plane(climate, azimuth=azimuth, tilt=tilt, sky=sky)  # type: ignore[arg-type]
+            got = shortwave_on_plane(climate, azimuth=azimuth, tilt=tilt, sky=sky)
             ours.append(got.total[high])
             theirs.append(direct["poa_global"].to_numpy()[high])
         checks.append(
