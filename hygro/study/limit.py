@@ -17,7 +17,16 @@ import xarray as xr
 from hygro.errors import InputError, SolveError
 from hygro.solve.settings import Settings
 from hygro.study.compare import failures, paired
-from hygro.study.runs import Candidate, Judging, Outcome, PlannedRun, Repeat, perform, plan
+from hygro.study.runs import (
+    Candidate,
+    Failure,
+    Judging,
+    Outcome,
+    PlannedRun,
+    Repeat,
+    perform,
+    plan,
+)
 from hygro.study.vary import Variant
 
 SAMPLES = 8
@@ -258,9 +267,14 @@ def judged(
     """Return trials as a function of a parameter: the runs of a comparison, judged as there.
 
     Runs are made in threads, one for each core at a time; one that an earlier trial made is not
-    made again.
+    made again. A value at which a run cannot be done is not within limits, and says why.
+
+    Raises
+    ------
+    SolveError
+        No run at all can be done.
     """
-    known: dict[Hashable, Outcome] = {}
+    known: dict[Hashable, Outcome | Failure] = {}
 
     def judge(values: Sequence[float]) -> list[Trial]:
         plans = [plan([Candidate(*variant(value))], repeat=repeat) for value in values]
@@ -273,9 +287,9 @@ def judged(
             judging=judging or Judging(),
             threads=True,
         )
-        for failed in failures(done):
-            raise SolveError(failed.error)
-        known.update(zip(new, (item for item in done if isinstance(item, Outcome)), strict=True))
+        known.update(zip(new, done, strict=True))
+        if all(isinstance(item, Failure) for item in known.values()):
+            raise SolveError(failures(known.values())[0].error)
         return [
             _trial(value, [known[_key(run)] for run in runs])
             for value, runs in zip(values, plans, strict=True)
@@ -293,8 +307,11 @@ def _key(run: PlannedRun) -> Hashable:
     return run.wall, run.room
 
 
-def _trial(value: float, outcomes: Sequence[Outcome]) -> Trial:
-    (wall,) = paired(outcomes)
+def _trial(value: float, results: Sequence[Outcome | Failure]) -> Trial:
+    for failed in failures(results):
+        words = f"{failed.run.scenario}: could not be computed: {failed.error}"
+        return Trial(value, False, (f"not computed, {failed.run.scenario}",), (words,))
+    (wall,) = paired(results)
     blamed = [
         (outcome.run.scenario, finding)
         for outcome in wall.outcomes
