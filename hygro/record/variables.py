@@ -30,7 +30,8 @@ UNIT_RH = (0.0, 1.05)
 # Between two cells of different temperature the vapour pressure over a cold face may exceed
 # saturation until it condenses there.
 FACE_RH = (0.0, 2.0)
-WATER = (0.0, 1000.0)
+# frost that outgrows the pores stays in the thin cell that it grew in
+WATER = (0.0, 10000.0)
 # an over-filled surface gives water back, and may take some of that up again
 OUTFLOW = (-0.1, 0.1)
 

@@ -26,7 +26,7 @@ DELTA = 1e-12
 CELL = 2e-3
 T = 293.15
 BOARD = plain(vapour=ConstantPermeability(DELTA), storage=LinearStorage(slope=20.0))
-RESISTANCES = (1e6, 1e9, 1e11, 1e13, 1e20)
+RESISTANCES = (1e7, 1e9, 1e11, 1e13, 1e20)
 """From less than a film to what nothing passes. [m²·s·Pa/kg]"""
 
 
