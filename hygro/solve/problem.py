@@ -197,7 +197,7 @@ def check_loads(wall: Wall, loads: Loads) -> None:
     Raises
     ------
     InputError
-        There are other numbers of gaps or sources.
+        There are other numbers of gaps or sources, or water of a leak or wetting is negative.
     """
     columns = {"gap_rate": len(wall.gaps), "source": len(wall.leaks.all())}
     for name, count in columns.items():
@@ -208,6 +208,13 @@ def check_loads(wall: Wall, loads: Loads) -> None:
                 f"{columns['gap_rate']} gaps and {columns['source']} leaks; are they the loads of "
                 "this wall?"
             )
+    wet = len(wall.leaks.rain) + len(wall.leaks.wetting)
+    least = loads.source[:, :wet].min(initial=0.0)
+    if least < 0.0:
+        raise InputError(
+            f"wall '{wall.name}': loads.source: {least:g} kg/(m²·s) of a rain leak or wetting: "
+            "must be at least 0; only air leaks turn"
+        )
 
 
 def hourly_loads(loads: Sequence[Loads], width: int) -> HourlyLoads:
