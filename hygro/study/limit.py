@@ -14,10 +14,11 @@ from typing import Any, NamedTuple
 
 import xarray as xr
 
-from hygro.errors import InputError, SolveError
+from hygro.errors import InputError
 from hygro.solve.settings import Settings
-from hygro.study.compare import failures, paired
-from hygro.study.runs import Candidate, Judging, Outcome, PlannedRun, Repeat, perform, plan
+from hygro.study.compare import failures
+from hygro.study.plan import Candidate, PlannedRun, Repeat, plan
+from hygro.study.runs import Failure, Judging, Outcome, perform
 from hygro.study.vary import Variant
 
 SAMPLES = 8
@@ -260,7 +261,7 @@ def judged(
     Runs are made in threads, one for each core at a time; one that an earlier trial made is not
     made again.
     """
-    known: dict[Hashable, Outcome] = {}
+    known: dict[Hashable, Outcome | Failure] = {}
 
     def judge(values: Sequence[float]) -> list[Trial]:
         plans = [plan([Candidate(*variant(value))], repeat=repeat) for value in values]
@@ -273,9 +274,7 @@ def judged(
             judging=judging or Judging(),
             threads=True,
         )
-        for failed in failures(done):
-            raise SolveError(failed.error)
-        known.update(zip(new, (item for item in done if isinstance(item, Outcome)), strict=True))
+        known.update(zip(new, done, strict=True))
         return [
             _trial(value, [known[_key(run)] for run in runs])
             for value, runs in zip(values, plans, strict=True)
@@ -293,17 +292,21 @@ def _key(run: PlannedRun) -> Hashable:
     return run.wall, run.room
 
 
-def _trial(value: float, outcomes: Sequence[Outcome]) -> Trial:
-    (wall,) = paired(outcomes)
+def _trial(value: float, results: Sequence[Outcome | Failure]) -> Trial:
+    """Judge a value; a run that cannot be done is not within limits, and says why."""
+    undone = [(item.run.scenario, item.error) for item in failures(results)]
+    outcomes = [item for item in results if isinstance(item, Outcome)]
     blamed = [
         (outcome.run.scenario, finding)
-        for outcome in wall.outcomes
+        for outcome in outcomes
         for finding in outcome.verdict.findings
         if finding.hard and finding.passed is not True
     ]
     return Trial(
         value,
-        wall.passed is True,
-        tuple(f"{f.criterion.key} at {f.place}, {scenario}" for scenario, f in blamed),
-        tuple(f"{scenario}: {f.reason}" for scenario, f in blamed),
+        not undone and all(outcome.verdict.passed is True for outcome in outcomes),
+        tuple(f"{f.criterion.key} at {f.place}, {scenario}" for scenario, f in blamed)
+        + tuple(f"not computed, {scenario}" for scenario, _ in undone),
+        tuple(f"{scenario}: {f.reason}" for scenario, f in blamed)
+        + tuple(f"{scenario}: not computed, {error}" for scenario, error in undone),
     )
