@@ -26,8 +26,9 @@ def limit(
 ) -> None:
     """Find the range of one number of a case in which a wall stays within its limits.
 
-    Judged as `compare` judges: leaks off and on, and both must pass. Eight values over the whole
-    range first, then halving where the verdict turns. A plain number is in SI.
+    Judged as `compare` judges: tight and with the leaks one by one, and all must pass. Eight
+    values over the whole range first, then halving where the verdict turns. A plain number is in
+    SI.
     """
     from hygro.case import judge_along, load, named_wall, prepare
     from hygro.study.limit import limit as find_limit

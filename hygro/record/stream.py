@@ -223,7 +223,7 @@ def _keep(file: Path, block: _Block) -> None:
 def _kept(file: Path, hour: int) -> _Block | None:
     """Read a kept block; None where there is none or it is damaged (its checksums say so)."""
     try:
-        with np.load(file) as stored:
+        with file.open("rb") as opened, np.load(opened) as stored:
             chunk = {k[6:]: stored[k] for k in stored.files if k.startswith("chunk_")}
             point = {k[6:]: stored[k] for k in stored.files if k.startswith("point_")}
         chunk["first"], point["hour"] = int(chunk["first"]), int(point["hour"])

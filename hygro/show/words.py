@@ -37,7 +37,7 @@ SCENARIOS = {
     "air": "with its air leaks alone",
     "both": "with its rain and air leaks",
 }
-"""Words for the scenarios of `hygro.study.plan`."""
+"""Words for the scenarios of `hygro.study.runs`."""
 
 
 def weather_cautions(attrs: dict[str, object]) -> list[str]:

@@ -14,9 +14,9 @@ from typing import Any, NamedTuple
 
 import xarray as xr
 
-from hygro.errors import InputError
+from hygro.errors import InputError, SolveError
 from hygro.solve.settings import Settings
-from hygro.study.compare import failures
+from hygro.study.compare import failures, paired
 from hygro.study.plan import Candidate, PlannedRun, Repeat, plan
 from hygro.study.runs import Failure, Judging, Outcome, perform
 from hygro.study.vary import Variant
@@ -259,7 +259,12 @@ def judged(
     """Return trials as a function of a parameter: the runs of a comparison, judged as there.
 
     Runs are made in threads, one for each core at a time; one that an earlier trial made is not
-    made again.
+    made again. A value at which a run cannot be done is not within limits, and says why.
+
+    Raises
+    ------
+    SolveError
+        No run at all can be done.
     """
     known: dict[Hashable, Outcome | Failure] = {}
 
@@ -275,6 +280,8 @@ def judged(
             threads=True,
         )
         known.update(zip(new, done, strict=True))
+        if all(isinstance(item, Failure) for item in known.values()):
+            raise SolveError(failures(known.values())[0].error)
         return [
             _trial(value, [known[_key(run)] for run in runs])
             for value, runs in zip(values, plans, strict=True)
@@ -293,20 +300,19 @@ def _key(run: PlannedRun) -> Hashable:
 
 
 def _trial(value: float, results: Sequence[Outcome | Failure]) -> Trial:
-    """Judge a value; a run that cannot be done is not within limits, and says why."""
-    undone = [(item.run.scenario, item.error) for item in failures(results)]
-    outcomes = [item for item in results if isinstance(item, Outcome)]
+    for failed in failures(results):
+        words = f"{failed.run.scenario}: could not be computed: {failed.error}"
+        return Trial(value, False, (f"not computed, {failed.run.scenario}",), (words,))
+    (wall,) = paired(results)
     blamed = [
         (outcome.run.scenario, finding)
-        for outcome in outcomes
+        for outcome in wall.outcomes
         for finding in outcome.verdict.findings
         if finding.hard and finding.passed is not True
     ]
     return Trial(
         value,
-        not undone and all(outcome.verdict.passed is True for outcome in outcomes),
-        tuple(f"{f.criterion.key} at {f.place}, {scenario}" for scenario, f in blamed)
-        + tuple(f"not computed, {scenario}" for scenario, _ in undone),
-        tuple(f"{scenario}: {f.reason}" for scenario, f in blamed)
-        + tuple(f"{scenario}: not computed, {error}" for scenario, error in undone),
+        wall.passed is True,
+        tuple(f"{f.criterion.key} at {f.place}, {scenario}" for scenario, f in blamed),
+        tuple(f"{scenario}: {f.reason}" for scenario, f in blamed),
     )

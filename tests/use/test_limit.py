@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 import pytest
 from case_files import write_case
@@ -12,7 +13,8 @@ from typer.testing import CliRunner, Result
 
 from hygro.assess.criteria import CRITERIA
 from hygro.cli import app
-from hygro.errors import InputError
+from hygro.errors import InputError, SolveError
+from hygro.study import runs
 from hygro.study.limit import Limit, Trial, limit
 
 
@@ -169,3 +171,30 @@ def test_edges_of_a_limit_are_those_of_its_outer_windows() -> None:
     assert found.highest is not None
     assert (found.lowest.inside, found.lowest.outside) == (1.0, 0.0)
     assert (found.highest.inside, found.highest.outside) == (3.0, 4.0)
+
+
+def test_a_value_that_cannot_be_computed_is_not_within_limits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = runs._record
+
+    def stops(run: Any, *rest: Any) -> Any:
+        if run.wall.leaks.rain and run.wall.leaks.rain[0].fraction > 0.5:
+            raise SolveError("the march could not go on")
+        return whole(run, *rest)
+
+    monkeypatch.setattr(runs, "_record", stops)
+    case = write_case(tmp_path, COARSE, ONLY_MC)
+    answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1", "--json")
+    assert answer.exit_code == 0, answer.output
+    last = json.loads(answer.stdout)["trials"][-1]
+    assert (last["passed"], last["blamed"]) == (False, ["not computed, rain"])
+    assert "the march could not go on" in last["reasons"][0]
+    monkeypatch.setattr(runs, "_record", lambda *_: stops_always())
+    answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1")
+    assert answer.exit_code == 2
+    assert "nothing runs" in answer.stderr
+
+
+def stops_always() -> None:
+    raise SolveError("nothing runs")
