@@ -126,3 +126,5 @@ def test_service_decides_before_closing_in() -> None:
     worst = item.tight.verdict.worst
     assert worst is not None
     assert worst.criterion.key == "s"
+    # 1.1 of a limit of 1: the three times of closing in belong to what does not decide
+    assert item.tight.verdict.reserve == pytest.approx(-0.1)
