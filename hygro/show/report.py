@@ -65,6 +65,7 @@ def comparison(
     if compared:
         yield Text(words.circumstances([o for item in compared for o in item.outcomes]))
         yield from tables.comparison(compared, system=system)
+        yield Text()
         yield tables.walls(compared, system=system)
         yield from (Text(line) for line in tables.legend(compared, system=system))
         yield Text()

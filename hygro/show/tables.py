@@ -15,6 +15,7 @@ from hygro.assess.criteria.moisture import FIBRE_SATURATION
 from hygro.assess.verdict import deciding_words, margin_words, reserve_words
 from hygro.show.converted import converted
 from hygro.show.words import MARKS, ORIGINS, facing
+from hygro.solve.control import DRIFT
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -285,11 +286,11 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
         if outcome.recomputed:
             dates = ", ".join(outcome.recomputed)
             lines.append(f"{name}: kept years could not be read, computed again from {dates} on")
-        if "periodic_rounds" in outcome.quality:
+        drift = float(str(outcome.quality.get("periodic_drift", 0.0)))
+        if drift > DRIFT:
             line = (
-                f"{name}: service is the round after {outcome.quality['periodic_rounds']}, in the "
-                f"last of which no layer changed by more than "
-                f"{outcome.quality['periodic_drift']:.2g} kg/m²"
+                f"{name}: not settled after {outcome.quality['periodic_rounds']} rounds, in the "
+                f"last of which a layer changed by {drift:.2g} kg/m²"
             )
             lines.append(converted(line, system))
     return lines

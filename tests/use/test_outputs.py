@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import netCDF4
@@ -296,3 +297,12 @@ def test_eighty_columns_hold_every_table(
     # the heads of the last columns are whole
     assert any("index" in line and line.rstrip().endswith("%") for line in lines)
     assert "fails" in result.stdout
+
+
+@pytest.mark.parametrize(("drift", "told"), [(0.12, True), (0.004, False)])
+def test_a_wall_that_has_not_settled_is_told(drift: float, told: bool) -> None:
+    # settled: no layer changes by more than 0.005 kg/m² in a round
+    found = replace(outcome("x"), quality={"periodic_rounds": 10, "periodic_drift": drift})
+    lines = tables.run_lines(Compared("x", (found,)))
+    expected = "x, none set: not settled after 10 rounds, in the last of which a layer changed by"
+    assert lines == ([f"{expected} 0.12 kg/m²"] if told else [])
