@@ -204,13 +204,9 @@ def _inert_wall() -> Wall:
     parts: list[Layer] = []
     for k, x in enumerate(definition(CASE)["layer"]):
         material = _inert(x["name"], x["conductivity"], x["diffusion_resistance"], 0.5)
-        parts.append(Layer(material, x["thickness"], name=x["name"], initial=Initial(rh=0.5)))
+        parts.append(_layer(material, x["thickness"], x["name"], 0.5))
         if k == 1:
-            parts.append(
-                Layer(
-                    _inert("plane", 1e3, 1e-4, 0.95), PLANE, name="plane", initial=Initial(rh=0.5)
-                )
-            )
+            parts.append(_layer(_inert("plane", 1e3, 1e-4, 0.95), PLANE, "plane", 0.5))
     return Wall("hand method, dynamic", tuple(parts), outside=bare())
 
 
@@ -227,8 +223,13 @@ def _real_wall() -> Wall:
         material: Any = get(keys[x["name"]])
         vapour = ConstantPermeability(STILL_AIR_PERMEABILITY / x["diffusion_resistance"])
         same = replace(material, thermal=ConstantConductivity(x["conductivity"]), vapour=vapour)
-        parts.append(Layer(same, x["thickness"], name=x["name"], initial=Initial(rh=0.7)))
+        parts.append(_layer(same, x["thickness"], x["name"], 0.7))
     return Wall("real materials", tuple(parts), outside=bare())
+
+
+def _layer(material: Material, thickness: float, name: str, rh: float) -> Layer:
+    """The method keeps what condenses: no film limits it."""
+    return Layer(material, thickness, name=name, initial=Initial(rh=rh), film=100.0)
 
 
 def _dynamic(wall: Wall) -> Run:

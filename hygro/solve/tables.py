@@ -185,6 +185,7 @@ def _unfrozen(material: Material) -> Array:
     return cubic_table(T, mean + lift, ICE_ROWS)
 
 
+@lru_cache(maxsize=256)
 def full_liquid_potential(material: Material) -> float:
     """Liquid potential Theta at free saturation. [kg/(m·s)]"""
     s = _knots(material)

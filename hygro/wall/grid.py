@@ -22,7 +22,7 @@ Accuracy = Literal["draft", "normal", "fine"]
 
 class Grading(NamedTuple):
     """First cell at a face of a storing layer that liquid crosses, or not, and of another layer;
-    growth ratio from there; largest cell. [m]
+    growth ratio from there; largest cell of a storing layer and of another. [m]
     """
 
     wet: float
@@ -30,13 +30,14 @@ class Grading(NamedTuple):
     inert: float
     ratio: float
     largest: float
+    largest_inert: float
 
 
 # whole cells grown from a dry face end at 1 mm, the depth at which leaks act unless said otherwise
 GRADING: dict[Accuracy, Grading] = {
-    "draft": Grading(1.0e-3, 1.0e-3, 8.0e-3, 2.2, 50e-3),
-    "normal": Grading(1.0e-3, 1.0e-3 / 2.8, 3.0e-3, 1.8, 25e-3),
-    "fine": Grading(0.4e-3, 1.0e-3 / 4.75, 1.5e-3, 1.5, 15e-3),
+    "draft": Grading(1.0e-3, 1.0e-3, 8.0e-3, 2.2, 50e-3, 50e-3),
+    "normal": Grading(1.0e-3, 1.0e-3 / 2.8, 3.0e-3, 1.8, 16e-3, 25e-3),
+    "fine": Grading(0.4e-3, 1.0e-3 / 4.75, 1.5e-3, 1.5, 10e-3, 15e-3),
 }
 SAMPLES = 1000
 """Points of a stretch of a layer at which the density of cells is summed up."""
@@ -178,17 +179,15 @@ def _layer_cells(
     if layer.name in given:
         sizes = np.asarray(given[layer.name], dtype=float)
         return sizes * (layer.thickness / sizes.sum())
-    first = [grading.dry if x else grading.wet for x in dry]
+    first, largest = [grading.dry if x else grading.wet for x in dry], grading.largest
     if layer.material.liquid is None and not layer.material.absorbent:
-        first = [grading.inert, grading.inert]
+        first, largest = [grading.inert, grading.inert], grading.largest_inert
     lines = [
         x.depth if x.face == "outer" else layer.thickness - x.depth
         for x in wall.leaks.all()
         if x.at == layer.name
     ]
-    return graded_cells(
-        layer.thickness, (first[0], first[1]), grading.ratio, grading.largest, lines
-    )
+    return graded_cells(layer.thickness, (first[0], first[1]), grading.ratio, largest, lines)
 
 
 def _interfaces(wall: Wall, starts: NDArray[np.int64]) -> tuple[Interface, ...]:

@@ -147,7 +147,7 @@ def test_condensate_of_constant_months_is_that_of_the_formula_and_stays() -> Non
 
 
 def test_a_wall_open_outside_does_not_condense() -> None:
-    found = rows(hand(900.0, outer=1e-9))
+    found = rows(hand(900.0, outer=1.9e-10))
     assert found["monthly_condensate"].value == 0.0
     assert "no month condenses" in found["monthly_condensate"].reason
     assert found["monthly_left"].passed is True

@@ -19,7 +19,6 @@ from benchmarks.error_runs import (
     Errors,
     Trace,
     errors,
-    pinned,
     reference,
     trace,
 )
@@ -59,16 +58,6 @@ def test_a_split_grid_keeps_the_lines_of_the_grid() -> None:
     np.testing.assert_allclose(ends, np.cumsum(grid.thickness), rtol=1e-13)
     np.testing.assert_array_equal(fine.layer, np.repeat(grid.layer, 8))
     assert [i.cell for i in fine.interfaces] == [8 * i.cell for i in grid.interfaces]
-
-
-def test_a_pinned_source_acts_on_the_depth_of_the_unsplit_cell() -> None:
-    grid = build_grid(LEAKING)
-    own = grid.thickness[grid.layer == 1]
-    (leak,) = pinned(LEAKING, grid).leaks.rain
-    assert leak.depth == own[-1]
-    # a depth that is given stays
-    given = replace(LEAKING, leaks=Leaks(rain=(RainLeak("sheathing", depth=0.003),)))
-    assert pinned(given, grid) == given
 
 
 @pytest.mark.parametrize("name", ["T_inner", "rh_outer", "rh_inner", "mc_largest"])

@@ -64,9 +64,10 @@ ELEMENTS = {
     ),
     "masonry": (layer("a", "clay-brick", 0.1), layer("b", "lime-plaster", 0.02)),
 }
-# Newton leaves up to 1/80 of a step tolerance open (0.08 K, 1.4e-3); both runs take the same steps
-# unless a step is on the edge of being accepted, which round-off would tip
-OPEN_T, OPEN_RH = 1e-3, 2e-5
+# Newton leaves up to 1/80 of a step tolerance open (0.16 K, 2.8e-3), more in the third of a
+# millimetre at a dry face; both runs take the same steps unless a step is on the edge of being
+# accepted, which round-off would tip
+OPEN_T, OPEN_RH = 2e-3, 1e-4
 
 
 @pytest.mark.parametrize("name", ELEMENTS)

@@ -112,7 +112,7 @@ def wettest(pb, i, c):
     return full
 
 
-@inlined
+@compiled
 def intake(pb, i, c):
     """Most that half cell i takes in through vapour. [kg/(m²·s)]
 
@@ -125,7 +125,7 @@ def intake(pb, i, c):
     return where(c.mo != 0.0, most(liquid + (c.ps - c.pv) / c.rv, 0.0), 1e30)
 
 
-@inlined
+@compiled
 def half_towards(pb, i, c, p, R):
     """Half cell i at its face, beyond which lies the resistance R to the vapour pressure p."""
     face = like_cell(c)
@@ -140,7 +140,7 @@ def half_towards(pb, i, c, p, R):
     return half_about(c, face)
 
 
-@inlined
+@compiled
 def half_giving(pb, i, c, g):
     """Half cell i at its face, out of which the flow g goes."""
     face = like_cell(c)
@@ -154,7 +154,7 @@ def half_giving(pb, i, c, g):
     return half_about(c, face)
 
 
-@inlined
+@compiled
 def halves_across(pb, f, a, c, Z):
     """The half cells on both sides of face f, with the sheet Z between them."""
     outer, inner = like_cell(a), like_cell(c)
