@@ -104,8 +104,17 @@ class Verdict:
 
     @property
     def reserve(self) -> float | None:
-        """Least margin of the hard findings; None where none has one. [1]"""
-        margins = [f.margin for f in self.findings if f.hard and f.margin is not None]
+        """Least margin of the hard findings; None where none has one. [1]
+
+        Where one fails, of those that ask its question: the number belongs to what decides.
+        """
+        worst = self.worst
+        asked = None if worst is None or worst.passed is not False else worst.criterion.question
+        margins = [
+            f.margin
+            for f in self.findings
+            if f.hard and f.margin is not None and asked in (None, f.criterion.question)
+        ]
         return min(margins, default=None)
 
     def of(self, key: str) -> tuple[Finding, ...]:
@@ -191,6 +200,8 @@ def margin_words(margin: float | None) -> str:
         return "–"
     if abs(margin) >= 10.0:
         return "> +999 %" if margin > 0.0 else "< -999 %"
+    if abs(margin) < 0.0005:
+        return "at limit"
     # Tenths where a whole number would hide on which side of the limit it is.
     return f"{100 * margin:+.{1 if abs(margin) < 0.01 else 0}f} %"
 

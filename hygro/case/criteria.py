@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,7 @@ from hygro.record.provenance import stored_wall
 
 
 def criteria(
-    entry: CriteriaEntry, folder: Path | None, problems: list[Problem]
+    entry: CriteriaEntry, folder: Path, problems: list[Problem]
 ) -> tuple[Judged, ...] | str:
     """Return the criteria of a case; what is wrong with them is added to `problems`.
 
@@ -48,6 +49,8 @@ def judge_stored(
 ) -> Verdict:
     """Judge a record by the criteria of the case that it holds; by the default where it holds none.
 
+    A record runs no code: criteria of one's own are left out, and the verdict says so.
+
     Parameters
     ----------
     ds : Dataset
@@ -59,22 +62,24 @@ def judge_stored(
 
     Raises
     ------
-    InputError
-        A criterion of the case cannot be found here.
     RecordError
         The stored text is not that of a case, or the stored wall cannot be read.
     """
     entry = _stored_entry(str(ds.attrs.get("case_text", "")))
     problems: list[Problem] = []
-    rows = rules or criteria(entry, None, problems)
+    rows = rules or criteria(replace(entry, own=()), Path(), problems)
     if problems:
-        raise InputError("; ".join(f"{where}: {what}" for where, what in problems))
+        raise RecordError("\n".join(f"stored case: {where}: {what}" for where, what in problems))
     options: dict[str, Any] = {
         "sheathing": sheathing or (stored_wall(ds).sheathing if "wall" in ds.attrs else None),
         "skip_days": entry.skip_days,
         "mould_model": entry.mould_model,
     }
-    return verdict(ds, criteria=rows, **options)
+    found = verdict(ds, criteria=rows, **options)
+    if not entry.own or rules is not None:
+        return found
+    note = f"without the case's own {', '.join(entry.own)}: a record runs no code"
+    return replace(found, notes=(note, *found.notes))
 
 
 def _stored_entry(text: str) -> CriteriaEntry:

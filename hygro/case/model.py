@@ -27,7 +27,7 @@ from hygro.errors import InputError, near_matches
 from hygro.problems import Problem, findings
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
-from hygro.study.runs import Repeat
+from hygro.study.plan import Repeat
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
 from hygro.wall.wall import Wall
@@ -67,7 +67,7 @@ class Case:
     Attributes
     ----------
     repeat : str
-        See `hygro.study.runs.Run`.
+        See `hygro.study.plan.PlannedRun`.
     data : mapping
         The tables of the file with derived walls written out; what a study varies.
     text, sha256 : str

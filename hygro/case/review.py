@@ -63,7 +63,7 @@ def _of_case(case: Case, climate: xr.Dataset) -> Told:
     if not case.settings.freezing:
         yield "unusual", "water does not freeze in this run"
     if case.skip_days:
-        yield "note", f"the first {case.skip_days:g} days are not judged"
+        yield "note", f"the first {case.skip_days:g} days are left out of service"
     hours = climate.sizes["time"]
     if 24.0 * (case.skip_days or 0.0) > hours - 24 * 30:
         yield "wrong", f"skip_days = {case.skip_days:g}: too little of {hours} hours is left"
@@ -76,8 +76,12 @@ def _years(case: Case, climate: xr.Dataset) -> Told:
         yield "note", "a typical, average year: no year of extreme moisture load is looked at"
     if case.repeat == "until periodic":
         return
-    if climate.sizes["time"] < 2 * 8760:
-        yield "unusual", "one year: whether water accumulates from year to year is not judged"
+    if case.repeat == "once" and climate.sizes["time"] < 2 * 8760:
+        text = (
+            "one year, run once: service and closing in are judged together, and whether water "
+            "accumulates from year to year is not judged"
+        )
+        yield "unusual", text
     start = (climate["time"].values[0].astype("datetime64[M]").astype(int)) % 12
     north = float(climate.attrs.get("latitude", 1.0)) >= 0.0
     autumn = (8, 9, 10) if north else (2, 3, 4)

@@ -1,4 +1,4 @@
-"""`hygro run`: one wall, with its leaks and without."""
+"""`hygro run`: one wall, tight and with its leaks one by one."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from hygro.case import Case
     from hygro.study.certainty import Certainty
     from hygro.study.compare import Compared
-    from hygro.study.runs import PlannedRun
+    from hygro.study.plan import PlannedRun
 
 
 def run(
@@ -44,7 +44,8 @@ def run(
 ) -> None:
     """Simulate one wall, tight and with its leaks one by one, and judge it.
 
-    With --out the run goes to its file year by year; when it is stopped, the same command goes on.
+    With --out the run with all leaks goes to its file year by year; when it is stopped, the same
+    command goes on. What is judged for service goes to a second file where it is a run of its own.
     """
     from hygro.atomic import exclusive, writable_folder
     from hygro.case import load, prepare
@@ -69,19 +70,31 @@ def run(
     else:
         show(report.wall(item, climate.attrs, system=units.value, checks=checks))
         if out is not None:
-            write(f"written: {out}\n")
+            write(f"written: {', '.join(map(str, _files(runs[-1], climate)))}\n")
     end_by_verdict((item,), strict=strict)
+
+
+def _files(run: PlannedRun, climate: xr.Dataset) -> Iterator[Path]:
+    """Files of a run."""
+    from hygro.study.runs import asks_for_service
+
+    both = (run.file, run.service_file if asks_for_service(run, climate) else None)
+    yield from (path for path in both if path is not None)
 
 
 def _check(out: Path) -> None:
     from hygro.atomic import check_name, check_target
     from hygro.errors import InputError
+    from hygro.study.plan import SERVICE
 
     if out.suffix != ".nc":
         raise InputError(f"{out}: a result file ends in .nc")
-    # the lock and the kept years have longer names beside it
+    # the lock, the kept years and the record of service have longer names beside it
     check_name(out.with_name(f".{out.name}.parts"))
+    service = out.with_stem(f"{out.stem}{SERVICE}")
+    check_name(service)
     check_target(out)
+    check_target(service)
 
 
 def _checked(

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from hygro.case import Case, CaseWall
     from hygro.solve.settings import Settings
     from hygro.study.compare import Compared
-    from hygro.study.runs import Failure, Outcome, PlannedRun
+    from hygro.study.plan import PlannedRun
+    from hygro.study.runs import Failure, Outcome
 
 
 def only(case: Case) -> CaseWall:
@@ -33,7 +34,7 @@ def only(case: Case) -> CaseWall:
 
 def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[PlannedRun, ...]:
     """Return the runs of a case, each with what its record shall say of its origin."""
-    from hygro.study.runs import Candidate, plan
+    from hygro.study.plan import Candidate, plan
 
     walls = [Candidate(x.wall, x.room, x.room_name) for x in case.walls]
     provenance = {

@@ -10,7 +10,8 @@ from pathlib import Path
 from hygro.atomic import write_text
 from hygro.study.compare import Compared
 from hygro.study.plain_results import to_json
-from hygro.study.runs import Failure, Outcome, file_names
+from hygro.study.plan import file_names
+from hygro.study.runs import Failure, Outcome
 from hygro.units import System
 
 _HEAD = (

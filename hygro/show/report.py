@@ -39,7 +39,7 @@ def wall(
     yield Text("Where the limits that decide come from", style="bold")
     yield from _indented(tables.sources(item.deciding.verdict))
     yield Text()
-    yield tables.comparison((item,))
+    yield from tables.comparison((item,), system=system)
     yield from _indented(tables.reasons((item,), system=system))
     yield from _indented(tables.notes((item,), system=system))
     yield from (Text(line) for line in tables.run_lines(item, system=system))
@@ -64,7 +64,8 @@ def comparison(
         yield Text(note)
     if compared:
         yield Text(words.circumstances([o for item in compared for o in item.outcomes]))
-        yield tables.comparison(compared)
+        yield from tables.comparison(compared, system=system)
+        yield Text()
         yield tables.walls(compared, system=system)
         yield from (Text(line) for line in tables.legend(compared, system=system))
         yield Text()

@@ -15,6 +15,7 @@ from hygro.assess.criteria.moisture import FIBRE_SATURATION
 from hygro.assess.verdict import deciding_words, margin_words, reserve_words
 from hygro.show.converted import converted
 from hygro.show.words import MARKS, ORIGINS, facing
+from hygro.solve.control import DRIFT
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -57,31 +58,53 @@ def number(value: object, digits: int = 1) -> str:
     return f"{value:.{digits}f}" if isinstance(value, int | float) else "–"
 
 
-def comparison(compared: Sequence[Compared]) -> Table:
-    """Return the side-by-side table: a line for each run, walls best first."""
-    table = _table(
-        "Comparison, best first",
-        ("Wall", "left"),
-        ("Leaks", "left"),
-        ("Verdict", "left"),
-        ("Reserve", "right"),
-        ("Decided by", "left"),
-        ("MC 30 d, %\nall/skin", "right"),
-        ("Mould\nindex", "right"),
-        ("RH 30 d\n%", "right"),
-    )
+_COLUMNS = (
+    ("Leaks", 8, "left"),
+    ("Verdict", 16, "left"),
+    ("Reserve", 8, "right"),
+    ("Decided by", 20, "left"),
+    ("MC\n30 d %", 6, "right"),
+    ("skin\n%", 4, "right"),
+    ("Mould\nindex", 5, "right"),
+    ("RH\n30 d %", 6, "right"),
+)
+"""Headings, letters and sides of the comparison: with a space between them 80 letters."""
+
+
+def comparison(compared: Sequence[Compared], *, system: System = "si") -> list[Table]:
+    """Return the side-by-side table: its head, and a part for each wall, best first."""
+    parts = [_part("Comparison, best first")]
+    parts[0].show_header = True
     for rank, item in enumerate(compared, start=1):
+        part = _part(f"{rank} {item.name}{_decides(item)}")
         for outcome in item.outcomes:
-            first = outcome is item.outcomes[0]
-            table.add_row(
-                f"{rank} {item.name}" if first else "",
-                _leaks_word(item, outcome),
-                *_cells(outcome),
-                style="" if outcome.verdict.passed is not False else "bold",
-            )
-    for column in table.columns:
-        column.no_wrap = column.justify == "right"
-    return table
+            style = "bold" if outcome.verdict.passed is False else ""
+            part.add_row(_leaks_word(item, outcome), *_cells(outcome, system), style=style)
+        parts.append(part)
+    return parts
+
+
+def _part(title: str) -> Table:
+    """One part; all have the same columns, so that they stand below each other."""
+    part = Table(
+        title=title,
+        box=None,
+        title_justify="left",
+        title_style="bold",
+        padding=(0, 1, 0, 0),
+        pad_edge=False,
+        show_header=False,
+    )
+    for heading, width, side in _COLUMNS:
+        part.add_column(heading, width=width, justify=side, overflow="fold")  # type: ignore[arg-type]
+    return part
+
+
+def _decides(item: Compared) -> str:
+    """Class of a wall with leaks, and the scenario that it comes from."""
+    if item.leaky is None:
+        return ""
+    return f": {item.outcome}, decided by '{item.deciding.run.scenario}'"
 
 
 def walls(compared: Sequence[Compared], *, system: System = "si") -> Table:
@@ -115,13 +138,14 @@ def _leaks_word(item: Compared, outcome: Outcome) -> str:
     return outcome.run.scenario
 
 
-def _cells(outcome: Outcome) -> list[str]:
+def _cells(outcome: Outcome, system: System) -> list[str]:
     numbers = outcome.numbers
     return [
         outcome.verdict.outcome,
-        reserve_words(outcome.verdict),
+        converted(reserve_words(outcome.verdict), system),
         deciding_words(outcome.verdict),
-        f"{moisture(numbers['mc_30d_max'])}/{moisture(numbers['mc_30d_skin_max'])}",
+        moisture(numbers["mc_30d_max"]),
+        moisture(numbers["mc_30d_skin_max"]),
         number(numbers["mould_index_max"], 1),
         percent(numbers["rh_30d_max"]),
     ]
@@ -181,7 +205,7 @@ def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     return [
         *rooms,
         *(below if short else []),
-        converted("MC 30 d: of the whole sheathing / of its wetter 3 mm, by mass", system),
+        converted("MC: of the whole sheathing, skin: of its wetter outer or inner 3 mm", system),
         "U with joints, framing and attachments, U clear without. R outb.: share of R outside the "
         "inner face of the sheathing; least: the least share that keeps this face at the indoor "
         "dew point in the three coldest months: " + "; ".join(winters),
@@ -262,11 +286,11 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
         if outcome.recomputed:
             dates = ", ".join(outcome.recomputed)
             lines.append(f"{name}: kept years could not be read, computed again from {dates} on")
-        if "periodic_rounds" in outcome.quality:
+        drift = float(str(outcome.quality.get("periodic_drift", 0.0)))
+        if drift > DRIFT:
             line = (
-                f"{name}: service is the round after {outcome.quality['periodic_rounds']}, in the "
-                f"last of which no layer changed by more than "
-                f"{outcome.quality['periodic_drift']:.2g} kg/m²"
+                f"{name}: not settled after {outcome.quality['periodic_rounds']} rounds, in the "
+                f"last of which a layer changed by {drift:.2g} kg/m²"
             )
             lines.append(converted(line, system))
     return lines

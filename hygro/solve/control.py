@@ -25,6 +25,9 @@ DEADBAND = 0.5
 """Jumps up to this do not shorten the first step of an hour. [K]"""
 REJECT = 2.0
 """A step is taken again when its error estimate is above this many tolerances. [1]"""
+DRIFT = 0.005
+"""Change of the water of a layer in a round up to which a year repeats itself: 0.07 %
+by mass of 11 mm board. [kg/m²]"""
 FIRST_STEP = 60.0
 """Step tried at the start of a run. [s]"""
 

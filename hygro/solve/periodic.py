@@ -8,6 +8,7 @@ import numpy as np
 
 from hygro.errors import SolveError
 from hygro.solve.balance import layer_sums
+from hygro.solve.control import DRIFT
 from hygro.solve.march import (
     Checkpoint,
     Progress,
@@ -62,7 +63,7 @@ def run_periodic(
 def until_periodic(
     setup: Setup,
     *,
-    drift: float = 0.005,
+    drift: float = DRIFT,
     most: int = 40,
     strict: bool = True,
     progress: Progress | None = None,
@@ -74,7 +75,7 @@ def until_periodic(
     setup : Setup
         Whole years of loads whose last instant equals the first.
     drift : float
-        Water per layer and round. [kg/m²] 0.005 kg/m² is 0.07 % by mass of 11 mm board.
+        Water per layer and round. [kg/m²]
     most : int
         Rounds before giving up.
     strict : bool

@@ -14,7 +14,8 @@ from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
 from hygro.study.limit import Limit, judged
 from hygro.study.limit import limit as find_limit
-from hygro.study.runs import Judging, Repeat
+from hygro.study.plan import Repeat
+from hygro.study.runs import Judging
 from hygro.study.vary import Variant
 from hygro.units import same_unit
 from hygro.wall.wall import Wall

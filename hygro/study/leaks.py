@@ -9,7 +9,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from hygro.study.runs import Outcome, Scenario
+    from hygro.study.plan import Scenario
+    from hygro.study.runs import Outcome
 
 FELT = 0.005
 """Change of the 30-day moisture content of the sheathing that is spoken of (our choice). [1]"""

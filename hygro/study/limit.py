@@ -17,16 +17,8 @@ import xarray as xr
 from hygro.errors import InputError, SolveError
 from hygro.solve.settings import Settings
 from hygro.study.compare import failures, paired
-from hygro.study.runs import (
-    Candidate,
-    Failure,
-    Judging,
-    Outcome,
-    PlannedRun,
-    Repeat,
-    perform,
-    plan,
-)
+from hygro.study.plan import Candidate, PlannedRun, Repeat, plan
+from hygro.study.runs import Failure, Judging, Outcome, perform
 from hygro.study.vary import Variant
 
 SAMPLES = 8

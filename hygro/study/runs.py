@@ -1,4 +1,4 @@
-"""The runs of a comparison: their plan, how they are performed, and what is kept of each.
+"""The runs of a plan: how they are performed, and what is kept of each.
 
 A run is a pure function of wall, climate, room and settings, so a plan may run in any order and in
 any process.
@@ -6,16 +6,13 @@ any process.
 
 from __future__ import annotations
 
-import itertools
 import json
 import os
 import pickle
 import time
-import unicodedata
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
-from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -28,74 +25,15 @@ from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError, InputError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
-from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
+from hygro.study.plan import PlannedRun
 from hygro.study.processes import TaskProgress
 from hygro.study.trace import Trace, trace
-from hygro.wall.wall import Wall, tight
 from weather.errors import WeatherError
 
-Scenario = Literal["tight", "rain", "air", "both"]
-"""Which leaks are on: none, those of rain (and one-off wettings), those of air, all."""
-Repeat = Literal["as needed", "once", "until periodic"]
 SERVICE_ROUNDS = 10
 """Rounds of one year of weather after which service is judged, periodic or not (our choice)."""
-
-
-@dataclass(frozen=True)
-class PlannedRun:
-    """One run of a plan.
-
-    Attributes
-    ----------
-    name : str
-        Of the wall, without a word on leaks.
-    wall : Wall
-        With the leaks that are on.
-    scenario : str
-        Which these are.
-    file : Path or None
-        Where the result is saved.
-    resumable : bool
-        The result goes to its file in blocks; an interrupted run is taken up where it stopped.
-    repeat : str
-        "once": one record from the state at the start. "until periodic": the climate is repeated
-        until the year repeats itself, and that year alone is recorded. "as needed": a climate of
-        one year gives both, the first for closing in and the second for service (its file ends in
-        ``-service.nc``); a longer one is run once and answers both.
-    room_name, place : str
-        What tables and figures call the room and the climate.
-    """
-
-    name: str
-    wall: Wall
-    room: Room
-    scenario: Scenario = "tight"
-    file: Path | None = None
-    resumable: bool = False
-    repeat: Repeat = "as needed"
-    provenance: dict[str, Any] = field(default_factory=dict)
-    room_name: str = ""
-    place: str = ""
-
-    @property
-    def leaks(self) -> bool:
-        """Whether any leak of the wall is on."""
-        return self.scenario != "tight"
-
-    @property
-    def service_file(self) -> Path | None:
-        """Where the periodic record is saved that goes with one from the start."""
-        return None if self.file is None else self.file.with_name(f"{self.file.stem}-service.nc")
-
-
-class Candidate(NamedTuple):
-    """A wall to be compared, the room behind it, and what that is called."""
-
-    wall: Wall
-    room: Room
-    room_name: str = ""
 
 
 @dataclass(frozen=True)
@@ -152,90 +90,6 @@ class Failure(NamedTuple):
 
     run: PlannedRun
     error: str
-
-
-def plan(
-    walls: Sequence[Candidate],
-    *,
-    folder: Path | None = None,
-    provenance: dict[str, Any] | None = None,
-    repeat: Repeat = "as needed",
-    place: str = "",
-) -> tuple[PlannedRun, ...]:
-    """Return the runs that compare some walls: each tight, and with its leaks one by one.
-
-    Parameters
-    ----------
-    walls : sequence of Candidate
-        What to compare; names of walls must differ.
-    folder : Path, optional
-        Where the results are saved.
-    provenance : dict, optional
-        What every record says of its origin.
-    repeat, place
-        See `PlannedRun`.
-
-    Raises
-    ------
-    InputError
-        A wall has no layer that could be judged as sheathing.
-    """
-    slugs = file_names([item.wall.name for item in walls])
-    for item in walls:
-        judged_layer(item.wall)  # said before anything is run
-    return tuple(
-        PlannedRun(
-            name=wall.name,
-            wall=leaking,
-            room=room,
-            scenario=scenario,
-            file=None if folder is None else folder / f"{slugs[wall.name]}{_END[scenario]}.nc",
-            provenance=provenance or {},
-            repeat=repeat,
-            room_name=room_name,
-            place=place,
-        )
-        for wall, room, room_name in walls
-        for scenario, leaking in scenarios(wall).items()
-    )
-
-
-_END: dict[Scenario, str] = {"tight": "", "rain": "-rain", "air": "-air", "both": "-both"}
-"""What the name of a result ends in."""
-_ENDS = tuple(f"{end}{service}" for end in _END.values() for service in ("", "-service"))
-
-
-def file_names(names: Sequence[str]) -> dict[str, str]:
-    """Return for each name one fit for files: never empty, and no two alike in any letter case."""
-    taken: set[str] = set()
-    found: dict[str, str] = {}
-    for name in dict.fromkeys(names):
-        tries = itertools.chain((slug(name),), (f"{slug(name)}-{n}" for n in itertools.count(2)))
-        found[name] = next(t for t in tries if not {t + end for end in _ENDS} & taken)
-        taken |= {found[name] + end for end in _ENDS}
-    return found
-
-
-def scenarios(wall: Wall) -> dict[Scenario, Wall]:
-    """The wall tight, and with each kind of leak it has alone and together."""
-    leaks = wall.leaks
-    rain = replace(leaks, air=())
-    air = replace(leaks, rain=(), wetting=())
-    found: dict[Scenario, Wall] = {"tight": tight(wall)}
-    if rain.all():
-        found["rain"] = replace(wall, leaks=rain, air_flow=None)
-    if air.all() or wall.air_flow:
-        found["air"] = replace(wall, leaks=air)
-    if len(found) == 3:
-        found["both"] = wall
-    return found
-
-
-def slug(name: str) -> str:
-    """Name made fit for a file: letters, digits and hyphens, at most 50; "wall" without any."""
-    folded = unicodedata.normalize("NFKC", name).casefold()
-    words = "".join(c if c.isalnum() else " " for c in folded).split()
-    return "-".join(words)[:50].strip("-") or "wall"
 
 
 def perform(
@@ -339,7 +193,7 @@ def _outcome(
     start = _record(run, shared, tell, resumed, lost)
     found = verdict(start, criteria=judging.criteria, **options)
     ds = start
-    if _asks_for_service(run, shared.climate):
+    if asks_for_service(run, shared.climate):
         ds = _service(run, shared, tell)
         found = merged(verdict(ds, criteria=judging.criteria, **options), found)
     outcome = Outcome(
@@ -357,7 +211,8 @@ def _outcome(
     return outcome
 
 
-def _asks_for_service(run: PlannedRun, climate: xr.Dataset) -> bool:
+def asks_for_service(run: PlannedRun, climate: xr.Dataset) -> bool:
+    """Whether service is judged by a periodic record beside that from the start."""
     return run.repeat == "as needed" and climate.sizes["time"] == HOURS_PER_YEAR
 
 
@@ -374,7 +229,7 @@ def _record(
     """
     given = run.wall, shared.climate, run.room
     provenance = _provenance(run)
-    if _asks_for_service(run, shared.climate):
+    if asks_for_service(run, shared.climate):
         provenance["question"] = "closing in"
     more: dict[str, Any] = {
         "settings": shared.settings, "progress": progress, "provenance": provenance,

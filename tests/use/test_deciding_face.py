@@ -107,7 +107,8 @@ def test_column_and_label_name_the_face_that_decides(compared) -> None:
     (item,) = compared.walls
     worst = item.tight.verdict.worst
     assert worst is not None
-    assert deciding_words(item.tight.verdict) in text_of(tables.comparison(compared.walls))
+    told = " ".join(text_of(part) for part in tables.comparison(compared.walls))
+    assert deciding_words(item.tight.verdict) in told
     figure = figures.comparison(compared.walls, title="", order=["framed"])
     words = [t.get_text() for axes in figure.axes for t in axes.texts]
     face = item.tight.trace.face

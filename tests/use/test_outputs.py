@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import netCDF4
@@ -29,7 +30,8 @@ from hygro.solve.settings import Settings
 from hygro.study.certainty import certainty
 from hygro.study.compare import Compared, paired
 from hygro.study.hand import HandNumbers, LayerRow
-from hygro.study.runs import Outcome, PlannedRun
+from hygro.study.plan import PlannedRun
+from hygro.study.runs import Outcome
 from hygro.study.trace import daily, trace
 
 NUMBERS = {
@@ -129,9 +131,10 @@ def replace_trace(humidity: np.ndarray) -> object:
 
 
 def test_the_column_of_thirty_days_shows_the_mean_of_thirty_days() -> None:
-    table = tables.comparison([Compared("x", (outcome("x"),))])
-    column = [str(c.header).replace("\n", " ") for c in table.columns].index("MC 30 d, % all/skin")
-    assert list(table.columns[column].cells) == ["11.1/12.3"]
+    head, part = tables.comparison([Compared("x", (outcome("x"),))])
+    columns = [str(column.header).replace("\n", " ") for column in head.columns]
+    shown = dict(zip(columns, (next(iter(c.cells)) for c in part.columns), strict=True))
+    assert (shown["MC 30 d %"], shown["skin %"]) == ("11.1", "12.3")
 
 
 @pytest.mark.parametrize(
@@ -294,3 +297,12 @@ def test_eighty_columns_hold_every_table(
     # the heads of the last columns are whole
     assert any("index" in line and line.rstrip().endswith("%") for line in lines)
     assert "fails" in result.stdout
+
+
+@pytest.mark.parametrize(("drift", "told"), [(0.12, True), (0.004, False)])
+def test_a_wall_that_has_not_settled_is_told(drift: float, told: bool) -> None:
+    # settled: no layer changes by more than 0.005 kg/m² in a round
+    found = replace(outcome("x"), quality={"periodic_rounds": 10, "periodic_drift": drift})
+    lines = tables.run_lines(Compared("x", (found,)))
+    expected = "x, none set: not settled after 10 rounds, in the last of which a layer changed by"
+    assert lines == ([f"{expected} 0.12 kg/m²"] if told else [])

@@ -15,8 +15,9 @@ from hygro.assess import Criterion, verdict
 from hygro.assess.verdict import Verdict, margin_words, reserve_words
 from hygro.room.models import Constant
 from hygro.study.compare import Compared
+from hygro.study.plan import PlannedRun
 from hygro.study.rank import ranked
-from hygro.study.runs import Outcome, PlannedRun
+from hygro.study.runs import Outcome
 from hygro.wall.elements import Initial, Layer
 
 YEAR = 8760
@@ -113,7 +114,7 @@ def test_water_gained_is_told_in_kilograms_and_is_no_share() -> None:
 @pytest.mark.parametrize(
     ("margin", "words"),
     [
-        (0.544, "+54 %"), (-0.004, "-0.4 %"), (0.0, "+0.0 %"), (-12.0, "< -999 %"), (None, "–"),
+        (0.544, "+54 %"), (-0.004, "-0.4 %"), (0.0, "at limit"), (-12.0, "< -999 %"), (None, "–"),
     ],
 )  # fmt: skip
 def test_a_margin_never_hides_its_side_of_the_limit(margin, words: str) -> None:
@@ -125,3 +126,5 @@ def test_service_decides_before_closing_in() -> None:
     worst = item.tight.verdict.worst
     assert worst is not None
     assert worst.criterion.key == "s"
+    # 1.1 of a limit of 1: the three times of closing in belong to what does not decide
+    assert item.tight.verdict.reserve == pytest.approx(-0.1)

@@ -18,7 +18,8 @@ from hygro.errors import InputError
 from hygro.room.models import Constant
 from hygro.solve.settings import Settings
 from hygro.study.compare import compare
-from hygro.study.runs import Candidate, Judging, perform, plan
+from hygro.study.plan import Candidate, plan
+from hygro.study.runs import Judging, perform
 from hygro.wall.elements import Gap, Initial, Layer
 from hygro.wall.leaks import RainLeak
 

@@ -16,7 +16,8 @@ from hygro.case import load
 from hygro.errors import InputError
 from hygro.show import figures, style
 from hygro.study.compare import Compared
-from hygro.study.runs import Outcome, PlannedRun
+from hygro.study.plan import PlannedRun
+from hygro.study.runs import Outcome
 from hygro.study.trace import Trace
 
 FACES = ("sheathing, inner face", "sheathing, outer face", "gypsum board, inner face")

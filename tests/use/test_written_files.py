@@ -17,7 +17,7 @@ from hygro.atomic import exclusive, replacing
 from hygro.cli import app
 from hygro.errors import InputError
 from hygro.record import load, stream
-from hygro.study.runs import file_names
+from hygro.study.plan import file_names
 
 
 def hygro(*arguments: str) -> Result:
