@@ -67,7 +67,7 @@ LOADS: MappingProxyType[str, Variable] = MappingProxyType(
         "wind": mean("wind_speed", "m s-1", TIME, "wind speed at 10 m", (0.0, 100.0)),
         "source": mean(
             "source_rate", "1", ("time", "source"),
-            "rate of each source: rain leak, wetting [kg m-2 s-1], air leak, positive outward [m s-1]",
+            "rate of each source: rain leak, wetting [kg m-2 s-1], air leak outward [m s-1]",
             (-1.0, 10.0),
             optional=True, cause=PER_HOUR,
         ),
