@@ -83,7 +83,7 @@ SURFACE_TURNS, SURFACE_CLOSE, SURFACE_STEP = 12, 1e-9, 20.0
 """Wet surface: iterations on the temperature, closing change, largest change. [K]"""
 POTENTIAL_TURNS, POTENTIAL_CLOSE = 60, 1e-10
 """Wet surface: iterations on its potential, closing change. [1]"""
-HALF_TURNS, HALF_CLOSE, HALF_STEP = 12, 1.5e-3, 0.5
+HALF_TURNS, HALF_CLOSE, HALF_STEP = 12, 3e-4, 0.5
 """Face of a half cell: iterations, closing change of its potential, largest change. [1]"""
 U_FACE, LEAST_RISE = 1.0, 1e-7
 """Face of a half cell: highest potential, least slope of its humidity. [1]"""
