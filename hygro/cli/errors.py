@@ -85,9 +85,8 @@ def _answer(error: Exception) -> int:
 def _can_be_mended(error: Exception) -> str | None:
     """Return what to tell the user, None for a fault of ours."""
     from hygro.errors import HygroError
-    from weather.errors import WeatherError
 
-    if isinstance(error, HygroError | WeatherError):
+    if isinstance(error, HygroError):
         return str(error)
     if isinstance(error, OSError):
         place = f"{error.filename}: " if error.filename else ""

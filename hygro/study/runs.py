@@ -30,7 +30,6 @@ from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.plan import PlannedRun
 from hygro.study.processes import TaskProgress
 from hygro.study.trace import Trace, trace
-from weather.errors import WeatherError
 
 SERVICE_ROUNDS = 10
 """Rounds of one year of weather after which service is judged, periodic or not (our choice)."""
@@ -166,7 +165,7 @@ def _attempt(
 ) -> Outcome | Failure:
     try:
         return _outcome(shared, number, run, progress)
-    except (HygroError, WeatherError) as error:
+    except HygroError as error:
         if progress is not None:
             progress(number, 1.0, "")
         return Failure(run, str(error))

@@ -64,7 +64,7 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
     )
     wind = np.asarray(climate["wind_speed"].values, dtype=float)
     h_out = _outdoor_coefficient(wall, _instants(wind))
-    radiation, rain = _on_the_wall(wall, climate)
+    radiation, rain, plane_notes = _on_the_wall(wall, climate)
     outside = SurfaceLoads(
         temperature=outdoor_T,
         vapour_pressure=outdoor_p,
@@ -98,18 +98,20 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
         wind=wind,
         source=_columns([_source(s, rain, wall, hours) for s in wall.leaks.all()], len(wind)),
         air=_air(wall, len(wind)),
-        assumptions=(FIRST_HOUR, *indoor.assumptions, *_air_notes(wall, hours)),
+        assumptions=(FIRST_HOUR, *plane_notes, *indoor.assumptions, *_air_notes(wall, hours)),
     )
 
 
-def _on_the_wall(wall: Wall, climate: xr.Dataset) -> tuple[Array, Array]:
-    """Absorbed sun with incoming longwave [W/m²], and driving rain [kg/(m²·s)], of each hour."""
+def _on_the_wall(wall: Wall, climate: xr.Dataset) -> tuple[Array, Array, tuple[str, ...]]:
+    """Absorbed sun with incoming longwave [W/m²], driving rain [kg/(m²·s)]; what they assume."""
+    from weather.canonical import history
+
     plane = _plane(wall, climate)
     radiation = wall.outside.absorptance * plane["solar"].values
     if wall.outside.emissivity > 0:
         radiation = radiation + wall.outside.emissivity * plane["longwave_in"].values
     rain = plane["driving_rain"].values if wall.outside.rain_method else np.zeros(len(radiation))
-    return radiation, rain
+    return radiation, rain, tuple(history(plane)[len(history(climate)) :])
 
 
 def _at_ends(surface: SurfaceLoads) -> SurfaceLoads:
@@ -130,8 +132,9 @@ def _air_notes(wall: Wall, hours: Hours) -> tuple[str, ...]:
             rate = leak_rate(wall, leak, hours)
             notes.append(
                 f"air leak at '{leak.at}': room air leaks outward in "
-                f"{int(np.count_nonzero(rate))} of {len(rate)} h, {1000 * rate.mean():.3g} "
-                "L/(s·m²) on average"
+                f"{int(np.count_nonzero(rate > 0))} of {len(rate)} h, outdoor air inward in "
+                f"{int(np.count_nonzero(rate < 0))} h; {1000 * np.abs(rate).mean():.3g} L/(s·m²) "
+                "on average either way"
             )
     return tuple(notes)
 
