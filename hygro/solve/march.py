@@ -20,7 +20,7 @@ from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.columns import FIXED, ledger_entries
 from hygro.solve.control import FIRST_STEP, control
 from hygro.solve.kernels import arrays
-from hygro.solve.kernels.arrays import HourlyLoads, Problem, State, Work
+from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import contents, curves, report
 from hygro.solve.lanes import WIDTH, LaneArray
@@ -93,14 +93,14 @@ class Setup(NamedTuple):
     settings: Settings
     grid: Grid
     faces: NDArray[np.int64]
-    problem: Problem
+    problem: WallArrays
 
 
 class Batch(NamedTuple):
     """Setups of one structure as the kernels read them, one in each lane."""
 
     setups: tuple[Setup, ...]
-    problem: Problem
+    problem: WallArrays
     hourly: HourlyLoads
     work: Work
 

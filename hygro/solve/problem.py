@@ -13,7 +13,7 @@ from hygro.errors import InputError
 from hygro.material import Material
 from hygro.solve.columns import INSIDE, INSTANT, MEAN, OUTSIDE
 from hygro.solve.kernels import arrays
-from hygro.solve.kernels.arrays import HourlyLoads, Problem
+from hygro.solve.kernels.arrays import HourlyLoads, WallArrays
 from hygro.solve.lanes import LaneArray
 from hygro.solve.settings import Settings
 from hygro.solve.tables import (
@@ -38,7 +38,7 @@ BETWEEN = 50.0
 
 
 class Structure(NamedTuple):
-    """What walls must have in common to share lanes, as the integers of `arrays.Problem`."""
+    """What walls must have in common to share lanes, as the integers of `arrays.WallArrays`."""
 
     face: NDArray[np.int64]
     source: NDArray[np.int64]
@@ -51,7 +51,7 @@ class Structure(NamedTuple):
 
 
 class _Numbers(NamedTuple):
-    """One lane of `arrays.Problem`."""
+    """One lane of `arrays.WallArrays`."""
 
     cell: Array
     contact: Array
@@ -113,7 +113,7 @@ def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
     )
 
 
-def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width: int) -> Problem:
+def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width: int) -> WallArrays:
     """Arrays of walls of one structure in `width` lanes; the first fills lanes that are left.
 
     Raises
@@ -128,7 +128,7 @@ def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width:
     lanes = [_numbers(wall, grid, tables) for wall, grid in walls]
     lanes += [lanes[0]] * (width - len(lanes))
     stacked = [LaneArray(np.stack(parts, axis=-1)) for parts in zip(*lanes, strict=True)]
-    return Problem._make([tables.whole(), *stacked, *made[0]])
+    return WallArrays._make([tables.whole(), *stacked, *made[0]])
 
 
 def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:

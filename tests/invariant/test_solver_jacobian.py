@@ -8,7 +8,7 @@ from feature_walls import features
 from numba import njit
 
 from hygro.solve.kernels import equations
-from hygro.solve.kernels.arrays import Problem, Work
+from hygro.solve.kernels.arrays import WallArrays, Work
 from hygro.solve.march import advance, begin, make_batch, prepare
 from hygro.wall.loads import loads_between
 
@@ -25,12 +25,12 @@ def evaluate(problem, work):  # type: ignore[no-untyped-def]
     _equations(problem, work, work.T, work.u, work.J)
 
 
-def rates(problem: Problem, work: Work) -> np.ndarray:
+def rates(problem: WallArrays, work: Work) -> np.ndarray:
     evaluate(problem, work)
     return work.F.array[..., 0].copy()
 
 
-def by_differences(problem: Problem, work: Work) -> np.ndarray:
+def by_differences(problem: WallArrays, work: Work) -> np.ndarray:
     n = len(work.T)
     found = np.zeros((n, 12))
     for j in range(n):

@@ -40,7 +40,7 @@ NODE_ROWS = 9
 FREEZING, IMPOSED_OUT, IMPOSED_IN, OPENINGS = range(4)
 
 
-class Problem(NamedTuple):
+class WallArrays(NamedTuple):
     """Walls of one structure as arrays; see `problem.build_problem`.
 
     tab holds the curves; cell (n, 10), contact (n+1,), sheet (n+1, 2), gap (gaps, 7), source_length
