@@ -21,6 +21,7 @@ from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
 from hygro.proof.trials import ROOM, framed, season
 from hygro.show.style import INK
 from hygro.solve import ensemble, march
+from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import GDT, State
 from hygro.solve.kernels.cell import cell_at
 from hygro.solve.kernels.equations import evaluate
@@ -35,6 +36,7 @@ from hygro.solve.kernels.step import (
     take,
 )
 from hygro.solve.kernels.surface import surface_flux
+from hygro.solve.kernels.unknowns import over_T, over_u
 from hygro.solve.lanes import WIDTH, LaneArray
 from hygro.wall.loads import build_loads
 
@@ -65,9 +67,10 @@ def _cells(pb, wk, st, n):  # type: ignore[no-untyped-def]
     for _ in range(n):
         for i in range(len(wk.T)):
             c = cell_at(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
-            a = c.pv + c.pv_T + c.pv_u + c.rk + c.rk_T + c.rk_u + c.rv + c.rv_T + c.rv_u
-            b = c.th + c.th_u + c.kt + c.kt_u + c.mo + c.mo_u + c.fl + c.fl_T + c.fl_u
-            wk.r[i, 0], wk.r[i, 1] = a + b, c.heat + c.heat_T + c.heat_u + c.w + c.w_u
+            a = c.pv + c.rk + c.rv + c.th + c.kt + c.mo + c.fl
+            b = c.heat + c.w
+            wk.r[i, 0] = value(a) + over_T(a) + over_u(a)
+            wk.r[i, 1] = value(b) + over_T(b) + over_u(b)
 
 
 @njit(**OPTIONS)
@@ -77,7 +80,8 @@ def _surfaces(pb, wk, st, n):  # type: ignore[no-untyped-def]
             i = s * (len(wk.T) - 1)
             c = cell_at(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
             got = surface_flux(pb, wk, s, i, c)
-            wk.r[i, 0], wk.r[i, 1] = got.e + got.e_T + got.e_u, got.v + got.v_T + got.v_u
+            wk.r[i, 0] = value(got.e) + over_T(got.e) + over_u(got.e)
+            wk.r[i, 1] = value(got.v) + over_T(got.v) + over_u(got.v)
 
 
 @njit(**OPTIONS)
