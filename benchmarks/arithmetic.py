@@ -27,7 +27,7 @@ class Counting(float):
 def _counting(name: str, kind: str) -> Any:
     plain = getattr(float, name)
 
-    def operation(self: float, *other: Any) -> Any:
+    def operation(self: float, *other: object) -> Any:
         COUNT[kind] += 1
         value = plain(self, *other)
         return Counting(value) if isinstance(value, float) else value
@@ -54,7 +54,7 @@ def counting_array(array: np.ndarray) -> np.ndarray:
     return found
 
 
-def counting(value: Any) -> Any:
+def counting(value: object) -> Any:
     """An array, in lanes or not, or a tuple of arrays on counting numbers."""
     if isinstance(value, LaneArray):
         return LaneArray(counting_array(value.array))
@@ -65,7 +65,7 @@ def counting(value: Any) -> Any:
     return value
 
 
-def counted_march(pb: Any, ld: Any, first: int, last: int, st: Any, *rest: Any) -> None:
+def counted_march(pb: object, ld: object, first: int, last: int, st: object, *rest: object) -> None:
     """The march of the kernels on counting numbers; the state goes back as plain numbers."""
     inside = counting(st)
     work, control, *outputs = rest

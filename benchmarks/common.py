@@ -33,7 +33,7 @@ def best_of(repeats: int, call: Callable[[], Any]) -> tuple[float, Any]:
     return min(times), result
 
 
-def show_table(title: str, heads: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+def show_table(title: str, heads: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
     """Print a table in columns that fit."""
     text = [[_cell(value) for value in row] for row in rows]
     widths = [max(len(row[k]) for row in [list(heads), *text]) for k in range(len(heads))]
@@ -42,7 +42,7 @@ def show_table(title: str, heads: Sequence[str], rows: Sequence[Sequence[Any]]) 
         print("  ".join(value.rjust(width) for value, width in zip(row, widths, strict=True)))
 
 
-def _cell(value: Any) -> str:
+def _cell(value: object) -> str:
     return f"{value:.3g}" if isinstance(value, float) else str(value)
 
 

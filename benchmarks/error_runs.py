@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -118,7 +118,7 @@ def trace(
     )  # fmt: skip
 
 
-def _contents(ds: Any, watched: int) -> Array:
+def _contents(ds: object, watched: int) -> Array:
     mean = ds["layer_water"].values / ds["layer_thickness"].values / ds["layer_density"].values
     return np.asarray(mean[:, sorted({*wood_layers(ds), watched})])
 

@@ -40,7 +40,7 @@ from hygro.solve.kernels.unknowns import over_T, over_u
 from hygro.solve.lanes import WIDTH, LaneArray
 from hygro.wall.loads import build_loads
 
-OPTIONS: Any = {"error_model": "numpy", "_nrt": False}
+OPTIONS: object = {"error_model": "numpy", "_nrt": False}
 CALLS = 3000
 LETTER = 0.008
 """Width of a letter over that of the figure, on the safe side."""
@@ -133,11 +133,11 @@ def per_call(setup: march.Setup, width: int) -> dict[str, float]:
     return found
 
 
-def timed(spent: dict[str, float], owner: Any, name: str) -> Callable[[], None]:
+def timed(spent: dict[str, float], owner: object, name: str) -> Callable[[], None]:
     """Time a function where it stands; gives what puts it back."""
     inner = getattr(owner, name)
 
-    def outer(*args: Any, **more: Any) -> Any:
+    def outer(*args: object, **more: object) -> Any:
         begin = process_time()
         result = inner(*args, **more)
         spent[name] = spent.get(name, 0.0) + process_time() - begin
@@ -219,13 +219,13 @@ def measure(width: int) -> Part:
                 (*parts, Part("rest", rest)))  # fmt: skip
 
 
-def rows(part: Part, whole: float, depth: int = 0) -> list[list[Any]]:
+def rows(part: Part, whole: float, depth: int = 0) -> list[list[object]]:
     """The table, indented by depth."""
     own = ["  " * depth + part.name, 1000.0 * part.seconds, 100.0 * part.seconds / whole]
     return [own, *(row for p in part.inside for row in rows(p, whole, depth + 1))]
 
 
-def draw(field: Any, part: Part, whole: float, start: float = 0.0, depth: int = 0) -> None:
+def draw(field: object, part: Part, whole: float, start: float = 0.0, depth: int = 0) -> None:
     """A box for the part, above what called it; shares below 2 % stay without a name."""
     share = part.seconds / whole
     grey = 1.0 - 0.09 * depth

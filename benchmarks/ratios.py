@@ -9,7 +9,6 @@ from __future__ import annotations
 import tomllib
 import warnings
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -91,7 +90,7 @@ def measure() -> dict[str, float]:
     }
 
 
-def recorded() -> dict[str, dict[str, Any]]:
+def recorded() -> dict[str, dict[str, object]]:
     """Recorded ratios: value, margin (a factor), and which way is better."""
     return tomllib.loads(RECORDED.read_text(encoding="utf-8"))
 

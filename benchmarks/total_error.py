@@ -14,7 +14,6 @@ import platform
 from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
 
 import matplotlib.pyplot as plt
 import numpy as np
@@ -58,14 +57,14 @@ DRAWN = {
 def table(
     accuracies: Sequence[Accuracy] = ACCURACIES,
     walls: Sequence[str] | None = None,
-    **options: Any,
+    **options: object,
 ) -> list[Errors]:
     """Errors of some walls (all when None) at some accuracies; options as for `measure`."""
     return _measured(accuracies, walls, **options)[0]
 
 
 def _measured(
-    accuracies: Sequence[Accuracy], walls: Sequence[str] | None, **options: Any
+    accuracies: Sequence[Accuracy], walls: Sequence[str] | None, **options: object
 ) -> tuple[list[Errors], dict[str, Trace]]:
     chosen = list(walls or cases())
     _warm(chosen[0])
@@ -99,7 +98,7 @@ def summary(rows: Sequence[Errors]) -> list[Errors]:
     return found
 
 
-def changes(before: Sequence[dict[str, Any]], rows: Sequence[Errors]) -> list[list[Any]]:
+def changes(before: Sequence[dict[str, object]], rows: Sequence[Errors]) -> list[list[object]]:
     """Wall, accuracy, then size of each error and cost now over that of a stored row. [1]"""
     known = {(row["wall"], row["accuracy"]): row for row in before}
     found = []
@@ -111,8 +110,8 @@ def changes(before: Sequence[dict[str, Any]], rows: Sequence[Errors]) -> list[li
 
 
 def stored(
-    rows: Sequence[Errors], references: dict[str, Trace], solutions: dict[str, Any]
-) -> dict[str, Any]:
+    rows: Sequence[Errors], references: dict[str, Trace], solutions: dict[str, object]
+) -> dict[str, object]:
     """What is written: numbers, their units, and what made them."""
     packages = ("hygro", "numpy", "numba", "scipy", "xarray", "pvlib", "diyepw")
     return {

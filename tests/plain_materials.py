@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
 
-def plain(**change: Any) -> Material:
+def plain(**change: object) -> Material:
     """A tight, inert solid; any property replaced by name."""
     material = Material(
         key="plain",
@@ -52,7 +51,7 @@ def slab(
 
 
 def held(
-    hours: int, outdoor: tuple[float, float], indoor: tuple[float, float], **films: Any
+    hours: int, outdoor: tuple[float, float], indoor: tuple[float, float], **films: object
 ) -> Loads:
     """Constant (temperature [K], relative humidity [1]) on both sides."""
     T = np.array([outdoor[0], indoor[0]])

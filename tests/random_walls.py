@@ -6,8 +6,6 @@ cloudbursts, full sun on dark thin cladding, 300 air changes per hour.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from hypothesis import reject
 from hypothesis import strategies as st
@@ -48,7 +46,7 @@ INSULATION = [m for m in MATERIALS if m.group == "insulation"]
 
 
 @st.composite
-def layers(draw: Any, index: int, materials: list[Material] = MATERIALS) -> Layer:
+def layers(draw: object, index: int, materials: list[Material] = MATERIALS) -> Layer:
     material = draw(st.sampled_from(materials))
     low, high = THICKNESS.get(material.group, (0.01, 0.1))
     thin = material.density > 2000 and material.w_max < 5
@@ -64,7 +62,7 @@ def layers(draw: Any, index: int, materials: list[Material] = MATERIALS) -> Laye
 
 
 @st.composite
-def gaps(draw: Any, index: int) -> Gap:
+def gaps(draw: object, index: int) -> Gap:
     change = draw(
         st.one_of(
             st.just(0.0),
@@ -76,7 +74,7 @@ def gaps(draw: Any, index: int) -> Gap:
 
 
 @st.composite
-def elements(draw: Any, bare: bool) -> tuple[Layer | Membrane | Gap, ...]:
+def elements(draw: object, bare: bool) -> tuple[Layer | Membrane | Gap, ...]:
     """Layers with sheets and gaps between, sheets on the surfaces.
 
     Three to six layers with insulation among them, or, `bare`, one to five of anything.
@@ -100,7 +98,7 @@ def elements(draw: Any, bare: bool) -> tuple[Layer | Membrane | Gap, ...]:
     return tuple(found)
 
 
-def _places(layers: list[Layer]) -> dict[str, Any]:
+def _places(layers: list[Layer]) -> dict[str, object]:
     deepest = min(0.02, *(layer.thickness for layer in layers))
     return {
         "at": st.sampled_from([layer.name for layer in layers]),
@@ -109,7 +107,7 @@ def _places(layers: list[Layer]) -> dict[str, Any]:
     }
 
 
-def _made(*args: Any, **more: Any) -> Wall:
+def _made(*args: object, **more: object) -> Wall:
     try:
         return Wall(*args, **more)
     except InputError:
@@ -117,7 +115,7 @@ def _made(*args: Any, **more: Any) -> Wall:
 
 
 @st.composite
-def walls(draw: Any, bare: bool = False) -> Wall:
+def walls(draw: object, bare: bool = False) -> Wall:
     """Walls with every feature; `bare`: single boards, bare wool and metal sheets as well."""
     parts = draw(elements(bare))
     solids = [e for e in parts if isinstance(e, Layer)]

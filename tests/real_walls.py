@@ -6,7 +6,6 @@ Owns no expected value.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -120,4 +119,4 @@ def sealed(layer: Layer, **more: object) -> Wall:
     return Wall("sealed", elements, outside=STILL, inside=Inside(), **more)  # type: ignore[arg-type]
 
 
-AT_CORE: dict[str, Any] = {"at": "core", "depth": 0.02}
+AT_CORE: dict[str, object] = {"at": "core", "depth": 0.02}

@@ -15,7 +15,7 @@ from hygro.case import load
 from hygro.errors import InputError
 from hygro.problems import RefusedError
 
-Keys = Mapping[str, Any]
+Keys = Mapping[str, object]
 WALLS = SOUND[SOUND.index("[[wall]]") : SOUND.index("[settings]")]
 ROOM = SOUND[SOUND.index('kind = "constant"') : SOUND.index("[[wall]]")]
 
@@ -38,7 +38,7 @@ class Door(NamedTuple):
     """Keys that a row changes; what it sets to None is left out."""
 
 
-def toml(value: Any) -> str:
+def toml(value: object) -> str:
     """Write a value inline, as a case file has it."""
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{key} = {toml(item)}" for key, item in value.items()) + " }"
@@ -66,7 +66,7 @@ def element(keys: Keys) -> Any:
     return kind(**keys)
 
 
-def wall(layers: list[Keys] = LAYERS, **keys: Any) -> Any:
+def wall(layers: list[Keys] = LAYERS, **keys: object) -> Any:
     """Call `Wall` with objects for the tables of a case."""
     leaks = keys.pop("leaks", {})
     kinds = {"rain": hygro.RainLeak, "wetting": hygro.Wetting, "air": hygro.AirLeak}
@@ -78,7 +78,7 @@ def _inside(*path: str) -> Callable[[Keys], tuple[str, str]]:
     """Say that the keys stand in a table of the wall."""
 
     def written(keys: Keys) -> tuple[str, str]:
-        table: Any = keys
+        table: object = keys
         for name in reversed(path):
             table = {name: table}
         return wall_text(table)
@@ -108,7 +108,7 @@ def _settings(keys: Keys) -> tuple[str, str]:
     return 'accuracy = "draft"\n', lines(keys)
 
 
-def _slab_of_osb(**keys: Any) -> Any:
+def _slab_of_osb(**keys: object) -> Any:
     return hygro.get_material("osb", **{"key": "slab", **keys})
 
 
@@ -157,6 +157,6 @@ def _texts(call: Callable[[], Any]) -> list[str]:
 def both_answers(folder: Path, door: str, change: Keys) -> tuple[list[str], list[str]]:
     """Return what the Python call and the case file answer to the keys."""
     made = DOORS[door]
-    keys: dict[str, Any] = {k: v for k, v in {**made.start, **change}.items() if v is not None}
+    keys: dict[str, object] = {k: v for k, v in {**made.start, **change}.items() if v is not None}
     path = write_case(folder, made.written(keys), hours=24)
     return _texts(lambda: made.call(**keys)), _texts(lambda: load(path))

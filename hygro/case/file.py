@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -57,7 +57,7 @@ class WallEntry(Wall):
     room: Text | None = dataclasses.field(default=None, kw_only=True)
     also: tuple[Literal["joint", "stud"], ...] = dataclasses.field(default=(), kw_only=True)
     base: Text | None = dataclasses.field(default=None, kw_only=True)
-    change: dict[str, dict[str, Any]] = dataclasses.field(
+    change: dict[str, dict[str, object]] = dataclasses.field(
         default_factory=dict, kw_only=True, hash=False
     )
     remove: tuple[Text, ...] = dataclasses.field(default=(), kw_only=True)
@@ -171,5 +171,5 @@ class CaseFile:
     wall: Annotated[tuple[WallEntry, ...], counted(1)]
     settings: SettingsEntry = SettingsEntry()
     criteria: CriteriaEntry = CriteriaEntry()
-    materials: dict[str, dict[str, Any]] = dataclasses.field(default_factory=dict)
+    materials: dict[str, dict[str, object]] = dataclasses.field(default_factory=dict)
     material_files: tuple[Text, ...] = ()

@@ -16,7 +16,9 @@ from hygro.material.check import check
 from hygro.problems import Problem, RefusedError
 
 
-def shelf(tables: Mapping[str, Any], folder: Path) -> tuple[dict[str, AnyMaterial], list[Problem]]:
+def shelf(
+    tables: Mapping[str, object], folder: Path
+) -> tuple[dict[str, AnyMaterial], list[Problem]]:
     """Read the own materials of a case and return them with what is wrong with them.
 
     Parameters

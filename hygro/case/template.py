@@ -17,7 +17,7 @@ MERGED = ("outside", "inside", "leaks", "initial")
 """Tables of a wall that are merged key by key; every other key is replaced as a whole."""
 
 
-def expand(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:
+def expand(data: Mapping[str, object]) -> tuple[dict[str, object], list[Problem]]:
     """Return the tables with every derived wall written out, and what went wrong with that."""
     out = dict(data)
     walls = out.get("wall")
@@ -25,7 +25,7 @@ def expand(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:
         return out, []
     problems = _repeated(walls)
     by_name = {str(wall.get("name")): wall for wall in walls}
-    done: dict[str, dict[str, Any]] = {}
+    done: dict[str, dict[str, object]] = {}
     out["wall"] = [_resolve(wall, by_name, done, (), problems) for wall in walls]
     return out, problems
 
@@ -37,7 +37,7 @@ def standing(tables: Mapping[str, Any]) -> dict[str, Any]:
     return copy.deepcopy({**tables, "wall": walls})
 
 
-def _repeated(walls: list[dict[str, Any]]) -> list[Problem]:
+def _repeated(walls: list[dict[str, object]]) -> list[Problem]:
     names = [wall["name"] for wall in walls if isinstance(wall.get("name"), str)]
     return [
         Problem(
@@ -49,12 +49,12 @@ def _repeated(walls: list[dict[str, Any]]) -> list[Problem]:
 
 
 def _resolve(
-    wall: dict[str, Any],
-    by_name: Mapping[str, dict[str, Any]],
-    done: dict[str, dict[str, Any]],
+    wall: dict[str, object],
+    by_name: Mapping[str, dict[str, object]],
+    done: dict[str, dict[str, object]],
     trail: tuple[str, ...],
     problems: list[Problem],
-) -> dict[str, Any]:
+) -> dict[str, object]:
     name, base = str(wall.get("name")), wall.get("base")
     if not isinstance(base, str):
         return wall
@@ -92,12 +92,12 @@ def _derive(
     return out
 
 
-def _table(value: Any) -> dict[str, Any]:
+def _table(value: object) -> dict[str, object]:
     return value if isinstance(value, dict) else {}
 
 
 def _change(
-    wall: dict[str, Any], name: str, keys: Any, place: str, problems: list[Problem]
+    wall: dict[str, object], name: str, keys: object, place: str, problems: list[Problem]
 ) -> None:
     element = _find(wall, name, place, problems)
     if element is None or not isinstance(keys, dict):
@@ -113,8 +113,8 @@ def _change(
 
 
 def _find(
-    wall: Mapping[str, Any], name: str, place: str, problems: list[Problem]
-) -> dict[str, Any] | None:
+    wall: Mapping[str, object], name: str, place: str, problems: list[Problem]
+) -> dict[str, object] | None:
     layers = wall.get("layers")
     elements = [e for e in layers if isinstance(e, dict)] if isinstance(layers, list) else []
     for element in elements:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from enum import StrEnum
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -30,6 +30,6 @@ StrictOption = Annotated[
 WallOption = Annotated[str | None, typer.Option("--wall", help="Name of the wall.")]
 
 
-def print_json(value: Any) -> None:
+def print_json(value: object) -> None:
     """Print plain values as JSON."""
     write(json.dumps(value, indent=2, ensure_ascii=False, default=str) + "\n")

@@ -20,7 +20,7 @@ from hygro.problems import refuse
 _CURVES = ("storage", "vapour", "thermal", "liquid", "permeance")
 
 
-def check_points(material: Any) -> None:
+def check_points(material: object) -> None:
     """Raise if the points of any table are out of order or range.
 
     Raises
@@ -43,7 +43,7 @@ def check_points(material: Any) -> None:
             _check_storage_points(form)
 
 
-def _curves(form: Any) -> Iterator[tuple[str, Axes, Any]]:
+def _curves(form: object) -> Iterator[tuple[str, Axes, Any]]:
     """Fields of a form that hold points, with their axes."""
     for name, field in field_infos(type(form)).items():
         for axes in (item for item in field.metadata if isinstance(item, Axes)):

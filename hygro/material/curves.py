@@ -19,7 +19,7 @@ from hygro.fields import number
 from hygro.material.cubic import Cubic, monotone_cubic
 
 
-def points(value: Any) -> tuple[tuple[float, ...], ...]:
+def points(value: object) -> tuple[tuple[float, ...], ...]:
     """Read a list of [x, y] points; raises `InputError` for anything else."""
     if not isinstance(value, list | tuple):
         raise InputError(f"{brief(value)}: must be a list of [x, y] points")

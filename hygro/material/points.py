@@ -13,7 +13,7 @@ import re
 from collections.abc import Mapping
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
 
@@ -97,7 +97,7 @@ def along(x: Axis, y: Axis, *, rising: bool = True) -> tuple[Axes, BeforeValidat
     """Return axes, reader and schema of a field that holds points."""
     axes = Axes(x, y, rising)
 
-    def read(value: Any, info: ValidationInfo) -> Points | None:
+    def read(value: object, info: ValidationInfo) -> Points | None:
         if not isinstance(value, Mapping):
             return value if value is None else points(value)
         return from_csv(value, axes, Path((info.context or {}).get("folder", ".")))
@@ -116,7 +116,7 @@ def along(x: Axis, y: Axis, *, rising: bool = True) -> tuple[Axes, BeforeValidat
     return axes, BeforeValidator(read), WithJsonSchema(schema)
 
 
-def from_csv(entry: Mapping[str, Any], axes: Axes, folder: Path) -> Points:
+def from_csv(entry: Mapping[str, object], axes: Axes, folder: Path) -> Points:
     """Read the points that a table `{ file, columns }` names.
 
     Raises
@@ -135,7 +135,7 @@ def from_csv(entry: Mapping[str, Any], axes: Axes, folder: Path) -> Points:
     return tuple(zip(first, second, strict=True))
 
 
-def _settled(entry: Mapping[str, Any], axes: Axes) -> tuple[str, tuple[str, str]]:
+def _settled(entry: Mapping[str, object], axes: Axes) -> tuple[str, tuple[str, str]]:
     for key in entry:
         if key not in ("file", "columns"):
             raise InputError(f"{key}: unknown key; {near_matches(key, ('file', 'columns'))}")

@@ -6,7 +6,7 @@ Owns the values handed to the table, the figures and scripts; runs nothing and r
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -71,7 +71,7 @@ class Check:
             return "not run" if self.ours is None else "shown"
         return "pass" if self.passed else "fail"
 
-    def to_dict(self) -> dict[str, Any]:
+    def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; what is not finite is None."""
         found = asdict(self) | {"status": self.status}
         return {k: None if _odd(v) else v for k, v in found.items()}

@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 HOUR = 3600.0
 
 
-def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, Any]) -> xr.Dataset:
+def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, object]) -> xr.Dataset:
     """The Dataset of a run, every array with unit, long name and cell methods."""
     data = {
         **_coordinates(wall, loads, run),
@@ -38,15 +38,15 @@ def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, Any]) -> xr.
     )
 
 
-def _array(name: str, values: Any) -> tuple[tuple[str, ...], Any, dict[str, Any]]:
+def _array(name: str, values: object) -> tuple[tuple[str, ...], Any, dict[str, object]]:
     row = VARIABLES[name]
     return row.dims, values, dict(row.attrs)
 
 
-def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
+def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
     grid = run.grid
     layers = wall.solids
-    found: dict[str, Any] = {
+    found: dict[str, object] = {
         "time": loads.time,
         "side": list(SIDES),
         "cell_depth": grid.depth,
@@ -72,7 +72,7 @@ def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
 _NAMES = ("layer_name", "interface_name", "gap_name")
 
 
-def _states(run: Run) -> dict[str, Any]:
+def _states(run: Run) -> dict[str, object]:
     grid = run.grid
     p_sat = saturation_pressure(run.T, over="iso13788")
     p_face = saturation_pressure(run.interface_T, over="iso13788")
@@ -94,7 +94,7 @@ def _states(run: Run) -> dict[str, Any]:
     }
 
 
-def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
+def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
     grid, ledger = run.grid, run.ledger
     dry = np.array([x.material.density * x.material.heat_capacity for x in wall.solids])
     heat = layer_sums(enthalpy(run.T, run.w, run.ice, dry[grid.layer]), grid.thickness, grid.layer)
@@ -121,7 +121,7 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
     }
 
 
-def _gaps(wall: Wall, run: Run) -> dict[str, Any]:
+def _gaps(wall: Wall, run: Run) -> dict[str, object]:
     if not wall.gaps:
         return {}
     depth = np.array([gap.depth for gap in wall.gaps])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import xarray as xr
 
@@ -17,7 +16,7 @@ from hygro.record.stream import TIME_UNITS
 def save(record: xr.Dataset, path: str | Path) -> Path:
     """Write a record to netCDF4, compressed without loss; raises `RecordError`."""
     path = Path(path)
-    encoding: dict[str, dict[str, Any]] = {
+    encoding: dict[str, dict[str, object]] = {
         str(name): {"zlib": True, "complevel": 2, "shuffle": True, "fletcher32": True}
         for name, array in record.variables.items()
         if array.dtype.kind == "f" and array.ndim

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from typing import Any
 
 import xarray as xr
 
@@ -18,7 +17,7 @@ from hygro.wall.wall import Wall
 
 def given_loads(
     wall: Wall, given: xr.Dataset | Loads, room: Room | None
-) -> tuple[Loads, dict[str, Any]]:
+) -> tuple[Loads, dict[str, object]]:
     """Loads of a wall, and what a record says of where they come from.
 
     Parameters

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import xarray as xr
 
@@ -29,7 +29,7 @@ def simulate(
     room: Room,
     *,
     settings: Settings | None = None,
-    provenance: dict[str, Any] | None = None,
+    provenance: dict[str, object] | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:
     """Run a wall through a climate with a room behind it.
@@ -68,7 +68,7 @@ def simulate_loads(
     loads: Loads | xr.Dataset,
     *,
     settings: Settings | None = None,
-    provenance: dict[str, Any] | None = None,
+    provenance: dict[str, object] | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:
     """Run a wall through ready-made loads, or boundary data in a Dataset; see `simulate`.
@@ -82,7 +82,7 @@ def simulate_loads(
 
 
 def _recorded(
-    wall: Wall, loads: Loads, settings: Settings, result: Run, provenance: dict[str, Any]
+    wall: Wall, loads: Loads, settings: Settings, result: Run, provenance: dict[str, object]
 ) -> xr.Dataset:
     """The Dataset of a run with its attributes.
 
@@ -107,7 +107,7 @@ def simulate_many(
     runs: Iterable[Given],
     *,
     settings: Settings | None = None,
-    provenance: dict[str, Any] | None = None,
+    provenance: dict[str, object] | None = None,
     progress: Callable[[float], None] | None = None,
     threads: int | None = None,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
@@ -158,7 +158,7 @@ class _Ready(NamedTuple):
 
     wall: Wall
     loads: Loads
-    source: dict[str, Any]
+    source: dict[str, object]
 
 
 def _ready(wall: Wall, given: Loads | xr.Dataset, room: Room | None = None) -> _Ready | HygroError:
@@ -169,7 +169,7 @@ def _ready(wall: Wall, given: Loads | xr.Dataset, room: Room | None = None) -> _
 
 
 def _tried(
-    case: _Ready, settings: Settings, result: Run | HygroError, provenance: dict[str, Any]
+    case: _Ready, settings: Settings, result: Run | HygroError, provenance: dict[str, object]
 ) -> xr.Dataset | HygroError:
     """The record of a run, or why there is none."""
     if isinstance(result, HygroError):
@@ -187,7 +187,7 @@ def simulate_periodic(
     *,
     rounds: int | None = None,
     settings: Settings | None = None,
-    provenance: dict[str, Any] | None = None,
+    provenance: dict[str, object] | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:
     """Run a wall through whole years again and again until they repeat themselves; see `simulate`.
@@ -207,7 +207,7 @@ def _periodic(
     wall: Wall,
     loads: Loads,
     settings: Settings,
-    provenance: dict[str, Any],
+    provenance: dict[str, object],
     rounds: int | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:

@@ -14,7 +14,7 @@ import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import netCDF4
 import numpy as np
@@ -60,7 +60,7 @@ def simulate_to_file(
     *,
     file: str | Path,
     settings: Settings | None = None,
-    provenance: dict[str, Any] | None = None,
+    provenance: dict[str, object] | None = None,
     progress: Progress | None = None,
     resumed: Callable[[np.datetime64], None] | None = None,
     unreadable: Callable[[np.datetime64], None] | None = None,
@@ -263,7 +263,7 @@ def _dataset(setup: Setup, chunk: Chunk) -> xr.Dataset:
 
 def _create(ds: xr.Dataset, file: Path) -> None:
     """An empty file with the layout, coordinates and attributes of a Dataset."""
-    encoding: dict[str, dict[str, Any]] = {"time": {"units": TIME_UNITS, "dtype": "int64"}}
+    encoding: dict[str, dict[str, object]] = {"time": {"units": TIME_UNITS, "dtype": "int64"}}
     for name, array in ds.variables.items():
         if array.dtype.kind == "f" and "time" in array.dims:
             sizes = [min(ds.sizes[d], CHUNK) if d == "time" else ds.sizes[d] for d in array.dims]
@@ -286,7 +286,7 @@ def _hours_since(time: np.ndarray) -> np.ndarray:
     return (time - np.datetime64("1900-01-01T00")) // np.timedelta64(1, "h")
 
 
-def _finish(folder: Path, path: Path, attrs: dict[str, Any]) -> None:
+def _finish(folder: Path, path: Path, attrs: dict[str, object]) -> None:
     with netCDF4.Dataset(folder / "result.nc", "a") as opened:
         opened.setncatts(attrs)
     seal(folder / "result.nc")

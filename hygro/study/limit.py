@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import asdict, dataclass, replace
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import xarray as xr
 
@@ -106,7 +106,7 @@ class Limit:
         """Upper edge of the highest window."""
         return self.windows[-1].high if self.windows else None
 
-    def to_dict(self) -> dict[str, Any]:
+    def to_dict(self) -> dict[str, object]:
         """Plain values for JSON."""
         return {
             "windows": [asdict_of(window) for window in self.windows],
@@ -129,7 +129,7 @@ class Limit:
         return told
 
 
-def asdict_of(window: Window) -> dict[str, Any]:
+def asdict_of(window: Window) -> dict[str, object]:
     """Return a window as plain values, its edges as tables."""
     edges = {k: None if e is None else e._asdict() for k, e in _edges(window).items()}
     return {**asdict(replace(window, low=None, high=None)), **edges}

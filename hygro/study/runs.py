@@ -269,7 +269,7 @@ def _service(
     return ds
 
 
-def _provenance(run: PlannedRun) -> dict[str, Any]:
+def _provenance(run: PlannedRun) -> dict[str, object]:
     return {
         **run.provenance,
         "leaks": "on" if run.leaks else "off",

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import Any
 
 import pytest
 from two_doors import BATT, CLADDING, DOORS, GAP, PAINT, SHEATHING, both_answers
 
-Row = tuple[str, dict[str, Any], list[str]]
+Row = tuple[str, dict[str, object], list[str]]
 """The door, the keys that are wrong, and the words that must tell value, bound and cause."""
 
 OUTSIDE: list[Row] = [
@@ -207,7 +206,7 @@ ROWS = [*OUTSIDE, *LAYER, *INTERRUPTED, *LEAKS, *WHOLE, *ROOM, *SETTINGS, *MATER
 
 @pytest.mark.parametrize(("door", "keys", "words"), ROWS)
 def test_both_doors_refuse_in_the_same_words(
-    tmp_path: Path, door: str, keys: dict[str, Any], words: list[str]
+    tmp_path: Path, door: str, keys: dict[str, object], words: list[str]
 ) -> None:
     python, case = both_answers(tmp_path, door, keys)
     assert python == case

@@ -24,11 +24,11 @@ from hygro.material.vapour import ConstantMu, ConstantPermeability, SheetConstan
 FALLING = WoodSorption(density=600.0, w_free=100.0)
 
 
-def layer(**change: Any) -> hygro.Layer:
+def layer(**change: object) -> hygro.Layer:
     return hygro.Layer(replace(get("osb"), **change), 0.011, name="own")
 
 
-IMPOSSIBLE: list[tuple[dict[str, Any], str]] = [
+IMPOSSIBLE: list[tuple[dict[str, object], str]] = [
     # 1 - 3500/4000 = 0.125 is left beside a solid of 4000 kg/m³
     ({"density": 3500.0}, r"material\.pore_volume: 0\.57: must be at most 0\.125"),
     ({"pore_volume": 0.05}, "material.storage: "),
@@ -40,7 +40,9 @@ IMPOSSIBLE: list[tuple[dict[str, Any], str]] = [
 
 
 @pytest.mark.parametrize(("change", "words"), IMPOSSIBLE)
-def test_an_impossible_material_does_not_enter_a_layer(change: dict[str, Any], words: str) -> None:
+def test_an_impossible_material_does_not_enter_a_layer(
+    change: dict[str, object], words: str
+) -> None:
     with pytest.raises(InputError, match=words) as caught:
         layer(**change)
     assert str(caught.value).startswith("Layer 'own': material.")
@@ -80,7 +82,7 @@ def test_a_material_is_checked_once_and_its_changed_copy_again(
     seen: list[str] = []
     whole: Callable[..., Any] = checking.check
 
-    def counting(material: Any, **more: Any) -> Any:
+    def counting(material: object, **more: object) -> Any:
         seen.append(material.name)
         return whole(material, **more)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pickle
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 import pytest
 from pydantic import Discriminator, Field, Tag, ValidationError
@@ -50,7 +50,7 @@ class Box:
     open: Flag = False
 
 
-def told(**keys: Any) -> list[tuple[str, str]]:
+def told(**keys: object) -> list[tuple[str, str]]:
     """Path and text of each problem of a table."""
     table = {"name": "b", **keys}
     with pytest.raises(ValidationError) as caught:
@@ -59,7 +59,7 @@ def told(**keys: Any) -> list[tuple[str, str]]:
 
 
 TOO_MUCH = '5: must be 0 to 1; is it in percent? write "5 %"'
-WORDED: list[tuple[dict[str, Any], str, str]] = [
+WORDED: list[tuple[dict[str, object], str, str]] = [
     ({"things": [{"kind": "flat", "size": 5}]}, "things[0].size", TOO_MUCH),
     ({"by_name": {"a b": {"kind": "flat", "size": 5}}}, 'by_name."a b".size', TOO_MUCH),
     ({"by_name": {"a-b": {"kind": "flat", "size": 5}}}, "by_name.a-b.size", TOO_MUCH),
@@ -89,7 +89,9 @@ WORDED: list[tuple[dict[str, Any], str, str]] = [
 
 
 @pytest.mark.parametrize(("keys", "path", "text"), WORDED)
-def test_a_problem_has_its_path_and_its_words(keys: dict[str, Any], path: str, text: str) -> None:
+def test_a_problem_has_its_path_and_its_words(
+    keys: dict[str, object], path: str, text: str
+) -> None:
     assert told(**keys) == [(path, text)]
 
 
@@ -140,7 +142,7 @@ def test_keys_that_exclude_each_other_or_go_together() -> None:
 
 
 def test_values_without_end_are_named_briefly() -> None:
-    deep: list[Any] = []
+    deep: list[object] = []
     for _ in range(100_000):
         deep = [deep]
     assert brief(deep) == brief(10**5000) == "a number or table without end"

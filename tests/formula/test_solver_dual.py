@@ -45,7 +45,7 @@ def by_differences(formula: Callable[..., Any], x: float, y: float) -> tuple[flo
     )
 
 
-def compiled(formula: Callable[..., Any], at: np.ndarray, wanted: tuple[Any, ...]) -> np.ndarray:
+def compiled(formula: Callable[..., Any], at: np.ndarray, wanted: tuple[object, ...]) -> np.ndarray:
     inner = njit(formula)
     first, *rest = (njit(w) for w in wanted)
     second = rest[0] if rest else first

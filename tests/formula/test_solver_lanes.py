@@ -203,7 +203,7 @@ def test_arrays_without_rows_of_lanes_are_refused() -> None:
 
 
 def test_addition_in_place_makes_a_new_value() -> None:
-    def twice(a: Any, b: Any) -> Any:
+    def twice(a: object, b: object) -> Any:
         c = a
         c += b
         return a + c

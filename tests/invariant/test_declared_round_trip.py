@@ -30,7 +30,7 @@ hourly = st.one_of(st.floats(0.0, 9.0), st.lists(st.floats(0.0, 9.0), min_size=2
 
 
 @st.composite
-def corners(draw: Any, kind: Any, key: str, values: Any) -> Any:
+def corners(draw: object, kind: object, key: str, values: object) -> Any:
     """A rule of its own with two to five corners."""
     outdoor = draw(st.lists(kelvin, min_size=2, max_size=5, unique=True))
     line = draw(st.lists(values, min_size=len(outdoor), max_size=len(outdoor)))
@@ -72,7 +72,7 @@ EXTRAS = {
 
 
 @st.composite
-def furnished(draw: Any) -> Wall:
+def furnished(draw: object) -> Wall:
     """A random wall; a layer of it has joints, metal, framing or wind washing."""
     wall = draw(walls())
     place = draw(st.integers(0, len(wall.layers) - 1))
@@ -92,7 +92,7 @@ def _beside_gap(wall: Wall, place: int) -> Iterator[bool]:
         yield 0 <= near < len(wall.layers) and isinstance(wall.layers[near], Gap)
 
 
-def parts(value: Any) -> Iterator[Any]:
+def parts(value: object) -> Iterator[Any]:
     """The value and every declared value in it."""
     if is_dataclass(value):
         yield value
@@ -103,7 +103,7 @@ def parts(value: Any) -> Iterator[Any]:
             yield from parts(item)
 
 
-def unchanged(kind: Any, value: Any) -> None:
+def unchanged(kind: object, value: object) -> None:
     table = plain(value)
     assert read(kind, table) == value
     assert read(kind, json.loads(json.dumps(table))) == value
@@ -122,11 +122,11 @@ def test_a_wall_is_unchanged(wall: Wall) -> None:
 
 @few
 @given(ROOMS)
-def test_a_room_is_unchanged(room: Any) -> None:
+def test_a_room_is_unchanged(room: object) -> None:
     unchanged(AnyRoom, room)
 
 
-def numbers(table: Any, path: str = "") -> Iterator[tuple[str, float]]:
+def numbers(table: object, path: str = "") -> Iterator[tuple[str, float]]:
     """Path and value of every number of a wall's tables but those of materials."""
     if isinstance(table, dict):
         for key, item in table.items():
@@ -139,7 +139,7 @@ def numbers(table: Any, path: str = "") -> Iterator[tuple[str, float]]:
         yield path, table
 
 
-def differing(one: Any, other: Any, path: str = "") -> Iterator[str]:
+def differing(one: object, other: object, path: str = "") -> Iterator[str]:
     """Paths at which two tables of the same shape differ."""
     if isinstance(one, dict) and isinstance(other, dict) and one.keys() == other.keys():
         for key in one:

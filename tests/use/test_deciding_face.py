@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -99,7 +98,7 @@ def compared(tmp_path_factory: pytest.TempPathFactory):
     return compare(replace(frame(), layers=wet), weather, Constant(294.15, 0.6), settings=settings)
 
 
-def text_of(table: Any) -> str:
+def text_of(table: object) -> str:
     return " ".join(str(cell) for column in table.columns for cell in column.cells)
 
 

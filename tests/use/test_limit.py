@@ -178,7 +178,7 @@ def test_a_value_that_cannot_be_computed_is_not_within_limits(
 ) -> None:
     whole = runs._record
 
-    def stops(run: Any, *rest: Any) -> Any:
+    def stops(run: object, *rest: object) -> Any:
         if run.wall.leaks.rain and run.wall.leaks.rain[0].fraction > 0.5:
             raise SolveError("the march could not go on")
         return whole(run, *rest)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import permutations
-from typing import Any
 
 import numpy as np
 import pytest
@@ -26,7 +25,7 @@ CLOSING = Criterion(key="c", quantity="c", limit=1.0, question="closing in")
 DRYING = Criterion(key="drying", quantity="d", limit=365.0, unit="d", question="closing in")
 
 
-def wall(name: str, service: float, closing: float = 0.0, days: float = 0.0, **more: Any):
+def wall(name: str, service: float, closing: float = 0.0, days: float = 0.0, **more: object):
     """A wall that uses so much of the limits of service and of closing in."""
     findings = (
         SERVICE.finding("p", service),

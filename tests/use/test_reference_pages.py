@@ -70,7 +70,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return here
 
 
-def held(value: Any) -> Iterator[Any]:
+def held(value: object) -> Iterator[Any]:
     """Everything in a value."""
     yield value
     if dataclasses.is_dataclass(value):
@@ -106,7 +106,7 @@ FORMS = [(kind, cls) for kind in REFERENCE.KINDS for cls in REFERENCE.forms(kind
 
 
 @pytest.mark.parametrize(("kind", "cls"), FORMS, ids=lambda item: getattr(item, "__name__", ""))
-def test_the_example_of_a_form_is_the_curve_that_is_drawn(kind: Any, cls: type) -> None:
+def test_the_example_of_a_form_is_the_curve_that_is_drawn(kind: object, cls: type) -> None:
     text, curve, _ = REFERENCE.example(kind, cls)
     page = (DOCS / "reference" / "materials.md").read_text(encoding="utf-8")
     assert f"```toml\n{text}\n```" in page

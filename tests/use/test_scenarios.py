@@ -33,7 +33,7 @@ def weather(tmp_path_factory: pytest.TempPathFactory):
     return climate(load(write_case(tmp_path_factory.mktemp("case"))))
 
 
-def wall(**more: Any):
+def wall(**more: object):
     return frame(Gap("gap", 0.02, 50.0), **more)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 import time
-from typing import Any
 
 import pytest
 
@@ -14,7 +13,7 @@ from hygro.study.processes import in_threads
 def test_results_come_in_the_order_of_the_items() -> None:
     told: list[tuple[int, float, str]] = []
 
-    def task(shared: int, number: int, item: int, tell: Any) -> int:
+    def task(shared: int, number: int, item: int, tell: object) -> int:
         time.sleep(0.02 * (3 - number))
         tell(number, 1.0, "done")
         return shared * item
@@ -28,7 +27,7 @@ def test_results_come_in_the_order_of_the_items() -> None:
 def test_an_error_ends_the_tasks_that_still_run(error: type[BaseException]) -> None:
     ended = threading.Event()
 
-    def task(_: None, number: int, item: bool, tell: Any) -> None:
+    def task(_: None, number: int, item: bool, tell: object) -> None:
         if item:
             raise error("this one fails")
         try:
