@@ -16,7 +16,7 @@ from hygro.units import System, show, unit_of
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def facts(found: xr.Dataset) -> dict[str, object]:
+def facts(found: xr.Dataset) -> dict[str, Any]:
     """Return what a weather dataset holds, as plain values in SI units."""
     report = weather.inspect(found)
     whole = found.sizes["time"] >= 8760 and not np.isnan(found["temperature"].values).any()

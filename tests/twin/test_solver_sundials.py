@@ -25,9 +25,9 @@ from hygro.wall.elements import Gap, Layer, Openings
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
 
-# The promise for default settings: 0.02 K and 8e-4 r.m.s., about a third of what the default grid
+# The promise for default settings: 0.025 K and 8e-4 r.m.s., about a third of what the default grid
 # leaves in rh (docs/numerics.md); steps twice as loose pay for the cells of that grid.
-RMS_T, RMS_RH = 0.02, 8e-4
+RMS_T, RMS_RH = 0.025, 8e-4
 CLOSURE = 1e-8
 EXAMPLES = int(os.environ.get("HYGRO_TWIN_EXAMPLES", "60"))
 HOURS = 48
