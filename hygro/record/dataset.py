@@ -118,6 +118,7 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
         "leak_rain": at_hour_ends(ledger.leak_rain / HOUR),
         "drained": at_hour_ends((ledger.drained + dripped) / HOUR),
         "leak_vapour": at_hour_ends(ledger.leak_vapour / HOUR),
+        "layer_source": at_hour_ends(ledger.water_source / HOUR),
     }
 
 

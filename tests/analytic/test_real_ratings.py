@@ -54,6 +54,23 @@ def test_run_off_counts_water_in_wool_and_not_in_wood_beside_it() -> None:
     assert row.passed is True
 
 
+def test_what_ran_off_inside_counts_per_year_and_layer() -> None:
+    """Two years; wool (layer 2) loses 0.3 kg/m² in each and gains as much between: none beyond."""
+    ds = record(hours=2 * YEAR)
+    flow = np.zeros((2 * YEAR + 1, ds.sizes["layer"]))
+    flow[100:400, 2] = -0.001 / 3600.0
+    flow[500:800, 2] = 0.001 / 3600.0
+    flow[YEAR + 100 : YEAR + 400, 2] = -0.001 / 3600.0
+    # outboard of the sheathing it may drain
+    flow[100:900, 0] = -0.01 / 3600.0
+    given = ds.assign(layer_source=(("time", "layer"), flow))
+    (row,) = verdict(given).of("drained_inside")
+    assert (row.place, row.passed) == ("wool", True)
+    assert row.value == pytest.approx(0.3)
+    (row,) = verdict(given.assign(layer_source=(("time", "layer"), 2 * flow))).of("drained_inside")
+    assert (row.value, row.passed, row.hard) == (pytest.approx(0.6), False, True)
+
+
 def test_hours_of_wetness_are_counted_per_year_and_not_in_frost() -> None:
     hours = 2 * YEAR
     rh = np.full(hours + 1, 0.5)

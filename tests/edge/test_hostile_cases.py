@@ -115,9 +115,9 @@ def test_a_file_of_a_gigabyte_is_refused_unread(tmp_path: Path) -> None:
     path = tmp_path / "case.toml"
     path.touch()
     os.truncate(path, 10**9)  # sparse: takes no room on disk
-    before = time.monotonic()
+    before = time.process_time()
     [line] = refused(path)
-    assert time.monotonic() - before < 0.5  # reading it would take longer
+    assert time.process_time() - before < 0.5  # reading it would take longer
     assert "1000 MB: must be at most" in line
 
 
@@ -125,13 +125,13 @@ def test_a_million_layers_are_refused_within_a_second(tmp_path: Path) -> None:
     many = "layers = [" + '{material = "osb", thickness = 0.01},\n' * 10**6 + "]\n"
     path = write_case(tmp_path, (LAYERS, many), hours=24)
     layer = {"material": "osb", "thickness": 0.01}
-    before = time.monotonic()
+    before = time.process_time()
     assert "MB: must be at most" in refused(path)[0]
     with pytest.raises(InputError, match=r"layers: has 1000000 items: must have 0 to 200"):
         hygro.Wall("plain", [layer] * 10**6)
     with pytest.raises(CaseError, match=r"layers: has 1000000 items: must have 0 to 200"):
         from_data({"wall": [{"name": "x", "layers": [layer] * 10**6}]}, path=path)
-    assert time.monotonic() - before < 1.0
+    assert time.process_time() - before < 1.0
 
 
 def test_a_folder_for_a_case_file_is_told(tmp_path: Path) -> None:

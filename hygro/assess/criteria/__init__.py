@@ -11,6 +11,7 @@ from hygro.assess.criteria.condensation import (
     CONDENSATE,
     CONDENSATION_HOURS,
     DEW_POINT_HOURS,
+    DRAINED,
     RUN_OFF,
 )
 from hygro.assess.criteria.corrosion import CORROSION, CORROSION_HOURS, METAL_DEW_HOURS
@@ -30,6 +31,7 @@ CRITERIA: tuple[Criterion, ...] = (
     DECAY,
     ACCUMULATION,
     CONDENSATE,
+    DRAINED,
     MOULD_160,
     RH_30D,
     RH_7D,

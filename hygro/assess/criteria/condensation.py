@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from hygro.assess.condensation import face_condensate, face_condensation, loose_condensate
+import numpy as np
+
+from hygro.assess.condensation import (
+    face_condensate,
+    face_condensation,
+    hourly_mass,
+    loose_condensate,
+)
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.select import flags, text
+from hygro.assess.select import HOURS_PER_YEAR, flags, text
 from hygro.assess.series import Exceedance, peak
 
 ABSORBENT_LIMIT = 1.0
@@ -42,6 +49,19 @@ def _run_off(rated: Rated, row: Criterion) -> Iterator[Finding]:
     if peaks:
         worst = max(peaks, key=lambda name: peaks[name].value)
         yield row.finding(worst, *peaks[worst])
+
+
+def _drained(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    if "layer_source" not in rated.record.variables:
+        return
+    left = -hourly_mass(rated.record, "layer_source")[:, rated.sheathing.index :]
+    # a layer that takes in more than it loses in an hour drains nothing there
+    so_far = np.cumsum(np.vstack([np.zeros(left.shape[1]), left.clip(min=0.0)]), axis=0)
+    before = np.maximum(np.arange(len(so_far)) - HOURS_PER_YEAR, 0)
+    year = so_far - so_far[before]
+    worst = int(year.max(axis=0).argmax())
+    name = rated.layers[rated.sheathing.index + worst]
+    yield row.finding(name, *peak(year[:, worst], rated.times))
 
 
 def _hours(rated: Rated, row: Criterion) -> Iterator[Finding]:
@@ -84,6 +104,20 @@ RUN_OFF = Criterion(
     origin="from memory",
     note="soft: says that water may move to where the one-dimensional run does not look",
     judge=_run_off,
+)
+
+DRAINED = Criterion(
+    key="drained_inside",
+    short="run-off inside",
+    quantity="water that ran off within a year, from the sheathing inward",
+    limit=0.5,
+    unit="kg m-2",
+    source="as for condensate at a face that takes up no liquid (DIN 4108-3); that what ran off "
+    "counts like what stays is our choice",
+    origin="from memory",
+    note="the run lets it leave; in a wall it wets the plate below, where no one-dimensional run "
+    "looks",
+    judge=_drained,
 )
 
 CONDENSATION_HOURS = Criterion(
