@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from hygro.assess.criteria import Criterion as Criterion
     from hygro.assess.judge import verdict as verdict
     from hygro.case.model import load as load_case
+    from hygro.case.normals import read_normals as read_normals
     from hygro.errors import HygroError as HygroError
     from hygro.errors import InputError as InputError
     from hygro.errors import RecordError as RecordError
@@ -99,6 +100,7 @@ _OWNER = {
     "get_material": "hygro.material.library",
     "get_room": "hygro.room.rooms",
     "limit": "hygro.study.along",
+    "read_normals": "hygro.case.normals",
     "repeat": "hygro.record.simulate",
     "save": "hygro.record.files",
     "simulate": "hygro.record.simulate",

@@ -139,8 +139,10 @@ def surfaces(ds: xr.Dataset) -> tuple[Surface, ...]:
 
 
 def surface(ds: xr.Dataset, layer: str, face: Face) -> Surface:
-    """One face of one layer; raises `InputError` for an unknown layer."""
+    """One face of one layer; raises `InputError` for an unknown layer or face."""
     index = layer_index(ds, layer)
+    if face not in ("outer", "inner"):
+        raise InputError(f"face {face!r}: must be 'outer' or 'inner'")
     return next(s for s in surfaces(ds) if s.layer == index and s.face == face)
 
 

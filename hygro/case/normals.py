@@ -66,7 +66,7 @@ _KINDS = {
 }
 
 
-def read_normals(path: Path) -> MonthlyNormals:
+def read_normals(path: str | Path) -> MonthlyNormals:
     """Read and check a file of monthly normals.
 
     Raises
@@ -74,6 +74,7 @@ def read_normals(path: Path) -> MonthlyNormals:
     CaseError
         With every problem of the file.
     """
+    path = Path(path)
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
         return _normals(read(NormalsEntry, data))

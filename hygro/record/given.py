@@ -35,6 +35,7 @@ def given_loads(
     InputError
         Loads together with a room, a climate without one, and what is wrong in them.
     """
+    _check_types(wall, given, room)
     if isinstance(given, Loads):
         if room is not None:
             raise InputError(f"wall '{wall.name}': loads and a room: loads hold the indoor climate")
@@ -45,6 +46,26 @@ def given_loads(
         loads, source = boundary(given, wall), {}
     loads.check_bounds()
     return loads, source
+
+
+def _check_types(wall: object, given: object, room: object) -> None:
+    if not isinstance(wall, Wall):
+        raise InputError(f"wall: is {type(wall).__name__}: must be a hygro.Wall")
+    if not isinstance(given, Loads | xr.Dataset):
+        raise InputError(
+            f"wall '{wall.name}': climate or loads: is {type(given).__name__}: must be a Dataset; "
+            "read a file with hygro.read_weather"
+        )
+    if room is not None and not hasattr(room, "climate"):
+        raise InputError(
+            f"wall '{wall.name}': room: is {type(room).__name__}: must be a room; take one with "
+            "hygro.get_room or make one, as hygro.Constant"
+        )
+    if room is None and isinstance(given, xr.Dataset) and "temperature" in given.variables:
+        raise InputError(
+            f"wall '{wall.name}': room: none: a climate needs a room behind the wall, see "
+            "hygro.get_room"
+        )
 
 
 def stored_loads(record: xr.Dataset) -> Loads:

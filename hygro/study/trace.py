@@ -14,10 +14,13 @@ from hygro.assess.moisture import moisture_content
 from hygro.assess.places import Surface, at_surfaces, find_sheathing, layer_index, surface
 from hygro.assess.questions import windows
 from hygro.assess.select import flags, times
+from hygro.assess.series import running_mean
 from hygro.constants import ZERO_CELSIUS
 
 Array = NDArray[np.float64]
-GROWN = 0.5
+WEEK = 168
+"""Hours of the mean by which the more humid face of the sheathing is chosen (our choice). [h]"""
+GROWN = 0.05
 """Mould index from which the face with most of it is drawn (our choice). [1]"""
 
 
@@ -90,8 +93,9 @@ def governing_face(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen
     if worst is not None and highest[worst.name] >= GROWN:
         return worst
     faces = tuple(surface(ds, sheathing, face) for face in ("inner", "outer"))
-    humid = at_surfaces(ds, "interface_relative_humidity", faces).mean(axis=0)
-    return faces[int(humid.argmax())]
+    rh = at_surfaces(ds, "interface_relative_humidity", faces)
+    humid = [np.nanmax(running_mean(rh[:, k], WEEK)) for k in range(len(faces))]
+    return faces[int(np.argmax(humid))]
 
 
 def daily(values: Array) -> Array:

@@ -32,7 +32,10 @@ def _found(value: Any, info: ValidationInfo) -> Any:
 def _layer_material(value: Any, info: ValidationInfo) -> Any:
     found = _found(value, info)
     if isinstance(found, SheetMaterial):
-        raise InputError(f"'{found.key}' is a sheet; write {{membrane = \"{found.key}\"}}")
+        raise InputError(
+            f"'{found.key}' is a sheet; write {{membrane = \"{found.key}\"}}, in Python "
+            f'hygro.Membrane("{found.key}")'
+        )
     return found
 
 

@@ -73,7 +73,7 @@ def test_a_criterion_of_ones_own_is_judged_beside_the_others_and_decides() -> No
     (row,) = found.of("hot")
     assert (row.value, row.limit, row.passed, row.hard) == (350.0, 343.15, False, True)
     assert row.when == "2030-10-05T04"  # 100 h after the first of October
-    assert row.margin == pytest.approx(-6.85 / 343.15)
+    assert row.margin is None  # a share of a temperature says nothing
     assert "temperature of the cladding 350 K" in row.reason
     assert found.findings[:-1] == verdict(ds).findings
     assert found.passed is False
@@ -194,3 +194,13 @@ def test_a_case_names_own_criteria_beside_it(on_path: Path) -> None:
 def test_a_case_with_a_path_to_nothing_is_refused_with_its_place(on_path: Path) -> None:
     with pytest.raises(CaseError, match=r"criteria.own\[0\].*has no 'warm'"):
         load(case(on_path, "rules_of_mine:warm", "rules_of_mine:hot"))
+
+
+@pytest.mark.parametrize(("unit", "margin"), [("kg m-2", 0.5), ("K", None), ("degC", None)])
+def test_a_share_of_a_temperature_says_nothing(unit: str, margin: float | None) -> None:
+    row = Criterion(key="x", quantity="x", limit=2.0, unit=unit, source="hand", judge=silent)
+    assert row.margin(1.0) == margin
+
+
+def silent(_rated: object, _row: object) -> list[object]:
+    return []

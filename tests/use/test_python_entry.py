@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
+import pytest
+import xarray as xr
 from case_files import write_case
 
 from hygro.assess import verdict
 from hygro.case import climate, load
+from hygro.errors import InputError
 from hygro.material.library import get
 from hygro.record import load as load_record
 from hygro.record import save, simulate, simulate_many
@@ -42,6 +46,27 @@ def test_a_wall_written_in_python_runs_and_is_judged(tmp_path: Path) -> None:
     assert found.worst is not None
     path = save(record, tmp_path / "my-wall.nc")
     assert verdict(load_record(path)).to_dict() == found.to_dict()
+
+
+@pytest.mark.parametrize(
+    ("given", "room", "words"),
+    [
+        ("year.epw", None, "is str: must be a Dataset; read a file with"),
+        (xr.Dataset(), "en15026_normal", "room: is str: must be a room"),
+        (xr.Dataset({"temperature": ("time", [280.0])}), None, "a climate needs a room"),
+    ],
+)
+def test_what_is_no_climate_or_room_is_refused(given: Any, room: Any, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        simulate(Wall("own", (Layer("osb", "11 mm"),)), given, room)
+
+
+def test_a_face_is_outer_or_inner(tmp_path: Path) -> None:
+    weather = climate(load(write_case(tmp_path, hours=48)))
+    wall = Wall("own", (Layer("osb", "11 mm", name="sheathing"),))
+    record = simulate(wall, weather, OutdoorRule("en15026_normal"))
+    with pytest.raises(InputError, match="'inside': must be 'outer' or 'inner'"):
+        record.hygro.mould_index("sheathing", "inside")
 
 
 def test_one_wall_in_many_rooms_runs_side_by_side(tmp_path: Path) -> None:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from hygro.assess.criteria.rated import Rated
 
 Origin = Literal["published", "from memory", "common practice, no source", "set by the user"]
+NO_SHARE = ("K", "degC")
+"""Units whose zero is a convention: a share of such a limit says nothing."""
 _UNITS = {"kg m-2": " kg/m²", "h": " h", "d": " d", "1": ""}
 
 
@@ -103,7 +105,8 @@ class Criterion:
 
         None where the limit is 0, and where a share of it says nothing.
         """
-        return None if self.limit == 0.0 or not self.share else (self.limit - value) / self.limit
+        told = self.share and self.limit != 0.0 and self.unit not in NO_SHARE
+        return (self.limit - value) / self.limit if told else None
 
     def worded(self, value: float) -> str:
         """Write a value of the quantity with its unit."""
