@@ -40,8 +40,9 @@ def test_a_wall_over_its_limits_ends_with_code_1_only_where_asked(tmp_path: Path
     assert hygro_in_process("run", case, "--wall", "plain", "--out", out).exit_code == 0
     assert hygro_in_process("run", case, "--wall", "plain", "--strict").exit_code == 1
     assert hygro_in_process("compare", case, "--strict", "--processes", "1").exit_code == 1
-    assert hygro_in_process("show", out, "--strict").exit_code == 1
-    assert hygro_in_process("show", out).exit_code == 0
+    service = str(tmp_path / "x-service.nc")
+    assert hygro_in_process("show", service, "--strict").exit_code == 1
+    assert hygro_in_process("show", service).exit_code == 0
 
 
 def test_a_wall_within_its_limits_ends_with_code_0(tmp_path: Path) -> None:

@@ -18,8 +18,10 @@ def test_a_change_of_any_source_gives_another_folder(tmp_path: Path) -> None:
     home = Path(hygro.__file__).parent
     shutil.copy(home / "constants.py", package)
     shutil.copytree(home / "solve" / "kernels", package / "solve" / "kernels")
-    for name in ("lanes.py", "dual.py", "control.py"):
+    for name in ("lanes.py", "dual.py", "control.py", "columns.py"):
         shutil.copy(home / "solve" / name, package / "solve")
+    (tmp_path / "weather").mkdir()
+    shutil.copy(home.parent / "weather" / "constants.py", tmp_path / "weather")
     seen = {compiler._digest(package)}
     for name in ("constants.py", "solve/kernels/cell.py", "solve/dual.py"):
         path = package / name

@@ -12,7 +12,7 @@ from hygro.proof import surroundings
 
 
 def invoke(*arguments: str):
-    return CliRunner().invoke(app, ["validate", *arguments])
+    return CliRunner().invoke(app, ["validate", *arguments], env={"COLUMNS": "250"})
 
 
 def test_one_case_prints_its_table_and_ends_well():
