@@ -51,20 +51,17 @@ def given_loads(
 def _check_types(wall: object, given: object, room: object) -> None:
     if not isinstance(wall, Wall):
         raise InputError(f"wall: is {type(wall).__name__}: must be a hygro.Wall")
+    if room is None:
+        return  # loads, or boundary data that say themselves what they lack
     if not isinstance(given, Loads | xr.Dataset):
         raise InputError(
             f"wall '{wall.name}': climate or loads: is {type(given).__name__}: must be a Dataset; "
             "read a file with hygro.read_weather"
         )
-    if room is not None and not hasattr(room, "climate"):
+    if not isinstance(given, Loads) and not hasattr(room, "climate"):
         raise InputError(
             f"wall '{wall.name}': room: is {type(room).__name__}: must be a room; take one with "
             "hygro.get_room or make one, as hygro.Constant"
-        )
-    if room is None and isinstance(given, xr.Dataset) and "temperature" in given.variables:
-        raise InputError(
-            f"wall '{wall.name}': room: none: a climate needs a room behind the wall, see "
-            "hygro.get_room"
         )
 
 

@@ -41,6 +41,7 @@ def boundary(ds: xr.Dataset, wall: Wall) -> Loads:
     if not isinstance(ds, xr.Dataset):
         raise InputError(f"boundary data: must be an xarray Dataset, is a {type(ds).__name__}")
     time = _instants(ds)
+    _values(ds, LOADS["outside.temperature"], time)  # a climate lacks it: said before columns are
     columns = {"gap": [gap.name for gap in wall.gaps], "source": [s.at for s in wall.leaks.all()]}
     for dim, names in columns.items():
         _check_columns(ds, wall, dim, names)

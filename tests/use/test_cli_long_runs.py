@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from case_files import write_case
+from signals import heed_interrupts
 from typer.testing import CliRunner, Result
 
 from hygro.cli import app
@@ -37,7 +38,9 @@ def test_a_run_stopped_by_ctrl_c_goes_on_and_leaves_the_same_bits(tmp_path: Path
     assert hygro(*arguments, str(whole)).exit_code == 0
 
     command = [sys.executable, "-m", "hygro.cli", *arguments, str(cut)]
-    process = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE)
+    process = subprocess.Popen(
+        command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, preexec_fn=heed_interrupts
+    )
     kept = tmp_path / ".cut.nc.parts" / "hour-00000000.npz"
     deadline = time.monotonic() + 120
     while not kept.exists() and process.poll() is None and time.monotonic() < deadline:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from case_files import write_case
+from signals import heed_interrupts
 from typer.testing import CliRunner, Result
 
 from hygro.cli import app
@@ -179,7 +180,9 @@ def test_ctrl_c_ends_with_code_130_and_leaves_no_scrap(folder: Path, tmp_path: P
     path = write_case(tmp_path, ("[settings]", "[settings]\nyears = 30"))
     out = tmp_path / "out"
     command = [sys.executable, "-m", "hygro.cli", "compare", str(path), "--out", str(out)]
-    process = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE)
+    process = subprocess.Popen(
+        command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, preexec_fn=heed_interrupts
+    )
     deadline = time.monotonic() + 60
     while not out.is_dir() and time.monotonic() < deadline:
         time.sleep(0.05)

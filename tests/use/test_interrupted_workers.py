@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from case_files import write_case
+from signals import heed_interrupts
 
 pytestmark = pytest.mark.skipif(not Path("/proc").is_dir(), reason="looks for processes in /proc")
 
@@ -35,8 +36,9 @@ def test_workers_end_within_seconds_of_their_parent(tmp_path: Path, number: sign
     out = tmp_path / "out"
     command = [sys.executable, "-m", "hygro.cli", "compare", str(case), "--out", str(out)]
     process = subprocess.Popen(
-        [*command, "--processes", "2"], stderr=subprocess.PIPE, stdout=subprocess.PIPE
-    )
+        [*command, "--processes", "2"], stderr=subprocess.PIPE, stdout=subprocess.PIPE,
+        preexec_fn=heed_interrupts,
+    )  # fmt: skip
     deadline = time.monotonic() + 120
     while len(children(process.pid)) < 3 and time.monotonic() < deadline:
         time.sleep(0.05)  # two workers and the tracker of their resources

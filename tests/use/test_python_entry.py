@@ -51,9 +51,8 @@ def test_a_wall_written_in_python_runs_and_is_judged(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("given", "room", "words"),
     [
-        ("year.epw", None, "is str: must be a Dataset; read a file with"),
+        ("year.epw", OutdoorRule("en15026_high"), "is str: must be a Dataset; read a file with"),
         (xr.Dataset(), "en15026_normal", "room: is str: must be a room"),
-        (xr.Dataset({"temperature": ("time", [280.0])}), None, "a climate needs a room"),
     ],
 )
 def test_what_is_no_climate_or_room_is_refused(given: Any, room: Any, words: str) -> None:
