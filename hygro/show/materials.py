@@ -10,7 +10,7 @@ from hygro.material.describe import Column, Detail
 from hygro.show.tables import plain
 
 _SHOWN = {
-    "layer": ("key", "name", "density", "conductivity", "permeability_dry", "permeability_wet"),
+    "layer": ("key", "name", "density", "conductivity", "permeability_dry"),
     "sheet": ("key", "name", "permeance_dry", "permeance_wet"),
 }
 """Columns of the listing by kind; the rest is in the JSON and in the data sheet."""
