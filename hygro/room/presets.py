@@ -56,12 +56,6 @@ def room_preset(name: str) -> Constant | Seasonal | Balance:
     return _balance(data)
 
 
-def preset_source(name: str) -> str:
-    """What a preset is and where its numbers come from."""
-    data = _entry(_presets(), name)
-    return f"{data['text']}; {data['source']}"
-
-
 def preset_names() -> tuple[str, ...]:
     """Names of all presets."""
     return tuple(_presets())

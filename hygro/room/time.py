@@ -75,11 +75,6 @@ def check_range(place: str, values: Any, low: float, high: float, cause: str) ->
         raise InputError(f"{place}{where} = {x[bad].flat[0]:g}: must be {low:g}–{high:g}; {cause}")
 
 
-def check_rh(place: str, values: Any) -> None:
-    """Raise `InputError` unless all values are relative humidities as a fraction."""
-    check_range(place, values, 0.0, 1.0, "is it in percent?")
-
-
 def check_kelvin(place: str, values: Any) -> None:
     """Raise `InputError` unless all values are plausible indoor temperatures in kelvin."""
     check_range(place, values, 223.15, 343.15, "is it in °C? kelvin is needed")

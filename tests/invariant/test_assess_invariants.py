@@ -39,8 +39,11 @@ def test_more_humidity_never_means_less_mould_in_constant_conditions(kind, celsi
     kelvin = np.full(2000, 273.15 + celsius)
     humid = mould_index(kelvin, np.full(2000, min(rh + more, 1.0)), sensitivity=kind)
     drier = mould_index(kelvin, np.full(2000, rh), sensitivity=kind)
-    # the published formula turns slower past index 1, where the more humid one is first: 5e-5 found
-    assert (humid >= drier - 1e-4).all()
+    # growth slows at index 1, which the more humid one reaches first; the hour that crosses it goes
+    # at the fast rate to its end, so that the other may gain up to one hour of growth there
+    fast = humid < 1.0
+    assert (humid >= drier - 1e-12)[fast].all()
+    assert (humid >= drier - np.diff(drier).max())[~fast].all()
 
 
 @quick

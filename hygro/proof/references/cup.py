@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
@@ -63,8 +62,3 @@ def varying_profile(
         return part - share * whole
 
     return float(brentq(miss, dry, humid, xtol=1e-13))
-
-
-def sheet_equivalent(flux: float, pressure_drop: float) -> float:
-    """Permeance the cup test reports. [kg/(m²·s·Pa)]"""
-    return float(np.divide(flux, pressure_drop))
