@@ -10,22 +10,42 @@ Where the compiler is switched off, `Dual` does the same with plain numbers.
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from itertools import product
-from typing import Any
+from typing import TypeAlias
 
 from llvmlite import ir
 from numba import types
 from numba.core import cgutils
+from numba.core.base import BaseContext
 from numba.core.imputils import lower_builtin, lower_cast
 from numba.core.typeconv import Conversion
-from numba.core.typing.templates import AbstractTemplate, infer_global, signature
+from numba.core.typing.templates import AbstractTemplate, Signature, infer_global, signature
 from numba.extending import models, register_model
 
-from hygro.solve.lanes import Lanes, Mask, call_intrinsic, compare, least, most, splat, where
+from hygro.solve.lanes import (
+    Builder,
+    Function,
+    Lanes,
+    Mask,
+    Number,
+    Type,
+    Types,
+    Value,
+    Values,
+    call_intrinsic,
+    compare,
+    least,
+    most,
+    splat,
+    where,
+)
 
-Slopes = dict[str, Any]
+Slopes = dict[str, Number]
+"""Slope over each unknown: numbers, or what the compiler has in their place."""
+Parts = tuple[Number, Slopes]
+Rule = Callable[..., Parts]
 
 
 class DualType(types.Type):
@@ -35,13 +55,13 @@ class DualType(types.Type):
         self.seeds, self.width = seeds, width
         super().__init__(name=f"Dual({'.'.join(seeds)}, {width})")
 
-    def unify(self, typingctx: Any, other: Any) -> Any:
+    def unify(self, typingctx: object, other: Type) -> Type | None:
         """A variable that has other slopes in another branch has those of both."""
         if isinstance(other, DualType):
             return dual_type({*self.seeds, *other.seeds}, self.width)
         return self if isinstance(other, (types.Number, Lanes)) else None
 
-    def can_convert_from(self, typingctx: Any, other: Any) -> Any:
+    def can_convert_from(self, typingctx: object, other: Type) -> Conversion | None:
         """What depends on fewer unknowns has no slope over the others."""
         if isinstance(other, (types.Number, Lanes)):
             return Conversion.safe
@@ -49,7 +69,7 @@ class DualType(types.Type):
         return Conversion.safe if fits else None
 
 
-def dual_type(seeds: Any, width: int) -> DualType:
+def dual_type(seeds: Iterable[str], width: int) -> DualType:
     """The one type with these seeds."""
     return _dual_type(tuple(sorted(seeds)), width)
 
@@ -61,7 +81,7 @@ def _dual_type(seeds: tuple[str, ...], width: int) -> DualType:
 
 @register_model(DualType)
 class _DualModel(models.StructModel):
-    def __init__(self, dmm: Any, fe: DualType) -> None:
+    def __init__(self, dmm: object, fe: DualType) -> None:
         lanes = Lanes(fe.width)
         super().__init__(dmm, fe, [("v", lanes), *((seed, lanes) for seed in fe.seeds)])
 
@@ -69,13 +89,13 @@ class _DualModel(models.StructModel):
 class Dual:
     """A number and its slopes, for kernels that are not compiled."""
 
-    def __init__(self, v: Any, d: Slopes) -> None:
+    def __init__(self, v: float, d: Slopes) -> None:
         self.v, self.d = v, d
 
-    def __lt__(self, other: Any) -> bool:
+    def __lt__(self, other: Dual | float) -> bool:
         return bool(self.v < value(other))
 
-    def __gt__(self, other: Any) -> bool:
+    def __gt__(self, other: Dual | float) -> bool:
         return bool(self.v > value(other))
 
     def __abs__(self) -> Dual:
@@ -86,10 +106,10 @@ class Dual:
 
     __hash__ = None  # type: ignore[assignment]
 
-    def __le__(self, other: Any) -> bool:
+    def __le__(self, other: Dual | float) -> bool:
         return bool(self.v <= value(other))
 
-    def __ge__(self, other: Any) -> bool:
+    def __ge__(self, other: Dual | float) -> bool:
         return bool(self.v >= value(other))
 
 
@@ -100,24 +120,26 @@ class _Plain:
     fmul, fdiv, fneg = (staticmethod(f) for f in (operator.mul, operator.truediv, operator.neg))
 
 
-def _parts(x: Any) -> tuple[Any, Slopes]:
+def _parts(x: Number) -> Parts:
     return (x.v, x.d) if isinstance(x, Dual) else (x, {})
 
+
+Arithmetic: TypeAlias = Builder | type[_Plain]
 
 # --- rules: value and slopes of a result, with the builder's operations ---------------------------
 
 
-def _sum(b: Any, x: Any, dx: Slopes, y: Any, dy: Slopes) -> tuple[Any, Slopes]:
+def _sum(b: Arithmetic, x: Number, dx: Slopes, y: Number, dy: Slopes) -> Parts:
     d = dx | {s: b.fadd(dx[s], t) if s in dx else t for s, t in dy.items()}
     return b.fadd(x, y), d
 
 
-def _difference(b: Any, x: Any, dx: Slopes, y: Any, dy: Slopes) -> tuple[Any, Slopes]:
+def _difference(b: Arithmetic, x: Number, dx: Slopes, y: Number, dy: Slopes) -> Parts:
     d = dx | {s: b.fsub(dx[s], t) if s in dx else b.fneg(t) for s, t in dy.items()}
     return b.fsub(x, y), d
 
 
-def _product(b: Any, x: Any, dx: Slopes, y: Any, dy: Slopes) -> tuple[Any, Slopes]:
+def _product(b: Arithmetic, x: Number, dx: Slopes, y: Number, dy: Slopes) -> Parts:
     d = {s: b.fmul(t, y) for s, t in dx.items()}
     for s, t in dy.items():
         e = b.fmul(x, t)
@@ -125,7 +147,7 @@ def _product(b: Any, x: Any, dx: Slopes, y: Any, dy: Slopes) -> tuple[Any, Slope
     return b.fmul(x, y), d
 
 
-def _ratio(b: Any, x: Any, dx: Slopes, y: Any, dy: Slopes) -> tuple[Any, Slopes]:
+def _ratio(b: Arithmetic, x: Number, dx: Slopes, y: Number, dy: Slopes) -> Parts:
     inverse = b.fdiv(_one(y), y)
     q = b.fmul(x, inverse)
     d = {s: b.fmul(t, inverse) for s, t in dx.items()}
@@ -136,20 +158,20 @@ def _ratio(b: Any, x: Any, dx: Slopes, y: Any, dy: Slopes) -> tuple[Any, Slopes]
     return q, d
 
 
-def _negative(b: Any, x: Any, dx: Slopes) -> tuple[Any, Slopes]:
+def _negative(b: Arithmetic, x: Number, dx: Slopes) -> Parts:
     return b.fneg(x), {s: b.fneg(t) for s, t in dx.items()}
 
 
-def _one(like: Any) -> Any:
+def _one(like: Number) -> Number:
     return _constant(1.0, like) if hasattr(like, "type") else 1.0
 
 
-def _constant(x: float, like: Any) -> Any:
+def _constant(x: float, like: Value) -> Value:
     kind = like.type
     return ir.Constant(kind, [x] * kind.count if isinstance(kind, ir.VectorType) else x)
 
 
-RULES: dict[Callable[..., Any], Callable[..., Any]] = {
+RULES: dict[Function, Rule] = {
     operator.add: _sum,
     operator.sub: _difference,
     operator.mul: _product,
@@ -164,8 +186,8 @@ _IN_PLACE = {
 }
 
 
-def _plain_operation(rule: Callable[..., Any], turned: bool) -> Any:
-    def operation(*args: Any) -> Dual:
+def _plain_operation(rule: Rule, turned: bool) -> Callable[..., Dual]:
+    def operation(*args: Number) -> Dual:
         parts = [part for x in (args[::-1] if turned else args) for part in _parts(x)]
         return Dual(*rule(_Plain, *parts))
 
@@ -182,21 +204,21 @@ for _operator, _rule in RULES.items():
 # --- making duals and taking them apart -----------------------------------------------------------
 
 
-def value(x: Any) -> Any:
+def value(x: Number) -> Number:
     """The value without its slopes."""
     return x.v if isinstance(x, Dual) else x
 
 
-def chain(v: Any, slope: Any, x: Any) -> Any:
+def chain(v: Number, slope: Number, x: Number) -> Number:
     """A function of x that has the value v and the given slope over x."""
     d = {s: slope * t for s, t in _parts(x)[1].items()}
     return Dual(v, d) if d else v
 
 
-def unknown(name: str) -> Callable[[Any], Any]:
+def unknown(name: str) -> Function:
     """The function that makes a value the unknown `name`: its slope over itself is 1."""
 
-    def make(x: Any) -> Any:
+    def make(x: Number) -> Number:
         return Dual(x, {name: 1.0})
 
     _intrinsic(
@@ -207,13 +229,13 @@ def unknown(name: str) -> Callable[[Any], Any]:
     return make
 
 
-def slope_over(*names: str) -> Callable[[Any], Any]:
+def slope_over(*names: str) -> Function:
     """The function that gives the slope over the first of some unknowns that x has; 0 for none."""
 
-    def first(d: Slopes, none: Any) -> Any:
+    def first(d: Slopes, none: Number) -> Number:
         return next((d[name] for name in names if name in d), none)
 
-    def take(x: Any) -> Any:
+    def take(x: Number) -> Number:
         return first(_parts(x)[1], 0.0)
 
     _intrinsic(
@@ -224,14 +246,14 @@ def slope_over(*names: str) -> Callable[[Any], Any]:
     return take
 
 
-def renamed(**names: str) -> Callable[[Any], Any]:
+def renamed(**names: str) -> Function:
     """The function that gives unknowns other names, here old=new."""
 
-    def rename(x: Any) -> Any:
+    def rename(x: Number) -> Number:
         v, d = _parts(x)
         return Dual(v, {names.get(s, s): t for s, t in d.items()}) if d else x
 
-    def typed(x: Any) -> Any:
+    def typed(x: Type) -> Type:
         return dual_type((names.get(s, s) for s in _seeds(x)), x.width) if _seeds(x) else x
 
     _intrinsic(
@@ -242,15 +264,15 @@ def renamed(**names: str) -> Callable[[Any], Any]:
     return rename
 
 
-def without(*names: str) -> Callable[[Any], Any]:
+def without(*names: str) -> Function:
     """The function that holds unknowns: what it gives has no slope over them."""
 
-    def hold(x: Any) -> Any:
+    def hold(x: Number) -> Number:
         v, d = _parts(x)
         kept = {s: t for s, t in d.items() if s not in names}
         return Dual(v, kept) if kept else v
 
-    def typed(x: Any) -> Any:
+    def typed(x: Type) -> Type:
         kept = {*_seeds(x)} - {*names}
         return dual_type(kept, x.width) if kept else Lanes(x.width)
 
@@ -265,11 +287,11 @@ def without(*names: str) -> Callable[[Any], Any]:
 # --- the same for the compiler --------------------------------------------------------------------
 
 
-def _seeds(typ: Any) -> tuple[str, ...]:
+def _seeds(typ: Type) -> tuple[str, ...]:
     return typ.seeds if isinstance(typ, DualType) else ()
 
 
-def _taken(context: Any, builder: Any, typ: Any, x: Any, width: int) -> tuple[Any, Slopes]:
+def _taken(context: BaseContext, builder: Builder, typ: Type, x: Value, width: int) -> Parts:
     if isinstance(typ, DualType):
         made = cgutils.create_struct_proxy(typ)(context, builder, value=x)
         return made.v, {s: getattr(made, s) for s in typ.seeds}
@@ -278,7 +300,7 @@ def _taken(context: Any, builder: Any, typ: Any, x: Any, width: int) -> tuple[An
     return splat(builder, context.cast(builder, x, typ, types.float64), width), {}
 
 
-def _made(context: Any, builder: Any, typ: Any, v: Any, d: Slopes) -> Any:
+def _made(context: BaseContext, builder: Builder, typ: Type, v: Value, d: Slopes) -> Value:
     if not isinstance(typ, DualType):
         return v
     made = cgutils.create_struct_proxy(typ)(context, builder)
@@ -291,14 +313,14 @@ def _made(context: Any, builder: Any, typ: Any, v: Any, d: Slopes) -> Any:
 @lower_cast(types.Number, DualType)
 @lower_cast(Lanes, DualType)
 @lower_cast(DualType, DualType)
-def _cast(context: Any, builder: Any, fromty: Any, toty: DualType, x: Any) -> Any:
+def _cast(context: BaseContext, builder: Builder, fromty: Type, toty: DualType, x: Value) -> Value:
     return _made(context, builder, toty, *_taken(context, builder, fromty, x, toty.width))
 
 
-def _lower(function: Any, kinds: tuple[Any, ...], emit: Callable[..., Any]) -> None:
+def _lower(function: Function, kinds: tuple[type, ...], emit: Rule) -> None:
     """emit(builder, result type, [(value, slopes) of each argument]) -> value, slopes."""
 
-    def lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    def lower(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
         width = max(a.width for a in sig.args if isinstance(a, (DualType, Lanes)))
         pairs = zip(sig.args, args, strict=True)
         taken = [_taken(context, builder, a, x, width) for a, x in pairs]
@@ -308,13 +330,13 @@ def _lower(function: Any, kinds: tuple[Any, ...], emit: Callable[..., Any]) -> N
     lower_builtin(function, *kinds)(lower)
 
 
-def _intrinsic(function: Any, typed: Callable[..., Any], emit: Callable[..., Any]) -> None:
+def _intrinsic(function: Function, typed: Callable[[Type], Type], emit: Rule) -> None:
     """A function of one number in lanes, with or without slopes."""
 
     class Template(AbstractTemplate):
         key = function
 
-        def generic(self, args: Any, kws: Any) -> Any:
+        def generic(self, args: Types, kws: object) -> Signature | None:
             fits = len(args) == 1 and isinstance(args[0], (DualType, Lanes))
             return signature(typed(args[0]), args[0]) if fits else None
 
@@ -329,12 +351,12 @@ _NUMBERS = (DualType, Lanes, types.Number)
 
 
 def _register(
-    function: Any, count: int, emit: Callable[..., Any], *, mask: bool = False, truth: bool = False
+    function: Function, count: int, emit: Rule, *, mask: bool = False, truth: bool = False
 ) -> None:
     """`count` numbers, at least one of them dual; after a mask; giving a dual or a mask."""
 
     class Template(AbstractTemplate):
-        def generic(self, args: Any, kws: Any) -> Any:
+        def generic(self, args: Types, kws: object) -> Signature | None:
             numbers = args[int(mask) :]
             duals = [a for a in numbers if isinstance(a, DualType)]
             fits = len(numbers) == count and all(isinstance(a, _NUMBERS) for a in numbers)
@@ -351,26 +373,26 @@ def _register(
             _lower(function, (*first, *kinds), emit)
 
 
-def _by_rule(rule: Callable[..., Any]) -> Callable[..., Any]:
+def _by_rule(rule: Rule) -> Rule:
     return lambda b, to, args: rule(b, *(part for pair in args for part in pair))
 
 
-def _chosen(b: Any, to: Any, pick: Any, x: Any, y: Any) -> tuple[Any, Slopes]:
+def _chosen(b: Builder, to: DualType, pick: Value, x: Parts, y: Parts) -> Parts:
     zero = _constant(0.0, x[0])
     d = {s: b.select(pick, x[1].get(s, zero), y[1].get(s, zero)) for s in to.seeds}
     return b.select(pick, x[0], y[0]), d
 
 
-def _bounded(sign: str) -> Callable[..., Any]:
+def _bounded(sign: str) -> Rule:
     return lambda b, to, a: _chosen(b, to, b.fcmp_ordered(sign, a[0][0], a[1][0]), *a)
 
 
-def _compared(sign: str) -> Callable[..., Any]:
+def _compared(sign: str) -> Rule:
     """Of the values."""
     return lambda b, to, a: (compare(sign)(b, a[0][0], a[1][0]), {})
 
 
-def _size(b: Any, to: Any, args: Any) -> tuple[Any, Slopes]:
+def _size(b: Builder, to: DualType, args: Sequence[Parts]) -> Parts:
     v, d = args[0]
     sign = call_intrinsic(b, "copysign", _constant(1.0, v), v)
     return call_intrinsic(b, "fabs", v), {s: b.fmul(sign, t) for s, t in d.items()}
@@ -391,7 +413,7 @@ _register(abs, 1, _size)
 
 @infer_global(chain)
 class _Chain(AbstractTemplate):
-    def generic(self, args: Any, kws: Any) -> Any:
+    def generic(self, args: Types, kws: object) -> Signature | None:
         fits = len(args) == 3 and isinstance(args[2], (DualType, Lanes))
         if not (fits and isinstance(args[0], Lanes) and isinstance(args[1], Lanes)):
             return None

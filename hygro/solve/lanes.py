@@ -13,15 +13,17 @@ from __future__ import annotations
 import operator
 from collections.abc import Callable, Sequence
 from functools import lru_cache
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from llvmlite import ir
 from numba import types
 from numba.core import cgutils
+from numba.core.base import BaseContext
 from numba.core.imputils import lower_builtin, lower_cast
+from numba.core.pythonapi import _UnboxContext
 from numba.core.typeconv import Conversion
-from numba.core.typing.templates import AbstractTemplate, infer_global, signature
+from numba.core.typing.templates import AbstractTemplate, Signature, infer_global, signature
 from numba.extending import (
     NativeValue,
     models,
@@ -36,6 +38,21 @@ WIDTH = 8
 """Lanes of an ensemble: doubles in 64 bytes, one line of the cache."""
 DOUBLE, INT = ir.DoubleType(), ir.IntType(64)
 
+Number: TypeAlias = Any
+"""What a kernel computes with: a float, one in lanes, or one with slopes. The compiler types it."""
+Type: TypeAlias = Any
+"""A type of the compiler's; its attributes are declared nowhere."""
+Builder: TypeAlias = ir.IRBuilder
+Value: TypeAlias = ir.Value
+Types: TypeAlias = Sequence[Type]
+Values: TypeAlias = Sequence[Value]
+Function = Callable[..., Number]
+Emit = Callable[..., Value]
+"""Writes an operation: of the builder, and of the values or what else it is about."""
+Index = int | tuple[int, ...]
+Table = NDArray[np.float64]
+Row = tuple[Number, ...]
+
 
 class Lanes(types.Type):
     """W floats."""
@@ -44,11 +61,11 @@ class Lanes(types.Type):
         self.width = width
         super().__init__(name=f"Lanes({width})")
 
-    def unify(self, typingctx: Any, other: Any) -> Any:
+    def unify(self, typingctx: object, other: Type) -> Type | None:
         """A variable that is lanes in one branch and a number in another is lanes."""
         return self if isinstance(other, types.Number) else None
 
-    def can_convert_from(self, typingctx: Any, other: Any) -> Any:
+    def can_convert_from(self, typingctx: object, other: Type) -> Conversion | None:
         """A number stands for itself in every lane."""
         return Conversion.safe if isinstance(other, types.Number) else None
 
@@ -75,19 +92,19 @@ def _vector(element: ir.Type, width: int) -> ir.Type:
 
 @register_model(Lanes)
 class _LanesModel(models.PrimitiveModel):
-    def __init__(self, dmm: Any, fe: Lanes) -> None:
+    def __init__(self, dmm: object, fe: Lanes) -> None:
         super().__init__(dmm, fe, _vector(DOUBLE, fe.width))
 
 
 @register_model(Mask)
 class _MaskModel(models.PrimitiveModel):
-    def __init__(self, dmm: Any, fe: Mask) -> None:
+    def __init__(self, dmm: object, fe: Mask) -> None:
         super().__init__(dmm, fe, _vector(ir.IntType(1), fe.width))
 
 
 @register_model(LaneArrayType)
 class _LaneArrayModel(models.StructModel):
-    def __init__(self, dmm: Any, fe: LaneArrayType) -> None:
+    def __init__(self, dmm: object, fe: LaneArrayType) -> None:
         super().__init__(dmm, fe, [("data", types.CPointer(types.float64)), ("rows", types.intp)])
 
 
@@ -107,19 +124,19 @@ class LaneArray:
     def __len__(self) -> int:
         return len(self.array)
 
-    def __getitem__(self, key: Any) -> Any:
+    def __getitem__(self, key: Index) -> Number:
         return self.array[self._full(key)]
 
-    def __setitem__(self, key: Any, value: Any) -> None:
+    def __setitem__(self, key: Index, value: float) -> None:
         self.array[self._full(key)] = value
 
-    def _full(self, key: Any) -> tuple[int, ...]:
+    def _full(self, key: Index) -> tuple[int, ...]:
         key = key if isinstance(key, tuple) else (key,)
         return key if len(key) == self.array.ndim else (*key, 0)
 
 
 @typeof_impl.register(LaneArray)
-def _typeof(value: LaneArray, c: Any) -> LaneArrayType:
+def _typeof(value: LaneArray, c: object) -> LaneArrayType:
     return _array_type(value.columns, value.width)
 
 
@@ -130,7 +147,7 @@ def _array_type(columns: int, width: int) -> LaneArrayType:
 
 
 @unbox(LaneArrayType)
-def _unbox(typ: LaneArrayType, obj: Any, c: Any) -> NativeValue:
+def _unbox(typ: LaneArrayType, obj: Value, c: _UnboxContext) -> NativeValue:
     array = c.pyapi.object_getattr_string(obj, "array")
     kind = types.Array(types.float64, 3 if typ.columns else 2, "C")
     native = c.unbox(kind, array)
@@ -150,38 +167,38 @@ def _whole(typ: LaneArrayType) -> int:
     return 2 if typ.columns else 1
 
 
-def _count(index: Any) -> int:
-    return int(index.count) if isinstance(index, types.BaseTuple) else 1  # type: ignore[attr-defined]
+def _count(index: Type) -> int:
+    return len(index) if isinstance(index, types.BaseTuple) else 1
 
 
 @infer_global(operator.getitem)
 class _GetItem(AbstractTemplate):
-    def generic(self, args: Any, kws: Any) -> Any:
+    def generic(self, args: Types, kws: object) -> Signature | None:
         array, index = args
         if not isinstance(array, LaneArrayType):
             return None
         over = _count(index) - _whole(array)
-        kind = {0: Lanes(array.width), 1: types.float64}.get(over)
+        kind: Type = {0: Lanes(array.width), 1: types.float64}.get(over)
         return kind and signature(kind, array, _indices(index))
 
 
 @infer_global(operator.setitem)
 class _SetItem(AbstractTemplate):
-    def generic(self, args: Any, kws: Any) -> Any:
+    def generic(self, args: Types, kws: object) -> Signature | None:
         array, index, _ = args
         if not isinstance(array, LaneArrayType):
             return None
         over = _count(index) - _whole(array)
-        kind = {0: Lanes(array.width), 1: types.float64}.get(over)
+        kind: Type = {0: Lanes(array.width), 1: types.float64}.get(over)
         return kind and signature(types.none, array, _indices(index), kind)
 
 
-def _indices(index: Any) -> Any:
+def _indices(index: Type) -> Type:
     tuples = isinstance(index, types.BaseTuple)
     return types.UniTuple(types.intp, _count(index)) if tuples else types.intp
 
 
-def _address(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+def _address(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
     """Where the value stands that a getitem or setitem names."""
     typ, kind = sig.args[:2]
     data = cgutils.create_struct_proxy(typ)(context, builder, value=args[0]).data
@@ -199,33 +216,33 @@ def _address(context: Any, builder: Any, sig: Any, args: Any) -> Any:
 
 
 @lower_builtin(operator.getitem, LaneArrayType, types.Any)
-def _load(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+def _load(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
     return builder.load(_address(context, builder, sig, args), align=8)
 
 
 @lower_builtin(operator.setitem, LaneArrayType, types.Any, types.Any)
-def _store(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+def _store(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
     builder.store(args[2], _address(context, builder, sig, args), align=8)
     return context.get_dummy_value()
 
 
 @infer_global(len)
 class _Len(AbstractTemplate):
-    def generic(self, args: Any, kws: Any) -> Any:
+    def generic(self, args: Types, kws: object) -> Signature | None:
         if len(args) == 1 and isinstance(args[0], LaneArrayType):
             return signature(types.intp, args[0])
         return None
 
 
 @lower_builtin(len, LaneArrayType)
-def _rows(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+def _rows(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
     return cgutils.create_struct_proxy(sig.args[0])(context, builder, value=args[0]).rows
 
 
 # --- operations -----------------------------------------------------------------------------------
 
 
-def splat(builder: Any, value: Any, width: int) -> Any:
+def splat(builder: Builder, value: Value, width: int) -> Value:
     """A number in every lane."""
     if width == 1:
         return value
@@ -236,24 +253,24 @@ def splat(builder: Any, value: Any, width: int) -> Any:
 
 
 @lower_cast(types.Number, Lanes)
-def _cast(context: Any, builder: Any, fromty: Any, toty: Lanes, value: Any) -> Any:
+def _cast(context: BaseContext, builder: Builder, fromty: Type, toty: Lanes, value: Value) -> Value:
     scalar = context.cast(builder, value, fromty, types.float64)
     return splat(builder, scalar, toty.width)
 
 
-def _width(args: Any) -> int:
+def _width(args: Types) -> int:
     """Width of the first argument in lanes; 0 when none is, or one is something else."""
     widths = [a.width for a in args if isinstance(a, (Lanes, Mask))]
     fit = all(isinstance(a, (Lanes, Mask, types.Number)) for a in args)
     return widths[0] if widths and fit else 0
 
 
-def _register(function: Any, kinds: str, result: str, emit: Callable[..., Any]) -> None:
+def _register(function: Function, kinds: str, result: str, emit: Emit) -> None:
     """Make a Python function work on lanes. kinds, result: v lanes, m mask, b one truth value."""
     made = {"v": Lanes, "m": Mask, "b": lambda _: types.boolean}
 
     class Template(AbstractTemplate):
-        def generic(self, args: Any, kws: Any) -> Any:
+        def generic(self, args: Types, kws: object) -> Signature | None:
             width = _width(args)
             if not width or len(args) != len(kinds):
                 return None
@@ -261,7 +278,7 @@ def _register(function: Any, kinds: str, result: str, emit: Callable[..., Any]) 
                 return None
             return signature(made[result](width), *(made[k](width) for k in kinds))
 
-    def lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    def lower(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
         return emit(builder, *args)
 
     infer_global(function)(Template)
@@ -269,41 +286,41 @@ def _register(function: Any, kinds: str, result: str, emit: Callable[..., Any]) 
     lower_builtin(function, *(known[k] for k in kinds))(lower)
 
 
-def compare(sign: str) -> Callable[..., Any]:
+def compare(sign: str) -> Emit:
     """Comparison as IEEE 754 has it: NaN is unequal to everything."""
     if sign == "!=":
         return lambda builder, a, b: builder.fcmp_unordered(sign, a, b)
     return lambda builder, a, b: builder.fcmp_ordered(sign, a, b)
 
 
-def where(mask: Any, yes: Any, no: Any) -> Any:
+def where(mask: bool, yes: Number, no: Number) -> Number:
     """`yes` in the lanes where the mask holds, else `no`; both are worked out."""
     return yes if mask else no
 
 
-def least(a: Any, b: Any) -> Any:
+def least(a: Number, b: Number) -> Number:
     """The smaller; b where a is not a number."""
     return a if a < b else b
 
 
-def most(a: Any, b: Any) -> Any:
+def most(a: Number, b: Number) -> Number:
     """The larger; b where a is not a number."""
     return a if a > b else b
 
 
-def some(mask: Any) -> bool:
+def some(mask: bool) -> bool:
     """Whether the mask holds in any lane."""
     return bool(mask)
 
 
-def _some(builder: Any, mask: Any) -> Any:
+def _some(builder: Builder, mask: Value) -> Value:
     if isinstance(mask.type, ir.VectorType):
         bits = builder.bitcast(mask, ir.IntType(mask.type.count))
         return builder.icmp_unsigned("!=", bits, ir.Constant(bits.type, 0))
     return mask
 
 
-def call_intrinsic(builder: Any, name: str, *args: Any) -> Any:
+def call_intrinsic(builder: Builder, name: str, *args: Value) -> Value:
     """An operation of the compiler on lanes."""
     kind = args[0].type
     width = kind.count if isinstance(kind, ir.VectorType) else 1
@@ -337,28 +354,28 @@ _register(most, "vv", "v", lambda b, x, y: b.select(b.fcmp_ordered(">", x, y), x
 _register(some, "m", "b", _some)
 
 
-def width_of(array: Any) -> int:
+def width_of(array: LaneArray) -> int:
     """Lanes of an array; a constant for the compiler."""
     return array.width
 
 
 @type_callable(width_of)
-def _type_width(context: Any) -> Any:
-    def typer(array: Any) -> Any:
+def _type_width(context: Type) -> Callable[[Type], Type | None]:
+    def typer(array: Type) -> Type | None:
         return types.intp if isinstance(array, LaneArrayType) else None
 
     return typer
 
 
 @lower_builtin(width_of, LaneArrayType)
-def _lower_width(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+def _lower_width(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
     return INT(sig.args[0].width)
 
 
 # --- tables ---------------------------------------------------------------------------------------
 
 
-def rows_of_8(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
+def rows_of_8(tab: Table, at: Number, x: Number, per: Number, last: Number) -> Row:
     """Eight cubics at x: their values, then their slopes over x.
 
     tab holds rows of 4 x 8 coefficients, lowest power first, `per` rows per unit of x, from `at`
@@ -367,17 +384,19 @@ def rows_of_8(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
     return _rows_uncompiled(tab, at, x, per, last, 8)
 
 
-def rows_of_4(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
+def rows_of_4(tab: Table, at: Number, x: Number, per: Number, last: Number) -> Row:
     """Four cubics at x; see `rows_of_8`."""
     return _rows_uncompiled(tab, at, x, per, last, 4)
 
 
-def row_of_1(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
+def row_of_1(tab: Table, at: Number, x: Number, per: Number, last: Number) -> Row:
     """One cubic at x: value and slope; see `rows_of_8`."""
     return _rows_uncompiled(tab, at, x, per, last, 1)
 
 
-def _rows_uncompiled(tab: Any, at: Any, x: Any, per: Any, last: Any, count: int) -> Any:
+def _rows_uncompiled(
+    tab: Table, at: Number, x: Number, per: Number, last: Number, count: int
+) -> Row:
     x = x * per
     j = int(most(least(x, float(last)), 0.0))
     t = x - j
@@ -388,8 +407,8 @@ def _rows_uncompiled(tab: Any, at: Any, x: Any, per: Any, last: Any, count: int)
     return (*values, *slopes)
 
 
-def _lower_rows(count: int) -> Callable[..., Any]:
-    def lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+def _lower_rows(count: int) -> Emit:
+    def lower(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
         table = context.make_array(sig.args[0])(context, builder, args[0]).data
         width = sig.args[1].width
         _, at, x, per, top = args
@@ -421,12 +440,14 @@ def _lower_rows(count: int) -> Callable[..., Any]:
     return lower
 
 
-def _columns(builder: Any, rows: list[Any], count: int) -> list[Any]:
+def _columns(builder: Builder, rows: list[Value], count: int) -> list[Value]:
     """Row k of `count` values, one of each lane k, as `count` values in lanes."""
     return [_gathered(builder, rows)] if count == 1 else _transposed(builder, rows)
 
 
-def _cubics(builder: Any, table: Any, first: Any, t: Any, count: int) -> tuple[Any, Any]:
+def _cubics(
+    builder: Builder, table: Value, first: Value, t: Value, count: int
+) -> tuple[Value, Value]:
     """Values and slopes of the cubics of one row, side by side."""
     kind = _vector(DOUBLE, count)
     coefficients = []
@@ -444,14 +465,14 @@ def _cubics(builder: Any, table: Any, first: Any, t: Any, count: int) -> tuple[A
     return value, call_intrinsic(builder, "fma", slope, t, c1)
 
 
-def _gathered(builder: Any, values: list[Any]) -> Any:
+def _gathered(builder: Builder, values: list[Value]) -> Value:
     made = ir.Constant(ir.VectorType(DOUBLE, len(values)), ir.Undefined)
     for k, value in enumerate(values):
         made = builder.insert_element(made, value, INT(k))
     return made
 
 
-def _transposed(builder: Any, rows: list[Any]) -> list[Any]:
+def _transposed(builder: Builder, rows: list[Value]) -> list[Value]:
     """W rows of m values as m rows of W values; W a multiple of m, both powers of two.
 
     Rows m apart share a register: what is done to blocks of m x m is done to all of them at once.
@@ -477,15 +498,15 @@ def _transposed(builder: Any, rows: list[Any]) -> list[Any]:
     return rows
 
 
-def _shuffled(builder: Any, a: Any, b: Any, order: Sequence[int]) -> Any:
+def _shuffled(builder: Builder, a: Value, b: Value, order: Sequence[int]) -> Value:
     mask = ir.Constant(ir.VectorType(ir.IntType(32), len(order)), list(order))
     return builder.shuffle_vector(a, b, mask)
 
 
-def _register_rows(function: Any, count: int) -> None:
+def _register_rows(function: Function, count: int) -> None:
     @type_callable(function)
-    def _type(context: Any) -> Any:
-        def typer(tab: Any, at: Any, x: Any, per: Any, last: Any) -> Any:
+    def _type(context: Type) -> Callable[..., Signature | None]:
+        def typer(tab: Type, at: Type, x: Type, per: Type, last: Type) -> Signature | None:
             width = _width((at, x, per, last))
             if not width or not isinstance(tab, types.Array):
                 return None

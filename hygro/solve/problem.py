@@ -31,7 +31,7 @@ from hygro.wall.leaks import AirLeak, Source
 from hygro.wall.loads import LEWIS, Loads, radiation_constant
 from hygro.wall.wall import Wall
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating]
 PLAIN, INTERFACE, GAP = 0, 1, 2
 BETWEEN = 50.0
 """What a layer holds between its faces per metre, over the film of a face; our choice. [1/m]"""
@@ -158,7 +158,7 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
         contact[f] = sum(m.material.thermal_resistance for m in interface.before)
         if interface.gap is not None:
             gaps.append(_gap(interface.gap))
-            _film(cell[:, arrays.CAP], interface, grid, wall)
+            _film(cell[:, arrays.CAP], interface.cell, interface.gap.film, grid, wall)
     for k, part in enumerate(wall.solids):
         if part.material.liquid is None:
             own = np.flatnonzero(grid.layer == k)
@@ -318,11 +318,11 @@ def _gap(gap: Gap) -> list[float]:
     ]
 
 
-def _film(cap: NDArray[np.float64], interface: Interface, grid: Grid, wall: Wall) -> None:
+def _film(cap: Array, inner: int, film: float, grid: Grid, wall: Wall) -> None:
     """Water above free saturation at a face of a gap drains once the film is full."""
-    for cell in (interface.cell - 1, interface.cell):
+    for cell in (inner - 1, inner):
         material = wall.solids[grid.layer[cell]].material
-        held = interface.gap.film / grid.thickness[cell]  # type: ignore[union-attr]
+        held = film / grid.thickness[cell]
         cap[cell] = min(cap[cell], 1.0 + held / excess_per_u(material))
 
 

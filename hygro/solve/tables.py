@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -46,7 +45,7 @@ from hygro.solve.kernels.layout import (
 )
 from weather.moistair import saturation_pressure
 
-Array = NDArray[Any]
+Array = NDArray[np.floating]
 
 T_STEP, ICE_STEP = 1.0 / T_TABLE_INV, 1.0 / ICE_INV
 PRESSURE_SCALE = WATER_DENSITY * GAS_CONSTANT_VAPOUR * REFERENCE_TEMPERATURE

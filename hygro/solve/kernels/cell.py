@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.constants import HEAT_CAPACITY_ICE as C_ICE
 from hygro.constants import HEAT_CAPACITY_WATER as C_W
@@ -36,7 +36,7 @@ from hygro.solve.kernels.layout import (
     W,
 )
 from hygro.solve.kernels.unknowns import of_T, of_u, outside
-from hygro.solve.lanes import least, most, row_of_1, rows_of_4, rows_of_8, some, where
+from hygro.solve.lanes import Number, least, most, row_of_1, rows_of_4, rows_of_8, some, where
 
 
 class Cell(NamedTuple):
@@ -48,22 +48,22 @@ class Cell(NamedTuple):
     saturation pressure ps [Pa], vapour pressure per rh ph [Pa], enthalpy heat [J/m³].
     """
 
-    T: Any
-    u: Any
-    dx: Any
-    rh: Any
-    pv: Any
-    w: Any
-    rk: Any
-    rv: Any
-    th: Any
-    kt: Any
-    mo: Any
-    fl: Any
-    ice: Any
-    ps: Any
-    ph: Any
-    heat: Any
+    T: Number
+    u: Number
+    dx: Number
+    rh: Number
+    pv: Number
+    w: Number
+    rk: Number
+    rv: Number
+    th: Number
+    kt: Number
+    mo: Number
+    fl: Number
+    ice: Number
+    ps: Number
+    ph: Number
+    heat: Number
 
 
 @compiled

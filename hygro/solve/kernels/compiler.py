@@ -18,22 +18,24 @@ from typing import Any
 import numba
 from numba import config, njit
 
+from hygro.solve.lanes import Number
+
 # no kernel allocates, so the compiler may leave out counting references: a quarter of the time
 _OPTIONS: Any = {"nogil": True, "error_model": "numpy", "_nrt": False}
-Kernel = Callable[..., Any]
+Kernel = Callable[..., Number]
 
 
-def compiled(kernel: Kernel) -> Any:
+def compiled(kernel: Kernel) -> Kernel:
     """A kernel that others call."""
     return njit(**_OPTIONS)(kernel)
 
 
-def inlined(kernel: Kernel) -> Any:
+def inlined(kernel: Kernel) -> Kernel:
     """A kernel that becomes part of those that call it."""
     return njit(**_OPTIONS, forceinline=True)(kernel)
 
 
-def entry(kernel: Kernel) -> Any:
+def entry(kernel: Kernel) -> Kernel:
     """A kernel that Python calls; its code is kept on disk where a folder can be written."""
     folder = cache_folder()
     if folder is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.constants import HEAT_CAPACITY_VAPOUR as C_VAP
 from hygro.constants import HEAT_OF_EVAPORATION as L_V
@@ -13,17 +13,17 @@ from hygro.solve.dual import value
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.half import half_towards
 from hygro.solve.kernels.lookup import saturation_at, sheet_at
-from hygro.solve.lanes import least, some, where
+from hygro.solve.lanes import Number, least, some, where
 
 
 class Surface(NamedTuple):
     """Energy, vapour and rain into the cell at a surface, with slopes; surface T [K], p [Pa]."""
 
-    e: Any
-    v: Any
-    rain: Any
-    T: Any
-    p: Any
+    e: Number
+    v: Number
+    rain: Number
+    T: Number
+    p: Number
 
 
 @inlined

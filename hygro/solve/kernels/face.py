@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.constants import AIR_DENSITY as RHO_AIR
 from hygro.constants import GAS_CONSTANT_VAPOUR as R_V
@@ -20,14 +20,14 @@ from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.contact import contact_flow, contact_thermal
 from hygro.solve.kernels.half import Half, halves_across, intake
 from hygro.solve.kernels.lookup import sheet_at
-from hygro.solve.lanes import least, most, some, where, width_of
+from hygro.solve.lanes import Number, least, most, some, where, width_of
 
 
 class Flux(NamedTuple):
     """Energy q [W/m²] and water v [kg/(m²·s)] through a face, inward, with slopes."""
 
-    q: Any
-    v: Any
+    q: Number
+    v: Number
 
 
 @inlined

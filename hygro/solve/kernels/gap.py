@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.constants import AIR_DENSITY as RHO_AIR
 from hygro.constants import GAS_CONSTANT_VAPOUR as R_V
@@ -18,29 +18,29 @@ from hygro.solve.kernels.cell import values_of
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.half import half_about, like_cell, moved
 from hygro.solve.kernels.lookup import sheet_at
-from hygro.solve.lanes import some, where
+from hygro.solve.lanes import Number, some, where
 
 
 class GapNodes(NamedTuple):
     """State of a gap, with slopes: surfaces and air [K], vapour pressure [Pa], ways to its air."""
 
-    s1: Any
-    s2: Any
-    air: Any
-    pa: Any
-    y1: Any
-    y2: Any
-    half1: Any
-    half2: Any
+    s1: Number
+    s2: Number
+    air: Number
+    pa: Number
+    y1: Number
+    y2: Number
+    half1: Number
+    half2: Number
 
 
 class GapFlux(NamedTuple):
     """Energy and water that leave cell a, and that enter cell c."""
 
-    qa: Any
-    va: Any
-    qc: Any
-    vc: Any
+    qa: Number
+    va: Number
+    qc: Number
+    vc: Number
 
 
 @inlined

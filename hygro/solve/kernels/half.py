@@ -12,7 +12,7 @@ the end is (12) to second order, and its slopes are exact.
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.control import HALF_CLOSE, HALF_STEP, HALF_TURNS, LEAST_RISE, U_FACE, U_MIN
@@ -32,26 +32,26 @@ from hygro.solve.kernels.layout import (
 )
 from hygro.solve.kernels.lookup import saturations_of
 from hygro.solve.kernels.unknowns import over_own_u
-from hygro.solve.lanes import least, most, row_of_1, rows_of_8, some, where
+from hygro.solve.lanes import Number, least, most, row_of_1, rows_of_8, some, where
 
 
 class Face(NamedTuple):
     """State of a face: potential, rh and liquid potential, slopes of both over the first."""
 
-    u: Any
-    rh: Any
-    rh_u: Any
-    th: Any
-    th_u: Any
+    u: Number
+    rh: Number
+    rh_u: Number
+    th: Number
+    th_u: Number
 
 
 class Half(NamedTuple):
     """A half cell about a state of its face: p [Pa] and dp/du there; g = (drive - p_f) / r."""
 
-    p: Any
-    p_u: Any
-    drive: Any
-    r: Any
+    p: Number
+    p_u: Number
+    drive: Number
+    r: Number
 
 
 @inlined

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.solve.dual import chain, value
 from hygro.solve.kernels.compiler import compiled, inlined
@@ -22,7 +22,7 @@ from hygro.solve.kernels.layout import (
     T_TABLE_INV,
     T_TABLE_MIN,
 )
-from hygro.solve.lanes import least, most, row_of_1, rows_of_4, where, width_of
+from hygro.solve.lanes import Number, least, most, row_of_1, rows_of_4, where, width_of
 
 
 @inlined
@@ -68,8 +68,8 @@ def saturation_of(tab, T):
 class Saturations(NamedTuple):
     """Saturation pressure over pore water, and what it cannot exceed below 0 °C. [Pa]"""
 
-    water: Any
-    ice: Any
+    water: Number
+    ice: Number
 
 
 @inlined

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.constants import GAS_CONSTANT_VAPOUR as R_V
 from hygro.constants import HEAT_CAPACITY_VAPOUR as C_VAP
@@ -16,14 +16,14 @@ from hygro.solve.kernels.arrays import BROUGHT, CAP, DRAIN, DROP, TOOK, W_CAP
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.layout import DRAIN_TIME, FILL_TIME, FREEZING_RANGE
 from hygro.solve.kernels.unknowns import over_T, over_u
-from hygro.solve.lanes import least, most, some, where
+from hygro.solve.lanes import Number, least, most, some, where
 
 
 class Brought(NamedTuple):
     """Energy [W/m²] and water [kg/(m²·s)] that sources bring to a cell, with slopes."""
 
-    q: Any
-    v: Any
+    q: Number
+    v: Number
 
 
 @inlined

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.constants import HEAT_CAPACITY_VAPOUR as C_VAP
 from hygro.constants import HEAT_CAPACITY_WATER as C_W
@@ -25,28 +25,28 @@ from hygro.solve.kernels.dry_surface import Surface
 from hygro.solve.kernels.layout import CURVE_ROWS, CURVES_AT, RH, THERMAL, THETA
 from hygro.solve.kernels.lookup import equilibrium, saturations_of
 from hygro.solve.kernels.unknowns import holding_surface, of_Ts, of_us, over_Ts, over_us
-from hygro.solve.lanes import least, most, rows_of_8, some, where
+from hygro.solve.lanes import Number, least, most, rows_of_8, some, where
 
 
 class Loads(NamedTuple):
     """What acts on a surface: air [K], [Pa], films, radiation [W/m²], rain [kg/(m²·s)]."""
 
-    T: Any
-    p: Any
-    h: Any
-    beta: Any
-    radiation: Any
-    rain: Any
-    eps: Any
+    T: Number
+    p: Number
+    h: Number
+    beta: Number
+    radiation: Number
+    rain: Number
+    eps: Number
 
 
 class Water(NamedTuple):
     """Vapour from the air, vapour and liquid into the cell [kg/(m²·s)], vapour pressure [Pa]."""
 
-    air: Any
-    vapour: Any
-    liquid: Any
-    p: Any
+    air: Number
+    vapour: Number
+    liquid: Number
+    p: Number
 
 
 @inlined
