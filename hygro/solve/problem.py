@@ -26,7 +26,7 @@ from hygro.solve.tables import (
     sheet_table,
 )
 from hygro.wall.elements import Gap, Layer, Membrane, Openings
-from hygro.wall.grid import Grid, Interface
+from hygro.wall.grid import Grid
 from hygro.wall.leaks import AirLeak, Source
 from hygro.wall.loads import LEWIS, Loads, radiation_constant
 from hygro.wall.wall import Wall
