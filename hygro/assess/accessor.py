@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import xarray as xr
 
-from hygro.assess.condensation import face_condensate
+from hygro.assess.condensation import NEAR, face_condensate
+from hygro.assess.formed import face_formed
 from hygro.assess.growth import mould
 from hygro.assess.humidity import surface_state
 from hygro.assess.judge import verdict
@@ -112,9 +113,15 @@ class RecordAccessor:
             )
         return found.sel(surface=name)
 
-    def condensate(self, layer: str, face: Face = "inner", *, near: float = 0.01) -> xr.DataArray:
+    def condensate(self, layer: str, face: Face = "inner", *, near: float = NEAR) -> xr.DataArray:
         """Water beyond sorption within `near` [m] of one face of a layer, hourly. [kg/m²]"""
         return face_condensate(self._ds, layer, face, near=near)
+
+    def condensate_formed(
+        self, layer: str, face: Face = "inner", *, near: float = NEAR
+    ) -> xr.DataArray:
+        """Condensate that formed at one face of a layer in the hour before. [kg/m²]"""
+        return face_formed(self._ds, layer, face, near=near)
 
     def verdict(self, **options: Any) -> Verdict:
         """Judge the record; options of `hygro.assess.verdict`."""

@@ -29,6 +29,8 @@ suction of 1 bar has a relative humidity of 0.99926; 0.001 is 0.016 K of dew poi
 HYGROSCOPIC_LIMIT = 0.95
 """Relative humidity up to which water counts as sorbed, not condensed (ISO 12571 calls this the
 hygroscopic range; from memory). [1]"""
+NEAR = 0.01
+"""Depth on either side of an interface where water counts as standing at it (our choice). [m]"""
 
 
 @dataclass(frozen=True)
@@ -133,7 +135,7 @@ def _water_at(rh: np.ndarray, water: np.ndarray, limit: float) -> float:
     return float(water.flat[low] + share * (water.flat[high] - water.flat[low]))
 
 
-def condensate(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
+def condensate(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """Water beyond sorption (above 95 % RH) within `near` [m] of an interface, hourly. [kg/m²]
 
     Counts condensate and leaked rain alike: the Dataset does not tell where water came from.
@@ -141,21 +143,21 @@ def condensate(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.Data
     return _beyond(ds, interface_index(ds, interface), near, sorbed_water(ds), "beyond sorption")
 
 
-def face_condensate(ds: xr.Dataset, layer: str, face: Face, *, near: float = 0.01) -> xr.DataArray:
+def face_condensate(ds: xr.Dataset, layer: str, face: Face, *, near: float = NEAR) -> xr.DataArray:
     """`condensate` at the interface that a face of a layer lies on."""
     return _beyond(
         ds, surface(ds, layer, face).interface, near, sorbed_water(ds), "beyond sorption"
     )
 
 
-def loose_condensate(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
+def loose_condensate(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """`condensate` in layers that take up no liquid, wood left out: water that may run down."""
     tight = (flags(ds, "layer_absorbent") == 0) & (flags(ds, "layer_wood_based") == 0)
     held = np.where(tight, sorbed_water(ds), np.inf)
     return _beyond(ds, interface_index(ds, interface), near, held, "that nothing holds")
 
 
-def free_water(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
+def free_water(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """Water above free saturation within `near` [m] of an interface, hourly. [kg/m²]
 
     Such water is held by no pore force and can run down.

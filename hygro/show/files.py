@@ -28,6 +28,7 @@ _COLUMNS = (
     "mould_surface",
     "rh_30d_max",
     "rh_surface",
+    "condensate_formed",
     "condensation_hours",
     "dew_point_hours",
     "water_change_per_year",

@@ -44,7 +44,7 @@ def wall(
     yield from _indented(tables.notes((item,), system=system))
     yield from (Text(line) for line in tables.run_lines(item, system=system))
     if checks:
-        yield tables.certainty(checks)
+        yield tables.certainty(checks, system=system)
         yield from (Text(line) for line in tables.certainty_lines(checks))
     yield from cautions(climate, (item,))
 

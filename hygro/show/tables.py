@@ -21,7 +21,7 @@ from hygro.units import System, show, unit_of
 if TYPE_CHECKING:
     from hygro.assess.criteria import Finding
     from hygro.assess.verdict import Verdict
-    from hygro.study.certainty import Certainty
+    from hygro.study.certainty import Certainty, Change
     from hygro.study.compare import Compared
     from hygro.study.hand import HandNumbers
     from hygro.study.runs import Outcome
@@ -296,30 +296,36 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
     return lines
 
 
-_NUMBERS = {
+_MASS = "mass per area"
+_NUMBERS: dict[str, tuple[str, float, int]] = {
     "mc_30d_max": ("moisture content of the sheathing, 30-day mean, %", 100.0, 2),
     "mc_24h_max": ("moisture content of the sheathing, 24-h mean, %", 100.0, 2),
     "mould_index_max": ("mould index", 1.0, 3),
     "rh_30d_max": ("RH at its more humid face, 30-day mean, %", 100.0, 2),
-    "condensation_hours": ("condensation at its inner face, h", 1.0, 0),
+    "condensation_hours": ("hours in which condensate formed at its inner face", 1.0, 0),
     "dew_point_hours": ("its inner face at the indoor dew point, h", 1.0, 0),
     "hours_mc_above_20": ("sheathing above 20 % by mass, h", 1.0, 0),
 }
-"""Words, factor and digits of the numbers of `hygro.study.certainty`."""
+"""Words, factor and digits of the numbers of `hygro.study.certainty` that have one unit."""
 
 
-def certainty(checks: Sequence[Certainty]) -> Table:
+def certainty(checks: Sequence[Certainty], *, system: System = "si") -> Table:
     """Return the numbers of the runs beside those of their finer repetitions."""
-    rows = []
-    for check in checks:
-        for item in check.changes:
-            words, factor, digits = _NUMBERS[item.key]
-            values = (item.as_run, item.finer)
-            shown = [f"{factor * value:.{digits}f}" for value in values]
-            change = f"{factor * item.error:+.{digits}f}"
-            rows.append((words, check.scenario, *shown, change))
+    rows = [_change(item, check.scenario, system) for check in checks for item in check.changes]
     headings = ("Highest of the run", "Leaks", "As run", "Cells halved", "Error")
     return plain("Numerical uncertainty", headings, rows)
+
+
+def _change(item: Change, scenario: str, system: System) -> tuple[str, ...]:
+    numbers = item.as_run, item.finer, item.error
+    if item.key == "condensate_formed":
+        unit = unit_of(_MASS, system=system)
+        found = [show(x, _MASS, system=system, unit=False) for x in numbers]
+        return (f"condensate formed there in a year, {unit}", scenario, *found)
+    words, factor, digits = _NUMBERS[item.key]
+    *runs, error = (factor * x for x in numbers)
+    shown = [f"{x:.{digits}f}" for x in runs]
+    return words, scenario, *shown, f"{error:+.{digits}f}"
 
 
 def certainty_lines(checks: Sequence[Certainty]) -> list[str]:

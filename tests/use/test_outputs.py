@@ -36,7 +36,7 @@ from hygro.study.trace import daily, trace
 
 NUMBERS = {
     "mc_30d_max": 0.111, "mc_30d_skin_max": 0.123, "mc_24h_max": 0.222, "mould_index_max": 0.5,
-    "rh_30d_max": 0.8,
+    "rh_30d_max": 0.8, "condensate_formed": 0.25,
     "condensation_hours": 7, "dew_point_hours": 8, "hours_mc_above_20": 9,
 }  # fmt: skip
 HAND = HandNumbers(

@@ -14,6 +14,7 @@ from hygro.assess.condensation import (
 )
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
+from hygro.assess.formed import face_formed, formed_per_year, forming
 from hygro.assess.select import HOURS_PER_YEAR, flags, text
 from hygro.assess.series import Exceedance, peak
 
@@ -66,7 +67,8 @@ def _drained(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 def _hours(rated: Rated, row: Criterion) -> Iterator[Finding]:
     layer = rated.sheathing.name
-    yield _at_inner_face(rated, row, face_condensation(rated.record, layer, "inner").condensing)
+    found = face_formed(rated.record, layer, "inner")
+    yield _at_inner_face(rated, row, forming(found), f"{formed_per_year(found):.2g} kg/m² a year")
 
 
 def _dew_point(rated: Rated, row: Criterion) -> Iterator[Finding]:
@@ -74,10 +76,10 @@ def _dew_point(rated: Rated, row: Criterion) -> Iterator[Finding]:
     yield _at_inner_face(rated, row, found.below_indoor_dew_point)
 
 
-def _at_inner_face(rated: Rated, row: Criterion, hours: Exceedance) -> Finding:
-    note = f"longest run {hours.longest} h" if hours.longest else ""
+def _at_inner_face(rated: Rated, row: Criterion, hours: Exceedance, mass: str = "") -> Finding:
+    said = [mass, f"longest run {hours.longest} h"] if hours.longest else []
     place = f"{rated.sheathing.name}, inner face"
-    return row.finding(place, hours.hours, hours.began, note=note)
+    return row.finding(place, hours.hours, hours.began, note=", ".join(filter(None, said)))
 
 
 CONDENSATE = Criterion(
@@ -122,7 +124,7 @@ DRAINED = Criterion(
 
 CONDENSATION_HOURS = Criterion(
     key="condensation_hours",
-    quantity="hours at the dew point of the air it meets",
+    quantity="hours in which condensate formed",
     limit=0.0,
     unit="h",
     hard=False,
