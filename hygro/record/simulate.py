@@ -14,10 +14,10 @@ from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads, stored_loads
 from hygro.record.provenance import attributes, stored_settings, stored_wall
 from hygro.room.models import Room
-from hygro.solve.ensemble import run_many
+from hygro.solve.ensemble import PeriodicResult, Result, run_many, run_many_periodic
 from hygro.solve.march import Progress, Run
 from hygro.solve.march import run as march
-from hygro.solve.periodic import run_periodic
+from hygro.solve.periodic import Cycle, run_periodic
 from hygro.solve.settings import Settings
 from hygro.wall.loads import Loads, closed_loads
 from hygro.wall.wall import Wall
@@ -108,13 +108,15 @@ def simulate_many(
     *,
     settings: Settings | None = None,
     provenance: dict[str, object] | None = None,
+    periodic: bool = False,
+    rounds: int | None = None,
     progress: Callable[[float], None] | None = None,
     threads: int | None = None,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
     """Do many runs, those of walls of one structure side by side.
 
-    The records are those of `simulate` and `simulate_loads`, to the same bits; see
-    `hygro.solve.ensemble.run_many` for what walls must have in common to run side by side.
+    The records are those of `simulate`, `simulate_loads` or `simulate_periodic`, to the same bits;
+    see `hygro.solve.ensemble.run_many` for what walls must have in common to run side by side.
 
     Parameters
     ----------
@@ -122,6 +124,8 @@ def simulate_many(
         What to run; loads as `simulate_loads` takes them.
     settings, provenance
         For all of them, as in `simulate`.
+    periodic, rounds
+        Whether all of them are runs of `simulate_periodic`, and its rounds.
     progress : callable, optional
         Called after each run with the share of runs that have ended [1].
     threads : int, optional
@@ -138,15 +142,17 @@ def simulate_many(
     InputError
         threads is not a positive number.
     """
-    runs, settings = list(runs), settings or Settings()
-    ready = [_ready(*run) for run in runs]
+    runs, settings, known = list(runs), settings or Settings(), provenance or {}
+    ready = [_ready(*run, closed=periodic) for run in runs]
     cases = {k: case for k, case in enumerate(ready) if isinstance(case, _Ready)}
     failed = ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
     places, pairs = list(cases), [(case.wall, case.loads) for case in cases.values()]
-    marched = (
-        (places[k], _tried(cases[places[k]], settings, got, provenance or {}))
-        for k, got in run_many(pairs, settings, threads=threads)
+    got = (
+        run_many_periodic(pairs, settings, rounds=rounds, threads=threads)
+        if periodic
+        else run_many(pairs, settings, threads=threads)
     )
+    marched = ((places[k], _tried(cases[places[k]], settings, item, known)) for k, item in got)
     for ended, (k, found) in enumerate(chain(failed, marched), start=1):
         if progress is not None:
             progress(ended / len(runs))
@@ -161,21 +167,30 @@ class _Ready(NamedTuple):
     source: dict[str, object]
 
 
-def _ready(wall: Wall, given: Loads | xr.Dataset, room: Room | None = None) -> _Ready | HygroError:
+def _ready(
+    wall: Wall, given: Loads | xr.Dataset, room: Room | None = None, *, closed: bool
+) -> _Ready | HygroError:
     try:
-        return _Ready(wall, *given_loads(wall, given, room))
+        loads, source = given_loads(wall, given, room)
+        return _Ready(wall, closed_loads(loads) if closed else loads, source)
     except HygroError as error:
         return error
 
 
 def _tried(
-    case: _Ready, settings: Settings, result: Run | HygroError, provenance: dict[str, object]
+    case: _Ready,
+    settings: Settings,
+    result: Result | PeriodicResult,
+    provenance: dict[str, object],
 ) -> xr.Dataset | HygroError:
     """The record of a run, or why there is none."""
     if isinstance(result, HygroError):
         return result
+    known = {**case.source, **provenance}
     try:
-        return _recorded(case.wall, case.loads, settings, result, {**case.source, **provenance})
+        if isinstance(result, Run):
+            return _recorded(case.wall, case.loads, settings, result, known)
+        return _cycle_recorded(case.wall, case.loads, settings, *result, known)
     except HygroError as error:
         return error
 
@@ -212,6 +227,17 @@ def _periodic(
     progress: Progress | None = None,
 ) -> xr.Dataset:
     result, cycle = run_periodic(wall, loads, settings, rounds=rounds, progress=progress)
+    return _cycle_recorded(wall, loads, settings, result, cycle, provenance)
+
+
+def _cycle_recorded(
+    wall: Wall,
+    loads: Loads,
+    settings: Settings,
+    result: Run,
+    cycle: Cycle,
+    provenance: dict[str, object],
+) -> xr.Dataset:
     known = {**provenance, "periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
     return _recorded(wall, loads, settings, result, known)
 

@@ -8,12 +8,24 @@ from __future__ import annotations
 import os
 import threading
 from collections import defaultdict, deque
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from typing import TypeVar
 
-from hygro.errors import HygroError, InputError
+from hygro.errors import HygroError, InputError, SolveError
 from hygro.solve.lanes import WIDTH
-from hygro.solve.march import Run, Setup, begin, make_batch, prepare, run_batch
+from hygro.solve.march import (
+    Batch,
+    Checkpoint,
+    Progress,
+    Run,
+    Setup,
+    begin,
+    make_batch,
+    prepare,
+    run_batch,
+)
+from hygro.solve.periodic import Cycle, run_batch_periodic
 from hygro.solve.problem import structure
 from hygro.solve.settings import Settings
 from hygro.wall.grid import build_grid
@@ -22,6 +34,10 @@ from hygro.wall.wall import Wall
 
 Case = tuple[Wall, Loads]
 Result = Run | HygroError
+PeriodicResult = tuple[Run, Cycle] | HygroError
+Got = TypeVar("Got")
+Work = Callable[[Batch, list[Checkpoint], Progress], list[Got | SolveError]]
+"""What is done with a batch from its start."""
 WORTH = 5
 """Walls from which on lanes pay: eight cost about what five cost one by one."""
 
@@ -61,11 +77,41 @@ def run_many(
     InputError
         threads is not a positive number.
     """
+    yield from _batched(cases, settings, run_batch, threads)
+
+
+def run_many_periodic(
+    cases: Iterable[Case],
+    settings: Settings | None = None,
+    *,
+    rounds: int | None = None,
+    threads: int | None = None,
+) -> Iterator[tuple[int, PeriodicResult]]:
+    """`run_many` for the periodic cycle of each wall; the same bits as `run_periodic` gives.
+
+    A wall that is periodic waits for those beside it. Parameters and errors are those of
+    `run_many`; `rounds` as in `run_periodic`.
+    """
+
+    def work(
+        batch: Batch, points: list[Checkpoint], progress: Progress
+    ) -> list[tuple[Run, Cycle] | SolveError]:
+        return run_batch_periodic(batch, points, rounds=rounds, progress=progress)
+
+    yield from _batched(cases, settings, work, threads)
+
+
+def _batched(
+    cases: Iterable[Case],
+    settings: Settings | None,
+    work: Work[Got],
+    threads: int | None,
+) -> Iterator[tuple[int, Got | HygroError]]:
     if threads is not None and threads < 1:
         raise InputError(f"threads = {threads}: must be at least 1")
     cases, settings, count = list(cases), settings or Settings(), threads or os.cpu_count() or 1
     waiting = deque(b for places in _alike(cases, settings) for b in _batches(places))
-    tasks: dict[Future[list[Result]], list[int]] = {}
+    tasks: dict[Future[list[Got | HygroError]], list[int]] = {}
     stop = threading.Event()
     with ThreadPoolExecutor(max_workers=count) as pool:
         try:
@@ -73,7 +119,7 @@ def run_many(
             while waiting or tasks:
                 while waiting and len(tasks) < count:
                     places = waiting.popleft()
-                    task = pool.submit(_run_alike, [cases[k] for k in places], settings, stop)
+                    task = pool.submit(_run_alike, [cases[k] for k in places], settings, work, stop)
                     tasks[task] = places
                 done, _ = wait(tasks, return_when=FIRST_COMPLETED)
                 for task in done:
@@ -103,9 +149,14 @@ def _batches(places: list[int]) -> Iterator[list[int]]:
         yield from [part] if len(part) >= WORTH else ([k] for k in part)
 
 
-def _run_alike(cases: Sequence[Case], settings: Settings, stop: threading.Event) -> list[Result]:
+def _run_alike(
+    cases: Sequence[Case],
+    settings: Settings,
+    work: Work[Got],
+    stop: threading.Event,
+) -> list[Got | HygroError]:
     """Run what can start, side by side; the others have their errors."""
-    found: dict[int, Result] = {}
+    found: dict[int, Got | HygroError] = {}
     setups: dict[int, Setup] = {}
     points = []
     for k, (wall, loads) in enumerate(cases):
@@ -121,6 +172,6 @@ def _run_alike(cases: Sequence[Case], settings: Settings, stop: threading.Event)
             raise _Stopped
 
     if setups:
-        results = run_batch(make_batch(tuple(setups.values())), points, told)
+        results = work(make_batch(tuple(setups.values())), points, told)
         found |= dict(zip(setups, results, strict=True))
     return [found[k] for k in range(len(cases))]

@@ -44,8 +44,9 @@ class Compared:
 
     @property
     def leaky(self) -> Outcome | None:
-        """With all leaks; None where the wall has none."""
-        return self.outcomes[-1] if len(self.outcomes) > 1 else None
+        """With the leaks of rain and air that it has; None where it has none."""
+        found = [o for o in self.outcomes[1:] if o.run.scenario != "past"]
+        return found[-1] if found else None
 
     @property
     def deciding(self) -> Outcome:

@@ -18,7 +18,8 @@ from hygro.errors import InputError, SolveError
 from hygro.solve.settings import Settings
 from hygro.study.compare import failures, paired
 from hygro.study.plan import Candidate, PlannedRun, Repeat, plan
-from hygro.study.runs import Failure, Judging, Outcome, perform
+from hygro.study.runs import Failure, Judging, Outcome
+from hygro.study.together import perform_together
 from hygro.study.vary import Variant
 
 SAMPLES = 8
@@ -258,8 +259,8 @@ def judged(
 ) -> Judge:
     """Return trials as a function of a parameter: the runs of a comparison, judged as there.
 
-    Runs are made in threads, one for each core at a time; one that an earlier trial made is not
-    made again. A value at which a run cannot be done is not within limits, and says why.
+    Runs of one structure are made side by side; one that an earlier trial made is not made again.
+    A value at which a run cannot be done is not within limits, and says why.
 
     Raises
     ------
@@ -272,12 +273,11 @@ def judged(
         plans = [plan([Candidate(*variant(value))], repeat=repeat) for value in values]
         wanted = {_key(run): run for runs in plans for run in runs}
         new = {key: run for key, run in wanted.items() if key not in known}
-        done = perform(
+        done = perform_together(
             list(new.values()),
             climate,
             settings=settings or Settings(),
             judging=judging or Judging(),
-            threads=True,
         )
         known.update(zip(new, done, strict=True))
         if all(isinstance(item, Failure) for item in known.values()):

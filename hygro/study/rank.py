@@ -40,7 +40,7 @@ def _order(item: Compared) -> tuple[int, float, float]:
 
 def _family(item: Compared) -> str:
     """The wall with its leaks as text, without what variants differ in."""
-    data: dict[str, Any] = plain(item.outcomes[-1].run.wall)
+    data: dict[str, Any] = plain((item.leaky or item.tight).run.wall)
     for key in ("name", "azimuth", "tilt"):
         data.pop(key)
     for key in ("initial", "note"):

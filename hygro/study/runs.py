@@ -30,6 +30,7 @@ from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.plan import PlannedRun
 from hygro.study.processes import TaskProgress
 from hygro.study.trace import Trace, trace
+from hygro.wall.wall import Wall
 
 SERVICE_ROUNDS = 10
 """Rounds of one year of weather after which service is judged, periodic or not (our choice)."""
@@ -183,31 +184,59 @@ def _outcome(
 
     began = time.perf_counter()
     hand = hand_numbers(run.wall, shared.climate, run.room, judged_layer(run.wall))
-    judging = shared.judging
-    options: dict[str, Any] = {
-        "sheathing": run.wall.sheathing,
-        "skip_days": judging.skip_days,
-        "mould_model": judging.mould_model,
-    }
-    start = _record(run, shared, tell, resumed, lost)
-    found = verdict(start, criteria=judging.criteria, **options)
-    ds = start
+    ds, closing = _record(run, shared, tell, resumed, lost), None
     if asks_for_service(run, shared.climate):
+        closing = judged(ds, run, shared.judging)
         ds = _service(run, shared, tell)
-        found = merged(verdict(ds, criteria=judging.criteria, **options), found)
-    outcome = Outcome(
-        run=run,
-        verdict=found,
-        numbers=summary(ds, **options),
-        hand=hand,
-        trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
-        quality=quality(ds),
+    outcome = replace(
+        rated(ds, run, shared.judging, hand, closing),
         seconds=time.perf_counter() - began,
         resumed=resumed[0] if resumed else None,
         recomputed=tuple(lost),
     )
     tell(1.0, "")
     return outcome
+
+
+def judged(ds: xr.Dataset, run: PlannedRun, judging: Judging) -> Verdict:
+    """Return the verdict on a record of a run."""
+    return verdict(ds, criteria=judging.criteria, **_options(run, judging))
+
+
+def rated(
+    ds: xr.Dataset,
+    run: PlannedRun,
+    judging: Judging,
+    hand: HandNumbers,
+    closing: Verdict | None = None,
+) -> Outcome:
+    """Return what is kept of a run.
+
+    Parameters
+    ----------
+    ds : Dataset
+        Its record; of the two that it may have that of service.
+    closing : Verdict, optional
+        On the other.
+    """
+    found = judged(ds, run, judging)
+    return Outcome(
+        run=run,
+        verdict=found if closing is None else merged(found, closing),
+        numbers=summary(ds, **_options(run, judging)),
+        hand=hand,
+        trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
+        quality=quality(ds),
+        seconds=0.0,
+    )
+
+
+def _options(run: PlannedRun, judging: Judging) -> dict[str, Any]:
+    return {
+        "sheathing": run.wall.sheathing,
+        "skip_days": judging.skip_days,
+        "mould_model": judging.mould_model,
+    }
 
 
 def asks_for_service(run: PlannedRun, climate: xr.Dataset) -> bool:
@@ -253,10 +282,9 @@ def _record(
 def _service(
     run: PlannedRun, shared: _Shared, progress: Callable[[float, np.datetime64], None]
 ) -> xr.Dataset:
-    """The year of service of a wall, without one-off wettings, which belong to closing in."""
-    leaks = replace(run.wall.leaks, wetting=())
+    """The year of service of a wall."""
     ds = simulate_periodic(
-        replace(run.wall, leaks=leaks),
+        service_wall(run.wall),
         shared.climate,
         run.room,
         rounds=SERVICE_ROUNDS,
@@ -267,6 +295,11 @@ def _service(
     if run.service_file is not None:
         save(ds, run.service_file)
     return ds
+
+
+def service_wall(wall: Wall) -> Wall:
+    """Return a wall without one-off wettings, which belong to closing in."""
+    return replace(wall, leaks=replace(wall.leaks, wetting=()))
 
 
 def _provenance(run: PlannedRun) -> dict[str, object]:

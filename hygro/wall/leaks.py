@@ -25,6 +25,8 @@ from hygro.problems import one_key
 from hygro.wall.flow import Terrain
 
 Face = Literal["outer", "inner"]
+BARRIER = "water barrier"
+"""Where rain leaks that name no place; see `hygro.wall.barrier`."""
 
 
 @declared
@@ -34,7 +36,7 @@ class Source:
     Parameters
     ----------
     at : str
-        Name of the layer.
+        Name of the layer; or of a sheet, of which `face` is meant.
     face : {"outer", "inner"}
         From which of its faces the depth counts.
     depth : float
@@ -52,11 +54,19 @@ class RainLeak(Source):
 
     Parameters
     ----------
+    at : str
+        Left out: the outer face of the water barrier, as ASHRAE 160 has it (as quoted in papers
+        that apply it). That is the outermost sheet called so, else the outermost membrane.
     fraction : float
         The default 1 % is the ASHRAE 160 value (as quoted in papers that apply it). [1]
+    past_barrier : float, optional
+        Fraction of the driving rain that gets past the water barrier, to the outer face of the
+        layer behind it: a scenario of its own, in the place of this leak. [1]
     """
 
+    at: Name = BARRIER
     fraction: Fraction = 0.01
+    past_barrier: Fraction | None = dataclasses.field(default=None, kw_only=True)
 
 
 @declared

@@ -16,6 +16,7 @@ from hygro.declare import declared, set_once
 from hygro.errors import InputError, near_matches
 from hygro.fields import AirFlowRate, Azimuth, Name, Text, Tilt, counted
 from hygro.problems import Problem, RefusedError, refuse
+from hygro.wall.barrier import placed
 from hygro.wall.elements import Element, Gap, Initial, Layer, Membrane
 from hygro.wall.leaks import Leaks, sorted_leaks
 from hygro.wall.order import refuse_inside_out
@@ -75,10 +76,11 @@ class Wall:
     note: Text = ""
 
     def __post_init__(self) -> None:
-        """Name what has no name, split what wind washes, and check what needs no climate."""
+        """Settle names, washed layers and places of leaks, and check what needs no climate."""
         set_once(self, "layers", washed(_numbered(self.layers)))
         if not self.solids:
             refuse("layers", "no layers; a wall needs at least one layer")
+        set_once(self, "leaks", placed(self.layers, self.leaks, self.sheathing))
         problems = [*_problems(self), *_misplaced(self)]
         if problems:
             raise RefusedError("", problems)

@@ -16,7 +16,8 @@ from random_walls import random_loads, walls
 
 from hygro.errors import InputError, SolveError
 from hygro.material.library import get
-from hygro.record import simulate_loads, simulate_many
+from hygro.record import simulate_loads, simulate_many, simulate_periodic
+from hygro.solve import ensemble
 from hygro.solve.ensemble import WORTH, run_many
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import report
@@ -187,3 +188,28 @@ def test_another_wall_compiles_nothing() -> None:
     for name in NAMES:
         run(features()[name].wall, features()[name].loads)
     assert [len(kernel.signatures) for kernel in (march, report)] == known
+
+
+def test_periodic_years_side_by_side_are_those_of_each_wall(monkeypatch) -> None:
+    """Lanes that need two to several rounds; each record has the bits of its own run."""
+    variants = [wall_of("osb", rh) for rh in (0.3, 0.5, 0.7, 0.9, 0.97, 0.999)]
+    loads = [random_loads(wall, k, 8760) for k, wall in enumerate(variants)]
+    widths = []
+    whole = ensemble.run_batch_periodic
+
+    def seen(batch, start, **more):
+        widths.append(len(batch.setups))
+        return whole(batch, start, **more)
+
+    monkeypatch.setattr(ensemble, "run_batch_periodic", seen)
+    got = dict(simulate_many(zip(variants, loads, strict=True), periodic=True, rounds=6))
+    assert widths == [WORTH + 1]
+    rounds = set()
+    for k, wall in enumerate(variants):
+        alone = simulate_periodic(wall, loads[k], rounds=6)
+        rounds.add(alone.attrs["periodic_rounds"])
+        assert got[k].attrs["periodic_rounds"] == alone.attrs["periodic_rounds"]
+        assert got[k].attrs["periodic_drift"] == alone.attrs["periodic_drift"]
+        assert np.array_equal(got[k]["water_content"].values, alone["water_content"].values)
+        assert np.array_equal(got[k]["temperature"].values, alone["temperature"].values)
+    assert len(rounds) > 1, "all lanes settle in the same round: nothing waits"
