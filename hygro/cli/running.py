@@ -59,7 +59,7 @@ def performed(
 ) -> tuple[Outcome | Failure, ...]:
     """Perform runs with their progress on the terminal."""
     from hygro.case import judging
-    from hygro.study.runs import perform
+    from hygro.study.perform import perform
     from hygro.terminal import progress
 
     names = [f"{run.name}, {run.scenario}" for run in runs]

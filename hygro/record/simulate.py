@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain
 from typing import NamedTuple
 
+import numpy as np
 import xarray as xr
 
 from hygro.errors import HygroError
@@ -14,7 +15,7 @@ from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads, stored_loads
 from hygro.record.provenance import attributes, stored_settings, stored_wall
 from hygro.room.models import Room
-from hygro.solve.ensemble import PeriodicResult, Result, run_many, run_many_periodic
+from hygro.solve.ensemble import PeriodicResult, Result, Told, run_many, run_many_periodic
 from hygro.solve.march import Progress, Run
 from hygro.solve.march import run as march
 from hygro.solve.periodic import Cycle, run_periodic
@@ -107,10 +108,11 @@ def simulate_many(
     runs: Iterable[Given],
     *,
     settings: Settings | None = None,
-    provenance: dict[str, object] | None = None,
+    provenance: dict[str, object] | Sequence[dict[str, object]] | None = None,
     periodic: bool = False,
     rounds: int | None = None,
     progress: Callable[[float], None] | None = None,
+    told: Told | None = None,
     threads: int | None = None,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
     """Do many runs, those of walls of one structure side by side.
@@ -122,12 +124,16 @@ def simulate_many(
     ----------
     runs : iterable of (Wall, loads) or (Wall, climate, Room)
         What to run; loads as `simulate_loads` takes them.
-    settings, provenance
-        For all of them, as in `simulate`.
+    settings
+        For all of them.
+    provenance : dict or sequence of dict, optional
+        As in `simulate`, for all of them or for each.
     periodic, rounds
         Whether all of them are runs of `simulate_periodic`, and its rounds.
     progress : callable, optional
         Called after each run with the share of runs that have ended [1].
+    told : callable, optional
+        Called while they run, from other threads; see `hygro.solve.ensemble.Told`.
     threads : int, optional
         Batches at a time; all cores when absent.
 
@@ -142,17 +148,25 @@ def simulate_many(
     InputError
         threads is not a positive number.
     """
-    runs, settings, known = list(runs), settings or Settings(), provenance or {}
+    runs, settings = list(runs), settings or Settings()
+    known = provenance if isinstance(provenance, Sequence) else [provenance or {}] * len(runs)
     ready = [_ready(*run, closed=periodic) for run in runs]
     cases = {k: case for k, case in enumerate(ready) if isinstance(case, _Ready)}
     failed = ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
     places, pairs = list(cases), [(case.wall, case.loads) for case in cases.values()]
+
+    def tell(k: int, fraction: float, date: np.datetime64) -> None:
+        if told is not None:
+            told(places[k], fraction, date)
+
     got = (
-        run_many_periodic(pairs, settings, rounds=rounds, threads=threads)
+        run_many_periodic(pairs, settings, rounds=rounds, threads=threads, told=tell)
         if periodic
-        else run_many(pairs, settings, threads=threads)
+        else run_many(pairs, settings, threads=threads, told=tell)
     )
-    marched = ((places[k], _tried(cases[places[k]], settings, item, known)) for k, item in got)
+    marched = (
+        (places[k], _tried(cases[places[k]], settings, item, known[places[k]])) for k, item in got
+    )
     for ended, (k, found) in enumerate(chain(failed, marched), start=1):
         if progress is not None:
             progress(ended / len(runs))

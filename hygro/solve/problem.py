@@ -16,6 +16,7 @@ from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, WallArrays
 from hygro.solve.lanes import LaneArray
 from hygro.solve.settings import Settings
+from hygro.solve.sources import places_in, shared_rows
 from hygro.solve.tables import (
     excess_per_u,
     full_liquid_potential,
@@ -38,7 +39,7 @@ BETWEEN = 50.0
 
 
 class Structure(NamedTuple):
-    """What walls must have in common to share lanes, as the integers of `arrays.WallArrays`."""
+    """Integers of `arrays.WallArrays`; walls that share lanes have all but sources in common."""
 
     face: NDArray[np.int64]
     source: NDArray[np.int64]
@@ -46,8 +47,8 @@ class Structure(NamedTuple):
     flags: NDArray[np.int64]
 
     def key(self) -> Hashable:
-        """Equal for equal structures."""
-        return tuple((x.shape, x.tobytes()) for x in self)
+        """Equal for walls that can share lanes."""
+        return tuple((x.shape, x.tobytes()) for x in (self.face, self.layer, self.flags))
 
 
 class _Numbers(NamedTuple):
@@ -116,6 +117,8 @@ def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
 def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width: int) -> WallArrays:
     """Arrays of walls of one structure in `width` lanes; the first fills lanes that are left.
 
+    Sources are those of all walls, see `sources`.
+
     Raises
     ------
     ValueError
@@ -126,9 +129,18 @@ def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width:
         raise ValueError(f"{len(walls)} walls for {width} lanes: must fit and share one structure")
     tables = _Tables()
     lanes = [_numbers(wall, grid, tables) for wall, grid in walls]
+    shared = shared_rows([x.source for x in made])
+    lanes = [_with_sources(x, y.source, shared) for x, y in zip(lanes, made, strict=True)]
     lanes += [lanes[0]] * (width - len(lanes))
     stacked = [LaneArray(np.stack(parts, axis=-1)) for parts in zip(*lanes, strict=True)]
-    return WallArrays._make([tables.whole(), *stacked, *made[0]])
+    return WallArrays._make([tables.whole(), *stacked, *made[0]._replace(source=shared)])
+
+
+def _with_sources(lane: _Numbers, own: NDArray[np.int64], shared: NDArray[np.int64]) -> _Numbers:
+    """A lane with a length for every source; that of one it has not divides a rate of 0."""
+    length = np.ones(len(shared))
+    length[places_in(shared, own)] = lane.source_length
+    return lane._replace(source_length=length)
 
 
 def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
@@ -217,9 +229,16 @@ def check_loads(wall: Wall, loads: Loads) -> None:
         )
 
 
-def hourly_loads(loads: Sequence[Loads], width: int) -> HourlyLoads:
-    """Loads in `width` lanes; the first fills lanes that are left."""
-    filled = [*loads, *[loads[0]] * (width - len(loads))]
+def hourly_loads(
+    loads: Sequence[Loads], width: int, sources: Sequence[Array] | None = None
+) -> HourlyLoads:
+    """Loads in `width` lanes; the first fills lanes that are left.
+
+    `sources` are the rates of each of them where they share rows, see `sources.spread`.
+    """
+    spare = width - len(loads)
+    rates = [x.source for x in loads] if sources is None else list(sources)
+    filled, rates = [*loads, *[loads[0]] * spare], [*rates, *[rates[0]] * spare]
 
     def stacked(arrays: Iterable[Array]) -> Array:
         return np.stack(list(arrays)).astype(np.float64)
@@ -229,7 +248,7 @@ def hourly_loads(loads: Sequence[Loads], width: int) -> HourlyLoads:
         mean=stacked(_surfaces(x, MEAN) for x in filled),
         gap_rate=stacked(x.gap_rate for x in filled),
         wind=stacked(x.wind for x in filled),
-        source=stacked(x.source for x in filled),
+        source=stacked(rates),
         source_instant=stacked(x.inside.vapour_pressure for x in filled),
         air=stacked(x.air for x in filled),
     )

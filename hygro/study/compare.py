@@ -20,10 +20,11 @@ from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study import plain_results
 from hygro.study.leaks import leak_notes
+from hygro.study.perform import perform
 from hygro.study.plan import Candidate, Repeat, plan
 from hygro.study.processes import TaskProgress
 from hygro.study.rank import ranked
-from hygro.study.runs import Failure, Judging, Outcome, perform
+from hygro.study.runs import Failure, Judging, Outcome
 from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:

@@ -136,12 +136,11 @@ def _leave(*_: object) -> None:
 
 
 def _work(number: int, item: Any) -> Any:
-    last = -1.0
+    last: dict[int, float] = {}
 
     def tell(index: int, fraction: float, word: str) -> None:
-        nonlocal last
-        if fraction - last >= 0.02 or fraction >= 1.0:
-            last = fraction
+        if fraction - last.get(index, -1.0) >= 0.02 or fraction >= 1.0:
+            last[index] = fraction
             _shared["queue"].put((index, fraction, word))
 
     return _shared["task"](_shared["shared"], number, item, tell)

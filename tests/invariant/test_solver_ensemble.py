@@ -25,7 +25,7 @@ from hygro.solve.lanes import WIDTH
 from hygro.solve.march import CHUNK, Run, run
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Initial, Layer
-from hygro.wall.leaks import Leaks, RainLeak
+from hygro.wall.leaks import AirLeak, Leaks, RainLeak
 from hygro.wall.loads import Loads
 from hygro.wall.surfaces import Outside
 from hygro.wall.wall import Wall
@@ -82,6 +82,42 @@ def wall_of(sheathing: str, rh: float, absorptance: float = 0.6) -> Wall:
         ),
         outside=Outside(absorptance=absorptance),
     )
+
+
+def leaking() -> Wall:
+    """Rain at the sheathing and air on both its faces, so that leaks meet in one cell."""
+    wall = wall_of("osb", 0.7)
+    outer = RainLeak("sheathing", 0.01)
+    inner = RainLeak("sheathing", 0.02, face="inner")
+    air = tuple(AirLeak("sheathing", 2e-4, face=face) for face in ("outer", "inner"))
+    return replace(wall, leaks=Leaks(rain=(outer, inner), air=air))
+
+
+@pytest.mark.parametrize("first", range(5))
+def test_a_wall_shares_lanes_with_itself_without_some_leaks(first: int, monkeypatch) -> None:
+    """Whichever comes first: each keeps the order of its own leaks, and the bits of it alone."""
+    monkeypatch.setattr(ensemble, "WORTH", 2)
+    whole = leaking()
+    rain, air = whole.leaks.rain, whole.leaks.air
+    kinds = [
+        Leaks(),
+        Leaks(rain=rain[:1], air=air[1:]),
+        Leaks(rain=rain[1:]),
+        Leaks(rain=rain[::-1], air=air[::-1]),
+        whole.leaks,
+    ]
+    kinds = kinds[first:] + kinds[:first]
+    walls_ = [replace(whole, leaks=leaks) for leaks in kinds]
+    cases = [(wall, random_loads(wall, 30 + k, 400)) for k, wall in enumerate(walls_)]
+    batches = []
+    made = ensemble.make_batch
+    monkeypatch.setattr(
+        ensemble, "make_batch", lambda setups: batches.append(setups) or made(setups)
+    )
+    got = dict(run_many(cases))
+    assert [len(setups) for setups in batches] == [5]
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
 
 
 def test_variants_of_a_wall_over_several_chunks() -> None:

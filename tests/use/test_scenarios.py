@@ -17,8 +17,9 @@ from hygro.room.models import Constant
 from hygro.solve.settings import Settings
 from hygro.study.compare import Compared, compare
 from hygro.study.leaks import leak_notes
+from hygro.study.perform import perform
 from hygro.study.plan import Candidate, plan, scenarios
-from hygro.study.runs import Judging, Outcome, perform
+from hygro.study.runs import Judging, Outcome
 from hygro.wall.elements import Gap, Initial, Layer
 from hygro.wall.leaks import AirLeak, Leaks, RainLeak, Wetting
 
