@@ -12,9 +12,11 @@ from types import UnionType
 from typing import Any, NamedTuple, NoReturn, Union, get_args, get_origin
 
 from pydantic import Tag, ValidationError
+from pydantic_core import ErrorDetails
 
 from hygro.errors import InputError, brief, near_matches
 from hygro.paths import ELEMENT_KEYS
+from hygro.types import Data
 
 MOST_LINES = 30
 """Problems that a message tells one by one."""
@@ -41,7 +43,7 @@ class RefusedError(InputError):
             told.append(f"... and {len(self.problems) - MOST_LINES} more")
         super().__init__("\n".join(f"{source}: {line}" if str(source) else line for line in told))
 
-    def __reduce__(self) -> tuple[Any, ...]:
+    def __reduce__(self) -> tuple[object, ...]:
         """Rebuild from source and problems in another process."""
         return type(self), (self.source, self.problems)
 
@@ -64,7 +66,7 @@ def one_key(**given: bool) -> None:
         raise InputError(_exactly_one(given, found))
 
 
-def together(key: str, words: str, *, given: Any, wanted: bool) -> None:
+def together(key: str, words: str, *, given: object, wanted: bool) -> None:
     """Refuse a key that is given (not None, not 0) without what it goes with, or missing there."""
     if given and not wanted:
         refuse(key, f"{brief(given)}: goes with {words}, and only there")
@@ -77,7 +79,7 @@ def _exactly_one(keys: Iterable[str], found: Iterable[str]) -> str:
     return f"must have exactly one of the keys {wanted}; it has {there or 'none'}"
 
 
-def findings(error: ValidationError, data: Any, kind: Any) -> list[Problem]:
+def findings(error: ValidationError, data: object, kind: object) -> list[Problem]:
     """Return a problem for every finding of a validation, in the order of the input.
 
     Parameters
@@ -131,7 +133,7 @@ _UNKNOWN = (
 )  # fmt: skip
 
 
-def _text(item: Mapping[str, Any], known: tuple[str, ...]) -> str:
+def _text(item: ErrorDetails, known: tuple[str, ...]) -> str:
     kind, value, context = item["type"], item.get("input"), item.get("ctx", {})
     if kind in _UNKNOWN:
         return f"unknown key; {near_matches(str(item['loc'][-1]), known)}"
@@ -154,7 +156,7 @@ def _text(item: Mapping[str, Any], known: tuple[str, ...]) -> str:
     return f"{brief(value)}: {message[0].lower()}{message[1:]}"
 
 
-def _tag_text(value: Any, context: Mapping[str, Any]) -> str:
+def _tag_text(value: object, context: Mapping[str, object]) -> str:
     if not isinstance(value, Mapping):
         return f"{brief(value)}: must be a table {{...}}"
     key = str(context.get("discriminator", "")).strip("'")
@@ -167,10 +169,10 @@ def _tag_text(value: Any, context: Mapping[str, Any]) -> str:
     return _exactly_one(ELEMENT_KEYS, value)
 
 
-def _follow(loc: Location, data: Any, kind: Any) -> tuple[str, str, tuple[str, ...]]:
+def _follow(loc: Location, data: object, kind: object) -> tuple[str, str, tuple[str, ...]]:
     """Return the path as people write it, the name of its end, and the keys known there."""
     parts: list[str] = []
-    here: Any = kind
+    here = kind
     label = ""
     if loc and isinstance(loc[0], int) and _fields(_plain(kind)):
         loc = (_positional(kind, loc[0]), *loc[1:])  # an argument given by its place in a call
@@ -189,12 +191,12 @@ def _follow(loc: Location, data: Any, kind: Any) -> tuple[str, str, tuple[str, .
     return "".join(parts).removeprefix("."), label, known if loc else ()
 
 
-def _positional(kind: Any, number: int) -> str | int:
+def _positional(kind: object, number: int) -> str | int:
     names = [n for n, f in _plain(kind).__pydantic_fields__.items() if not f.kw_only]
     return names[number] if number < len(names) else number
 
 
-def _write(parts: list[str], part: int | str, data: Any, label: str) -> tuple[list[str], str]:
+def _write(parts: list[str], part: int | str, data: object, label: str) -> tuple[list[str], str]:
     if isinstance(part, str):
         part = part if len(part) <= 60 else part[:57] + "..."
         bare = part.replace("_", "").replace("-", "").isalnum()
@@ -224,23 +226,23 @@ def _plain(annotation: Any) -> Any:
     return annotation
 
 
-def _is_union(annotation: Any) -> bool:
+def _is_union(annotation: object) -> bool:
     return get_origin(annotation) in (UnionType, Union) or (
         get_origin(annotation) is None and not _fields(annotation)
     )
 
 
-def _has_tag(annotation: Any) -> bool:
+def _has_tag(annotation: object) -> bool:
     return any(isinstance(m, Tag) for m in getattr(annotation, "__metadata__", ()))
 
 
-def _fields(annotation: Any) -> dict[str, Any]:
+def _fields(annotation: object) -> Data:
     """Fields of a declared class by key; none for anything else."""
     known = getattr(annotation, "__pydantic_fields__", {}) if isinstance(annotation, type) else {}
     return {f.alias or name: f for name, f in known.items() if not f.exclude}
 
 
-def _tagged(annotation: Any, part: str) -> Any:
+def _tagged(annotation: object, part: str) -> object:
     """Return the branch of a tagged union that carries the tag, or of a union by class name."""
     if not _is_union(annotation):
         return None
@@ -261,7 +263,7 @@ def _kinds(cls: type) -> tuple[str, ...]:
     )
 
 
-def _descend(annotation: Any, part: int | str) -> Any:
+def _descend(annotation: Any, part: int | str) -> object:
     known = _fields(annotation)
     if known:
         field = known.get(str(part)) or annotation.__pydantic_fields__.get(str(part))

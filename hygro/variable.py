@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,7 +77,9 @@ class Variable:
         return tuple(int(index) for index in where[0]) if len(where) else None
 
     def fault(
-        self, values: NDArray[np.float64], places: Mapping[str, Sequence[object] | NDArray[Any]]
+        self,
+        values: NDArray[np.float64],
+        places: Mapping[str, Sequence[object] | NDArray[np.generic]],
     ) -> str | None:
         """What to say of the first value out of bounds, None where all are inside.
 

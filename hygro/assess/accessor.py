@@ -140,11 +140,11 @@ class RecordFigures:
     def __init__(self, ds: xr.Dataset) -> None:
         self._ds = ds
 
-    def time_series(self, layer: str | None = None, **options: Any) -> Figure:
+    def time_series(self, layer: str | None = None, **options: object) -> Figure:
         """Draw moisture content, mould index and humidity of a layer (default: the sheathing)."""
         return self._figures().time_series(self._ds, layer, **options)
 
-    def section(self, **options: Any) -> Figure:
+    def section(self, **options: object) -> Figure:
         """Draw the wall to scale."""
         return self._figures().section(self._ds.hygro.wall, **options)
 

@@ -6,11 +6,12 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from hygro import html
 from hygro.assess.criteria import Finding
 from hygro.assess.questions import Question
+from hygro.types import Data
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -182,11 +183,11 @@ class Verdict:
         return html.table(title, head, rows)
 
 
-def frame(told: dict[str, object]) -> pd.DataFrame:
+def frame(told: Data) -> pd.DataFrame:
     """The findings of a verdict's `to_dict` as a table, the rest in its `attrs`."""
     import pandas as pd
 
-    rows: Any = told["findings"]
+    rows = told["findings"]
     table = pd.DataFrame(rows, columns=list(rows[0]) if rows else None)
     if rows:
         table["when"] = pd.to_datetime(table["when"], format="%Y-%m-%dT%H")

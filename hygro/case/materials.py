@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from hygro.errors import InputError
 from hygro.material import AnyMaterial, from_dict, library
@@ -54,7 +53,7 @@ def _from_file(path: Path) -> dict[str, AnyMaterial]:
 
 
 def _from_table(
-    key: str, table: Any, found: Mapping[str, AnyMaterial], folder: Path
+    key: str, table: object, found: Mapping[str, AnyMaterial], folder: Path
 ) -> AnyMaterial:
     if not isinstance(table, dict):
         raise InputError(f"{table!r}: must be a table")

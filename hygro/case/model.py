@@ -10,11 +10,11 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 from pydantic import ValidationError
 
 from hygro.assess.criteria import Judged
+from hygro.assess.mould import Model
 from hygro.case.climate_entry import ClimateEntry
 from hygro.case.criteria import criteria
 from hygro.case.errors import CaseError
@@ -28,6 +28,7 @@ from hygro.problems import Problem, findings
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.plan import Repeat
+from hygro.types import Data
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
 from hygro.wall.wall import Wall
@@ -86,10 +87,10 @@ class Case:
     repeat: Repeat
     criteria: tuple[Judged, ...] | str
     skip_days: float | None
-    mould_model: str
+    mould_model: Model
     sha256: str
     text: str = field(repr=False)
-    data: Mapping[str, Any] = field(repr=False)
+    data: Data = field(repr=False)
 
     def wall(self, name: str) -> CaseWall:
         """Return the wall of that name; raises `InputError` with near matches."""
@@ -135,7 +136,7 @@ def _text(path: Path) -> str:
         raise CaseError(path, [Problem("", f"cannot be read: {error.strerror}")]) from error
 
 
-def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
+def from_data(data: Mapping[str, object], *, path: Path, text: str = "") -> Case:
     """Build a case from its tables, such as `Case.data` with a value changed.
 
     Parameters
@@ -158,7 +159,7 @@ def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
         raise CaseError(path, [_TOO_DEEP]) from None
 
 
-def _case(data: Mapping[str, Any], path: Path, text: str) -> Case:
+def _case(data: Mapping[str, object], path: Path, text: str) -> Case:
     tables, problems = expand(data)
     own, wrong = shelf(tables, path.parent)
     problems += wrong
@@ -193,13 +194,13 @@ def _case(data: Mapping[str, Any], path: Path, text: str) -> Case:
     )
 
 
-def _wall_tables(tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _wall_tables(tables: Mapping[str, object]) -> list[Data]:
     """Return the wall tables of a file that may be malformed."""
     walls = tables.get("wall")
     return [w for w in walls if isinstance(w, dict)] if isinstance(walls, list) else []
 
 
-def _first_told(found: list[Problem], tables: Mapping[str, Any]) -> list[Problem]:
+def _first_told(found: list[Problem], tables: Mapping[str, object]) -> list[Problem]:
     """Leave out what a derived wall repeats of its base."""
     base_of = {str(w.get("name")): w.get("base") for w in _wall_tables(tables)}
     told = set(found)

@@ -11,7 +11,6 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
 
 from hygro.declare import plain
 from hygro.errors import InputError, near_matches
@@ -54,7 +53,7 @@ def get(key: str, *, extra: Mapping[str, AnyMaterial] | None = None) -> AnyMater
     raise InputError(f"material '{key}': unknown; " + near_matches(key, [*(extra or ()), *keys()]))
 
 
-def get_material(key: str, /, **changes: Any) -> AnyMaterial:
+def get_material(key: str, /, **changes: object) -> AnyMaterial:
     """Return a material or sheet of the library, as it is or with properties changed and checked.
 
     Parameters
@@ -75,7 +74,7 @@ def get_material(key: str, /, **changes: Any) -> AnyMaterial:
 
 
 def derived(
-    start: AnyMaterial, changes: Mapping[str, Any], source: str, folder: str | Path = "."
+    start: AnyMaterial, changes: Mapping[str, object], source: str, folder: str | Path = "."
 ) -> AnyMaterial:
     """Return a material with properties replaced, and `source` as the source of each of them."""
     table = plain(start)
@@ -109,7 +108,7 @@ def load_file(path: str | Path) -> dict[str, AnyMaterial]:
     return found
 
 
-def _read(key: str, table: Any, file: str, folder: str | Path = ".") -> AnyMaterial:
+def _read(key: str, table: object, file: str, folder: str | Path = ".") -> AnyMaterial:
     place = f"{file}, table [{key}]"
     if not isinstance(table, Mapping):
         raise InputError(f"{place} = {table!r}: must be a table that describes one material")

@@ -11,7 +11,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -188,9 +188,8 @@ class SheetMaterial:
 AnyMaterial: TypeAlias = Material | SheetMaterial
 
 
-def _kind(value: Any) -> str:
-    known = value.get("kind", "material") if isinstance(value, Mapping) else value.kind
-    return str(known)
+def _kind(value: Mapping[str, object] | AnyMaterial) -> str:
+    return str(value.get("kind", "material") if isinstance(value, Mapping) else value.kind)
 
 
 Entry: TypeAlias = Annotated[
@@ -201,7 +200,7 @@ Entry: TypeAlias = Annotated[
 
 
 def from_dict(
-    data: Mapping[str, Any], *, place: str = "material", folder: str | Path = "."
+    data: Mapping[str, object], *, place: str = "material", folder: str | Path = "."
 ) -> AnyMaterial:
     """Read a material from plain data; raises `RefusedError`. Its curves are checked in `check`.
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -66,7 +66,7 @@ class IndoorClimate(NamedTuple):
     assumptions: list[str]
 
 
-def check_range(place: str, values: Any, low: float, high: float, cause: str) -> None:
+def check_range(place: str, values: npt.ArrayLike, low: float, high: float, cause: str) -> None:
     """Raise `InputError` naming the first value that is outside [low, high] or not a number."""
     x = np.asarray(values, dtype=float)
     bad = ~((x >= low) & (x <= high))
@@ -75,12 +75,12 @@ def check_range(place: str, values: Any, low: float, high: float, cause: str) ->
         raise InputError(f"{place}{where} = {x[bad].flat[0]:g}: must be {low:g}–{high:g}; {cause}")
 
 
-def check_kelvin(place: str, values: Any) -> None:
+def check_kelvin(place: str, values: npt.ArrayLike) -> None:
     """Raise `InputError` unless all values are plausible indoor temperatures in kelvin."""
     check_range(place, values, 223.15, 343.15, "is it in °C? kelvin is needed")
 
 
-def _check_time(time: Any) -> None:
+def _check_time(time: npt.NDArray[np.datetime64]) -> None:
     if not np.issubdtype(np.asarray(time).dtype, np.datetime64) or np.ndim(time) != 1:
         raise InputError("outdoor: time must be a one-dimensional datetime64 array")
     if len(time) == 0:
@@ -159,10 +159,12 @@ def weekly(workday: tuple[float, ...], weekend: tuple[float, ...] | None = None)
     return Schedule(tuple(workday) * 5 + tuple(rest) * 2)
 
 
-def hourly(kind: str, low: float, high: float, *, likely: str = "") -> Any:
+def hourly(
+    kind: str, low: float, high: float, *, likely: str = ""
+) -> tuple[BeforeValidator, WithJsonSchema]:
     """Return the field type of a schedule: one value, 24 of every day, or 168 of a week."""
 
-    def read_schedule(value: Any) -> Any:
+    def read_schedule(value: object) -> object:
         if isinstance(value, Schedule | Mapping):
             return value
         if not isinstance(value, list | tuple):

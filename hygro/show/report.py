@@ -19,9 +19,10 @@ from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
 from hygro.study.runs import Failure
+from hygro.types import Data
 from hygro.units import System
 
-Attrs = Mapping[Any, Any]
+Attrs = Mapping[str, Any]
 
 
 def wall(
@@ -117,7 +118,7 @@ def _scenario_words(attrs: Attrs) -> str:
     return words.SCENARIOS.get(str(attrs.get("scenario")), "")
 
 
-def record_facts(attrs: Attrs) -> dict[str, Any]:
+def record_facts(attrs: Attrs) -> Data:
     """Return what a record says of itself and what must be said beside it, as plain values."""
     weather = {str(key).removeprefix("climate_"): value for key, value in attrs.items()}
     tight = attrs.get("leaks") == "off"

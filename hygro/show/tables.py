@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
+from rich.console import JustifyMethod
 from rich.table import Table
 
 from hygro.assess.criteria.moisture import FIBRE_SATURATION
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from hygro.study.runs import Outcome
 
 
-def _table(title: str, *columns: tuple[str, str]) -> Table:
+def _table(title: str, *columns: tuple[str, JustifyMethod]) -> Table:
     table = Table(
         title=title,
         box=SIMPLE_HEAD,
@@ -37,7 +38,7 @@ def _table(title: str, *columns: tuple[str, str]) -> Table:
         collapse_padding=True,
     )
     for heading, justify in columns:
-        table.add_column(heading, justify=justify, overflow="fold")  # type: ignore[arg-type]
+        table.add_column(heading, justify=justify, overflow="fold")
     return table
 
 
@@ -58,7 +59,7 @@ def number(value: object, digits: int = 1) -> str:
     return f"{value:.{digits}f}" if isinstance(value, int | float) else "–"
 
 
-_COLUMNS = (
+_COLUMNS: tuple[tuple[str, int, JustifyMethod], ...] = (
     ("Leaks", 8, "left"),
     ("Verdict", 16, "left"),
     ("Reserve", 8, "right"),
@@ -96,7 +97,7 @@ def _part(title: str) -> Table:
         show_header=False,
     )
     for heading, width, side in _COLUMNS:
-        part.add_column(heading, width=width, justify=side, overflow="fold")  # type: ignore[arg-type]
+        part.add_column(heading, width=width, justify=side, overflow="fold")
     return part
 
 

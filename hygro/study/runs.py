@@ -12,7 +12,7 @@ import pickle
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -20,6 +20,7 @@ import xarray as xr
 from hygro.assess.choose import name_of
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.judge import merged, verdict
+from hygro.assess.mould import Model
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
@@ -30,6 +31,7 @@ from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.plan import PlannedRun
 from hygro.study.processes import TaskProgress
 from hygro.study.trace import Trace, trace
+from hygro.types import Data
 
 SERVICE_ROUNDS = 10
 """Rounds of one year of weather after which service is judged, periodic or not (our choice)."""
@@ -41,7 +43,7 @@ class Judging:
 
     criteria: tuple[Judged, ...] | str = CRITERIA
     skip_days: float | None = None
-    mould_model: str = "ojanen2010"
+    mould_model: Model = "ojanen2010"
 
 
 @dataclass(frozen=True)
@@ -184,7 +186,7 @@ def _outcome(
     began = time.perf_counter()
     hand = hand_numbers(run.wall, shared.climate, run.room, judged_layer(run.wall))
     judging = shared.judging
-    options: dict[str, Any] = {
+    options: Data = {
         "sheathing": run.wall.sheathing,
         "skip_days": judging.skip_days,
         "mould_model": judging.mould_model,
@@ -230,7 +232,7 @@ def _record(
     provenance = _provenance(run)
     if asks_for_service(run, shared.climate):
         provenance["question"] = "closing in"
-    more: dict[str, Any] = {
+    more: Data = {
         "settings": shared.settings, "progress": progress, "provenance": provenance,
     }  # fmt: skip
     periodic = run.repeat == "until periodic"

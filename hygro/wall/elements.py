@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import InitVar
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
@@ -233,7 +233,7 @@ class Membrane:
             set_once(self, "material", with_permeance(self.material, permeance))
 
 
-def _change_kind(value: Any) -> str:
+def _change_kind(value: object) -> str:
     if isinstance(value, list | tuple):
         return "series"
     if isinstance(value, Washing) or (isinstance(value, dict) and "depth" in value):
@@ -281,7 +281,7 @@ class Gap:
     film: MassPerArea = 0.1
 
 
-def _element_kind(value: Any) -> str | None:
+def _element_kind(value: object) -> str | None:
     if isinstance(value, dict):
         found = [key for key in ELEMENT_KEYS if key in value]
         return found[0] if len(found) == 1 else None

@@ -6,7 +6,7 @@ Owns the look-up of a key where it is written.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator, InstanceOf, ValidationInfo, WithJsonSchema
 
@@ -17,7 +17,7 @@ from hygro.material.check import check_own
 _KEY = {"description": "Key of a material of the library or of the case", "type": "string"}
 
 
-def _found(value: Any, info: ValidationInfo) -> Any:
+def _found(value: object, info: ValidationInfo) -> object:
     context = info.context or {}
     if isinstance(value, Mapping):
         value = from_dict(value, place="", folder=context.get("folder", "."))
@@ -29,7 +29,7 @@ def _found(value: Any, info: ValidationInfo) -> Any:
     return library.get(value, extra=own)
 
 
-def _layer_material(value: Any, info: ValidationInfo) -> Any:
+def _layer_material(value: object, info: ValidationInfo) -> object:
     found = _found(value, info)
     if isinstance(found, SheetMaterial):
         raise InputError(
@@ -39,7 +39,7 @@ def _layer_material(value: Any, info: ValidationInfo) -> Any:
     return found
 
 
-def _sheet_material(value: Any, info: ValidationInfo) -> Any:
+def _sheet_material(value: object, info: ValidationInfo) -> object:
     found = _found(value, info)
     if isinstance(found, Material):
         key = found.key

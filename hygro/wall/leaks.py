@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
@@ -129,7 +129,7 @@ class AirLeak(Source):
             )
 
 
-def _as_list(value: Any) -> Any:
+def _as_list(value: object) -> object:
     """One leak is a list of one."""
     return value if isinstance(value, list | tuple) else (value,)
 
@@ -160,7 +160,7 @@ class Leaks:
         return (*self.rain, *self.wetting, *self.air)
 
 
-def sorted_leaks(value: Any) -> Any:
+def sorted_leaks(value: object) -> object:
     """Take a plain list of leaks as well: `leaks=[RainLeak("sheathing")]`."""
     if not isinstance(value, list | tuple):
         return value

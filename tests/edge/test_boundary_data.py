@@ -166,14 +166,14 @@ def test_columns_by_name_and_means_at_the_first_instant_are_taken() -> None:
 
 def test_what_is_no_dataset_and_a_climate_without_room_are_refused() -> None:
     with pytest.raises(InputError, match="must be an xarray Dataset, is a dict"):
-        simulate_loads(WALL, {"wind_speed": [0.0]})  # type: ignore[arg-type]
+        simulate_loads(WALL, {"wind_speed": [0.0]})
     climate = (
         data().drop_vars("outdoor_temperature").assign(global_horizontal=("time", np.zeros(31)))
     )
     with pytest.raises(InputError, match="a climate needs a room"):
         simulate_loads(WALL, climate)
     with pytest.raises(InputError, match="loads and a room"):
-        simulate(WALL, random_loads(WALL, 3, 30), object())  # type: ignore[arg-type]
+        simulate(WALL, random_loads(WALL, 3, 30), object())
 
 
 def test_loads_out_of_bounds_are_refused_before_the_run() -> None:
@@ -193,7 +193,7 @@ def test_a_bad_run_among_many_gives_its_error_and_leaves_the_others() -> None:
     alone = simulate_loads(WALL, loads)
     for k in (0, 2):
         assert isinstance(found[k], xr.Dataset)
-        assert found[k].identical(alone)  # type: ignore[union-attr]
+        assert found[k].identical(alone)
     assert shares == [pytest.approx(k / 3) for k in (1, 2, 3)]
 
 

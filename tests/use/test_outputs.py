@@ -145,7 +145,7 @@ def test_the_column_of_thirty_days_shows_the_mean_of_thirty_days() -> None:
 def test_values_of_layers_are_in_the_unit_of_their_heads(
     system: str, thickness: str, R: str, permeance: str, unit: str
 ) -> None:
-    table = tables.hand(HAND, system=system)  # type: ignore[arg-type]
+    table = tables.hand(HAND, system=system)
     cells = [next(iter(column.cells)) for column in table.columns]
     assert cells[2:] == [thickness, R, permeance]
     heads = [str(column.header).split("\n")[-1] for column in table.columns]
