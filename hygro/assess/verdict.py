@@ -216,10 +216,14 @@ def reserve_words(verdict: Verdict) -> str:
     return f"gains {value} a year" if worst.criterion.key == "accumulation" else value
 
 
+def short_place(place: str) -> str:
+    """Write a place for a narrow column."""
+    return place.replace(", outer face", " outer").replace(", inner face", " inner")
+
+
 def deciding_words(verdict: Verdict) -> str:
     """The place and the criterion that decide, for a narrow column."""
     worst = verdict.worst
     if worst is None:
         return "–"
-    place = worst.place.replace(", outer face", " outer").replace(", inner face", " inner")
-    return f"{place}: {worst.criterion.short or worst.criterion.quantity}"
+    return f"{short_place(worst.place)}: {worst.criterion.short or worst.criterion.quantity}"

@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from hygro.assess.verdict import Verdict
-from hygro.show import tables, words
+from hygro.show import by_scenario, tables, words
 from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
@@ -26,27 +26,33 @@ Attrs = Mapping[str, Any]
 
 
 def wall(
-    item: Compared, climate: Attrs, *, system: System, checks: Sequence[Certainty] = ()
+    item: Compared,
+    climate: Attrs,
+    *,
+    system: System,
+    checks: Sequence[Certainty] = (),
+    every: bool = False,
 ) -> Iterator[RenderableType]:
-    """Give what is shown of one wall: hand numbers, findings of its runs, reasons, cautions."""
-    hand = item.tight.hand
+    """Give what is shown of one wall: verdict, findings, reasons, hand numbers, cautions.
+
+    With `every` also the findings far within their limits, the layers and the sources of limits.
+    """
+    yield Text(by_scenario.sentence(item, system=system), style="bold")
     yield Text(words.circumstances(item.outcomes))
-    yield tables.hand(hand, system=system)
-    yield from _indented(tables.hand_lines(hand, system=system))
-    for outcome in item.outcomes:
-        yield Text()
-        yield Text(f"{item.name}, {words.SCENARIOS[outcome.run.scenario]}", style="bold")
-        yield from tables.findings(outcome.verdict, system=system)
-    yield Text("Where the limits that decide come from", style="bold")
-    yield from _indented(tables.sources(item.deciding.verdict))
-    yield Text()
-    yield from tables.comparison((item,), system=system)
+    yield by_scenario.table(item, system=system, every=every)
     yield from _indented(tables.reasons((item,), system=system))
     yield from _indented(tables.notes((item,), system=system))
     yield from (Text(line) for line in tables.run_lines(item, system=system))
     if checks:
         yield tables.certainty(checks)
         yield from (Text(line) for line in tables.certainty_lines(checks))
+    yield Text()
+    yield Text("By hand", style="bold")
+    yield from _indented(tables.hand_lines(item.tight.hand, system=system))
+    if every:
+        yield tables.hand(item.tight.hand, system=system)
+        yield Text("Where the limits that decide come from", style="bold")
+        yield from _indented(tables.sources(item.deciding.verdict))
     yield from cautions(climate, (item,))
 
 

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from hygro.study.runs import Outcome
 
 
-def _table(title: str, *columns: tuple[str, JustifyMethod]) -> Table:
+def listed(title: str, *columns: tuple[str, JustifyMethod]) -> Table:
+    """Return an empty table with headings and sides."""
     table = Table(
         title=title,
         box=SIMPLE_HEAD,
@@ -111,7 +112,7 @@ def _decides(item: Compared) -> str:
 def walls(compared: Sequence[Compared], *, system: System = "si") -> Table:
     """Return what a hand calculation says of each wall, in the order of the comparison."""
     u_unit = unit_of("thermal transmittance", system=system)
-    table = _table(
+    table = listed(
         "Walls by hand",
         ("Wall", "left"),
         ("Facing", "left"),
@@ -239,7 +240,7 @@ def findings(verdict: Verdict, *, system: System = "si") -> list[Table]:
 
 def _findings(title: str, findings: Sequence[Finding], system: System) -> Table:
     headings = ("Criterion", "Place", "Value", "Limit", "Margin", "")
-    table = _table(title, *((h, "left" if i < 2 else "right") for i, h in enumerate(headings)))
+    table = listed(title, *((h, "left" if i < 2 else "right") for i, h in enumerate(headings)))
     for column in table.columns[2:]:
         column.width = 8
     table.columns[-1].width = 12
@@ -342,7 +343,7 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
 
 def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
     """Return the layers with R and permeance, outside to inside."""
-    table = _table(
+    table = listed(
         "Layers, outside to inside",
         ("Layer", "left"),
         ("Made of", "left"),
@@ -422,7 +423,7 @@ def code_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
 
 def plain(title: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
     """Return a table of text; the first column stands left, the others right."""
-    table = _table(title, *((h, "left" if i == 0 else "right") for i, h in enumerate(headings)))
+    table = listed(title, *((h, "left" if i == 0 else "right") for i, h in enumerate(headings)))
     for row in rows:
         table.add_row(*row)
     return table
