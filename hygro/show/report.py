@@ -6,6 +6,7 @@ Owns that order; prints nothing and computes nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from rich.console import RenderableType
@@ -18,6 +19,7 @@ from hygro.show import by_scenario, tables, words
 from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
+from hygro.study.plan import SERVICE
 from hygro.study.runs import Failure
 from hygro.types import Data
 from hygro.units import System
@@ -101,7 +103,9 @@ def failure_lines(failed: Sequence[Failure]) -> list[str]:
     ]
 
 
-def stored(attrs: Attrs, verdict: Verdict, *, system: System) -> Iterator[RenderableType]:
+def stored(
+    attrs: Attrs, verdict: Verdict, *, system: System, file: Path
+) -> Iterator[RenderableType]:
     """Give what is shown of a saved record: its wall and leaks, findings, reasons, cautions."""
     facts = record_facts(attrs)
     title = ", ".join(x for x in (facts["wall"], _scenario_words(attrs)) if x)
@@ -112,12 +116,30 @@ def stored(attrs: Attrs, verdict: Verdict, *, system: System) -> Iterator[Render
         f"criteria: {facts['criteria']}",
     ]
     yield Text("; ".join(parts))
+    yield from (Text(line) for line in part_lines(attrs, file))
     yield from tables.findings(verdict, system=system)
     hard = [f for f in verdict.findings if f.hard and f.passed is not True]
     yield from _indented([converted(f.reason, system) for f in hard])
     yield from _indented([converted(note, system) for note in verdict.notes])
     yield Text()
     yield _bullets(facts["cautions"])
+
+
+def part_lines(attrs: Attrs, file: Path) -> list[str]:
+    """Return which of two records of a run this is, and where the other one lies."""
+    if attrs.get("question") == "closing in":
+        other = file.with_stem(file.stem + SERVICE)
+        what = "the closing in alone: how the wall dries in the first year from its start"
+        asked = "the year in service, which decides more,"
+    elif "periodic_rounds" in attrs and file.stem.endswith(SERVICE):
+        other = file.with_stem(file.stem.removesuffix(SERVICE))
+        what = "the year in service alone: the weather repeated until the wall repeats itself"
+        asked = "the closing in"
+    else:
+        return []
+    lies = "is in" if other.is_file() else "would be in"
+    missing = "" if other.is_file() else ", which is not there: run the case with --out"
+    return [f"This record holds {what}; {asked} {lies} {other.name}{missing}."]
 
 
 def _scenario_words(attrs: Attrs) -> str:
