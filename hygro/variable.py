@@ -116,7 +116,8 @@ def _told(label: object) -> str:
     return when(label) if isinstance(label, np.datetime64) else str(label)
 
 
-def point(
+def series(
+    cell_methods: str,
     name: str,
     unit: str,
     dims: tuple[str, ...],
@@ -126,19 +127,7 @@ def point(
     optional: bool = False,
     cause: str = "",
 ) -> Variable:
-    """A value at the instants."""
-    return Variable(name, unit, dims, long_name, POINT, *bounds, optional=optional, cause=cause)
-
-
-def mean(
-    name: str,
-    unit: str,
-    dims: tuple[str, ...],
-    long_name: str,
-    bounds: tuple[float, float],
-    *,
-    optional: bool = False,
-    cause: str = "",
-) -> Variable:
-    """A mean of the hour that ends at the stamp."""
-    return Variable(name, unit, dims, long_name, MEAN, *bounds, optional=optional, cause=cause)
+    """A series over time: values at the instants (`POINT`) or means of the hours (`MEAN`)."""
+    return Variable(
+        name, unit, dims, long_name, cell_methods, *bounds, optional=optional, cause=cause
+    )
