@@ -16,6 +16,7 @@ from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
 from pydantic.fields import FieldInfo
 
+from hygro.homes import REGISTER
 from hygro.problems import RefusedError, findings
 
 T = TypeVar("T")
@@ -48,6 +49,7 @@ def declared(cls: type[T]) -> type[T]:
             ) from None
 
     made.__init__ = init
+    REGISTER.append(made)
     found: type[T] = made
     return found
 

@@ -50,6 +50,14 @@ def counted(
     return BeforeValidator(checked)
 
 
+def _as_list(value: object) -> object:
+    return value if isinstance(value, list | tuple) else (value,)
+
+
+ONE = BeforeValidator(_as_list)
+"""One item is a list of one."""
+
+
 def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]:
     """Return validator and schema of a plain number without a unit, both bounds included."""
 
@@ -67,7 +75,8 @@ def above(low: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]
     def checked(value: object) -> float:
         found = number(value)
         if not found > low:
-            raise InputError(f"{found:g}: must be above {low:g}" + (f"; {cause}" if cause else ""))
+            why = cause or ("is the sign right?" if found < 0.0 else "is a value missing?")
+            raise InputError(f"{found:g}: must be above {low:g}; {why}")
         return found
 
     return BeforeValidator(checked), WithJsonSchema({"type": "number", "exclusiveMinimum": low})
@@ -105,19 +114,29 @@ def read(
     found = parse(value, kind)
     text = isinstance(value, str)
     unit = "" if QUANTITIES[kind].si == "1" else " " + QUANTITIES[kind].si
-    if likely and not text and low <= parse(f"{value} {likely}", kind) <= high:
+    bare = _bare(value)
+    if likely and bare is not None and low <= parse(f"{bare!r} {likely}", kind) <= high:
         name = "percent" if likely == "%" else likely
-        hint = f'is it in {name}? write "{value:g} {likely}"'
+        hint = f'is it in {name}? write "{bare:g} {likely}"'
         cause = f"{hint}; {cause}" if cause else hint
     return _bounded(found, f'"{value}"' if text else f"{value:g}", low, high, unit, cause)
+
+
+def _bare(value: object) -> float | None:
+    """A number without a unit, also one that is written as text."""
+    try:
+        return float(str(value))
+    except ValueError:
+        return None
 
 
 def _bounded(found: float, given: str, low: float, high: float, unit: str, cause: str) -> float:
     if low <= found <= high:
         return found
     sign = "is the sign right?" if found < 0.0 <= low else ""
-    why = "; ".join(words for words in (sign, cause) if words)
-    raise InputError(f"{given}: must be {low:g} to {high:g}{unit}" + (f"; {why}" if why else ""))
+    slip = "is the unit or the decimal point right?"
+    why = "; ".join(words for words in (sign, cause) if words) or slip
+    raise InputError(f"{given}: must be {low:g} to {high:g}{unit}; {why}")
 
 
 def schema(kind: str, low: float, high: float, says: str = "") -> Data:

@@ -7,6 +7,7 @@ declared classes only by their fields.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
 from pathlib import Path
 from types import UnionType
 from typing import Any, NamedTuple, NoReturn, Union, get_args, get_origin
@@ -15,7 +16,9 @@ from pydantic import Tag, ValidationError
 from pydantic_core import ErrorDetails
 
 from hygro.errors import InputError, brief, near_matches
+from hygro.homes import home
 from hygro.paths import ELEMENT_KEYS
+from hygro.spelling import by_door, key_word, spelled
 from hygro.types import Data
 
 MOST_LINES = 30
@@ -48,6 +51,10 @@ class RefusedError(InputError):
         return type(self), (self.source, self.problems)
 
 
+class ToldError(InputError):
+    """Something refused only for what is told elsewhere, such as a material that is faulty."""
+
+
 def _line(*parts: str) -> str:
     text = ": ".join(part for part in parts if part)
     text = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
@@ -76,7 +83,7 @@ def together(key: str, words: str, *, given: object, wanted: bool) -> None:
 
 def _exactly_one(keys: Iterable[str], found: Iterable[str]) -> str:
     wanted, there = (", ".join(f"'{key}'" for key in names) for names in (keys, found))
-    return f"must have exactly one of the keys {wanted}; it has {there or 'none'}"
+    return f"must have exactly one of the {key_word()}s {wanted}; it has {there or 'none'}"
 
 
 def findings(error: ValidationError, data: object, kind: object) -> list[Problem]:
@@ -95,6 +102,8 @@ def findings(error: ValidationError, data: object, kind: object) -> list[Problem
     for item in error.errors(include_url=False):
         inner = item.get("ctx", {}).get("error")
         path, label, known = _follow(item["loc"], data, kind)
+        if isinstance(inner, ToldError):
+            continue
         if isinstance(inner, RefusedError):
             for path_in, text in inner.problems:
                 whole = ".".join(part for part in (path, path_in) if part)
@@ -104,12 +113,16 @@ def findings(error: ValidationError, data: object, kind: object) -> list[Problem
     return list(found)
 
 
+_TABLE = "a table"
+_IN_PYTHON = {_TABLE: "a dict", "a list [...]": "a list", "true or false": "True or False"}
+SPELT = 0.75
+"""Likeness from which a key counts as misspelt, not as misplaced. [1]"""
 _SHAPES = {
-    "model_type": "a table",
-    "dataclass_type": "a table",
-    "dict_type": "a table",
-    "mapping_type": "a table",
-    "model_attributes_type": "a table",
+    "model_type": _TABLE,
+    "dataclass_type": _TABLE,
+    "dict_type": _TABLE,
+    "mapping_type": _TABLE,
+    "model_attributes_type": _TABLE,
     "list_type": "a list [...]",
     "tuple_type": "a list [...]",
     "string_type": "text in quotes",
@@ -136,9 +149,9 @@ _UNKNOWN = (
 def _text(item: ErrorDetails, known: tuple[str, ...]) -> str:
     kind, value, context = item["type"], item.get("input"), item.get("ctx", {})
     if kind in _UNKNOWN:
-        return f"unknown key; {near_matches(str(item['loc'][-1]), known)}"
+        return f"unknown {key_word()}; {_hint(str(item['loc'][-1]), known)}"
     if kind in ("missing", "missing_argument"):
-        return "missing; this key is needed"
+        return f"missing; this {key_word()} is needed"
     if kind == "value_error":
         return str(context["error"])
     if kind == "literal_error":
@@ -151,21 +164,36 @@ def _text(item: ErrorDetails, known: tuple[str, ...]) -> str:
         word, key = _LIMITS[kind]
         return f"{brief(value)}: must be {word} {context[key]:g}"
     if kind in _SHAPES:
-        return f"{brief(value)}: must be {_SHAPES[kind]}"
+        return f"{brief(value)}: must be {_shape(kind, context)}"
     message = str(item["msg"])
     return f"{brief(value)}: {message[0].lower()}{message[1:]}"
 
 
+def _hint(key: str, known: tuple[str, ...]) -> str:
+    """Return a key that is spelt nearly so, or where this one belongs, or what is known."""
+    if get_close_matches(key, known, n=1, cutoff=SPELT):
+        return near_matches(key, known)
+    return home(key) or near_matches(key, known)
+
+
+def _shape(kind: str, context: Mapping[str, object]) -> str:
+    words = _SHAPES[kind]
+    if words == _TABLE and "class_name" in context:
+        return by_door(words, f"a hygro.{context['class_name']} or a dict")
+    return by_door(words, _IN_PYTHON.get(words, words))
+
+
 def _tag_text(value: object, context: Mapping[str, object]) -> str:
     if not isinstance(value, Mapping):
-        return f"{brief(value)}: must be a table {{...}}"
+        return f"{brief(value)}: must be {by_door('a table {...}', 'a declared object or a dict')}"
     key = str(context.get("discriminator", "")).strip("'")
     if "tag" in context:
         names = [part.strip("' ") for part in str(context["expected_tags"]).split(", ")]
         word = key if key in ("kind", "form") else "kind"
-        return f"{word} = {context['tag']!r}: unknown; {near_matches(str(context['tag']), names)}"
+        tag = str(context["tag"])
+        return f"{spelled(word, tag)}: unknown; {near_matches(tag, names)}"
     if key in ("kind", "form"):
-        return f"{key}: missing; this key is needed"
+        return f"{key}: missing; this {key_word()} is needed"
     return _exactly_one(ELEMENT_KEYS, value)
 
 

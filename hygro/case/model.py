@@ -27,6 +27,7 @@ from hygro.errors import InputError, near_matches
 from hygro.problems import Problem, findings
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
+from hygro.spelling import of_a_file
 from hygro.study.plan import Repeat
 from hygro.types import Data
 from hygro.wall.attachments import framing_path
@@ -161,13 +162,8 @@ def from_data(data: Mapping[str, object], *, path: Path, text: str = "") -> Case
 
 def _case(data: Mapping[str, object], path: Path, text: str) -> Case:
     tables, problems = expand(data)
-    own, wrong = shelf(tables, path.parent)
-    problems += wrong
-    try:
-        file: CaseFile = read(CaseFile, tables, shelf=own, folder=path.parent)
-    except ValidationError as error:
-        told = _first_told(findings(error, tables, CaseFile), tables)
-        raise CaseError(path, [*problems, *_not_for_want_of_a_base(told, problems)]) from error
+    with of_a_file():
+        file = _file(tables, path, problems)
     problems += _missing_files(file.climate, path.parent)
     walls, wrong = _walls(file)
     problems += _first_told(wrong, tables)
@@ -192,6 +188,18 @@ def _case(data: Mapping[str, object], path: Path, text: str) -> Case:
         text=text,
         data=standing(tables),
     )
+
+
+def _file(tables: Data, path: Path, problems: list[Problem]) -> CaseFile:
+    """Read the expanded tables; what is wrong with the own materials is added to `problems`."""
+    own, faulty, wrong = shelf(tables, path.parent)
+    problems += wrong
+    try:
+        file: CaseFile = read(CaseFile, tables, shelf=own, faulty=faulty, folder=path.parent)
+    except ValidationError as error:
+        told = _first_told(findings(error, tables, CaseFile), tables)
+        raise CaseError(path, [*problems, *_not_for_want_of_a_base(told, problems)]) from error
+    return file
 
 
 def _wall_tables(tables: Mapping[str, object]) -> list[Data]:

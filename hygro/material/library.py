@@ -16,6 +16,7 @@ from hygro.declare import plain
 from hygro.errors import InputError, near_matches
 from hygro.material.check import check
 from hygro.material.model import AnyMaterial, from_dict
+from hygro.spelling import of_a_file
 
 
 @cache
@@ -102,9 +103,10 @@ def load_file(path: str | Path) -> dict[str, AnyMaterial]:
         raise InputError(f"{path}: cannot be read: {error.strerror}") from error
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise InputError(f"{path}: is not valid TOML: {error}") from error
-    found = {key: _read(key, table, path.name, path.parent) for key, table in tables.items()}
-    for key, material in found.items():
-        check(material, place=f"{path.name}, table [{key}]")
+    with of_a_file():
+        found = {key: _read(key, table, path.name, path.parent) for key, table in tables.items()}
+        for key, material in found.items():
+            check(material, place=f"{path.name}, table [{key}]")
     return found
 
 

@@ -14,6 +14,7 @@ from hygro.declare import declared, plain
 from hygro.errors import InputError, near_matches
 from hygro.fields import Length, read
 from hygro.problems import refuse, together
+from hygro.spelling import key_word, spelled
 from hygro.types import Data
 from weather.errors import WeatherError
 from weather.rain import (
@@ -103,11 +104,11 @@ class RainFactors:
         if not given:
             return None
         if method not in _KEYS:
-            refuse("rain_factors", f'rain = "{method}" has no factors')
+            refuse("rain_factors", f"{spelled('rain', method)} has no factors")
         for key in given:
             if key not in _KEYS[method]:
                 known = ", ".join(_KEYS[method])
-                text = f"belongs to another method than {method}, whose keys are {known}"
+                text = f"belongs to another method than {method}, whose {key_word()}s are {known}"
                 refuse(f"rain_factors.{key}", text)
         try:
             return _ashrae(given) if method == "ashrae160" else _iso(given)

@@ -14,7 +14,7 @@ from pydantic import BeforeValidator, Discriminator, Tag
 
 from hygro.declare import declared, set_once
 from hygro.errors import InputError, near_matches
-from hygro.fields import AirFlowRate, Azimuth, Name, Text, Tilt, counted
+from hygro.fields import ONE, AirFlowRate, Azimuth, Name, Text, Tilt, counted
 from hygro.problems import Problem, RefusedError, refuse
 from hygro.wall.elements import Element, Gap, Initial, Layer, Membrane
 from hygro.wall.leaks import Leaks, sorted_leaks
@@ -63,7 +63,7 @@ class Wall:
     """
 
     name: Name
-    layers: Annotated[tuple[Element, ...], counted(0, MOST_ELEMENTS)]
+    layers: Annotated[tuple[Element, ...], counted(0, MOST_ELEMENTS), ONE]
     azimuth: Azimuth = 0.0
     tilt: Tilt = 90.0
     initial: Initial = Initial()

@@ -18,6 +18,7 @@ from hygro.record import save, simulate, simulate_many
 from hygro.room.models import OutdoorRule
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Gap, Layer, Membrane
+from hygro.wall.interruptions import Attachment
 from hygro.wall.leaks import Leaks, RainLeak
 from hygro.wall.wall import Wall
 
@@ -87,3 +88,12 @@ def test_one_wall_in_many_rooms_runs_side_by_side(tmp_path: Path) -> None:
         record = found[k]
         assert not isinstance(record, Exception)
         assert verdict(record) == verdict(alone)
+
+
+def test_one_thing_is_a_list_of_one() -> None:
+    leak, screw = RainLeak("sheathing"), Attachment("screw", 0.4, diameter="5 mm")
+    layer = Layer("osb", "11 mm", name="sheathing", attachments=screw)
+    wall = Wall("one", layer, leaks=leak)
+    assert wall.layers == (layer,)
+    assert wall.leaks == Leaks(rain=(leak,)) == Leaks(rain=leak)
+    assert layer.attachments == (screw,)
