@@ -16,6 +16,7 @@ from pydantic import BeforeValidator, WithJsonSchema
 from hygro.declare import declared
 from hygro.errors import InputError
 from hygro.fields import Number, read, schema
+from hygro.variable import when
 
 Array = npt.NDArray[np.float64]
 Averaging = Literal["calendar_day", "running_24h", "month", "none"]
@@ -53,7 +54,7 @@ class Outdoor:
             values = getattr(self, key)
             if np.shape(values) != np.shape(self.time):
                 raise InputError(f"outdoor: {key} has another length than time")
-            check_range(f"outdoor.{key}", values, low, high, cause)
+            check_range(f"outdoor.{key}", values, low, high, cause, time=self.time)
 
 
 class IndoorClimate(NamedTuple):
@@ -66,13 +67,24 @@ class IndoorClimate(NamedTuple):
     assumptions: list[str]
 
 
-def check_range(place: str, values: npt.ArrayLike, low: float, high: float, cause: str) -> None:
-    """Raise `InputError` naming the first value that is outside [low, high] or not a number."""
+def check_range(
+    place: str,
+    values: npt.ArrayLike,
+    low: float,
+    high: float,
+    cause: str,
+    *,
+    time: npt.NDArray[np.datetime64] | None = None,
+) -> None:
+    """Raise `InputError` naming the first value outside [low, high] or missing, and its hour."""
     x = np.asarray(values, dtype=float)
     bad = ~((x >= low) & (x <= high))
-    if np.any(bad):
-        where = f"[{int(np.argmax(bad))}]" if x.ndim else ""
-        raise InputError(f"{place}{where} = {x[bad].flat[0]:g}: must be {low:g}–{high:g}; {cause}")
+    if not np.any(bad):
+        return
+    k, found = int(np.argmax(bad)), x[bad].flat[0]
+    where = "" if not x.ndim else f"[{k}]" if time is None else f" at {when(time[k])}"
+    why = "a value is missing there" if np.isnan(found) else cause
+    raise InputError(f"{place}{where} = {found:g}: must be {low:g}–{high:g}; {why}")
 
 
 def check_kelvin(place: str, values: npt.ArrayLike) -> None:
