@@ -35,7 +35,7 @@ def declared(cls: type[T]) -> type[T]:
     A call with something wrong raises `RefusedError`, an `InputError` that tells every problem
     with value, bound and likely cause.
     """
-    made: Any = dataclass(frozen=True, config=_CONFIG)(cls)
+    made: Any = dataclass(frozen=True, repr=False, config=_CONFIG)(cls)
     checked = made.__init__
 
     @functools.wraps(checked)
@@ -49,9 +49,36 @@ def declared(cls: type[T]) -> type[T]:
             ) from None
 
     made.__init__ = init
+    if cls.__repr__ is object.__repr__:
+        made.__repr__ = written
     REGISTER.append(made)
     found: type[T] = made
     return found
+
+
+def written(value: object, but: tuple[str, ...] = ()) -> str:
+    """Write a declared value as a call with what differs from the defaults."""
+    parts = [
+        f"{f.name}={_brief(getattr(value, f.name))}"
+        for f in dataclasses.fields(value)  # type: ignore[arg-type]
+        if f.repr and f.init and f.name not in but and not _is_default(value, f)
+    ]
+    return f"{type(value).__name__}({', '.join(parts)})"
+
+
+def _is_default(value: object, field: dataclasses.Field[object]) -> bool:
+    made = field.default_factory
+    default = field.default if made is dataclasses.MISSING else made()
+    found = getattr(value, field.name, default)
+    return bool(type(found) is type(default) and found == default)
+
+
+def _brief(value: object) -> str:
+    """Write what is known by a key, such as a material, by that."""
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    own = type(value).__str__ is not object.__str__ and dataclasses.is_dataclass(value)
+    return repr(str(value)) if own else repr(value)
 
 
 def _names(cls: type) -> list[str]:

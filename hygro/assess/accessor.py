@@ -18,7 +18,7 @@ from hygro.assess.judge import verdict
 from hygro.assess.moisture import moisture_content
 from hygro.assess.mould import Model
 from hygro.assess.places import Face, Part, surface
-from hygro.assess.select import check_dataset, text
+from hygro.assess.select import check_dataset, stamp, text
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError, RecordError
@@ -46,6 +46,21 @@ class RecordAccessor:
         except InputError as error:
             raise RecordError(f".hygro: this Dataset is no record: {error}") from error
         self._ds = ds
+
+    def __repr__(self) -> str:
+        """Say in a few lines what was run, from when to when, and what may be asked."""
+        ends = [stamp(t) for t in self._ds["time"].values[[0, -1]]]
+        leaks = ""
+        if "wall" in self._ds.attrs:  # arithmetic drops attributes
+            leaks = ", with leaks" if self.wall.leaky else ", without leaks"
+        return "\n".join(
+            [
+                f"Record of '{self._ds.attrs.get('title', '')}': {ends[0]} to {ends[1]}{leaks}",
+                f"  layers, outside to inside: {', '.join(self.layers)}",
+                "  ask .verdict(), .summary(), .moisture_content(layer), .mould_index(layer),",
+                "  .condensate(layer), .wall, .settings, .closure, .plot",
+            ]
+        )
 
     @property
     def layers(self) -> tuple[str, ...]:

@@ -139,6 +139,14 @@ class Material:
                 linked = dataclasses.replace(curve, storage=self.storage)
                 object.__setattr__(self, name, linked)
 
+    def __str__(self) -> str:
+        """Its key."""
+        return self.key
+
+    def __repr__(self) -> str:
+        """Say what it is; `hygro materials KEY` and its fields say all."""
+        return f"Material({self.key!r}, {self.name!r}, {self.density:g} kg/m³)"
+
     def water_content(self, rh: ArrayLike) -> Array:
         """Water content in equilibrium with rh [-]. [kg/m³]"""
         return self.storage.water_content(s_of_rh(rh))
@@ -183,6 +191,14 @@ class SheetMaterial:
     liquid_tight: Flag = True
     mould_class: MouldClass = "medium resistant"
     sources: Mapping[Text, Text] = dataclasses.field(default_factory=dict, hash=False)
+
+    def __str__(self) -> str:
+        """Its key."""
+        return self.key
+
+    def __repr__(self) -> str:
+        """Say what it is; `hygro materials KEY` and its fields say all."""
+        return f"SheetMaterial({self.key!r}, {self.name!r}, {self.permeance!r})"
 
 
 AnyMaterial: TypeAlias = Material | SheetMaterial

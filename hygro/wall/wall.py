@@ -12,7 +12,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Discriminator, Tag
 
-from hygro.declare import declared, set_once
+from hygro.declare import declared, set_once, written
 from hygro.errors import InputError, near_matches
 from hygro.fields import ONE, AirFlowRate, Azimuth, Name, Text, Tilt, counted
 from hygro.problems import Problem, RefusedError, refuse
@@ -83,6 +83,12 @@ class Wall:
         if problems:
             raise RefusedError("", problems)
         refuse_inside_out(self.layers)
+
+    def __repr__(self) -> str:
+        """Write a line for each element, and what else differs from the defaults."""
+        rest = written(self, ("name", "layers")).removesuffix(")").partition("(")[2]
+        lines = "".join(f"    {element!r},\n" for element in self.layers)
+        return f"Wall({self.name!r}, [\n{lines}]{', ' if rest else ''}{rest})"
 
     @property
     def solids(self) -> tuple[Layer, ...]:
