@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import xarray as xr
 
 from hygro import html
+from hygro.assess.choose import as_rows
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.mould import Model
 from hygro.assess.verdict import OUTCOMES, reserve_words
@@ -154,7 +155,7 @@ def compare(
     room: Room,
     *,
     settings: Settings | None = None,
-    criteria: Sequence[Judged] | str = CRITERIA,
+    criteria: Sequence[Judged] | Judged | str = CRITERIA,
     sheathing: str | None = None,
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
@@ -197,7 +198,7 @@ def compare(
     twice = sorted({name for name in names if names.count(name) > 1})
     if not names or twice:
         raise InputError(f"compare: walls {names}: {'one name twice' if twice else 'none given'}")
-    chosen_by = criteria if isinstance(criteria, str) else tuple(criteria)
+    chosen_by = as_rows(criteria)
     results = perform(
         plan([Candidate(wall, room) for wall in chosen], repeat=repeat),
         climate,
