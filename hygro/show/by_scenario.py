@@ -27,6 +27,13 @@ def sentence(item: Compared, *, system: System = "si") -> str:
     return converted(f"{item.name}: {item.outcome}; {item.nearest}", system)
 
 
+def other_reasons(item: Compared, *, system: System = "si") -> list[str]:
+    """Return why the wall is not within limits, without what `sentence` says."""
+    worst = item.deciding.verdict.worst
+    said = "" if worst is None else converted(worst.reason, system)
+    return [line for line in tables.reasons((item,), system=system)[1:] if said not in line]
+
+
 def table(item: Compared, *, system: System = "si", every: bool = False) -> Table:
     """Return a row for every finding that is beyond, near or without its limit, or for all."""
     found = tables.listed("Findings", *_headings(item))

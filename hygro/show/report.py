@@ -42,7 +42,7 @@ def wall(
     yield Text(by_scenario.sentence(item, system=system), style="bold")
     yield Text(words.circumstances(item.outcomes))
     yield by_scenario.table(item, system=system, every=every)
-    yield from _indented(tables.reasons((item,), system=system))
+    yield from _indented(by_scenario.other_reasons(item, system=system))
     yield from _indented(tables.notes((item,), system=system))
     yield from (Text(line) for line in tables.run_lines(item, system=system))
     if checks:
@@ -108,7 +108,9 @@ def stored(
 ) -> Iterator[RenderableType]:
     """Give what is shown of a saved record: its wall and leaks, findings, reasons, cautions."""
     facts = record_facts(attrs)
-    title = ", ".join(x for x in (facts["wall"], _scenario_words(attrs)) if x)
+    part = _part_of(attrs, file)
+    alone = f"{part} alone" if part else ""
+    title = ", ".join(x for x in (facts["wall"], _scenario_words(attrs), alone) if x)
     yield Text(f"{title}: {verdict.outcome}", style="bold")
     parts = [
         *(f"{key}: {facts[key]}" for key in ("case", "room") if facts[key]),
@@ -127,11 +129,12 @@ def stored(
 
 def part_lines(attrs: Attrs, file: Path) -> list[str]:
     """Return which of two records of a run this is, and where the other one lies."""
-    if attrs.get("question") == "closing in":
+    part = _part_of(attrs, file)
+    if part == "closing in":
         other = file.with_stem(file.stem + SERVICE)
         what = "the closing in alone: how the wall dries in the first year from its start"
         asked = "the year in service, which decides more,"
-    elif "periodic_rounds" in attrs and file.stem.endswith(SERVICE):
+    elif part == "service":
         other = file.with_stem(file.stem.removesuffix(SERVICE))
         what = "the year in service alone: the weather repeated until the wall repeats itself"
         asked = "the closing in"
@@ -140,6 +143,14 @@ def part_lines(attrs: Attrs, file: Path) -> list[str]:
     lies = "is in" if other.is_file() else "would be in"
     missing = "" if other.is_file() else ", which is not there: run the case with --out"
     return [f"This record holds {what}; {asked} {lies} {other.name}{missing}."]
+
+
+def _part_of(attrs: Attrs, file: Path) -> str:
+    """The question that a record answers alone where another one answers the other."""
+    if attrs.get("question") == "closing in":
+        return "closing in"
+    beside = "periodic_rounds" in attrs and file.stem.endswith(SERVICE)
+    return "service" if beside else ""
 
 
 def _scenario_words(attrs: Attrs) -> str:

@@ -96,6 +96,7 @@ def test_a_record_of_closing_in_says_so_and_where_the_year_in_service_is(tmp_pat
     )
     shown = {name: " ".join(hygro("show", str(tmp_path / name)).stdout.split())
              for name in ("x.nc", "x-service.nc")}  # fmt: skip
+    assert shown["x.nc"].startswith("plain, without leaks, closing in alone: ")
     assert "holds the closing in alone" in shown["x.nc"]
     assert "is in x-service.nc." in shown["x.nc"]
     assert "holds the year in service alone" in shown["x-service.nc"]
