@@ -158,7 +158,7 @@ class Verdict:
             [
                 f"Verdict: {self.outcome}; sheathing '{self.sheathing}', "
                 f"{self.start} to {self.end}",
-                f"  {len(self.findings)} findings, {len(hard)} of them hard",
+                f"  findings: {len(self.findings)}, hard among them: {len(hard)}",
                 *lines,
                 *more,
                 *(f"  note: {note}" for note in self.notes),

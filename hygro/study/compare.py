@@ -129,7 +129,12 @@ class Comparison:
         """One line a wall, with what comes nearest to failing it."""
         lines = [f"{row[0]}: {', '.join(row[1:])}" for row in self._rows()]
         lines += [f"{item.run.name}: not computed, {item.error}" for item in self.failed]
-        return "\n".join([f"Comparison of {len(self.walls)} walls, best first", *lines])
+        return "\n".join(
+            [
+                f"Comparison of {len(self.walls)} wall{'s' * (len(self.walls) != 1)}, best first",
+                *lines,
+            ]
+        )
 
     def _repr_html_(self) -> str:
         """Table of the walls, best first."""
