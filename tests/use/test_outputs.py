@@ -295,7 +295,7 @@ def test_eighty_columns_hold_every_table(
     lines = result.stdout.splitlines()
     assert max(len(line) for line in lines) <= 80
     # the heads of the last columns are whole
-    last = {"compare": ("index", "%"), "run": ("both", "Limit")}[command]
+    last = {"compare": ("index", "%"), "run": ("rain", "Limit")}[command]
     assert any(last[0] in line and line.rstrip().endswith(last[1]) for line in lines)
     assert "fails" in result.stdout
 
