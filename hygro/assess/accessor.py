@@ -19,7 +19,7 @@ from hygro.assess.judge import verdict
 from hygro.assess.moisture import moisture_content
 from hygro.assess.mould import Model
 from hygro.assess.places import Face, Part, surface
-from hygro.assess.select import check_dataset, text
+from hygro.assess.select import check_dataset, stamp, text
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError, RecordError
@@ -47,6 +47,21 @@ class RecordAccessor:
         except InputError as error:
             raise RecordError(f".hygro: this Dataset is no record: {error}") from error
         self._ds = ds
+
+    def __repr__(self) -> str:
+        """Say in a few lines what was run, from when to when, and what may be asked."""
+        ends = [stamp(t) for t in self._ds["time"].values[[0, -1]]]
+        leaks = ""
+        if "wall" in self._ds.attrs:  # arithmetic drops attributes
+            leaks = ", with leaks" if self.wall.leaky else ", without leaks"
+        return "\n".join(
+            [
+                f"Record of '{self._ds.attrs.get('title', '')}': {ends[0]} to {ends[1]}{leaks}",
+                f"  layers, outside to inside: {', '.join(self.layers)}",
+                "  ask .verdict(), .summary(), .moisture_content(layer), .mould_index(layer),",
+                "  .condensate(layer), .wall, .settings, .closure, .plot",
+            ]
+        )
 
     @property
     def layers(self) -> tuple[str, ...]:
@@ -147,11 +162,11 @@ class RecordFigures:
     def __init__(self, ds: xr.Dataset) -> None:
         self._ds = ds
 
-    def time_series(self, layer: str | None = None, **options: Any) -> Figure:
+    def time_series(self, layer: str | None = None, **options: object) -> Figure:
         """Draw moisture content, mould index and humidity of a layer (default: the sheathing)."""
         return self._figures().time_series(self._ds, layer, **options)
 
-    def section(self, **options: Any) -> Figure:
+    def section(self, **options: object) -> Figure:
         """Draw the wall to scale."""
         return self._figures().section(self._ds.hygro.wall, **options)
 

@@ -8,9 +8,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from hygro.assess.mould import Model
 from hygro.case.climate_entry import ClimateEntry
 from hygro.declare import declared
-from hygro.fields import Count, Flag, Name, Number, Text, counted, within
+from hygro.fields import ONE, Count, Flag, Name, Number, Text, counted, within
 from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Element
@@ -135,9 +136,9 @@ class CriteriaEntry:
     """
 
     skip_days: Annotated[float, *within(0.0, 36500.0)] | None = None
-    mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
+    mould_model: Model = "ojanen2010"
     rules: Literal["default", "ashrae-160", "en-15026", "iso-13788"] = "default"
-    own: tuple[Text, ...] = ()
+    own: Annotated[tuple[Text, ...], ONE] = ()
     change: dict[str, CriterionEntry] = dataclasses.field(default_factory=dict, hash=False)
 
 

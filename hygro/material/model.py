@@ -11,7 +11,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -139,6 +139,14 @@ class Material:
                 linked = dataclasses.replace(curve, storage=self.storage)
                 object.__setattr__(self, name, linked)
 
+    def __str__(self) -> str:
+        """Its key."""
+        return self.key
+
+    def __repr__(self) -> str:
+        """Say what it is; `hygro materials KEY` and its fields say all."""
+        return f"Material({self.key!r}, {self.name!r}, {self.density:g} kg/m³)"
+
     def water_content(self, rh: ArrayLike) -> Array:
         """Water content in equilibrium with rh [-]. [kg/m³]"""
         return self.storage.water_content(s_of_rh(rh))
@@ -184,13 +192,20 @@ class SheetMaterial:
     mould_class: MouldClass = "medium resistant"
     sources: Mapping[Text, Text] = dataclasses.field(default_factory=dict, hash=False)
 
+    def __str__(self) -> str:
+        """Its key."""
+        return self.key
+
+    def __repr__(self) -> str:
+        """Say what it is; `hygro materials KEY` and its fields say all."""
+        return f"SheetMaterial({self.key!r}, {self.name!r}, {self.permeance!r})"
+
 
 AnyMaterial: TypeAlias = Material | SheetMaterial
 
 
-def _kind(value: Any) -> str:
-    known = value.get("kind", "material") if isinstance(value, Mapping) else value.kind
-    return str(known)
+def _kind(value: Mapping[str, object] | AnyMaterial) -> str:
+    return str(value.get("kind", "material") if isinstance(value, Mapping) else value.kind)
 
 
 Entry: TypeAlias = Annotated[
@@ -201,7 +216,7 @@ Entry: TypeAlias = Annotated[
 
 
 def from_dict(
-    data: Mapping[str, Any], *, place: str = "material", folder: str | Path = "."
+    data: Mapping[str, object], *, place: str = "material", folder: str | Path = "."
 ) -> AnyMaterial:
     """Read a material from plain data; raises `RefusedError`. Its curves are checked in `check`.
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
@@ -38,7 +36,7 @@ def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, object]) -> 
     )
 
 
-def _array(name: str, values: object) -> tuple[tuple[str, ...], Any, dict[str, object]]:
+def _array(name: str, values: object) -> tuple[tuple[str, ...], object, dict[str, str]]:
     row = VARIABLES[name]
     return row.dims, values, dict(row.attrs)
 

@@ -15,6 +15,7 @@ from hygro.declare import plain, read_or_refuse
 from hygro.errors import RecordError, SolveError
 from hygro.solve.problem import hourly_loads
 from hygro.solve.settings import Settings
+from hygro.types import Data
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
 
@@ -30,8 +31,8 @@ def attributes(
     settings: Settings,
     closure: dict[str, float],
     counters: dict[str, int],
-    provenance: dict[str, Any],
-) -> dict[str, Any]:
+    provenance: Data,
+) -> Data:
     """Attributes of a record; raises `SolveError` if a balance does not close."""
     worst = max(closure.values())
     if not worst <= CLOSURE_LIMIT:
@@ -79,7 +80,7 @@ def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
         raise RecordError(f"attribute '{name}' of the record cannot be read: {error}") from error
 
 
-def climate_attributes(climate: xr.Dataset) -> dict[str, Any]:
+def climate_attributes(climate: xr.Dataset) -> Data:
     """Where the climate of a run comes from."""
     keys = ("place", "source", "source_sha256", "kind", "generated", "caution", "history")
     return {f"climate_{key}": climate.attrs[key] for key in keys if key in climate.attrs}
@@ -104,5 +105,5 @@ def _versions() -> dict[str, str]:
     return found
 
 
-def _flat(value: Any) -> str | int | float:
+def _flat(value: object) -> str | int | float:
     return value if isinstance(value, str | int | float) else json.dumps(value, ensure_ascii=False)

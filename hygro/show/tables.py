@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
+from rich.console import JustifyMethod
 from rich.table import Table
 
 from hygro.assess.criteria.moisture import FIBRE_SATURATION
@@ -27,7 +28,8 @@ if TYPE_CHECKING:
     from hygro.study.runs import Outcome
 
 
-def _table(title: str, *columns: tuple[str, str]) -> Table:
+def listed(title: str, *columns: tuple[str, JustifyMethod]) -> Table:
+    """Return an empty table with headings and sides."""
     table = Table(
         title=title,
         box=SIMPLE_HEAD,
@@ -37,7 +39,7 @@ def _table(title: str, *columns: tuple[str, str]) -> Table:
         collapse_padding=True,
     )
     for heading, justify in columns:
-        table.add_column(heading, justify=justify, overflow="fold")  # type: ignore[arg-type]
+        table.add_column(heading, justify=justify, overflow="fold")
     return table
 
 
@@ -58,7 +60,7 @@ def number(value: object, digits: int = 1) -> str:
     return f"{value:.{digits}f}" if isinstance(value, int | float) else "–"
 
 
-_COLUMNS = (
+_COLUMNS: tuple[tuple[str, int, JustifyMethod], ...] = (
     ("Leaks", 8, "left"),
     ("Verdict", 16, "left"),
     ("Reserve", 8, "right"),
@@ -96,7 +98,7 @@ def _part(title: str) -> Table:
         show_header=False,
     )
     for heading, width, side in _COLUMNS:
-        part.add_column(heading, width=width, justify=side, overflow="fold")  # type: ignore[arg-type]
+        part.add_column(heading, width=width, justify=side, overflow="fold")
     return part
 
 
@@ -110,7 +112,7 @@ def _decides(item: Compared) -> str:
 def walls(compared: Sequence[Compared], *, system: System = "si") -> Table:
     """Return what a hand calculation says of each wall, in the order of the comparison."""
     u_unit = unit_of("thermal transmittance", system=system)
-    table = _table(
+    table = listed(
         "Walls by hand",
         ("Wall", "left"),
         ("Facing", "left"),
@@ -238,7 +240,7 @@ def findings(verdict: Verdict, *, system: System = "si") -> list[Table]:
 
 def _findings(title: str, findings: Sequence[Finding], system: System) -> Table:
     headings = ("Criterion", "Place", "Value", "Limit", "Margin", "")
-    table = _table(title, *((h, "left" if i < 2 else "right") for i, h in enumerate(headings)))
+    table = listed(title, *((h, "left" if i < 2 else "right") for i, h in enumerate(headings)))
     for column in table.columns[2:]:
         column.width = 8
     table.columns[-1].width = 12
@@ -347,7 +349,7 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
 
 def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
     """Return the layers with R and permeance, outside to inside."""
-    table = _table(
+    table = listed(
         "Layers, outside to inside",
         ("Layer", "left"),
         ("Made of", "left"),
@@ -427,7 +429,7 @@ def code_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
 
 def plain(title: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
     """Return a table of text; the first column stands left, the others right."""
-    table = _table(title, *((h, "left" if i == 0 else "right") for i, h in enumerate(headings)))
+    table = listed(title, *((h, "left" if i == 0 else "right") for i, h in enumerate(headings)))
     for row in rows:
         table.add_row(*row)
     return table

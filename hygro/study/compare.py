@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import xarray as xr
 
 from hygro import html
+from hygro.assess.choose import as_rows
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.mould import Model
 from hygro.assess.verdict import OUTCOMES, reserve_words
@@ -130,7 +131,12 @@ class Comparison:
         """One line a wall, with what comes nearest to failing it."""
         lines = [f"{row[0]}: {', '.join(row[1:])}" for row in self._rows()]
         lines += [f"{item.run.name}: not computed, {item.error}" for item in self.failed]
-        return "\n".join([f"Comparison of {len(self.walls)} walls, best first", *lines])
+        return "\n".join(
+            [
+                f"Comparison of {len(self.walls)} wall{'s' * (len(self.walls) != 1)}, best first",
+                *lines,
+            ]
+        )
 
     def _repr_html_(self) -> str:
         """Table of the walls, best first."""
@@ -156,7 +162,7 @@ def compare(
     room: Room,
     *,
     settings: Settings | None = None,
-    criteria: Sequence[Judged] | str = CRITERIA,
+    criteria: Sequence[Judged] | Judged | str = CRITERIA,
     sheathing: str | None = None,
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
@@ -199,7 +205,7 @@ def compare(
     twice = sorted({name for name in names if names.count(name) > 1})
     if not names or twice:
         raise InputError(f"compare: walls {names}: {'one name twice' if twice else 'none given'}")
-    chosen_by = criteria if isinstance(criteria, str) else tuple(criteria)
+    chosen_by = as_rows(criteria)
     results = perform(
         plan([Candidate(wall, room) for wall in chosen], repeat=repeat),
         climate,

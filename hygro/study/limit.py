@@ -72,11 +72,15 @@ class Window:
     high: Edge | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Limit:
     """What a search found: all trials by value, and the windows that pass."""
 
     trials: tuple[Trial, ...]
+
+    def __repr__(self) -> str:
+        """`lines` of an unnamed number."""
+        return "\n".join(self.lines("value"))
 
     @property
     def windows(self) -> tuple[Window, ...]:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+from hygro.types import Data
 
 if TYPE_CHECKING:
     from hygro.study.certainty import Certainty
@@ -53,7 +55,7 @@ def to_dict(
     ]
 
 
-def _runs(told: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _runs(told: list[Data]) -> list[Data]:
     return told[0]["runs"] if told else []
 
 

@@ -10,10 +10,11 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from hygro.room.models import Room
 from hygro.study.hand import judged_layer
+from hygro.types import Data
 from hygro.wall.barrier import past_barrier
 from hygro.wall.wall import Wall, tight
 
@@ -62,7 +63,7 @@ class PlannedRun:
     file: Path | None = None
     resumable: bool = False
     repeat: Repeat = "as needed"
-    provenance: dict[str, Any] = field(default_factory=dict)
+    provenance: Data = field(default_factory=dict)
     room_name: str = ""
     place: str = ""
 
@@ -89,7 +90,7 @@ def plan(
     walls: Sequence[Candidate],
     *,
     folder: Path | None = None,
-    provenance: dict[str, Any] | None = None,
+    provenance: Data | None = None,
     repeat: Repeat = "as needed",
     place: str = "",
 ) -> tuple[PlannedRun, ...]:

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from hygro.assess.verdict import OUTCOMES
 from hygro.declare import plain
+from hygro.types import Data
 
 if TYPE_CHECKING:
     from hygro.study.compare import Compared
@@ -40,7 +41,7 @@ def _order(item: Compared) -> tuple[int, float, float]:
 
 def _family(item: Compared) -> str:
     """The wall with its leaks as text, without what variants differ in."""
-    data: dict[str, Any] = plain((item.leaky or item.tight).run.wall)
+    data: Data = plain((item.leaky or item.tight).run.wall)
     for key in ("name", "azimuth", "tilt"):
         data.pop(key)
     for key in ("initial", "note"):

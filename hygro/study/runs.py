@@ -11,13 +11,14 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
 
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.judge import merged, verdict
+from hygro.assess.mould import Model
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
@@ -27,6 +28,7 @@ from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.plan import PlannedRun
 from hygro.study.trace import Trace, trace
+from hygro.types import Data
 from hygro.wall.wall import Wall
 
 SERVICE_ROUNDS = 10
@@ -39,7 +41,7 @@ class Judging:
 
     criteria: tuple[Judged, ...] | str = CRITERIA
     skip_days: float | None = None
-    mould_model: str = "ojanen2010"
+    mould_model: Model = "ojanen2010"
 
 
 @dataclass(frozen=True)
@@ -159,7 +161,7 @@ def rated(
     )
 
 
-def _options(run: PlannedRun, judging: Judging) -> dict[str, Any]:
+def _options(run: PlannedRun, judging: Judging) -> Data:
     return {
         "sheathing": run.wall.sheathing,
         "skip_days": judging.skip_days,
@@ -185,7 +187,7 @@ def _record(
     """
     given = run.wall, shared.climate, run.room
     question = "closing in" if asks_for_service(run, shared.climate) else None
-    more: dict[str, Any] = {
+    more: Data = {
         "settings": shared.settings, "progress": progress, "provenance": provenance(run, question),
     }  # fmt: skip
     periodic = run.repeat == "until periodic"

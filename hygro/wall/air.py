@@ -6,14 +6,15 @@ no grid and no solver. Flows are per wall area. [m³/(s·m²)]
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
-from hygro.wall.elements import Gap, Openings, Washing
+from hygro.wall.elements import Gap, Layer, Membrane, Openings, Washing
 from hygro.wall.flow import (
     Exposure,
     Leakage,
@@ -103,7 +104,7 @@ def _channel(wall: Wall, gap: Gap, channel: Openings, hours: Hours) -> Array:
     return np.asarray(found.air_change * gap.depth * (1.0 - channel.blocked))
 
 
-def _sum(elements: tuple[Any, ...]) -> float:
+def _sum(elements: Iterable[Layer | Membrane | Gap]) -> float:
     return sum(resistance(element) for element in elements)
 
 

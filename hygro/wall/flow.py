@@ -8,13 +8,14 @@ drives exfiltration.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from hygro.constants import GAS_CONSTANT_AIR, GAS_CONSTANT_VAPOUR, GRAVITY, STANDARD_PRESSURE
 from hygro.errors import InputError, near_matches
+from weather.arrays import Value
 
 Array = npt.NDArray[np.float64]
 Terrain = Literal["open", "suburban", "city"]
@@ -29,7 +30,9 @@ FLOW_EXPONENT = 0.65
 """Exponent n of cracks (common practice, no source). [-]"""
 
 
-def air_density(T: Any, vapour_pressure: Any = 0.0, *, pressure: float = STANDARD_PRESSURE) -> Any:
+def air_density(
+    T: Value, vapour_pressure: Value | float = 0.0, *, pressure: float = STANDARD_PRESSURE
+) -> Value:
     """Density of moist air, ideal gases. [kg/m³]
 
     Parameters
@@ -45,14 +48,16 @@ def air_density(T: Any, vapour_pressure: Any = 0.0, *, pressure: float = STANDAR
     return (dry + vapour_pressure / GAS_CONSTANT_VAPOUR) / T
 
 
-def stack_pressure(T_o: Any, T_i: Any, height: Any, *, p_o: Any = 0.0, p_i: Any = 0.0) -> Any:
+def stack_pressure(
+    T_o: Value, T_i: Value, height: float, *, p_o: Value | float = 0.0, p_i: Value | float = 0.0
+) -> Value:
     """Stack pressure at a height above the neutral plane, Δp = (ρ_o − ρ_i)·g·z. [Pa]
 
     Parameters
     ----------
     T_o, T_i : float or array
         Outdoor and indoor air temperature. [K]
-    height : float or array
+    height : float
         Above the neutral plane; below it negative. [m]
     p_o, p_i : float or array
         Vapour pressures; 0 leaves moisture out. [Pa]
@@ -60,7 +65,9 @@ def stack_pressure(T_o: Any, T_i: Any, height: Any, *, p_o: Any = 0.0, p_i: Any 
     return (air_density(T_o, p_o) - air_density(T_i, p_i)) * GRAVITY * height
 
 
-def wind_speed_at(speed: Any, height: float, *, terrain: Terrain, met_height: float = 10.0) -> Any:
+def wind_speed_at(
+    speed: Value, height: float, *, terrain: Terrain, met_height: float = 10.0
+) -> Value:
     """Wind speed at a height on site from that of an open weather station. [m/s]
 
     U_H = U_met·(δ_met/z_met)^a_met·(H/δ)^a, ASHRAE Fundamentals ch. 24 (from memory). Valid below
@@ -84,7 +91,9 @@ def wind_speed_at(speed: Any, height: float, *, terrain: Terrain, met_height: fl
     return speed * (delta_met / met_height) ** a_met * (height / delta) ** a
 
 
-def pressure_coefficient(angle: Any, *, side_ratio: float = 1.0, at_normal: float = 0.6) -> Any:
+def pressure_coefficient(
+    angle: npt.ArrayLike, *, side_ratio: float = 1.0, at_normal: float = 0.6
+) -> Array:
     """Mean wind pressure coefficient of a wall of a low building. [-]
 
     Swami & Chandra 1988 (from memory): Cp/Cp(0) = ln(1.248 − 0.703 sin(α/2) − 1.175 sin²α +
@@ -225,12 +234,12 @@ def leakage_from_test(
     return Leakage(flow * _FLOW_UNITS[unit] / pressure**exponent, exponent)
 
 
-def leak_flow(leak: Leakage, pressure: Any) -> Any:
+def leak_flow(leak: Leakage, pressure: Value) -> Value:
     """Flow through the leak, with the sign of the pressure. [m³/(s·m²)]"""
     return np.sign(pressure) * leak.coefficient * np.abs(pressure) ** leak.exponent
 
 
-def leak_pressure(leak: Leakage, flow: Any) -> Any:
+def leak_pressure(leak: Leakage, flow: Value) -> Value:
     """Pressure that drives a flow: the inverse of `leak_flow`. [Pa]"""
     if leak.coefficient <= 0.0:
         raise InputError("leakage: an airtight wall has no pressure for a flow")

@@ -7,7 +7,7 @@ temperature for this purpose; knows nothing of the march. Flow is counted upward
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +16,7 @@ from hygro.constants import GRAVITY, HEAT_CAPACITY_AIR
 from hygro.data_files import table
 from hygro.errors import InputError, SolveError, near_matches
 from hygro.wall.flow import air_density
+from weather.arrays import Numbers, Value
 
 Array = npt.NDArray[np.float64]
 
@@ -98,7 +99,7 @@ def loss_coefficient(gap: GapGeometry) -> float:
     return sum((channel / (gap.discharge * opening)) ** 2 for opening in (gap.bottom, gap.top))
 
 
-def friction_factor(reynolds: Any) -> Any:
+def friction_factor(reynolds: Value) -> Value:
     """Friction factor between parallel plates on the hydraulic diameter 2·depth. [-]
 
     The greater of 96/Re (laminar, exact) and 0.3164/Re^0.25 (Blasius, to Re 10⁵, from memory);
@@ -108,7 +109,7 @@ def friction_factor(reynolds: Any) -> Any:
     return np.maximum(96.0 / re, 0.3164 / re**0.25)
 
 
-def pressure_loss(gap: GapGeometry, velocity: Any, density: Any) -> Any:
+def pressure_loss(gap: GapGeometry, velocity: Value, density: Value | float) -> Value:
     """Pressure that drives a velocity through openings and channel. [Pa]
 
     Δp = (ζ + f·H/D)·½ρu², D = 2·depth; the laminar channel part is 12·μ·H·u/d².
@@ -119,7 +120,7 @@ def pressure_loss(gap: GapGeometry, velocity: Any, density: Any) -> Any:
     return np.sign(velocity) * (loss_coefficient(gap) + friction) * 0.5 * density * u**2
 
 
-def channel_velocity(gap: GapGeometry, pressure: Any, density: Any) -> Array:
+def channel_velocity(gap: GapGeometry, pressure: Numbers, density: Numbers) -> Array:
     """Velocity for a driving pressure, with its sign: the inverse of `pressure_loss`. [m/s]
 
     Laminar flow by the closed form of the quadratic; where that comes out turbulent, fixed-point

@@ -24,6 +24,7 @@ from hygro.fields import (
     within,
 )
 from hygro.problems import one_key, refuse, together
+from hygro.spelling import spelled
 from hygro.wall.layer_material import LayerMaterial
 
 Fill = Literal["air", "filled", "outdoor_air"]
@@ -72,7 +73,7 @@ class Joints:
                 f"{self.spacing:g} m; is it in mm?",
             )
         given, wanted = self.fill_conductivity, self.fill == "filled"
-        together("fill_conductivity", "fill = 'filled'", given=given, wanted=wanted)
+        together("fill_conductivity", spelled("fill", "filled"), given=given, wanted=wanted)
 
     @property
     def opened(self) -> float:
@@ -123,10 +124,10 @@ class Attachment:
     def __post_init__(self) -> None:
         """Refuse keys of the other kind, and more metal than wall."""
         point, line = (self.kind == kind for kind in ("point", "line"))
-        together("diameter", "kind = 'point'", given=self.diameter, wanted=point)
-        together("thickness", "kind = 'line'", given=self.thickness, wanted=line)
+        together("diameter", spelled("kind", "point"), given=self.diameter, wanted=point)
+        together("thickness", spelled("kind", "line"), given=self.thickness, wanted=line)
         if line:
-            together("row_spacing", "kind = 'point'", given=self.row_spacing, wanted=False)
+            together("row_spacing", spelled("kind", "point"), given=self.row_spacing, wanted=False)
         if not self.share < 0.2:
             raise InputError(
                 f"metal is {self.share:g} of the wall area: must be below 0.2; is the size in mm?"

@@ -54,7 +54,15 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
 
     The canonical climate stamps the end of each hour; the first hour starts from its own end state,
     so that N stamps give N hours.
+
+    Raises
+    ------
+    WeatherError
+        A value of the climate is out of bounds, or one that is needed is missing.
     """
+    from weather.canonical import require_sound
+
+    require_sound(climate, ("temperature", "vapour_pressure", "wind_speed"), purpose="every wall")
     outdoor_T = _instants(climate["temperature"].values)
     outdoor_p = _instants(climate["vapour_pressure"].values)
     time = climate["time"].values.astype("datetime64[ns]")

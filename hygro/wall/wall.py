@@ -12,9 +12,9 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Discriminator, Tag
 
-from hygro.declare import declared, set_once
+from hygro.declare import declared, set_once, written
 from hygro.errors import InputError, near_matches
-from hygro.fields import AirFlowRate, Azimuth, Name, Text, Tilt, counted
+from hygro.fields import ONE, AirFlowRate, Azimuth, Name, Text, Tilt, counted
 from hygro.problems import Problem, RefusedError, refuse
 from hygro.wall.barrier import placed
 from hygro.wall.elements import Element, Gap, Initial, Layer, Membrane
@@ -64,7 +64,7 @@ class Wall:
     """
 
     name: Name
-    layers: Annotated[tuple[Element, ...], counted(0, MOST_ELEMENTS)]
+    layers: Annotated[tuple[Element, ...], counted(0, MOST_ELEMENTS), ONE]
     azimuth: Azimuth = 0.0
     tilt: Tilt = 90.0
     initial: Initial = Initial()
@@ -85,6 +85,12 @@ class Wall:
         if problems:
             raise RefusedError("", problems)
         refuse_inside_out(self.layers)
+
+    def __repr__(self) -> str:
+        """Write a line for each element, and what else differs from the defaults."""
+        rest = written(self, ("name", "layers")).removesuffix(")").partition("(")[2]
+        lines = "".join(f"    {element!r},\n" for element in self.layers)
+        return f"Wall({self.name!r}, [\n{lines}]{', ' if rest else ''}{rest})"
 
     @property
     def solids(self) -> tuple[Layer, ...]:

@@ -85,7 +85,7 @@ def test_hours_of_wetness_are_counted_per_year_and_not_in_frost() -> None:
 
 def crossed(**more: object) -> tuple[Wall, Layer, Attachment]:
     """100 mm of insulation with screws of 20 mm² before a board."""
-    screws = Attachment("screws", 6.0**-0.5, (8e-5 / math.pi) ** 0.5, **more)  # type: ignore[arg-type]
+    screws = Attachment("screws", 6.0**-0.5, (8e-5 / math.pi) ** 0.5, **more)
     layer = Layer(plain(0.035), 0.10, name="insulation", attachments=(screws,))
     wall = Wall("w", (layer, Layer(plain(0.13), 0.012, name="board")), outside=STILL)
     return wall, layer, screws

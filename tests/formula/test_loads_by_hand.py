@@ -44,7 +44,7 @@ def climate() -> xr.Dataset:
 
 
 def loads(**more: object) -> Loads:
-    return build_loads(frame(**more), climate(), ROOM)  # type: ignore[arg-type]
+    return build_loads(frame(**more), climate(), ROOM)
 
 
 def test_absorbed_sun_is_absorptance_times_sun_on_the_plane() -> None:

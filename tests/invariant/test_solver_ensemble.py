@@ -157,7 +157,7 @@ def test_a_wall_that_stops_leaves_the_others_be() -> None:
 
 def test_a_wall_that_cannot_start_leaves_the_others_be() -> None:
     wall = wall_of("osb", 0.6)
-    wet = replace(wall.layers[0], initial=Initial(moisture_content=9.0))  # type: ignore[type-var]
+    wet = replace(wall.layers[0], initial=Initial(moisture_content=9.0))
     full = replace(wall, name="too full", layers=(wet, *wall.layers[1:]))
     cases = [(wall, random_loads(wall, seed, 30)) for seed in range(WORTH + 1)]
     cases[2] = (full, cases[2][1])

@@ -139,7 +139,7 @@ def _element(element: object) -> str:
     if isinstance(element, Gap):
         return f"gap {element.depth:.3f}"
     size = f" {element.thickness:.3f}" if isinstance(element, Layer) else ""
-    return element.material.key + size  # type: ignore[attr-defined]
+    return element.material.key + size
 
 
 def twins_of(wall: Wall, loads: Loads, gap_rate: np.ndarray) -> Iterator[Twin]:

@@ -80,6 +80,15 @@ RULES = [
         "after 9000 h comes after the end of the run, 8760 h",
     ),
     (('base = "plain"', 'base = "plain"\noutside.rain = "none"'), "unusual", "brings nothing"),
+    # fibre cement is sold in about 6 to 20 mm, osb from about 6 mm, batts up to about 300 mm
+    *(
+        ((f'thickness = "{given}"', f'thickness = "{odd}"'), "unusual", words)
+        for given, odd, words in (
+            ("8 mm", "0.6 m", "is 600 mm of Fibre-cement siding"),
+            ("11 mm", "1.1 mm", "is 1.1 mm of Oriented strand board"),
+            ("140 mm", "1.4 m", "is 1400 mm of Glass-fibre batt"),
+        )
+    ),
 ]  # fmt: skip
 
 

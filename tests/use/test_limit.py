@@ -55,6 +55,15 @@ def test_a_window_inside_the_range_has_two_edges() -> None:
     assert f"below that, at {window.low.outside:.4g} perm" in said
 
 
+def test_a_limit_is_written_in_a_few_lines() -> None:
+    trials = tuple(Trial(float(x), x in (2, 3), ("mc",), (f"too wet at {x}",)) for x in range(1, 5))
+    told = repr(Limit(trials))
+    assert "between 2 and 3" in told
+    assert "at 1" in told
+    assert "too wet at 4" in told
+    assert len(told) < 400
+
+
 def test_two_windows_are_both_told() -> None:
     found = limit(passing(lambda x: x < 2.0 or 5.0 < x < 8.0), 0.0, 10.0)
     assert len(found.windows) == 2

@@ -161,7 +161,7 @@ def test_a_leak_that_dries_the_wall_is_told() -> None:
         )
 
     contents = {"tight": 0.12, "rain": 0.19, "air": 0.118, "both": 0.15}
-    notes = leak_notes({name: outcome(name, x) for name, x in contents.items()})  # type: ignore[misc]
+    notes = leak_notes({name: outcome(name, x) for name, x in contents.items()})
     assert notes == (
         "the air leak dries the wall: highest 30-day moisture content of 'osb' 15.0 % with it, "
         "19.0 % without (rain); do not count on it",

@@ -78,7 +78,7 @@ def test_what_is_not_hard_advises_and_never_fails() -> None:
 def test_show_judges_by_the_criteria_of_the_case_and_repeats_the_cautions(run, folder) -> None:
     assert run.exit_code == 0, run.output
     shown = words(hygro("show", str(folder / "leaky-service.nc")).output)
-    assert "leaky, with its rain leaks alone: fails" in shown
+    assert "leaky, with its rain leaks alone, service alone: fails" in shown
     assert "limit at most 1.0 %: beyond limit" in shown
     assert "the first 3 days are left out" in shown
     for caution in ("average year", "One dimension", "no proof of compliance", "other scenarios"):
