@@ -9,9 +9,16 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hygro.assess.condensation import NEAR, condensate, hourly_mass, loose_condensate
+from hygro.assess.condensation import (
+    NEAR,
+    condensate,
+    hourly_mass,
+    loose_condensate,
+    loose_layers,
+    sorbed_water,
+)
 from hygro.assess.places import Face, interface_index, surface, surfaces
-from hygro.assess.select import HOURS_PER_YEAR, flags, series, text
+from hygro.assess.select import HOURS_PER_YEAR, series, text
 from hygro.assess.series import Exceedance, exceedance
 
 FORMS = 1e-4
@@ -31,9 +38,12 @@ def formed(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArra
     InputError
         The interface is not in this wall.
     """
-    tight = _tight(ds, interface)
-    held = (loose_condensate if len(tight) else condensate)(ds, interface, near=near)
-    rise = np.diff(held.values) + _ran_off(ds, interface, tight)
+    tight, sorbed = _tight(ds, interface), sorbed_water(ds)
+    if len(tight):
+        held = loose_condensate(ds, interface, near=near, sorbed=sorbed)
+    else:
+        held = condensate(ds, interface, near=near)
+    rise = np.diff(held.values) + _ran_off(ds, interface, tight, sorbed)
     return series(
         ds,
         np.concatenate([[0.0], rise.clip(min=0.0)]),
@@ -59,21 +69,24 @@ def forming(found: xr.DataArray) -> Exceedance:
 
 def _tight(ds: xr.Dataset, interface: str) -> list[int]:
     """Layers at an interface that take up no liquid, wood left out."""
-    loose = (flags(ds, "layer_absorbent") == 0) & (flags(ds, "layer_wood_based") == 0)
-    k = interface_index(ds, interface)
+    loose, k = loose_layers(ds), interface_index(ds, interface)
     return [s.layer for s in surfaces(ds) if s.interface == k and loose[s.layer]]
 
 
-def _ran_off(ds: xr.Dataset, interface: str, layers: list[int]) -> np.ndarray:
+def _ran_off(ds: xr.Dataset, interface: str, layers: list[int], sorbed: np.ndarray) -> np.ndarray:
     """What drained in each hour from layers whose wetter face lies there. (N,) [kg/m²]"""
     total = np.zeros(ds.sizes["time"] - 1)
     if "layer_source" not in ds.variables:
         return total
+
+    def standing(name: str) -> np.ndarray:
+        return loose_condensate(ds, name, sorbed=sorbed).values[1:]
+
     out = -hourly_mass(ds, "layer_source")
-    here = loose_condensate(ds, interface).values[1:]
-    for layer in layers:
+    drained = [layer for layer in layers if (out[:, layer] > 0.0).any()]
+    for layer in drained:
         faces = {text(ds, "interface_name")[s.interface] for s in surfaces(ds) if s.layer == layer}
-        others = [loose_condensate(ds, name).values[1:] for name in faces - {interface}]
+        here, others = standing(interface), map(standing, faces - {interface})
         wetter = np.all([here >= there for there in others], axis=0)
         total += np.where(wetter, out[:, layer].clip(min=0.0), 0.0)
     return total

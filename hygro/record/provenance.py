@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
+from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
@@ -75,9 +76,15 @@ def stored_settings(record: xr.Dataset) -> Settings:
 
 def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
     try:
-        return read_or_refuse(kind, json.loads(record.attrs[name]), f"stored {name}")
+        return _read(kind, record.attrs[name], f"stored {name}")
     except (KeyError, TypeError, ValueError, RecursionError) as error:
         raise RecordError(f"attribute '{name}' of the record cannot be read: {error}") from error
+
+
+@lru_cache(maxsize=32)
+def _read(kind: type, text: str, where: str) -> Any:
+    """Values do not change: the ratings of a record read its wall once."""
+    return read_or_refuse(kind, json.loads(text), where)
 
 
 def climate_attributes(climate: xr.Dataset) -> Data:

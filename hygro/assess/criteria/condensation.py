@@ -46,7 +46,8 @@ def _run_off(rated: Rated, row: Criterion) -> Iterator[Finding]:
     names = text(rated.record, "interface_name")
     # Interface k stands between layers k-1 and k; the cladding's own faces are left out.
     inward = names[2:-1]
-    peaks = {n: peak(loose_condensate(rated.record, n).values, rated.times) for n in inward}
+    ds, sorbed = rated.record, rated.sorbed
+    peaks = {n: peak(loose_condensate(ds, n, sorbed=sorbed).values, rated.times) for n in inward}
     if peaks:
         worst = max(peaks, key=lambda name: peaks[name].value)
         yield row.finding(worst, *peaks[worst])

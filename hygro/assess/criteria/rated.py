@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 import xarray as xr
 
+from hygro.assess.condensation import sorbed_water
 from hygro.assess.growth import wood_layers
 from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
@@ -61,6 +62,11 @@ class Rated:
     def layers(self) -> tuple[str, ...]:
         """Names of the layers, outdoors to indoors."""
         return text(self.record, "layer_name")
+
+    @cached_property
+    def sorbed(self) -> np.ndarray:
+        """What each layer holds at 95 % RH; see `hygro.assess.condensation.sorbed_water`."""
+        return sorbed_water(self.record)
 
     @cached_property
     def wood(self) -> tuple[int, ...]:
