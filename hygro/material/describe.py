@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple, TypeAlias
 
 from hygro.constants import PERM
 from hygro.material.library import get, library
-from hygro.material.model import AnyMaterial, Material, SheetMaterial
+from hygro.material.model import NOT_STATED, AnyMaterial, Material, SheetMaterial
 from hygro.material.vapour import DRY_CUP_RH, WET_CUP_RH
 from hygro.units import BTU, FOOT, INCH, POUND, R_IP, RANKINE
 
@@ -156,7 +156,7 @@ def _sheet(m: SheetMaterial) -> Iterator[_Line]:
         yield "permeance", f"{rh:.0%} rh", float(m.permeance.permeance(rh)), "permeance"
     yield "thermal_resistance", "", m.thermal_resistance, "resistance"
     yield "liquid_tight", "", _yes(m.liquid_tight), "plain"
-    yield "mould_class", "", m.mould_class, "plain"
+    yield "mould_class", "", m.mould_class or NOT_STATED, "plain"
 
 
 def _layer(m: Material) -> Iterator[_Line]:
@@ -172,7 +172,9 @@ def _layer(m: Material) -> Iterator[_Line]:
     yield from _water(m)
     yield "wood_based", "", _yes(m.wood_based), "plain"
     yield "absorbent", "", _yes(m.absorbent), "plain"
-    yield "mould_class", "", m.mould_class, "plain"
+    yield "mould_class", "", m.mould_class or NOT_STATED, "plain"
+    yield "corrosion_class", "", m.corrosion_class or NOT_STATED, "plain"
+    yield "s_crit", "", NOT_STATED if m.s_crit is None else m.s_crit, "fraction"
     if m.air_permeability is not None:
         yield "air_permeability", "", m.air_permeability, "air permeability"
 
