@@ -142,10 +142,24 @@ def details(
     default = material.sources.get("default", source_unknown)
     found = []
     for prop, condition, value, kind in lines:
+        if value == NOT_STATED:
+            found.append(Detail(prop, condition, NOT_STATED, "", NO_VALUE))
+            continue
         number = value if isinstance(value, str) else _in(value, kind, units)
-        source = material.sources.get(prop, default)
+        source = _for_people(material.sources.get(prop, default))
         found.append(Detail(prop, condition, number, _UNITS[kind][units][0], source))
     return found
+
+
+NO_VALUE = "no value is known that holds for more than one product"
+"""What stands for the source of a property that is not stated."""
+
+
+def _for_people(source: str) -> str:
+    """Words of the data on how surely a value is known, as a reader of the sheet meets them."""
+    typical = "typical value, not checked against a document"
+    plain = source.replace("typical value, from memory", typical)
+    return plain.replace("from memory", "not checked against the document")
 
 
 _Line: TypeAlias = tuple[str, str, float | str, str]
