@@ -25,7 +25,7 @@ from hygro.wall.wall import Wall
 YEAR = 8760
 
 
-def frozen_three_times(wet: float, s_crit: float) -> object:
+def frozen_three_times(wet: float, s_crit: float, w_free: float = 290.0) -> object:
     """Three nights at -10 °C; full pores hold 300 kg/m³; `wet` kg/m³ at the second and third."""
     hours = 240
     temperature = np.full(hours + 1, 283.15)
@@ -33,7 +33,7 @@ def frozen_three_times(wet: float, s_crit: float) -> object:
         temperature[start : start + 12] = 263.15
     content = np.full(hours + 1, 60.0)
     content[60:140] = wet
-    layers = (CLADDING._replace(s_crit=s_crit), OSB, BOARD)
+    layers = (CLADDING._replace(s_crit=s_crit, w_free=w_free), OSB, BOARD)
     return record(layers, hours=hours, temperature=temperature, water=content)
 
 
@@ -56,7 +56,7 @@ def test_a_lower_critical_saturation_fails_what_a_higher_one_keeps() -> None:
 
 
 def test_without_a_stated_saturation_frost_is_told_and_never_kept() -> None:
-    ds = frozen_three_times(290.0, float("nan"))
+    ds = frozen_three_times(290.0, float("nan"), 200.0)
     (row,) = verdict(ds).of("frost")
     assert (row.value, row.passed) == (None, None)
     assert "states no critical saturation" in row.reason
@@ -65,6 +65,16 @@ def test_without_a_stated_saturation_frost_is_told_and_never_kept() -> None:
         freeze_thaw(ds, "cladding")
     older = ds.drop_vars("layer_s_crit")  # a record that does not hold it
     assert verdict(older).of("frost")[0].passed is None
+
+
+def test_a_saturation_that_water_cannot_reach_is_no_pass() -> None:
+    # free saturation 200 of 300 kg/m³: 67 %, critical 85 %: within by construction, so not judged
+    (row,) = verdict(frozen_three_times(190.0, 0.85, 200.0)).of("frost")
+    assert (row.value, row.passed) == (None, None)
+    assert "lies above free saturation 67 %" in row.reason
+    assert "2 above 90 %" in row.reason
+    (beyond,) = verdict(frozen_three_times(260.0, 0.85, 200.0)).of("frost")  # overfilled: it counts
+    assert (beyond.value, beyond.passed) == (2.0, False)
 
 
 @pytest.mark.parametrize(

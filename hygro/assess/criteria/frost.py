@@ -24,9 +24,20 @@ def _cycles(rated: Rated, row: Criterion) -> Iterator[Finding]:
         name = rated.layers[index]
         critical = stated_saturation(ds, name)
         if critical is None:
-            yield row.finding(name, None, note=_told(rated, int(index)))
+            told = f"the material states no critical saturation: {_told(rated, int(index))}"
+            yield row.finding(name, None, note=told)
+            continue
+        found = freeze_thaw(ds, name, saturation=critical)
+        free = float(array(ds, "layer_w_free")[index] / array(ds, "layer_w_max")[index])
+        if critical > free and not found.cycles:
+            # capillary water stops at free saturation: no run could show a freeze beyond it
+            told = (
+                f"the critical saturation {100 * critical:.0f} % of the pores lies above free "
+                f"saturation {100 * free:.0f} %, and the slow filling of air pores beyond it is "
+                f"not computed: {_told(rated, int(index))}"
+            )
+            yield row.finding(name, None, note=told)
         else:
-            found = freeze_thaw(ds, name, saturation=critical)
             yield row.finding(name, found.cycles, note=_reason(found, critical))
 
 
@@ -50,10 +61,7 @@ def _told(rated: Rated, index: int) -> str:
     highest = 100.0 * found[0].highest_saturation * full / free
     pairs = zip(found, LEVELS, strict=True)
     counts = ", ".join(f"{item.cycles} above {100 * level:.0f} %" for item, level in pairs)
-    return (
-        "the material states no critical saturation: freezes by share of free "
-        f"saturation {counts}; highest while frozen {highest:.0f} %"
-    )
+    return f"freezes by share of free saturation {counts}; highest while frozen {highest:.0f} %"
 
 
 FROST = Criterion(
@@ -64,7 +72,7 @@ FROST = Criterion(
     source="after Fagerlund: frost harms above a critical saturation of the pores, which is a "
     "property of the material and must be measured",
     origin="from memory",
-    note="judged where the material states its s_crit; otherwise counted and never passed; soft, "
-    "because a typical value is not that of the product",
+    note="judged where the material states its s_crit and water can reach it; else counted and "
+    "never passed; soft, because a typical value is not that of the product",
     judge=_cycles,
 )
