@@ -18,8 +18,8 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
 
 NO_METAL = (
-    "nothing hard looks at metal: steel is not known to touch the sheathing, and the coating of "
-    "fasteners is not known"
+    "nothing hard looks at metal: steel is not known to touch the sheathing, and no attachment "
+    "states its corrosion_class"
 )
 
 
@@ -92,7 +92,8 @@ def merged(service: Verdict, closing: Verdict) -> Verdict:
 
 def _notes(findings: Sequence[Finding]) -> tuple[str, ...]:
     metal = [f for f in findings if f.criterion.key == "corrosion"]
-    return (NO_METAL,) if metal and not any(f.hard for f in metal) else ()
+    looks = (f for f in findings if f.criterion.key in ("corrosion", "corrosion_class"))
+    return (NO_METAL,) if metal and not any(f.hard for f in looks) else ()
 
 
 def _findings(item: Judged, rated: Rated) -> tuple[Finding, ...]:

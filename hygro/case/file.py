@@ -15,6 +15,7 @@ from hygro.fields import ONE, Count, Flag, Name, Number, Text, counted, within
 from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Element
+from hygro.wall.site import Site
 from hygro.wall.wall import MOST_ELEMENTS, Wall
 
 Months = Annotated[Count, Field(ge=1, le=12)]
@@ -160,6 +161,8 @@ class CaseFile:
         How the runs are computed.
     criteria : table
         How they are judged.
+    site : table
+        Surroundings of the walls that say nothing else.
     materials : tables
         Own materials by key; `like = "osb"` starts from another.
     material_files : list of str
@@ -172,5 +175,6 @@ class CaseFile:
     wall: Annotated[tuple[WallEntry, ...], counted(1)]
     settings: SettingsEntry = SettingsEntry()
     criteria: CriteriaEntry = CriteriaEntry()
+    site: Site = Site()
     materials: dict[str, dict[str, object]] = dataclasses.field(default_factory=dict)
     material_files: tuple[Text, ...] = ()

@@ -32,6 +32,7 @@ from hygro.study.plan import Repeat
 from hygro.types import Data
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
+from hygro.wall.site import Site
 from hygro.wall.wall import Wall
 
 LARGEST = 5.0
@@ -235,10 +236,15 @@ def _walls(file: CaseFile) -> tuple[list[CaseWall], list[Problem]]:
     for entry in file.wall:
         room = _room_name(entry, file, problems)
         if room in file.room:
-            first = CaseWall(entry.wall, file.room[room], room)
+            first = CaseWall(_on_site(entry.wall, file), file.room[room], room)
             walls += [first, *_second_paths(entry, first, problems)]
         problems += _wetted_again(entry, file.settings)
     return walls, problems
+
+
+def _on_site(wall: Wall, file: CaseFile) -> Wall:
+    """Return the wall with the site of the case, unless it has its own."""
+    return replace(wall, site=file.site) if wall.site == Site() else wall
 
 
 def _second_paths(entry: WallEntry, first: CaseWall, problems: list[Problem]) -> list[CaseWall]:

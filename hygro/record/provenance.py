@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from hygro.constants import STANDARD_PRESSURE
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import RecordError, SolveError
 from hygro.solve.problem import hourly_loads
@@ -55,6 +56,7 @@ def attributes(
         "steps_rejected": counters["rejected"],
         "stage_retries": counters["retries"],
         "evaluations": counters["evaluations"],
+        "air_pressure": loads.pressure,
         "assumptions": json.dumps(list(loads.assumptions), ensure_ascii=False),
         "versions": json.dumps(_versions(), sort_keys=True),
         "Conventions": "CF-1.8",
@@ -99,6 +101,8 @@ def loads_hash(loads: Loads) -> str:
     digest = hashlib.sha256()
     for name in ("instant", "mean", "gap_rate", "wind", "source", "air"):
         digest.update(np.ascontiguousarray(getattr(packed, name)).tobytes())
+    if loads.pressure != STANDARD_PRESSURE:  # records from before it was stored keep their hash
+        digest.update(np.float64(loads.pressure).tobytes())
     return digest.hexdigest()
 
 

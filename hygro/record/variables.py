@@ -81,6 +81,21 @@ TABLE: tuple[Variable, ...] = (
     ),
     _coordinate("layer_mould_class", "", "layer", "mould sensitivity class", dtype="str"),
     _coordinate(
+        "layer_corrosion_class",
+        "",
+        "layer",
+        "of metal the corrosivity category it bears, else what it does to metal",
+        dtype="str",
+        optional=True,
+    ),
+    _coordinate(
+        "layer_s_crit",
+        "1",
+        "layer",
+        "critical saturation for frost, share of the pores; not-a-number: not stated",
+        optional=True,
+    ),
+    _coordinate(
         "layer_w_free", "kg m-3", "layer", "water content at free saturation", low=0, high=1e3
     ),
     _coordinate(

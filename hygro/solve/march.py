@@ -145,7 +145,7 @@ def prepare(
     check_loads(wall, loads)
     grid = build_grid(wall, settings.accuracy, cells=cells, parts=settings.parts)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)
-    problem = build_problem([(wall, grid)], settings, 1)
+    problem = build_problem([(wall, grid, loads.pressure)], settings, 1)
     return Setup(wall, loads, settings, grid, faces, problem)
 
 
@@ -281,7 +281,9 @@ def make_batch(setups: tuple[Setup, ...]) -> Batch:
     one = setups[0]
     problem = one.problem
     if width > 1:
-        problem = build_problem([(s.wall, s.grid) for s in setups], one.settings, width)
+        problem = build_problem(
+            [(s.wall, s.grid, s.loads.pressure) for s in setups], one.settings, width
+        )
     sources = len(problem.source)
     rates = [
         spread(s.loads.source, places_in(problem.source, s.problem.source), sources) for s in setups

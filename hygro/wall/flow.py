@@ -49,7 +49,13 @@ def air_density(
 
 
 def stack_pressure(
-    T_o: Value, T_i: Value, height: float, *, p_o: Value | float = 0.0, p_i: Value | float = 0.0
+    T_o: Value,
+    T_i: Value,
+    height: float,
+    *,
+    p_o: Value | float = 0.0,
+    p_i: Value | float = 0.0,
+    pressure: float = STANDARD_PRESSURE,
 ) -> Value:
     """Stack pressure at a height above the neutral plane, Δp = (ρ_o − ρ_i)·g·z. [Pa]
 
@@ -61,8 +67,14 @@ def stack_pressure(
         Above the neutral plane; below it negative. [m]
     p_o, p_i : float or array
         Vapour pressures; 0 leaves moisture out. [Pa]
+    pressure : float
+        Of the air at the site. [Pa]
     """
-    return (air_density(T_o, p_o) - air_density(T_i, p_i)) * GRAVITY * height
+    outdoor, indoor = (
+        air_density(T_o, p_o, pressure=pressure),
+        air_density(T_i, p_i, pressure=pressure),
+    )
+    return (outdoor - indoor) * GRAVITY * height
 
 
 def wind_speed_at(
@@ -169,7 +181,13 @@ class Pressures(NamedTuple):
 
 
 def wall_pressures(
-    exposure: Exposure, *, T_o: Array, T_i: Array, wind_speed: Array, wind_direction: Array
+    exposure: Exposure,
+    *,
+    T_o: Array,
+    T_i: Array,
+    wind_speed: Array,
+    wind_direction: Array,
+    pressure: float = STANDARD_PRESSURE,
 ) -> Pressures:
     """Hourly pressure difference across the wall from stack, wind and fans. [Pa]
 
@@ -183,6 +201,8 @@ def wall_pressures(
         At 10 m in open country. [m/s]
     wind_direction : array
         Where the wind comes from, clockwise from north; may be NaN in calm hours. [deg]
+    pressure : float
+        Of the air at the site. [Pa]
     """
     speed = wind_speed_at(wind_speed, exposure.building_height, terrain=exposure.terrain)
     calm = speed == 0.0
@@ -191,8 +211,9 @@ def wall_pressures(
         raise InputError(f"wind: wind_direction[{k}] is missing although wind blows")
     angle = np.where(calm, 0.0, wind_direction) - exposure.azimuth
     outside = pressure_coefficient(angle, side_ratio=exposure.side_ratio)
-    wind = 0.5 * air_density(T_o) * speed**2 * (exposure.indoor_coefficient - outside)
-    stack = stack_pressure(T_o, T_i, exposure.above_neutral)
+    density = air_density(T_o, pressure=pressure)
+    wind = 0.5 * density * speed**2 * (exposure.indoor_coefficient - outside)
+    stack = stack_pressure(T_o, T_i, exposure.above_neutral, pressure=pressure)
     return Pressures(stack, wind, np.full(np.shape(wind), exposure.fan_pressure))
 
 
@@ -232,6 +253,15 @@ def leakage_from_test(
     if not (flow >= 0.0 and pressure > 0.0):
         raise InputError(f"leakage: flow = {flow} at {pressure} Pa: must not be negative")
     return Leakage(flow * _FLOW_UNITS[unit] / pressure**exponent, exponent)
+
+
+def leak_at(leak: Leakage, pressure: float) -> Leakage:
+    """The leak in air of a pressure [Pa]: C = C0 (ρ0/ρ)^(1 − n), ASTM E779 (from memory).
+
+    Thinner air flows faster through an orifice (n = 0.5), as fast through a laminar crack (n = 1).
+    """
+    thin = STANDARD_PRESSURE / pressure
+    return Leakage(leak.coefficient * thin ** (1.0 - leak.exponent), leak.exponent)
 
 
 def leak_flow(leak: Leakage, pressure: Value) -> Value:

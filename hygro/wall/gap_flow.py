@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from hygro.constants import GRAVITY, HEAT_CAPACITY_AIR
+from hygro.constants import GRAVITY, HEAT_CAPACITY_AIR, STANDARD_PRESSURE
 from hygro.data_files import table
 from hygro.errors import InputError, SolveError, near_matches
 from hygro.wall.flow import air_density
@@ -80,6 +80,8 @@ class GapWeather(NamedTuple):
     """Indoor air. [K]"""
     wind_speed: Array
     """At the facade. [m/s]"""
+    pressure: float = STANDARD_PRESSURE
+    """Of the air at the site. [Pa]"""
 
 
 class GapState(NamedTuple):
@@ -158,8 +160,9 @@ def driving_pressure(
 
     ½ρ_o·U²·ΔCp + (ρ_o − ρ_gap)·g·H. Without `p_gap` the gap air is as moist as outdoors.
     """
-    rho_o = air_density(weather.T_o, weather.p_o)
-    rho_gap = air_density(T_gap, weather.p_o if p_gap is None else p_gap)
+    rho_o = air_density(weather.T_o, weather.p_o, pressure=weather.pressure)
+    moist = weather.p_o if p_gap is None else p_gap
+    rho_gap = air_density(T_gap, moist, pressure=weather.pressure)
     wind = 0.5 * rho_o * weather.wind_speed**2 * gap.wind_coefficient
     return np.asarray(wind + (rho_o - rho_gap) * GRAVITY * gap.height)
 
@@ -196,7 +199,7 @@ def gap_ventilation(
         raise InputError("gap: R_cladding and R_wall must be above 0 m²·K/W")
     U_c, U_w = 1.0 / R_cladding, 1.0 / R_wall
     still = (U_c * weather.T_cladding + U_w * weather.T_i) / (U_c + U_w)
-    rho = air_density(weather.T_o, weather.p_o)
+    rho = air_density(weather.T_o, weather.p_o, pressure=weather.pressure)
     per_speed = rho * HEAT_CAPACITY_AIR * gap.depth * (1.0 - gap.blocked) / gap.height
 
     def velocity(T: Array) -> Array:

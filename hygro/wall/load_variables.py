@@ -70,7 +70,7 @@ LOADS: MappingProxyType[str, Variable] = MappingProxyType(
             (0.0, 10.0),
             optional=True, cause="is it in air changes per hour?",
         ),
-        "wind": series(MEAN, "wind_speed", "m s-1", TIME, "wind speed at 10 m", (0.0, 100.0)),
+        "wind": series(MEAN, "wind_speed", "m s-1", TIME, "wind speed at the wall", (0.0, 100.0)),
         "source": series(
             MEAN, "source_rate", "1", ("time", "source"),
             "rate of each source: rain leak, wetting [kg m-2 s-1], air leak outward [m s-1]",

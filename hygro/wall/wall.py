@@ -20,6 +20,7 @@ from hygro.wall.barrier import placed
 from hygro.wall.elements import Element, Gap, Initial, Layer, Membrane
 from hygro.wall.leaks import Leaks, sorted_leaks
 from hygro.wall.order import refuse_inside_out
+from hygro.wall.site import Site
 from hygro.wall.surfaces import Inside, Outside
 from hygro.wall.washing import washed
 
@@ -57,6 +58,8 @@ class Wall:
         What gets in besides diffusion.
     air_flow : float or list
         Straight-through air flow, positive inward: one number or an hourly series. [m³/(s·m²)]
+    site : Site
+        Terrain, height and shelter for the wind, pressure of the air.
     sheathing : str, optional
         Layer to be judged as sheathing; left out: the verdict chooses.
     note : str
@@ -72,6 +75,7 @@ class Wall:
     inside: Inside = Inside()
     leaks: Annotated[Leaks, BeforeValidator(sorted_leaks)] = Leaks()
     air_flow: AirFlow | None = None
+    site: Site = Site()
     sheathing: Text | None = None
     note: Text = ""
 

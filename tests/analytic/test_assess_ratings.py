@@ -256,11 +256,11 @@ def test_freeze_thaw_counts_wet_passes_only():
     water = np.full((hours + 1, 4), 100.0)
     water[24 * 15 :, 0] = 280.0  # outer cell nearly full (w_max 300) in the last five days
     ds = record((CLADDING,), hours=hours, temperature=t, face_temperature=t, water=water)
-    rated = freeze_thaw(ds, "cladding")
+    rated = freeze_thaw(ds, "cladding", saturation=0.8)
     assert (rated.cycles, rated.all_cycles) == (5, 20)
     assert rated.depth == pytest.approx(0.0025)
     assert rated.highest_saturation == pytest.approx(280 / 300)
-    assert freeze_thaw(ds, "cladding", ("inner", 0.010)).cycles == 0
+    assert freeze_thaw(ds, "cladding", ("inner", 0.010), saturation=0.8).cycles == 0
 
 
 def test_flutter_around_one_limit_is_one_freeze():
@@ -269,15 +269,16 @@ def test_flutter_around_one_limit_is_one_freeze():
     celsius[20] = -2.0
     t = celsius + 273.15
     ds = record((CLADDING,), hours=48, temperature=t, face_temperature=t, water=290.0)
-    assert freeze_thaw(ds, "cladding").cycles == 2
+    assert freeze_thaw(ds, "cladding", saturation=0.8).cycles == 2
 
 
 def test_supercooled_water_without_ice_is_no_freeze():
     t = 273.15 - 6.0 * np.sin(2 * np.pi * np.arange(49) / 24)
     ice = np.where(np.arange(49) >= 24, 20.0, 0.0)
     options = {"hours": 48, "temperature": t, "face_temperature": t, "water": 290.0}
-    assert freeze_thaw(record((CLADDING,), **options), "cladding").cycles == 2
-    rated = freeze_thaw(record((CLADDING,), ice=ice, **options), "cladding")
+    dry = record((CLADDING,), **options)
+    assert freeze_thaw(dry, "cladding", saturation=0.8).cycles == 2
+    rated = freeze_thaw(record((CLADDING,), ice=ice, **options), "cladding", saturation=0.8)
     assert rated.cycles == 1
     assert rated.ice == pytest.approx(0.02 * 20.0)
 

@@ -217,7 +217,7 @@ def test_three_years_in_one_run_settle() -> None:
     """Case 10, short: the third year repeats the second within 1 % of the water held."""
     wall = framed()
     year = build_loads(wall, season(0, 8760), Constant(294.15, 0.45))
-    ours = sound(run(wall, repeat_loads(year, 3), Settings(accuracy="draft")))
+    ours = sound(run(wall, repeat_loads(year, 3), Settings(accuracy="normal")))
     late = water(ours)[-8760:] - water(ours)[-2 * 8760 : -8760]
     assert np.abs(late).max() <= 0.01 * water(ours).max()
 

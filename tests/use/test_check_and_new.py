@@ -143,7 +143,7 @@ def test_sheets_stand_side_by_side_and_hand_numbers_are_those_of_a_run(tmp_path:
     found = json.loads(hygro("check", case, "--json").stdout)
     (sheet,) = [s for s in found["sheets"] if s["wall"] == "plain"]
     assert (sheet["name"], sheet["side"], sheet["retarder"]) == ("paint", "inside", "III")
-    assert sheet["permeance"] == pytest.approx([286e-12] * 3)  # 5 perm times 57.2
+    assert sheet["permeance"] == pytest.approx([457.6e-12] * 3)  # 8 perm times 57.2
     run = json.loads(hygro("run", case, "--wall", "plain", "--json").stdout)[0]["runs"][0]
     for key in ("U", "outboard_share", "least_share", "winter_rh", "face_temperature"):
         assert found["walls"]["plain"][key] == run["hand"][key]

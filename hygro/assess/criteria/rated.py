@@ -14,6 +14,7 @@ from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
 from hygro.assess.places import Sheathing
 from hygro.assess.select import array, text, times
+from hygro.material.model import NOT_STATED
 from hygro.record.provenance import stored_wall
 from hygro.wall.codes import retarder_class
 from hygro.wall.elements import Membrane
@@ -138,3 +139,21 @@ class Rated:
             for layer in stored_wall(self.record).solids
         )
         return "the framing is of steel" if framed else ""
+
+    @cached_property
+    def steel_bears(self) -> str | None:
+        """Corrosivity category that steel studs behind the sheathing bear, where the wall says."""
+        if "wall" not in self.record.attrs:
+            return None
+        stated = (
+            layer.framing.corrosion_class
+            for layer in stored_wall(self.record).solids
+            if layer.framing is not None and layer.framing.conductivity is not None
+        )
+        return next(stated, None)
+
+    def contact(self, layer: int) -> str:
+        """What the material of a layer states of metal in contact with it."""
+        if "layer_corrosion_class" not in self.record.variables:
+            return NOT_STATED
+        return text(self.record, "layer_corrosion_class")[layer]
