@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from hygro.study.certainty import Certainty
     from hygro.study.compare import Compared
     from hygro.study.hand import HandNumbers
-from hygro.study.runs import Outcome
+    from hygro.study.runs import Outcome
 
 
 def _table(title: str, *columns: tuple[str, str]) -> Table:
