@@ -62,13 +62,14 @@ class Verdicts(NamedTuple):
         return self.limit is self.compare
 
 
-def pair(number: int) -> Pair:
-    """The pair of that number; the same in every run."""
+def pair(number: int, only: str = "") -> Pair:
+    """The pair of that number; the same in every run. `only` keeps the paths that hold it."""
     draw = random.Random(number)
     row = draw.choice(rows())
     wet = weather.has_rain(climate(row.place))
     wall = _leaky(row.wall, draw, wet=wet)
-    path, low, high = draw.choice(list(_numbers(wall, room(row.room))))
+    numbers = list(_numbers(wall, room(row.room)))
+    path, low, high = draw.choice([item for item in numbers if only in item[0]] or numbers)
     repeat: Repeat = draw.choice(("once", "once", "as needed"))
     return Pair(wall, row.place, room(row.room), path, low, high, repeat)
 
@@ -118,10 +119,11 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--pairs", type=int, default=200)
     options.add_argument("--first", type=int, default=0)
+    options.add_argument("--only", default="", help="part of the paths to vary, where there is one")
     chosen = options.parse_args()
     agree = edges = verdicts = 0
     for number in range(chosen.first, chosen.first + chosen.pairs):
-        given = pair(number)
+        given = pair(number, chosen.only)
         found = searched(given)
         both = list(asked(given, found))
         turns = sum(e is not None for w in found.windows for e in (w.low, w.high))
