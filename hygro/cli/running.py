@@ -75,6 +75,25 @@ def performed(
         )
 
 
+def reserved(case: Case, climate: xr.Dataset, compared: Sequence[Compared]) -> tuple[Compared, ...]:
+    """Return compared walls with their reserves, with progress on the terminal."""
+    from hygro.case import judging
+    from hygro.study.reserve import with_reserves
+    from hygro.terminal import progress
+
+    items = [case.wall(item.name) for item in compared]
+    with progress([f"{item.name}, reserve" for item in items]) as tell:
+        return with_reserves(
+            compared,
+            {item.name: (item.wall, item.room) for item in items},
+            climate,
+            settings=case.settings,
+            judging=judging(case),
+            repeat=case.repeat,
+            progress=lambda number: tell(number, 1.0, ""),
+        )
+
+
 def one_wall(results: Sequence[Outcome | Failure]) -> Compared:
     """Return the only wall of some results; raises `SolveError` where one of its runs failed."""
     from hygro.errors import SolveError

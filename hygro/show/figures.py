@@ -6,7 +6,7 @@ Draws what it is given; runs and rates nothing.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -94,6 +94,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
     columns = [("without leaks", tight)] + (
         [("with the leaks of the case", leaky)] if leaky else []
     )
+    named = {item.name: f"\n{item.reserve.words}" for item in compared if item.reserve is not None}
     width = 5.6 * len(columns) + LABEL_WIDTH
     figure = Figure(figsize=(width, 9.2), facecolor=style.PAPER, dpi=120)
     FigureCanvasAgg(figure)
@@ -111,7 +112,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
         top = _top(panel, [*tight, *leaky])
         for column, (heading, outcomes) in enumerate(columns):
             axes = figure.add_subplot(grid[row, column])
-            _panel(axes, panel, outcomes, order, top, last=column == len(columns) - 1)
+            _panel(axes, panel, outcomes, order, top, named, last=column == len(columns) - 1)
             if column == 0:
                 axes.set_title(
                     f"{panel.title}  (dotted: {panel.limit_words})",
@@ -163,6 +164,7 @@ def _panel(
     outcomes: Sequence[Outcome],
     order: Sequence[str],
     top: float,
+    named: Mapping[str, str],
     *,
     last: bool,
 ) -> None:
@@ -174,7 +176,8 @@ def _panel(
             continue
         number = order.index(outcome.run.name)
         _line(axes, outcome.trace.day, values, number)
-        ends.append((_label(outcome), float(values[-1]), number))
+        borne = named.get(outcome.run.name, "") if panel is PANELS[0] else ""
+        ends.append((_label(outcome) + borne, float(values[-1]), number))
     axes.set_ylim(panel.floor, top)
     axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
     _months(axes)

@@ -78,6 +78,10 @@ def comparison(
         yield tables.walls(compared, system=system)
         yield from (Text(line) for line in tables.legend(compared, system=system))
         yield Text()
+        if any(item.reserve is not None for item in compared):
+            yield tables.reserves(compared, system=system)
+            yield from (Text(line) for line in tables.reserve_lines(compared))
+            yield Text()
     lines = tables.reasons(compared, system=system)
     if lines:
         yield Text("Why", style="bold")

@@ -17,6 +17,7 @@ from hygro.assess.verdict import deciding_words, margin_words, reserve_words
 from hygro.show.converted import converted
 from hygro.show.words import MARKS, ORIGINS, facing
 from hygro.solve.control import DRIFT
+from hygro.study.reserve import bears, per_cent
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
@@ -103,10 +104,46 @@ def _part(title: str) -> Table:
 
 
 def _decides(item: Compared) -> str:
-    """Class of a wall with leaks, and the scenario that it comes from."""
-    if item.leaky is None:
-        return ""
-    return f": {item.outcome}, decided by '{item.deciding.run.scenario}'"
+    """Class of a wall with leaks, the scenario that it comes from, and the humidity it bears."""
+    decided = f"decided by '{item.deciding.run.scenario}'"
+    parts = [] if item.leaky is None else [item.outcome, decided]
+    parts += [item.reserve.words] if item.reserve is not None and item.reserve.words else []
+    return f": {', '.join(parts)}" if parts else ""
+
+
+def reserves(compared: Sequence[Compared], *, system: System = "si") -> Table:
+    """Return how much more each wall bears, in the order of the comparison."""
+
+    def resistances(value: float) -> str:
+        return show(value, "thermal resistance", system=system)
+
+    rows = [
+        (
+            f"{rank} {item.name}",
+            bears(item.reserve.winter_rh, per_cent),
+            bears(item.reserve.rain, per_cent),
+            bears(item.reserve.outboard, resistances, least=True),
+        )
+        for rank, item in enumerate(compared, start=1)
+        if item.reserve is not None
+    ]
+    headings = ("Wall", "Highest\nwinter RH", "Highest\nrain share", "Least R\noutboard")
+    return plain("Reserve: what each wall bears, one number at a time", headings, rows)
+
+
+def reserve_lines(compared: Sequence[Compared]) -> list[str]:
+    """Return what fails just beyond the reserve of each wall, and what the numbers are."""
+    lines = [
+        "Mean indoor RH of the three coldest months, by vapour added in cold weather; share of the "
+        "driving rain that leaks; R of the insulation outward of the sheathing. '≥' and '≤': the "
+        "end of the range tried; none: not even its mild end; –: not asked."
+    ]
+    for item in compared:
+        for name, bound in vars(item.reserve).items() if item.reserve is not None else ():
+            if bound is not None and bound.blamed:
+                words = {"winter_rh": "RH", "rain": "rain", "outboard": "R outboard"}[name]
+                lines.append(f"{item.name}, beyond its {words}: {bound.blamed[0]}")
+    return lines
 
 
 def walls(compared: Sequence[Compared], *, system: System = "si") -> Table:

@@ -31,6 +31,8 @@ from hygro.wall.wall import Wall
 if TYPE_CHECKING:
     import pandas as pd
 
+    from hygro.study.reserve import Reserve
+
 
 @dataclass(frozen=True)
 class Compared:
@@ -38,6 +40,8 @@ class Compared:
 
     name: str
     outcomes: tuple[Outcome, ...]
+    reserve: Reserve | None = None
+    """How much more it bears, where that was asked for."""
 
     @property
     def tight(self) -> Outcome:
@@ -149,7 +153,10 @@ class Comparison:
             (
                 f"{number} {item.name}",
                 item.outcome,
-                reserve_words(item.deciding.verdict),
+                ", ".join(
+                    [reserve_words(item.deciding.verdict)]
+                    + ([item.reserve.words] if item.reserve is not None else [])
+                ),
                 item.nearest,
             )
             for number, item in enumerate(self.walls, start=1)
@@ -167,6 +174,7 @@ def compare(
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
     repeat: Repeat = "as needed",
+    reserve: bool = False,
     progress: TaskProgress | None = None,
 ) -> Comparison:
     """Run some walls, each tight and with its leaks one by one, judge them and rank them.
@@ -189,6 +197,9 @@ def compare(
     repeat : str
         See `PlannedRun`: one year of weather is run from the state at the start for
         closing in, and again and again for service; longer weather is run once.
+    reserve : bool
+        Whether to search how much more each wall bears, and to rank by it; takes some ten times as
+        long as the comparison. See `hygro.study.reserve`.
     progress : callable, optional
         Called with the number of the run, the fraction done and the date reached.
 
@@ -205,16 +216,24 @@ def compare(
     twice = sorted({name for name in names if names.count(name) > 1})
     if not names or twice:
         raise InputError(f"compare: walls {names}: {'one name twice' if twice else 'none given'}")
-    chosen_by = as_rows(criteria)
+    judging = Judging(as_rows(criteria), skip_days, mould_model)
     results = perform(
         plan([Candidate(wall, room) for wall in chosen], repeat=repeat),
         climate,
         settings=settings or Settings(),
-        judging=Judging(chosen_by, skip_days, mould_model),
+        judging=judging,
         progress=progress,
         threads=True,
     )
-    return Comparison(paired(results), failures(results))
+    compared = paired(results)
+    if reserve:
+        from hygro.study.reserve import with_reserves  # stands on this file
+
+        given = {wall.name: (wall, room) for wall in chosen}
+        compared = with_reserves(
+            compared, given, climate, settings=settings, judging=judging, repeat=repeat
+        )
+    return Comparison(compared, failures(results))
 
 
 def paired(results: Iterable[Outcome | Failure]) -> tuple[Compared, ...]:

@@ -37,6 +37,7 @@ def to_dict(
             "margin": item.margin if np.isfinite(item.margin) else None,
             "decided_by": item.deciding.run.scenario,
             "leak_notes": list(item.leak_notes),
+            "reserve": None if item.reserve is None else item.reserve.to_dict(),
             "runs": [_outcome(outcome) for outcome in item.outcomes],
         }
         for item in compared

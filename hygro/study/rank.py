@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 def ranked(walls: Sequence[Compared]) -> tuple[Compared, ...]:
     """Return walls best first; a family of variants stands where its best member does.
 
-    The reserve counts in whole per cent, as it is shown; of equal ones the wall that dries sooner
+    Reserve is the winter humidity borne, then the share of rain, where that was searched
+    (`hygro.study.reserve`), then the least share of a limit that is left. It counts in whole per
+    cent, as it is shown; of equal ones the wall that dries sooner
     goes first, then the order given.
     """
     families: dict[str, list[Compared]] = {}
@@ -30,10 +32,11 @@ def ranked(walls: Sequence[Compared]) -> tuple[Compared, ...]:
     return tuple(item for family in sorted(inside, key=lambda f: _order(f[0])) for item in family)
 
 
-def _order(item: Compared) -> tuple[int, float, float]:
+def _order(item: Compared) -> tuple[float, ...]:
     reserve = item.margin
     return (
         OUTCOMES.index(item.outcome),
+        *((0.0, 0.0) if item.reserve is None else item.reserve.order),
         -round(100.0 * reserve) if abs(reserve) < 1e6 else -reserve,
         item.days_to_dry,
     )
