@@ -173,16 +173,16 @@ def _panel(
         if values is None:
             continue
         number = order.index(outcome.run.name)
-        _line(axes, outcome.trace.day, values, number)
+        line(axes, outcome.trace.day, values, number)
         ends.append((_label(outcome), float(values[-1]), number))
     axes.set_ylim(panel.floor, top)
     axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
-    _months(axes)
+    months_axis(axes)
     if not ends:
         axes.text(0.5, 0.5, "not rated for this sheathing", ha="center", color=style.FAINT,
                   transform=axes.transAxes, fontsize=9)  # fmt: skip
     elif last:
-        _end_labels(axes, ends)
+        end_labels(axes, ends)
 
 
 def _label(outcome: Outcome) -> str:
@@ -196,7 +196,8 @@ def _label(outcome: Outcome) -> str:
     return f"{textwrap.shorten(name, LABEL - len(face) - 3, placeholder='…')} ({face})"
 
 
-def _line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
+def line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
+    """Draw a series by the pen of its number, its marks apart from those of the others."""
     pen = style.pen(number)
     every = max(len(day) // 9, 1)
     axes.plot(
@@ -207,23 +208,25 @@ def _line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
     )  # fmt: skip
 
 
-def _months(axes: Axes) -> None:
+def months_axis(axes: Axes) -> None:
+    """Set ticks of time that do not overlap."""
     locator = dates.AutoDateLocator(minticks=4, maxticks=9)
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(dates.ConciseDateFormatter(locator, show_offset=False))
     axes.margins(x=0.01)
 
 
-def _end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]]) -> None:
+def end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]], *, gap: float = 0.085) -> None:
     """Write each wall's name at the right end of its line, moved apart where they would overlap."""
-    low, high = axes.get_ylim()
-    heights = [(value - low) / (high - low) for _, value, _ in ends]
-    placed = style.apart(heights, 0.085, 0.0, 1.0)
-    for (name, value, number), height in zip(ends, placed, strict=True):
+    to_axes = axes.transData + axes.transAxes.inverted()
+    edge = axes.get_xlim()[1]
+    heights = [float(to_axes.transform((edge, value))[1]) for _, value, _ in ends]
+    placed = style.apart(heights, gap, 0.0, 1.0)
+    for (name, _, number), start, height in zip(ends, heights, placed, strict=True):
         pen = style.pen(number)
         axes.plot(
             [1.0, 1.03],
-            [(value - low) / (high - low), height],
+            [start, height],
             color=pen.color,
             linewidth=0.6,
             transform=axes.transAxes,
@@ -246,7 +249,7 @@ def _end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]]) -> None:
             transform=axes.transAxes,
             fontsize=8,
             va="center",
-            color=pen.color,
+            color=style.INK,
         )
 
 
@@ -270,12 +273,12 @@ def time_series(record: xr.Dataset, layer: str | None = None, *, title: str = ""
     plots = figure.subplots(len(rows), 1, sharex=True, squeeze=False)[:, 0]
     for axes, (panel, values) in zip(plots, rows, strict=True):
         style.quiet(axes)
-        _line(axes, found.day, values, 0)
+        line(axes, found.day, values, 0)
         axes.set_ylim(panel.floor, max(panel.least_top, 1.05 * float(values.max())))
         axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
         words = f"{panel.title}  (dotted: {panel.limit_words})".replace(" of the sheathing", "")
         axes.set_title(words, loc="left", fontsize=9.5, color=style.INK)
-    _months(plots[-1])
+    months_axis(plots[-1])
     words = f"{title or record.attrs.get('title', '')}: '{found.sheathing}', {found.face}"
     figure.suptitle(words, x=0.02, ha="left", fontsize=12, color=style.INK)
     figure.tight_layout()

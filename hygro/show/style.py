@@ -47,7 +47,7 @@ HATCHES = {
     "framing": ("#c9b48f", "///"),
     "cladding": ("#7f8c93", ""),
     "masonry": ("#b9a79a", "\\\\\\"),
-    "finish": ("#e3e6e8", "..."),
+    "finish": ("#e3e6e8", "||"),
     "gap": ("#ffffff", ""),
 }
 """Face colour and hatch of an element of a section, by group of its material."""

@@ -296,7 +296,7 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
     return lines
 
 
-_NUMBERS = {
+NUMBERS = {
     "mc_30d_max": ("moisture content of the sheathing, 30-day mean, %", 100.0, 2),
     "mc_24h_max": ("moisture content of the sheathing, 24-h mean, %", 100.0, 2),
     "mould_index_max": ("mould index", 1.0, 3),
@@ -313,7 +313,7 @@ def certainty(checks: Sequence[Certainty]) -> Table:
     rows = []
     for check in checks:
         for item in check.changes:
-            words, factor, digits = _NUMBERS[item.key]
+            words, factor, digits = NUMBERS[item.key]
             values = (item.as_run, item.finer)
             shown = [f"{factor * value:.{digits}f}" for value in values]
             change = f"{factor * item.error:+.{digits}f}"
