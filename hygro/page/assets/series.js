@@ -56,7 +56,7 @@ async function drawSeries(figure, told) {
   let own = false;
   function moved(u) {
     const index = u.cursor.idx;
-    if (own || index == null) return;
+    if (own || index == null || !u.cursor.event) return;
     slider.value = index;
     tell(index);
   }

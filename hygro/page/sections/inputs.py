@@ -30,7 +30,8 @@ def inputs(subject: Subject) -> Section:
             groups.setdefault(title, []).extend(_flat(case.get(key, {})))
     data = {
         "groups": [
-            (title, rows or [("", "defaults, nothing given")]) for title, rows in groups.items()
+            (title, rows or [("all keys", "defaults, nothing given")])
+            for title, rows in groups.items()
         ],
         "walls": [(item.name, _surfaces(wall_of(item))) for item in subject.walls],
         "texts": list(texts.items()),
