@@ -13,6 +13,7 @@ from hygro.cli import (
     limit,
     materials,
     new,
+    plot,
     report,
     run,
     schema,
@@ -61,6 +62,7 @@ app.command()(check.check)
 app.command()(limit.limit)
 app.command()(show.show)
 app.command()(report.report)
+app.command()(plot.plot)
 app.command()(weather.weather)
 app.command()(materials.materials)
 app.command()(validate.validate)

@@ -12,18 +12,16 @@ from typing import NamedTuple
 
 import matplotlib.dates as dates
 import numpy as np
-import xarray as xr
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from hygro.assess.places import find_sheathing
 from hygro.atomic import replacing
 from hygro.show import style, words
 from hygro.study.compare import Compared
 from hygro.study.runs import Outcome
-from hygro.study.trace import Array, Trace, trace
+from hygro.study.trace import Array, Trace
 from hygro.units import System, show
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.wall import Wall
@@ -251,38 +249,6 @@ def end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]], *, gap: float
             va="center",
             color=style.INK,
         )
-
-
-def time_series(record: xr.Dataset, layer: str | None = None, *, title: str = "") -> Figure:
-    """Draw the daily series of one run at a layer, one panel below the other.
-
-    Parameters
-    ----------
-    record : Dataset
-        A result, fresh or reopened.
-    layer : str, optional
-        Default: the sheathing (`hygro.assess.find_sheathing`).
-    title : str
-        Default: the name of the wall.
-    """
-    found = trace(record, find_sheathing(record, layer).name)
-    shown = [(panel, panel.values(found)) for panel in PANELS]
-    rows = [(panel, values) for panel, values in shown if values is not None]
-    figure = Figure(figsize=(7.5, 2.6 * len(rows) + 0.6), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
-    plots = figure.subplots(len(rows), 1, sharex=True, squeeze=False)[:, 0]
-    for axes, (panel, values) in zip(plots, rows, strict=True):
-        style.quiet(axes)
-        line(axes, found.day, values, 0)
-        axes.set_ylim(panel.floor, max(panel.least_top, 1.05 * float(values.max())))
-        axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
-        words = f"{panel.title}  (dotted: {panel.limit_words})".replace(" of the sheathing", "")
-        axes.set_title(words, loc="left", fontsize=9.5, color=style.INK)
-    months_axis(plots[-1])
-    words = f"{title or record.attrs.get('title', '')}: '{found.sheathing}', {found.face}"
-    figure.suptitle(words, x=0.02, ha="left", fontsize=12, color=style.INK)
-    figure.tight_layout()
-    return figure
 
 
 def section(wall: Wall, *, system: System = "si") -> Figure:

@@ -16,6 +16,7 @@ FAINT = "#8a949c"
 GRID = "#d9dde0"
 LIMIT = "#5b4636"
 PAPER = "#ffffff"
+SHADE = "#c6d6d6"
 
 
 class Pen(NamedTuple):

@@ -14,7 +14,7 @@ from hygro.show import style, words
 
 HEIGHT = 0.78
 """Room that the block takes above the axes. [in]"""
-LETTERS = 16.5
+LETTERS = 14.5
 """Letters of the small lines to an inch."""
 
 
