@@ -124,6 +124,11 @@ class RecordAccessor:
         """Return the short list of numbers; see `hygro.assess.summary`."""
         return summary(self._ds, **options)
 
+    def _repr_html_(self) -> str:
+        """Verdict and wall of the record, for a notebook."""
+        found: str = importlib.import_module("hygro.show.notebook").record_html(self._ds)
+        return found
+
     @property
     def plot(self) -> RecordFigures:
         """Figures of the record."""

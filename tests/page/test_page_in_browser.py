@@ -107,6 +107,7 @@ def test_a_day_of_the_series_is_read_by_mouse_and_keys(window: Any) -> None:
 
     figure = ready(window, "series-1")
     slider, said = part(figure, "input[type=range]"), part(figure, "output")
+    assert "2001-01-01" in part(figure, ".u-legend").text
     assert said.text.startswith("2001-01-01. Moisture content of the sheathing: ")
     slider.send_keys(Keys.ARROW_RIGHT)
     assert said.text.startswith("2001-01-02. ")

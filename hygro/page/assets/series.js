@@ -67,7 +67,7 @@ async function drawSeries(figure, told) {
     own = false;
     tell(index);
   }
-  function build() {
+  async function build() {
     plots.forEach((u) => u.destroy());
     const plotsHost = host.querySelector(".plots");
     plotsHost.textContent = "";
@@ -84,6 +84,7 @@ async function drawSeries(figure, told) {
       return new uPlot(panelOptions(panel, told.labels, width, figure.id, moved), data, box);
     });
     own = false;
+    await new Promise(requestAnimationFrame); // the plots set their own cursor first
     show();
   }
   slider.addEventListener("input", show);

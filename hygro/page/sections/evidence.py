@@ -6,11 +6,11 @@ from typing import Any
 
 from hygro.page import live
 from hygro.page.subject import Section, Subject
-from hygro.page.svg import svg
 from hygro.show import words
 from hygro.show.course import course, days_of_a_point
 from hygro.show.depth import depth_map, step_words
 from hygro.show.monthly import WAYS, monthly
+from hygro.show.svg import svg
 from hygro.study.compare import Compared
 
 POINTS = 730

@@ -7,10 +7,10 @@ from typing import Any
 from hygro.material.describe import details
 from hygro.material.model import AnyMaterial
 from hygro.page.subject import Section, Subject
-from hygro.page.svg import svg
 from hygro.page.wording import for_clients
 from hygro.show.curves import KINDS, curves
 from hygro.show.materials import cell
+from hygro.show.svg import svg
 
 
 def materials(subject: Subject) -> Section:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from hygro.page.subject import Section, Subject, wall_of
-from hygro.page.svg import svg
 from hygro.page.wording import for_clients
 from hygro.show import figures, tables, words
 from hygro.show.converted import converted
+from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.units import show, unit_of
 from hygro.wall.leaks import AirLeak, Source

@@ -1,4 +1,4 @@
-"""Figures as SVG inside a page: colours by the names of the page, ids of their own, alt text."""
+"""Figures as SVG inside a page or a notebook: ids of their own, alt text, colours by name."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ LONG = re.compile(r"(?<![\w#.-])-?\d+\.\d{2,}(?![\w.])")
 FONT = re.compile(r"(font: (?:\w+ )?[\d.]+px) [^;\"]+")
 
 
-def svg(figure: Figure, key: str, text: str, *, least: int = 0) -> str:
+def svg(figure: Figure, key: str, text: str, *, least: int = 0, named: bool = True) -> str:
     """Return a figure as an `<svg>` element.
 
     Parameters
@@ -41,6 +41,8 @@ def svg(figure: Figure, key: str, text: str, *, least: int = 0) -> str:
         What the figure shows, for those who do not see it.
     least : int
         Width below which it is scrolled rather than shrunk. [px]
+    named : bool
+        Colours by the names that the style sheet of the page gives them; False: as they are.
     """
     settings: dict[Any, Any] = {
         "svg.fonttype": "none",
@@ -52,9 +54,9 @@ def svg(figure: Figure, key: str, text: str, *, least: int = 0) -> str:
         drawn = file.getvalue()
     body = drawn[drawn.index("<svg") :]
     body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
-    for colour, name in NAMED.items():
+    for colour, name in NAMED.items() if named else ():
         body = body.replace(colour, f"var({name})")
-    body = FONT.sub(r"\1 var(--sans)", body)
+    body = FONT.sub(r"\1 var(--sans)" if named else r"\1 sans-serif", body)
     body = LONG.sub(lambda m: f"{float(m[0]):.1f}".removesuffix(".0"), _own_ids(body, key))
     box = re.search(r'viewBox="([^"]+)"', body)
     assert box is not None  # every figure has one
