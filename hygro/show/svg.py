@@ -23,6 +23,7 @@ NAMED = {
 """Colours of the figures and the names that the page knows them by, in light and dark."""
 NAMELESS = {"Date": None, "Creator": None}
 """Metadata left out: the same figure gives the same letters."""
+TAG = re.compile(r"<[^>]*>")
 LONG = re.compile(r"(?<![\w#.-])-?\d+\.\d{2,}(?![\w.])")
 """Numbers with more digits than a tenth of a point needs."""
 FONT = re.compile(r"(font: (?:\w+ )?[\d.]+px) [^;\"]+")
@@ -57,7 +58,7 @@ def svg(figure: Figure, key: str, text: str, *, least: int = 0, named: bool = Tr
     for colour, name in NAMED.items() if named else ():
         body = body.replace(colour, f"var({name})")
     body = FONT.sub(r"\1 var(--sans)" if named else r"\1 sans-serif", body)
-    body = LONG.sub(lambda m: f"{float(m[0]):.1f}".removesuffix(".0"), _own_ids(body, key))
+    body = TAG.sub(lambda tag: LONG.sub(_tenths, tag[0]), _own_ids(body, key))
     box = re.search(r'viewBox="([^"]+)"', body)
     assert box is not None  # every figure has one
     head = (
@@ -66,6 +67,10 @@ def svg(figure: Figure, key: str, text: str, *, least: int = 0, named: bool = Tr
         'xmlns:xlink="http://www.w3.org/1999/xlink">'
     )
     return head + body[body.index(">") + 1 :].strip()
+
+
+def _tenths(number: re.Match[str]) -> str:
+    return f"{float(number[0]):.1f}".removesuffix(".0")
 
 
 def _own_ids(body: str, key: str) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
@@ -27,6 +29,7 @@ from hygro.show import of_record, reserves, style
 from hygro.show.curves import KINDS, curves
 from hygro.show.monthly import WAYS, monthly
 from hygro.show.scales import SCALES
+from hygro.show.svg import svg
 from hygro.show.title_block import TitleBlock
 from hygro.show.weather_year import weather_year
 
@@ -98,6 +101,17 @@ def test_weather_draws_itself(ds: xr.Dataset) -> None:
     assert on_the_page(figure) == []
     rain = [bar.get_height() for bar in figure.axes[2].patches]
     assert sum(rain) == pytest.approx(float(found["rain"].sum()))
+
+
+def test_a_drawing_of_a_page_says_what_the_figure_says(ds: xr.Dataset) -> None:
+    """Places are rounded to a tenth of a point, words and numbers of ticks are not."""
+    figure = monthly(monthly_balance(ds, find_sheathing(ds)))
+    figure.axes[0].set_yticks([-0.25, 0.0, 0.125])
+    drawn = svg(figure, "x", "words")
+    told = {html.unescape(text) for text in re.findall(r"<text[^>]*>([^<]*)</text>", drawn)}
+    assert {line for t in labels(figure) for line in t.get_text().split("\n")} <= told
+    assert {"−0.250", "0.125"} <= told
+    assert not re.search(r'[ "(]-?\d+\.\d\d', "".join(re.findall(r"<path[^>]*>", drawn)))
 
 
 def luminance(colour: str) -> float:

@@ -182,6 +182,19 @@ def test_nothing_sticks_out_of_the_window(page: Path, width: int) -> None:
         assert errors(window) == []
 
 
+def test_without_its_script_the_page_shows_drawings(page: Path) -> None:
+    from selenium.webdriver.common.by import By
+
+    with opened(page) as window:
+        window.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+        window.get(page.as_uri())
+        figures = window.find_elements(By.CSS_SELECTOR, "figure[data-kind]")
+        assert figures
+        for figure in figures:
+            assert part(figure, ".fixed svg").is_displayed()
+            assert not part(figure, ".live").is_displayed()
+
+
 def test_figures_are_drawn_anew_in_another_width(page: Path) -> None:
     with opened(page) as window:
         figure = ready(window, "map-1")

@@ -257,6 +257,8 @@ async function drawMap(figure, told) {
     const room = host.querySelector(".canvases").clientWidth;
     const beside = room >= 620;
     size = { width: beside ? room - 210 : room, height: 300, side: beside ? 200 : room };
+    slider.style.marginLeft = `${EDGE.left - 8}px`;
+    slider.style.width = `${plotWidth() + 16}px`;
     picture = painted(told, field(), tables[name], Math.round(plotHeight()));
     drawLegend();
     show();
