@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from hygro.show import style
@@ -42,8 +41,7 @@ def course(
     """
     panels = [p for p in PANELS if any(p.values(found) is not None for _, found in runs)]
     height = PANEL_HEIGHT * len(panels) + (0.9 if block else 0.2)
-    figure = Figure(figsize=(width, height), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, height)
     top = put_title(figure, block, _faces(runs)) - 0.3 / height
     right = 1.0 - (1.25 if len(runs) > 1 else 0.15) / width
     grid = figure.add_gridspec(

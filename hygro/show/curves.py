@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import NullFormatter
 
@@ -78,8 +77,7 @@ def curves(materials: Sequence[AnyMaterial], kind: str, *, width: float = 7.0) -
     found = [(m.key, v) for m in materials if (v := row.values(m)) is not None][:MOST]
     if not found:
         return None
-    figure = Figure(figsize=(width, 3.4), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, 3.4)
     axes = figure.add_axes((0.6 / width, 0.14, 1.0 - 2.55 / width, 0.75))
     style.quiet(axes)
     ends = []

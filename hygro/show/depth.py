@@ -8,7 +8,6 @@ from collections.abc import Sequence
 import matplotlib.dates as dates
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from hygro.assess.field import Band, DepthTime
@@ -47,8 +46,7 @@ def depth_map(
     """
     count = len(quantities)
     height = PANEL_HEIGHT * count + (0.85 if block else 0.15)
-    figure = Figure(figsize=(width, height), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, height)
     top = put_title(figure, block, step_words(found)) - 0.28 / height
     grid = figure.add_gridspec(
         count, 2, left=0.5 / width, right=1.0 - 0.55 / width, top=top, bottom=0.35 / height,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from hygro.assess.envelope import Envelope
@@ -33,8 +32,7 @@ def section_envelope(
         Stands above.
     """
     width, height = 8.4, 6.2 + (0.75 if block else 0.3)
-    figure = Figure(figsize=(width, height), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, height)
     scale = SCALES[quantity]
     top = put_title(figure, block, "band: least to most of daily means; line: mean")
     figure.text(0.02, top - 0.2 / height, scale.title, fontsize=9.5, color=style.INK)

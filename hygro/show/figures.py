@@ -13,7 +13,6 @@ from typing import NamedTuple
 import matplotlib.dates as dates
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
@@ -93,8 +92,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
         [("with the leaks of the case", leaky)] if leaky else []
     )
     width = 5.6 * len(columns) + LABEL_WIDTH
-    figure = Figure(figsize=(width, 9.2), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, 9.2)
     grid = figure.add_gridspec(
         len(PANELS),
         len(columns),
@@ -257,8 +255,7 @@ def section(wall: Wall, *, system: System = "si") -> Figure:
     labels = [_label_lines(element, len(wall.layers), system) for element in wall.layers]
     floor = 0.26 - 0.042 * max(map(len, labels))
     height = 3.7 * (1.0 - floor) + 0.65
-    figure = Figure(figsize=(width, height), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, height)
     axes = figure.add_axes((0.03, 0.05 / height, 0.94, 1.0 - 0.65 / height))
     axes.set_axis_off()
     axes.set_xlim(0, 1)

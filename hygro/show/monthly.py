@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from hygro.assess.months import MonthlyBalance
@@ -38,8 +37,7 @@ def monthly(
         Of the figure. [in]
     """
     height = 3.1 + (0.75 if block else 0.0)
-    figure = Figure(figsize=(width, height), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, height)
     top = put_title(figure, block, f"from '{found.layers[0]}' inward") - 0.28 / height
     axes = figure.add_axes((0.6 / width, 0.95 / height, 1 - 0.75 / width, top - 0.95 / height))
     style.quiet(axes)

@@ -8,7 +8,6 @@ from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from hygro.assess.verdict import Verdict, margin_words
@@ -56,8 +55,7 @@ def reserves(bars: Sequence[Bar], *, block: TitleBlock, title: str = "") -> Figu
         Third line of the block begins with it.
     """
     width, height = 7.5, ROW * max(len(bars), 1) + 1.5
-    figure = Figure(figsize=(width, height), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, height)
     top = put_title(figure, block, title)
     axes = figure.add_axes((0.5, 0.42 / height, 0.4, top - 0.66 / height))
     style.quiet(axes)

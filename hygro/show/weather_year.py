@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 import weather
@@ -32,8 +31,7 @@ def weather_year(found: xr.Dataset) -> Figure:
     """
     summary = weather.summarise(found)
     month = (found["time"].values - HOUR).astype("datetime64[M]").astype(int) % 12
-    figure = Figure(figsize=(8.4, 5.9), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(8.4, 5.9)
     top = put_title(figure, _block(found, summary))
     grid = figure.add_gridspec(2, 2, left=0.06, right=0.98, top=top - 0.055, bottom=0.07,
                                hspace=0.38, wspace=0.16)  # fmt: skip
