@@ -108,7 +108,7 @@ def scipy_states(trial: Trial, method: str, rtol: float, hours: int) -> tuple[np
     return curves(rhs, np.array(states))
 
 
-def _rates(rhs, x: float, y: np.ndarray) -> np.ndarray:  # type: ignore[no-untyped-def]
+def _rates(rhs, x: float, y: np.ndarray) -> np.ndarray:
     out = np.empty_like(y)
     rhs(x, y, out)
     return out
@@ -119,7 +119,7 @@ def _band(y: np.ndarray) -> np.ndarray:
     return (np.abs(rows[:, None] - rows[None, :]) <= BAND).astype(float)
 
 
-def curves(rhs, states: np.ndarray) -> tuple[np.ndarray, ...]:  # type: ignore[no-untyped-def]
+def curves(rhs, states: np.ndarray) -> tuple[np.ndarray, ...]:
     """T, rh, w from scaled unknowns."""
     from hygro.proof.twin import _curves
 

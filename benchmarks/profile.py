@@ -57,13 +57,13 @@ class Part(NamedTuple):
 
 
 @njit(**OPTIONS)
-def _equations(pb, wk, st, n):  # type: ignore[no-untyped-def]
+def _equations(pb, wk, st, n):
     for _ in range(n):
         evaluate(pb, wk, wk.T, wk.u, wk.J)
 
 
 @njit(**OPTIONS)
-def _cells(pb, wk, st, n):  # type: ignore[no-untyped-def]
+def _cells(pb, wk, st, n):
     for _ in range(n):
         for i in range(len(wk.T)):
             c = cell_at(pb.tab, pb.cell, i, pb.flags[0], wk.T[i], wk.u[i])
@@ -74,7 +74,7 @@ def _cells(pb, wk, st, n):  # type: ignore[no-untyped-def]
 
 
 @njit(**OPTIONS)
-def _surfaces(pb, wk, st, n):  # type: ignore[no-untyped-def]
+def _surfaces(pb, wk, st, n):
     for _ in range(n):
         for s in range(2):
             i = s * (len(wk.T) - 1)
@@ -85,19 +85,19 @@ def _surfaces(pb, wk, st, n):  # type: ignore[no-untyped-def]
 
 
 @njit(**OPTIONS)
-def _elimination(pb, wk, st, n):  # type: ignore[no-untyped-def]
+def _elimination(pb, wk, st, n):
     for _ in range(n):
         eliminate(wk, wk.at[GDT])
 
 
 @njit(**OPTIONS)
-def _sizes(pb, wk, st, n):  # type: ignore[no-untyped-def]
+def _sizes(pb, wk, st, n):
     for _ in range(n):
         measure_updates(wk, 1.0, 1.0)
 
 
 @njit(**OPTIONS)
-def _closing(pb, wk, st, n):  # type: ignore[no-untyped-def]
+def _closing(pb, wk, st, n):
     for _ in range(n):
         stage_ledger(pb, wk)
         book_stage(wk)
@@ -105,7 +105,7 @@ def _closing(pb, wk, st, n):  # type: ignore[no-untyped-def]
 
 
 @njit(**OPTIONS)
-def _ending(pb, wk, st, n):  # type: ignore[no-untyped-def]
+def _ending(pb, wk, st, n):
     for _ in range(n):
         close_second(wk, st)
         estimate(wk, 1.0, 1.0)

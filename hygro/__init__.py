@@ -56,6 +56,7 @@ if TYPE_CHECKING:
     from hygro.wall.leaks import Wetting as Wetting
     from hygro.wall.loads import build_loads as build_loads
     from hygro.wall.rain import RainFactors as RainFactors
+    from hygro.wall.site import Site as Site
     from hygro.wall.surfaces import Inside as Inside
     from hygro.wall.surfaces import Outside as Outside
     from hygro.wall.wall import Wall as Wall
@@ -86,6 +87,7 @@ _OWNER = {
     "Openings": "hygro.wall.elements",
     "OutdoorRule": "hygro.room.models",
     "Outside": "hygro.wall.surfaces",
+    "Site": "hygro.wall.site",
     "Preset": "hygro.room.presets",
     "RainFactors": "hygro.wall.rain",
     "RainLeak": "hygro.wall.leaks",

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, TypeVar, dataclass_transform
 
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
 from pydantic.fields import FieldInfo
 
+from hygro.homes import REGISTER
 from hygro.problems import RefusedError, findings
 
 T = TypeVar("T")
@@ -34,11 +35,11 @@ def declared(cls: type[T]) -> type[T]:
     A call with something wrong raises `RefusedError`, an `InputError` that tells every problem
     with value, bound and likely cause.
     """
-    made: Any = dataclass(frozen=True, config=_CONFIG)(cls)
+    made: Any = dataclass(frozen=True, repr=False, config=_CONFIG)(cls)
     checked = made.__init__
 
     @functools.wraps(checked)
-    def init(self: Any, *args: Any, **kwargs: Any) -> None:
+    def init(self: object, *args: object, **kwargs: object) -> None:
         try:
             checked(self, *args, **kwargs)
         except ValidationError as error:
@@ -48,20 +49,48 @@ def declared(cls: type[T]) -> type[T]:
             ) from None
 
     made.__init__ = init
+    if cls.__repr__ is object.__repr__:
+        made.__repr__ = written
+    REGISTER.append(made)
     found: type[T] = made
     return found
+
+
+def written(value: object, but: tuple[str, ...] = ()) -> str:
+    """Write a declared value as a call with what differs from the defaults."""
+    parts = [
+        f"{f.name}={_brief(getattr(value, f.name))}"
+        for f in dataclasses.fields(value)  # type: ignore[arg-type]
+        if f.repr and f.init and f.name not in but and not _is_default(value, f)
+    ]
+    return f"{type(value).__name__}({', '.join(parts)})"
+
+
+def _is_default(value: object, field: dataclasses.Field[object]) -> bool:
+    made = field.default_factory
+    default = field.default if made is dataclasses.MISSING else made()
+    found = getattr(value, field.name, default)
+    return bool(type(found) is type(default) and found == default)
+
+
+def _brief(value: object) -> str:
+    """Write what is known by a key, such as a material, by that."""
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    own = type(value).__str__ is not object.__str__ and dataclasses.is_dataclass(value)
+    return repr(str(value)) if own else repr(value)
 
 
 def _names(cls: type) -> list[str]:
     return [f.name for f in dataclasses.fields(cls) if f.init and not f.kw_only]
 
 
-def _label(cls: type, given: Mapping[str, Any]) -> str:
+def _label(cls: type, given: Mapping[str, object]) -> str:
     name = given.get("name")
     return f"{cls.__name__} '{name}'" if isinstance(name, str) and name else cls.__name__
 
 
-def set_once(value: Any, name: str, found: Any) -> None:
+def set_once(value: object, name: str, found: object) -> None:
     """Settle a field of a declared value while it is made."""
     object.__setattr__(value, name, found)
 
@@ -72,7 +101,7 @@ def adapter(kind: Any) -> TypeAdapter[Any]:
     return TypeAdapter(kind)
 
 
-def read(kind: Callable[..., T] | Any, table: Any, **context: Any) -> Any:
+def read(kind: object, table: object, **context: object) -> Any:
     """Read a table; raises pydantic's `ValidationError` for `findings` to tell.
 
     Parameters
@@ -87,7 +116,7 @@ def read(kind: Callable[..., T] | Any, table: Any, **context: Any) -> Any:
     return adapter(kind).validate_python(table, context=context)
 
 
-def read_or_refuse(kind: Any, table: Any, place: str, **context: Any) -> Any:
+def read_or_refuse(kind: object, table: object, place: str, **context: object) -> Any:
     """`read`, with what is wrong as one `RefusedError` under `place`."""
     try:
         return read(kind, table, **context)
@@ -100,13 +129,13 @@ def keys(cls: type) -> dict[str, str]:
     return {f.alias or name: name for name, f in field_infos(cls).items() if not f.exclude}
 
 
-def field_infos(cls: Any) -> dict[str, FieldInfo]:
+def field_infos(cls: type) -> dict[str, FieldInfo]:
     """Return what a declared class says of each field, by its name."""
-    found: dict[str, FieldInfo] = cls.__pydantic_fields__
+    found: dict[str, FieldInfo] = vars(cls)["__pydantic_fields__"]
     return found
 
 
-def plain(value: Any) -> Any:
+def plain(value: object) -> Any:
     """Write a declared value as tables, lists, numbers and text; what is None is left out."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         found = {key: getattr(value, name) for key, name in keys(type(value)).items()}

@@ -10,9 +10,10 @@ import json
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, fields, is_dataclass
-from typing import Any, NamedTuple, get_args
+from typing import NamedTuple, get_args
 
 from hygro.declare import adapter, field_infos, keys, plain
+from hygro.types import Data
 
 
 class Key(NamedTuple):
@@ -71,7 +72,7 @@ def nested(cls: type) -> Iterator[tuple[str, type]]:
             yield key, inner
 
 
-def _declared(annotation: Any) -> Iterator[type]:
+def _declared(annotation: object) -> Iterator[type]:
     if isinstance(annotation, type) and hasattr(annotation, "__pydantic_fields__"):
         yield annotation
     for inner in get_args(annotation):
@@ -100,21 +101,21 @@ def _parameters(text: str) -> dict[str, str]:
     return found
 
 
-def _own(schema: Mapping[str, Any]) -> Mapping[str, Any]:
+def _own(schema: Data) -> Data:
     """The part of a schema that describes the class itself."""
     if "$ref" in schema:
-        found: Mapping[str, Any] = schema["$defs"][schema["$ref"].rsplit("/", 1)[1]]
+        found: Data = schema["$defs"][schema["$ref"].rsplit("/", 1)[1]]
         return found
     return schema
 
 
-def _options(row: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+def _options(row: Data) -> list[Data]:
     options = row.get("anyOf") or row.get("oneOf") or [row]
     flat = [x for option in options for x in (_options(option) if option is not row else [option])]
     return [option for option in flat if option.get("type") != "null"]
 
 
-def _type(row: Mapping[str, Any]) -> str:
+def _type(row: Data) -> str:
     if "x-axes" in row:
         return f"points [{', '.join(row['x-axes'])}] or a CSV file"
     words: dict[str, None] = {}
@@ -123,7 +124,7 @@ def _type(row: Mapping[str, Any]) -> str:
     return " or ".join(words)
 
 
-def _words(option: Mapping[str, Any]) -> list[str]:
+def _words(option: Data) -> list[str]:
     if "enum" in option or "const" in option:
         return [json.dumps(value) for value in option.get("enum", [option.get("const")])]
     if "$ref" in option:
@@ -145,7 +146,7 @@ _WORDS = {
 }
 
 
-def _bound(row: Mapping[str, Any]) -> str:
+def _bound(row: Data) -> str:
     """The bound of the first number that a row speaks of, and its units."""
     if "x-bounds" in row:
         return f"{row['x-bounds']}; units {', '.join(row['x-units'])}"
@@ -160,7 +161,7 @@ def _bound(row: Mapping[str, Any]) -> str:
     return next((found for found in map(_bound, inner) if found), "") if "x-axes" not in row else ""
 
 
-def _checked(metadata: list[Any]) -> str:
+def _checked(metadata: list[object]) -> str:
     """Bounds of a field that stand beside its type, such as greater than 0."""
     words = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
     found = [f"{said} {getattr(m, k):g}" for m in metadata for k, said in words.items()
@@ -180,7 +181,7 @@ def _default(cls: type, name: str, required: bool) -> str:
     return f"{value:g}" if type(value) is float else json.dumps(value, ensure_ascii=False)
 
 
-def _throughout(table: Mapping[str, Any]) -> str:
+def _throughout(table: Data) -> str:
     """The one value of a table that repeats it, such as a schedule of zeros."""
     rows = [row for row in table.values() if isinstance(row, list) and len(row) > 1]
     same = len(table) == len(rows) == 1 and len(set(rows[0])) == 1
@@ -191,6 +192,6 @@ _SETTLED = ("thickness", "diameter")
 """Keys whose default 0 stands for left out."""
 
 
-def forms(union: Any) -> tuple[type, ...]:
+def forms(union: object) -> tuple[type, ...]:
     """Return the classes of an annotated union, such as the forms of a curve."""
     return get_args(get_args(union)[0])

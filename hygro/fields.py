@@ -6,12 +6,14 @@ with the value, the bound and the likely cause.
 
 from __future__ import annotations
 
+from collections.abc import Sized
 from numbers import Real
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator, Strict, StringConstraints, WithJsonSchema
 
 from hygro.errors import InputError, brief
+from hygro.types import Data
 from hygro.units import QUANTITIES, finite, parse
 
 Flag = Annotated[bool, Strict()]
@@ -20,7 +22,7 @@ Text = Annotated[str, Strict()]
 Name = Annotated[str, Strict(), StringConstraints(min_length=1, strip_whitespace=True)]
 
 
-def number(value: Any) -> float:
+def number(value: object) -> float:
     """Return a finite plain number; raises `InputError` for text, flags, NaN and infinities."""
     if isinstance(value, bool) or not isinstance(value, Real):
         raise InputError(f"{brief(value)}: must be a number")
@@ -30,14 +32,16 @@ def number(value: Any) -> float:
 Number = Annotated[float, BeforeValidator(number), WithJsonSchema({"type": "number"})]
 
 
-def counted(low: int, high: int | None = None, *, of: Any = (list, tuple)) -> BeforeValidator:
+def counted(
+    low: int, high: int | None = None, *, of: type[Sized] | tuple[type[Sized], ...] = (list, tuple)
+) -> BeforeValidator:
     """Return the check of how many items a list, or a table, has, both bounds included.
 
     It comes before the items are looked at, so that a list of millions is refused at once.
     """
     words = f"at least {low}" if high is None else f"{low} to {high}" if low < high else f"{low}"
 
-    def checked(value: Any) -> Any:
+    def checked(value: object) -> object:
         count = len(value) if isinstance(value, of) else low
         if count < low or (high is not None and count > high):
             raise InputError(f"has {count} items: must have {words}")
@@ -46,10 +50,18 @@ def counted(low: int, high: int | None = None, *, of: Any = (list, tuple)) -> Be
     return BeforeValidator(checked)
 
 
+def _as_list(value: object) -> object:
+    return value if isinstance(value, list | tuple) else (value,)
+
+
+ONE = BeforeValidator(_as_list)
+"""One item is a list of one."""
+
+
 def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]:
     """Return validator and schema of a plain number without a unit, both bounds included."""
 
-    def checked(value: Any) -> float:
+    def checked(value: object) -> float:
         found = number(value)
         return _bounded(found, f"{found:g}", low, high, "", cause)
 
@@ -60,10 +72,11 @@ def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, W
 def above(low: float, cause: str = "") -> tuple[BeforeValidator, WithJsonSchema]:
     """Return validator and schema of a plain number above a bound."""
 
-    def checked(value: Any) -> float:
+    def checked(value: object) -> float:
         found = number(value)
         if not found > low:
-            raise InputError(f"{found:g}: must be above {low:g}" + (f"; {cause}" if cause else ""))
+            why = cause or ("is the sign right?" if found < 0.0 else "is a value missing?")
+            raise InputError(f"{found:g}: must be above {low:g}; {why}")
         return found
 
     return BeforeValidator(checked), WithJsonSchema({"type": "number", "exclusiveMinimum": low})
@@ -88,35 +101,45 @@ def quantity(
         Description for the schema.
     """
 
-    def checked(value: Any) -> float:
+    def checked(value: object) -> float:
         return read(value, kind, low, high, likely=likely, cause=cause)
 
     return BeforeValidator(checked), WithJsonSchema(schema(kind, low, high, says))
 
 
 def read(
-    value: Any, kind: str, low: float, high: float, *, likely: str = "", cause: str = ""
+    value: object, kind: str, low: float, high: float, *, likely: str = "", cause: str = ""
 ) -> float:
     """Return the SI value of what was written; raises `InputError` outside the bounds."""
     found = parse(value, kind)
     text = isinstance(value, str)
     unit = "" if QUANTITIES[kind].si == "1" else " " + QUANTITIES[kind].si
-    if likely and not text and low <= parse(f"{value} {likely}", kind) <= high:
+    bare = _bare(value)
+    if likely and bare is not None and low <= parse(f"{bare!r} {likely}", kind) <= high:
         name = "percent" if likely == "%" else likely
-        hint = f'is it in {name}? write "{value:g} {likely}"'
+        hint = f'is it in {name}? write "{bare:g} {likely}"'
         cause = f"{hint}; {cause}" if cause else hint
     return _bounded(found, f'"{value}"' if text else f"{value:g}", low, high, unit, cause)
+
+
+def _bare(value: object) -> float | None:
+    """A number without a unit, also one that is written as text."""
+    try:
+        return float(str(value))
+    except ValueError:
+        return None
 
 
 def _bounded(found: float, given: str, low: float, high: float, unit: str, cause: str) -> float:
     if low <= found <= high:
         return found
     sign = "is the sign right?" if found < 0.0 <= low else ""
-    why = "; ".join(words for words in (sign, cause) if words)
-    raise InputError(f"{given}: must be {low:g} to {high:g}{unit}" + (f"; {why}" if why else ""))
+    slip = "is the unit or the decimal point right?"
+    why = "; ".join(words for words in (sign, cause) if words) or slip
+    raise InputError(f"{given}: must be {low:g} to {high:g}{unit}; {why}")
 
 
-def schema(kind: str, low: float, high: float, says: str = "") -> dict[str, Any]:
+def schema(kind: str, low: float, high: float, says: str = "") -> Data:
     """Return the JSON schema of a quantity, with its bounds and units."""
     row = QUANTITIES[kind]
     text = f"{says or kind.capitalize()}: text with a unit ({', '.join(row.factors)})"

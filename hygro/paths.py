@@ -11,12 +11,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from hygro.errors import InputError, near_matches
+from hygro.types import Data
 
 ELEMENT_KEYS = ("material", "membrane", "gap")
 """The key that says what an element of a wall is."""
 
 
-def element_name(element: Mapping[str, Any]) -> str:
+def element_name(element: Mapping[str, object]) -> str:
     """Return the name of an element: its own, or what it is made of."""
     for key in ("name", *ELEMENT_KEYS):
         if isinstance(element.get(key), str) and element[key]:
@@ -46,7 +47,7 @@ def split_path(path: str) -> list[str | int]:
     return parts
 
 
-def set_value(data: Mapping[str, Any], path: str, value: Any) -> dict[str, Any]:
+def set_value(data: Mapping[str, object], path: str, value: object) -> Data:
     """Return the tables with the value at a path replaced.
 
     Walls and elements are found by name, or by number counted from 0 at the outside.

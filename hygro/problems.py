@@ -7,14 +7,19 @@ declared classes only by their fields.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
 from pathlib import Path
 from types import UnionType
 from typing import Any, NamedTuple, NoReturn, Union, get_args, get_origin
 
 from pydantic import Tag, ValidationError
+from pydantic_core import ErrorDetails
 
 from hygro.errors import InputError, brief, near_matches
+from hygro.homes import home
 from hygro.paths import ELEMENT_KEYS
+from hygro.spelling import by_door, key_word, spelled
+from hygro.types import Data
 
 MOST_LINES = 30
 """Problems that a message tells one by one."""
@@ -41,9 +46,13 @@ class RefusedError(InputError):
             told.append(f"... and {len(self.problems) - MOST_LINES} more")
         super().__init__("\n".join(f"{source}: {line}" if str(source) else line for line in told))
 
-    def __reduce__(self) -> tuple[Any, ...]:
+    def __reduce__(self) -> tuple[object, ...]:
         """Rebuild from source and problems in another process."""
         return type(self), (self.source, self.problems)
+
+
+class ToldError(InputError):
+    """Something refused only for what is told elsewhere, such as a material that is faulty."""
 
 
 def _line(*parts: str) -> str:
@@ -64,7 +73,7 @@ def one_key(**given: bool) -> None:
         raise InputError(_exactly_one(given, found))
 
 
-def together(key: str, words: str, *, given: Any, wanted: bool) -> None:
+def together(key: str, words: str, *, given: object, wanted: bool) -> None:
     """Refuse a key that is given (not None, not 0) without what it goes with, or missing there."""
     if given and not wanted:
         refuse(key, f"{brief(given)}: goes with {words}, and only there")
@@ -74,10 +83,10 @@ def together(key: str, words: str, *, given: Any, wanted: bool) -> None:
 
 def _exactly_one(keys: Iterable[str], found: Iterable[str]) -> str:
     wanted, there = (", ".join(f"'{key}'" for key in names) for names in (keys, found))
-    return f"must have exactly one of the keys {wanted}; it has {there or 'none'}"
+    return f"must have exactly one of the {key_word()}s {wanted}; it has {there or 'none'}"
 
 
-def findings(error: ValidationError, data: Any, kind: Any) -> list[Problem]:
+def findings(error: ValidationError, data: object, kind: object) -> list[Problem]:
     """Return a problem for every finding of a validation, in the order of the input.
 
     Parameters
@@ -93,6 +102,8 @@ def findings(error: ValidationError, data: Any, kind: Any) -> list[Problem]:
     for item in error.errors(include_url=False):
         inner = item.get("ctx", {}).get("error")
         path, label, known = _follow(item["loc"], data, kind)
+        if isinstance(inner, ToldError):
+            continue
         if isinstance(inner, RefusedError):
             for path_in, text in inner.problems:
                 whole = ".".join(part for part in (path, path_in) if part)
@@ -102,12 +113,16 @@ def findings(error: ValidationError, data: Any, kind: Any) -> list[Problem]:
     return list(found)
 
 
+_TABLE = "a table"
+_IN_PYTHON = {_TABLE: "a dict", "a list [...]": "a list", "true or false": "True or False"}
+SPELT = 0.75
+"""Likeness from which a key counts as misspelt, not as misplaced. [1]"""
 _SHAPES = {
-    "model_type": "a table",
-    "dataclass_type": "a table",
-    "dict_type": "a table",
-    "mapping_type": "a table",
-    "model_attributes_type": "a table",
+    "model_type": _TABLE,
+    "dataclass_type": _TABLE,
+    "dict_type": _TABLE,
+    "mapping_type": _TABLE,
+    "model_attributes_type": _TABLE,
     "list_type": "a list [...]",
     "tuple_type": "a list [...]",
     "string_type": "text in quotes",
@@ -131,12 +146,12 @@ _UNKNOWN = (
 )  # fmt: skip
 
 
-def _text(item: Mapping[str, Any], known: tuple[str, ...]) -> str:
+def _text(item: ErrorDetails, known: tuple[str, ...]) -> str:
     kind, value, context = item["type"], item.get("input"), item.get("ctx", {})
     if kind in _UNKNOWN:
-        return f"unknown key; {near_matches(str(item['loc'][-1]), known)}"
+        return f"unknown {key_word()}; {_hint(str(item['loc'][-1]), known)}"
     if kind in ("missing", "missing_argument"):
-        return "missing; this key is needed"
+        return f"missing; this {key_word()} is needed"
     if kind == "value_error":
         return str(context["error"])
     if kind == "literal_error":
@@ -149,28 +164,43 @@ def _text(item: Mapping[str, Any], known: tuple[str, ...]) -> str:
         word, key = _LIMITS[kind]
         return f"{brief(value)}: must be {word} {context[key]:g}"
     if kind in _SHAPES:
-        return f"{brief(value)}: must be {_SHAPES[kind]}"
+        return f"{brief(value)}: must be {_shape(kind, context)}"
     message = str(item["msg"])
     return f"{brief(value)}: {message[0].lower()}{message[1:]}"
 
 
-def _tag_text(value: Any, context: Mapping[str, Any]) -> str:
+def _hint(key: str, known: tuple[str, ...]) -> str:
+    """Return a key that is spelt nearly so, or where this one belongs, or what is known."""
+    if get_close_matches(key, known, n=1, cutoff=SPELT):
+        return near_matches(key, known)
+    return home(key) or near_matches(key, known)
+
+
+def _shape(kind: str, context: Mapping[str, object]) -> str:
+    words = _SHAPES[kind]
+    if words == _TABLE and "class_name" in context:
+        return by_door(words, f"a hygro.{context['class_name']} or a dict")
+    return by_door(words, _IN_PYTHON.get(words, words))
+
+
+def _tag_text(value: object, context: Mapping[str, object]) -> str:
     if not isinstance(value, Mapping):
-        return f"{brief(value)}: must be a table {{...}}"
+        return f"{brief(value)}: must be {by_door('a table {...}', 'a declared object or a dict')}"
     key = str(context.get("discriminator", "")).strip("'")
     if "tag" in context:
         names = [part.strip("' ") for part in str(context["expected_tags"]).split(", ")]
         word = key if key in ("kind", "form") else "kind"
-        return f"{word} = {context['tag']!r}: unknown; {near_matches(str(context['tag']), names)}"
+        tag = str(context["tag"])
+        return f"{spelled(word, tag)}: unknown; {near_matches(tag, names)}"
     if key in ("kind", "form"):
-        return f"{key}: missing; this key is needed"
+        return f"{key}: missing; this {key_word()} is needed"
     return _exactly_one(ELEMENT_KEYS, value)
 
 
-def _follow(loc: Location, data: Any, kind: Any) -> tuple[str, str, tuple[str, ...]]:
+def _follow(loc: Location, data: object, kind: object) -> tuple[str, str, tuple[str, ...]]:
     """Return the path as people write it, the name of its end, and the keys known there."""
     parts: list[str] = []
-    here: Any = kind
+    here = kind
     label = ""
     if loc and isinstance(loc[0], int) and _fields(_plain(kind)):
         loc = (_positional(kind, loc[0]), *loc[1:])  # an argument given by its place in a call
@@ -189,12 +219,12 @@ def _follow(loc: Location, data: Any, kind: Any) -> tuple[str, str, tuple[str, .
     return "".join(parts).removeprefix("."), label, known if loc else ()
 
 
-def _positional(kind: Any, number: int) -> str | int:
+def _positional(kind: object, number: int) -> str | int:
     names = [n for n, f in _plain(kind).__pydantic_fields__.items() if not f.kw_only]
     return names[number] if number < len(names) else number
 
 
-def _write(parts: list[str], part: int | str, data: Any, label: str) -> tuple[list[str], str]:
+def _write(parts: list[str], part: int | str, data: object, label: str) -> tuple[list[str], str]:
     if isinstance(part, str):
         part = part if len(part) <= 60 else part[:57] + "..."
         bare = part.replace("_", "").replace("-", "").isalnum()
@@ -224,23 +254,23 @@ def _plain(annotation: Any) -> Any:
     return annotation
 
 
-def _is_union(annotation: Any) -> bool:
+def _is_union(annotation: object) -> bool:
     return get_origin(annotation) in (UnionType, Union) or (
         get_origin(annotation) is None and not _fields(annotation)
     )
 
 
-def _has_tag(annotation: Any) -> bool:
+def _has_tag(annotation: object) -> bool:
     return any(isinstance(m, Tag) for m in getattr(annotation, "__metadata__", ()))
 
 
-def _fields(annotation: Any) -> dict[str, Any]:
+def _fields(annotation: object) -> Data:
     """Fields of a declared class by key; none for anything else."""
     known = getattr(annotation, "__pydantic_fields__", {}) if isinstance(annotation, type) else {}
     return {f.alias or name: f for name, f in known.items() if not f.exclude}
 
 
-def _tagged(annotation: Any, part: str) -> Any:
+def _tagged(annotation: object, part: str) -> object:
     """Return the branch of a tagged union that carries the tag, or of a union by class name."""
     if not _is_union(annotation):
         return None
@@ -261,7 +291,7 @@ def _kinds(cls: type) -> tuple[str, ...]:
     )
 
 
-def _descend(annotation: Any, part: int | str) -> Any:
+def _descend(annotation: Any, part: int | str) -> object:
     known = _fields(annotation)
     if known:
         field = known.get(str(part)) or annotation.__pydantic_fields__.get(str(part))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,7 +77,9 @@ class Variable:
         return tuple(int(index) for index in where[0]) if len(where) else None
 
     def fault(
-        self, values: NDArray[np.float64], places: Mapping[str, Sequence[object] | NDArray[Any]]
+        self,
+        values: NDArray[np.float64],
+        places: Mapping[str, Sequence[object] | NDArray[np.generic]],
     ) -> str | None:
         """What to say of the first value out of bounds, None where all are inside.
 
@@ -114,7 +116,8 @@ def _told(label: object) -> str:
     return when(label) if isinstance(label, np.datetime64) else str(label)
 
 
-def point(
+def series(
+    cell_methods: str,
     name: str,
     unit: str,
     dims: tuple[str, ...],
@@ -124,19 +127,7 @@ def point(
     optional: bool = False,
     cause: str = "",
 ) -> Variable:
-    """A value at the instants."""
-    return Variable(name, unit, dims, long_name, POINT, *bounds, optional=optional, cause=cause)
-
-
-def mean(
-    name: str,
-    unit: str,
-    dims: tuple[str, ...],
-    long_name: str,
-    bounds: tuple[float, float],
-    *,
-    optional: bool = False,
-    cause: str = "",
-) -> Variable:
-    """A mean of the hour that ends at the stamp."""
-    return Variable(name, unit, dims, long_name, MEAN, *bounds, optional=optional, cause=cause)
+    """A series over time: values at the instants (`POINT`) or means of the hours (`MEAN`)."""
+    return Variable(
+        name, unit, dims, long_name, cell_methods, *bounds, optional=optional, cause=cause
+    )

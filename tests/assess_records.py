@@ -25,6 +25,8 @@ class L(NamedTuple):
     w_free: float = 500.0
     w_max: float = 800.0
     cells: int = 4
+    s_crit: float = float("nan")
+    metal: str = "neutral"
 
 
 CLADDING = L("cladding", 0.02, 1800.0, w_free=200.0, w_max=300.0)
@@ -85,6 +87,8 @@ def record(
         "layer_wood_based": [x.wood for x in layers],
         "layer_absorbent": [x.absorbent for x in layers],
         "layer_mould_class": [x.mould for x in layers],
+        "layer_s_crit": [x.s_crit for x in layers],
+        "layer_corrosion_class": [x.metal for x in layers],
         "layer_w_free": [x.w_free for x in layers],
         "layer_w_max": [x.w_max for x in layers],
         "interface_name": faces,

@@ -32,7 +32,7 @@ class Feature(NamedTuple):
 def layer(name: str, key: str, thickness: float, rh: float = 0.8, **more: object) -> Layer:
     material = get(key)
     assert isinstance(material, Material)
-    return Layer(material, thickness, name=name, initial=Initial(rh=rh, **more))  # type: ignore[arg-type]
+    return Layer(material, thickness, name=name, initial=Initial(rh=rh, **more))
 
 
 def sheet(name: str, key: str) -> Membrane:
@@ -53,7 +53,7 @@ def frame(gap: Gap | None = None, **more: object) -> Wall:
         layer("board", "gypsum-board", 0.013, 0.5),
         sheet("paint", "latex-paint"),
     )
-    return Wall("framed", parts, **more)  # type: ignore[arg-type]
+    return Wall("framed", parts, **more)
 
 
 def brick(**more: object) -> Wall:
@@ -63,7 +63,7 @@ def brick(**more: object) -> Wall:
         layer("wool", "mineral-wool-board", 0.08, 0.6),
         layer("plaster", "gypsum-plaster", 0.015, 0.5),
     )
-    return Wall("brick", parts, **more)  # type: ignore[arg-type]
+    return Wall("brick", parts, **more)
 
 
 def cold_humid_loads(hours: int, outdoor: float = 253.15) -> Loads:
@@ -94,7 +94,7 @@ def imposed(hours: int = HOURS) -> Feature:
 
 
 def _random(wall: Wall, seed: int, **change: object) -> Feature:
-    wall = replace(wall, **change) if change else wall  # type: ignore[arg-type]
+    wall = replace(wall, **change) if change else wall
     return Feature(wall, random_loads(wall, seed, HOURS))
 
 

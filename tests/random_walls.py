@@ -208,7 +208,7 @@ def _rain(rng: np.random.Generator, hours: int) -> np.ndarray:
 
 def _gap_rates(wall: Wall, hours: int) -> np.ndarray:
     given = [
-        0.0 if isinstance(g.air_change, Openings) else g.air_change * g.depth / 3600.0  # type: ignore[operator]
+        0.0 if isinstance(g.air_change, Openings) else g.air_change * g.depth / 3600.0
         for g in wall.gaps
     ]
     return np.tile(np.array(given, dtype=float), (hours, 1)).reshape(hours, len(given))

@@ -109,14 +109,14 @@ def typical(gap: Gap | None = None, **more: object) -> Wall:
             layer("gypsum", "gypsum-board", 0.013),
             sheet("paint", "latex-paint"),
         ),
-        **more,  # type: ignore[arg-type]
+        **more,
     )
 
 
 def sealed(layer: Layer, **more: object) -> Wall:
     """One layer between two tight sheets: nothing passes its surfaces."""
     elements = (Membrane(TIGHT, name="outer sheet"), layer, Membrane(TIGHT, name="inner sheet"))
-    return Wall("sealed", elements, outside=STILL, inside=Inside(), **more)  # type: ignore[arg-type]
+    return Wall("sealed", elements, outside=STILL, inside=Inside(), **more)
 
 
 AT_CORE: dict[str, object] = {"at": "core", "depth": 0.02}

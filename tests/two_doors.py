@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
@@ -141,6 +142,18 @@ DOORS = {
     "settings": Door(hygro.Settings, _settings),
     "material": Door(_slab_of_osb, _slab),
 }
+
+
+def as_in_a_file(text: str) -> str:
+    """A message of a Python call in the words of the message of a case file."""
+    text = re.sub(r'hygro\.Membrane\("([^"]+)"\)', r'{membrane = "\1"}', text)
+    text = re.sub(r'hygro\.Layer\("([^"]+)", \.\.\.\)', r'{material = "\1", thickness = ...}', text)
+    text = re.sub(r"\b(\w+)='(\w+)'", r'\1 = "\2"', text)
+    text = re.sub(r"\b(\w+)=(True|[\d.]+)", r"\1 = \2", text)
+    words = {"argument": "key", "= True": "= true", "True or False": "true or false"}
+    for call, file in words.items():
+        text = text.replace(call, file)
+    return text
 
 
 def _texts(call: Callable[[], Any]) -> list[str]:

@@ -134,8 +134,42 @@ def check_bounds(name: str, values: Array, time: Times, *, place: str) -> None:
         raise fault(
             f"{place}, {name} at {time[first].astype('datetime64[m]')}",
             f"{name} = {values[first]:.6g}: must be {row.lower:g}–{row.upper:g} {row.units}",
-            row.likely_cause,
+            MISSING if _is_code(float(values[first])) else row.likely_cause,
         )
+
+
+MISSING = "a code for a missing value? make it NaN and fill it on purpose with weather.fill"
+
+
+def _is_code(value: float) -> bool:
+    """Whether a value is one of the nines that files write where a value is missing."""
+    digits = f"{abs(value):g}".replace(".", "")
+    return len(digits) >= 3 and set(digits) == {"9"}
+
+
+def require_sound(dataset: xr.Dataset, names: Iterable[str], *, purpose: str) -> None:
+    """Refuse a climate that was changed into one out of bounds, or that lacks what is needed.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+    names : iterable of str
+        Variables that must be there without a gap.
+    purpose : str
+        What they are needed for.
+
+    Raises
+    ------
+    WeatherError
+        With the variable, the first hour, the value, its bound and the likely cause.
+    """
+    time, place = dataset["time"].values, _source(dataset)
+    for name in TABLE:
+        if name in dataset and dataset[name].dims == ("time",):
+            check_bounds(name, dataset[name].values, time, place=place)
+    for name in names:
+        needed(dataset, name, purpose=purpose)
 
 
 def with_rain(dataset: xr.Dataset, *, snow_below: float = SNOW_BELOW) -> xr.Dataset:

@@ -47,7 +47,13 @@ _ROWS = (
         "is it in percent?",
     ),
     Variable(
-        "vapour_pressure", "Pa", "partial pressure of water vapour", POINT, 0.0, 9e3, "is it in Pa?"
+        "vapour_pressure",
+        "Pa",
+        "partial pressure of water vapour",
+        POINT,
+        0.0,
+        9e3,
+        "is it in another unit than Pa?",
     ),
     Variable("pressure", "Pa", "station pressure", POINT, 3e4, 1.1e5, "is it in hPa or kPa?"),
     Variable(

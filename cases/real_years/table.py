@@ -16,7 +16,7 @@ import numpy as np
 import xarray as xr
 
 import weather
-from hygro.assess import interface_condensation, moisture_content, running_mean, verdict
+from hygro.assess import formed, formed_per_year, moisture_content, running_mean, verdict
 from hygro.material.library import get
 from hygro.record import simulate
 from hygro.room.models import OutdoorRule
@@ -71,13 +71,13 @@ def climate(package: str, path: str) -> xr.Dataset:
 
 
 def judged(ds: xr.Dataset) -> str:
-    """Peak 30-day MC [%], wet hours per year, highest mould index; a star where it fails."""
+    """Peak 30-day MC [%], condensate [kg/m² a year], highest mould index; a star where it fails."""
     result = verdict(ds, sheathing="osb", skip_days=0)
     mc = 100 * running_mean(moisture_content(ds, "osb").values, 720)
     name = next(str(n) for n in ds["interface_name"].values if str(n).startswith("osb |"))
-    wet = interface_condensation(ds, name, side="outer").condensing.hours / YEARS
+    mass = formed_per_year(formed(ds, name))
     index = max(float(f.value) for f in result.of("mould_index"))
-    return f"{np.nanmax(mc):.1f} / {wet:.0f} / {index:.1f}" + ("" if result.passed else " \\*")
+    return f"{np.nanmax(mc):.1f} / {mass:.2f} / {index:.1f}" + ("" if result.passed else " \\*")
 
 
 def main() -> None:

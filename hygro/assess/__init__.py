@@ -22,6 +22,7 @@ from hygro.assess.condensation import (
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Rated
 from hygro.assess.criteria.sets import RULE_SETS
 from hygro.assess.decay import brown_rot, daily_dose, decay_rating
+from hygro.assess.formed import face_formed, formed, formed_per_year, forming
 from hygro.assess.frost import FreezeThaw, freeze_thaw
 from hygro.assess.growth import Decay, decay, decay_dose, mould
 from hygro.assess.humidity import (
@@ -80,7 +81,11 @@ __all__ = [
     "exceedance",
     "face_condensate",
     "face_condensation",
+    "face_formed",
     "find_sheathing",
+    "formed",
+    "formed_per_year",
+    "forming",
     "free_water",
     "freeze_thaw",
     "hours_above",

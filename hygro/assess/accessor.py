@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING, Any
 
 import xarray as xr
 
-from hygro.assess.condensation import face_condensate
+from hygro.assess.condensation import NEAR, face_condensate
+from hygro.assess.formed import face_formed
 from hygro.assess.growth import mould
 from hygro.assess.humidity import surface_state
 from hygro.assess.judge import verdict
 from hygro.assess.moisture import moisture_content
 from hygro.assess.mould import Model
 from hygro.assess.places import Face, Part, surface
-from hygro.assess.select import check_dataset, text
+from hygro.assess.select import check_dataset, stamp, text
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
 from hygro.errors import InputError, RecordError
@@ -46,6 +47,21 @@ class RecordAccessor:
         except InputError as error:
             raise RecordError(f".hygro: this Dataset is no record: {error}") from error
         self._ds = ds
+
+    def __repr__(self) -> str:
+        """Say in a few lines what was run, from when to when, and what may be asked."""
+        ends = [stamp(t) for t in self._ds["time"].values[[0, -1]]]
+        leaks = ""
+        if "wall" in self._ds.attrs:  # arithmetic drops attributes
+            leaks = ", with leaks" if self.wall.leaky else ", without leaks"
+        return "\n".join(
+            [
+                f"Record of '{self._ds.attrs.get('title', '')}': {ends[0]} to {ends[1]}{leaks}",
+                f"  layers, outside to inside: {', '.join(self.layers)}",
+                "  ask .verdict(), .summary(), .moisture_content(layer), .mould_index(layer),",
+                "  .condensate(layer), .wall, .settings, .closure, .plot",
+            ]
+        )
 
     @property
     def layers(self) -> tuple[str, ...]:
@@ -112,9 +128,15 @@ class RecordAccessor:
             )
         return found.sel(surface=name)
 
-    def condensate(self, layer: str, face: Face = "inner", *, near: float = 0.01) -> xr.DataArray:
+    def condensate(self, layer: str, face: Face = "inner", *, near: float = NEAR) -> xr.DataArray:
         """Water beyond sorption within `near` [m] of one face of a layer, hourly. [kg/m²]"""
         return face_condensate(self._ds, layer, face, near=near)
+
+    def condensate_formed(
+        self, layer: str, face: Face = "inner", *, near: float = NEAR
+    ) -> xr.DataArray:
+        """Condensate that formed at one face of a layer in the hour before. [kg/m²]"""
+        return face_formed(self._ds, layer, face, near=near)
 
     def verdict(self, **options: Any) -> Verdict:
         """Judge the record; options of `hygro.assess.verdict`."""
@@ -145,7 +167,7 @@ class RecordFigures:
     def __init__(self, ds: xr.Dataset) -> None:
         self._ds = ds
 
-    def time_series(self, layer: str | None = None, **options: Any) -> Figure:
+    def time_series(self, layer: str | None = None, **options: object) -> Figure:
         """Draw moisture content, mould index and humidity of a layer (default: the sheathing)."""
         return self._drawn("time_series", layer, **options)
 
@@ -165,7 +187,7 @@ class RecordFigures:
         """Draw how far each hard criterion is from its limit."""
         return self._drawn("reserve", **options)
 
-    def section(self, **options: Any) -> Figure:
+    def section(self, **options: object) -> Figure:
         """Draw the wall to scale."""
         return self._drawn("section", **options)
 

@@ -47,6 +47,13 @@ def with_changes(
     return tuple(row if old is known[key] else old for old in criteria)
 
 
+def as_rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Judged, ...] | str:
+    """Return criteria as a tuple, also a single one; the name of a rule set as it is."""
+    if isinstance(criteria, str):
+        return criteria
+    return (criteria,) if isinstance(criteria, Criterion) or callable(criteria) else tuple(criteria)
+
+
 def criterion_at(path: str, folder: Path | None = None) -> Judged:
     """Return a user's criterion by its dotted path, ``"mypackage.mymodule:my_criterion"``.
 

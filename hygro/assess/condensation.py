@@ -5,6 +5,7 @@ Owns hours at or below a dew point and the water held beyond sorption near an in
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,6 +30,8 @@ suction of 1 bar has a relative humidity of 0.99926; 0.001 is 0.016 K of dew poi
 HYGROSCOPIC_LIMIT = 0.95
 """Relative humidity up to which water counts as sorbed, not condensed (ISO 12571 calls this the
 hygroscopic range; from memory). [1]"""
+NEAR = 0.01
+"""Depth on either side of an interface where water counts as standing at it (our choice). [m]"""
 
 
 @dataclass(frozen=True)
@@ -114,26 +117,27 @@ def sorbed_water(ds: xr.Dataset, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndar
     Interpolated between the two states of the layer next to the limit; where the layer was always
     on one side, the nearest state. Dims (layer). [kg/m³]
     """
-    rh, water = array(ds, "relative_humidity"), array(ds, "water_content")
     owner = flags(ds, "cell_layer")
-    held = [
-        _water_at(rh[:, owner == i], water[:, owner == i], limit) for i in range(ds.sizes["layer"])
-    ]
-    return np.array(held)
+    # cells of a layer lie side by side
+    ends = np.searchsorted(owner, np.arange(ds.sizes["layer"] + 1))
+    rh, water = array(ds, "relative_humidity"), array(ds, "water_content")
+    layers = [slice(*pair) for pair in itertools.pairwise(ends)]
+    return np.array([_water_at(rh[:, own], water[:, own], limit) for own in layers])
 
 
 def _water_at(rh: np.ndarray, water: np.ndarray, limit: float) -> float:
-    below, above = np.where(rh <= limit, rh, -1.0), np.where(rh > limit, rh, 9.0)
-    low, high = int(below.argmax()), int(above.argmin())
-    if below.flat[low] < 0.0:
-        return float(water.flat[high])
-    if above.flat[high] > 8.0:
-        return float(water.flat[low])
+    humid = rh > limit
+    if not humid.any():
+        return float(water.flat[int(rh.argmax())])
+    if humid.all():
+        return float(water.flat[int(rh.argmin())])
+    low = int(np.where(humid, -1.0, rh).argmax())
+    high = int(np.where(humid, rh, 9.0).argmin())
     share = (limit - rh.flat[low]) / (rh.flat[high] - rh.flat[low])
     return float(water.flat[low] + share * (water.flat[high] - water.flat[low]))
 
 
-def condensate(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
+def condensate(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """Water beyond sorption (above 95 % RH) within `near` [m] of an interface, hourly. [kg/m²]
 
     Counts condensate and leaked rain alike: the Dataset does not tell where water came from.
@@ -141,21 +145,28 @@ def condensate(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.Data
     return _beyond(ds, interface_index(ds, interface), near, sorbed_water(ds), "beyond sorption")
 
 
-def face_condensate(ds: xr.Dataset, layer: str, face: Face, *, near: float = 0.01) -> xr.DataArray:
+def face_condensate(ds: xr.Dataset, layer: str, face: Face, *, near: float = NEAR) -> xr.DataArray:
     """`condensate` at the interface that a face of a layer lies on."""
     return _beyond(
         ds, surface(ds, layer, face).interface, near, sorbed_water(ds), "beyond sorption"
     )
 
 
-def loose_condensate(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
-    """`condensate` in layers that take up no liquid, wood left out: water that may run down."""
-    tight = (flags(ds, "layer_absorbent") == 0) & (flags(ds, "layer_wood_based") == 0)
-    held = np.where(tight, sorbed_water(ds), np.inf)
+def loose_layers(ds: xr.Dataset) -> np.ndarray:
+    """Whether each layer takes up no liquid, wood left out: its water may run down."""
+    return (flags(ds, "layer_absorbent") == 0) & (flags(ds, "layer_wood_based") == 0)
+
+
+def loose_condensate(
+    ds: xr.Dataset, interface: str, *, near: float = NEAR, sorbed: np.ndarray | None = None
+) -> xr.DataArray:
+    """`condensate` in `loose_layers`; `sorbed` is `sorbed_water` where it is known already."""
+    sorbed = sorbed_water(ds) if sorbed is None else sorbed
+    held = np.where(loose_layers(ds), sorbed, np.inf)
     return _beyond(ds, interface_index(ds, interface), near, held, "that nothing holds")
 
 
-def free_water(ds: xr.Dataset, interface: str, *, near: float = 0.01) -> xr.DataArray:
+def free_water(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """Water above free saturation within `near` [m] of an interface, hourly. [kg/m²]
 
     Such water is held by no pore force and can run down.

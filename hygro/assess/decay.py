@@ -26,6 +26,7 @@ WARMEST = 30.0
 DOSE_OF_ONSET = 325.0
 """Dose at which decay begins, rating 1 (Isaksson et al. 2013, from memory). [d]"""
 DOSE_WEIGHT = 3.2
+Fit = Literal["brischke2010", "brischke2016"]
 RATING = {"brischke2010": (1.7716, 0.0032), "brischke2016": (1.9612, 0.0037)}
 """b, c of rating = 4 exp(-exp(b - c dose)); which pair fits which data is uncertain."""
 
@@ -169,9 +170,7 @@ def daily_dose(
     return np.where((warm > 0.0) & (wet > 0.0), dose, 0.0)
 
 
-def decay_rating(
-    dose: np.ndarray, *, fit: Literal["brischke2010", "brischke2016"] = "brischke2010"
-) -> np.ndarray:
+def decay_rating(dose: np.ndarray, *, fit: Fit = "brischke2010") -> np.ndarray:
     """Decay rating 0-4 (EN 252) of a summed dose [d]. [1]
 
     Brischke & Rapp 2010, or Brischke & Meyer-Veltrup 2016, Mater. Struct. 49, 3281-3291.

@@ -1,6 +1,7 @@
 """Freeze-thaw cycles of wet material.
 
-Owns the counting rule: a cycle is a pass from thawed to frozen while the pores are nearly full.
+Owns the counting rule: a cycle is a pass from thawed to frozen while the pores are filled beyond
+the critical saturation of the material (after Fagerlund, from memory), which it must state.
 """
 
 from __future__ import annotations
@@ -15,9 +16,6 @@ from hygro.assess.select import array
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
 
-CRITICAL_SATURATION = 0.8
-"""Filled share of the pores from which frost may damage brick and concrete: 0.8-0.9 is typical
-(after Fagerlund, from memory); the value of a product must be measured. [1]"""
 FREEZE = ZERO_CELSIUS - 2.0
 """Temperature at which pore water counts as frozen; -2 °C: common practice, no source. [K]"""
 THAW = ZERO_CELSIUS
@@ -31,7 +29,7 @@ class FreezeThaw:
     Attributes
     ----------
     cycles : int
-        Passes into frost while nearly full, of the worst cell.
+        Passes into frost while filled beyond `saturation`, of the worst cell.
     all_cycles : int
         Passes into frost of that cell, wet or dry.
     depth : float
@@ -55,7 +53,7 @@ def freeze_thaw(
     layer: str,
     part: Part | None = None,
     *,
-    saturation: float = CRITICAL_SATURATION,
+    saturation: float | None = None,
     freeze: float = FREEZE,
     thaw: float = THAW,
 ) -> FreezeThaw:
@@ -68,16 +66,24 @@ def freeze_thaw(
     ----------
     ds, layer, part
         Result, layer and part as in `moisture_content`.
-    saturation : float
-        Filled share of the pores, w / w_max, from which a pass counts. [1]
+    saturation : float, optional
+        Filled share of the pores, w / w_max, from which a pass counts. [1] Left out: the critical
+        saturation that the material of the layer states.
     freeze, thaw : float
         [K]
 
     Raises
     ------
     InputError
-        For limits out of order, or a layer without pores.
+        For limits out of order, a layer without pores, or no saturation given nor stated.
     """
+    if saturation is None:
+        saturation = stated_saturation(ds, layer)
+    if saturation is None:
+        raise InputError(
+            f"freeze-thaw: '{layer}': its material states no critical saturation (s_crit), and "
+            "none is given"
+        )
     if not (0.0 < saturation <= 1.0 and freeze <= thaw):
         raise InputError(
             f"freeze-thaw: saturation = {saturation} must be 0-1 and freeze = {freeze} K at most "
@@ -99,6 +105,14 @@ def freeze_thaw(
         float(share[frozen].max()) if frozen.any() else 0.0,
         0.0 if ice is None else float((ice @ weights[inside]).max()),
     )
+
+
+def stated_saturation(ds: xr.Dataset, layer: str) -> float | None:
+    """Critical saturation of a layer, share of the pores; None where its material states none."""
+    if "layer_s_crit" not in ds.variables:
+        return None
+    found = float(ds.variables["layer_s_crit"].values[layer_index(ds, layer)])
+    return found if np.isfinite(found) else None
 
 
 def _pore_share(ds: xr.Dataset, index: int, layer: str) -> np.ndarray:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import xarray as xr
 
-from hygro.assess.choose import check_keys, name_of, question_of
+from hygro.assess.choose import as_rows, check_keys, name_of, question_of
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Judged, Rated
 from hygro.assess.criteria.sets import rule_set
 from hygro.assess.mould import Model
@@ -18,8 +18,8 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
 
 NO_METAL = (
-    "nothing hard looks at metal: steel is not known to touch the sheathing, and the coating of "
-    "fasteners is not known"
+    "nothing hard looks at metal: steel is not known to touch the sheathing, and no attachment "
+    "states its corrosion_class"
 )
 
 
@@ -27,7 +27,7 @@ def verdict(
     ds: xr.Dataset,
     *,
     sheathing: str | None = None,
-    criteria: Sequence[Judged] | str = CRITERIA,
+    criteria: Sequence[Judged] | Judged | str = CRITERIA,
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
     decline: float | str | None = None,
@@ -40,7 +40,7 @@ def verdict(
         A result, fresh or reopened.
     sheathing : str, optional
         Layer to judge as sheathing; None chooses one and says why (`find_sheathing`).
-    criteria : sequence of Criterion or function
+    criteria : sequence of Criterion or function, or one of them
         `CRITERIA`, a changed copy (`with_changes`), or your own: `Criterion` objects, or functions
         that take the rated part of the record and yield findings (`Criterion.finding`). A name
         takes the criteria of a rule set: "default", "ashrae-160", "en-15026", "iso-13788".
@@ -75,11 +75,12 @@ def verdict(
     return Verdict(said, layer.name, layer.reason, part.skip_days, *ends, notes=notes)
 
 
-def _rows(criteria: Sequence[Judged] | str) -> tuple[Sequence[Judged], tuple[str, ...]]:
+def _rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Sequence[Judged], tuple[str, ...]]:
     """Criteria, and what is said of the rules where they were named."""
-    if not isinstance(criteria, str):
-        return criteria, ()
-    rules = rule_set(criteria)
+    rows = as_rows(criteria)
+    if not isinstance(rows, str):
+        return rows, ()
+    rules = rule_set(rows)
     return rules.criteria, (f"rules '{rules.name}': {rules.note}",)
 
 
@@ -91,7 +92,8 @@ def merged(service: Verdict, closing: Verdict) -> Verdict:
 
 def _notes(findings: Sequence[Finding]) -> tuple[str, ...]:
     metal = [f for f in findings if f.criterion.key == "corrosion"]
-    return (NO_METAL,) if metal and not any(f.hard for f in metal) else ()
+    looks = (f for f in findings if f.criterion.key in ("corrosion", "corrosion_class"))
+    return (NO_METAL,) if metal and not any(f.hard for f in looks) else ()
 
 
 def _findings(item: Judged, rated: Rated) -> tuple[Finding, ...]:

@@ -16,6 +16,7 @@ from hygro.assess.places import at_surfaces, surface
 from hygro.assess.select import array, times
 from hygro.assess.series import MONTH, Exceedance, Peak, exceedance
 from hygro.constants import ZERO_CELSIUS
+from hygro.material.model import NOT_STATED
 from hygro.record.provenance import stored_wall
 from hygro.wall.elements import Layer
 from hygro.wall.interruptions import Attachment
@@ -80,12 +81,18 @@ class MetalRating:
     bound : MetalHours
         Metal on a path of its own from the outer face of the insulation to the room: the cold
         bound.
+    bears : str or None
+        Corrosivity category that metal and coating bear, as the wall states it.
+    touches : tuple of str
+        What the materials that hold the inner end state of metal in contact with them.
     """
 
     attachment: str
     layer: str
     estimate: MetalHours | None
     bound: MetalHours
+    bears: str | None = None
+    touches: tuple[str, ...] = ()
 
     @property
     def place(self) -> str:
@@ -140,7 +147,17 @@ def metal_rating(ds: xr.Dataset, wall: Wall, layer: Layer, item: Attachment) -> 
         R_outer=layer.thickness / item.conductivity, R_inner=R_inner, T_o=0.0, T_i=1.0
     )
     cold = faces[:, 0] + bound * (room - faces[:, 0])
-    return MetalRating(item.name, layer.name, estimate, _hours(ds, wall, layer, cold))
+    behind = _behind(wall, layer)
+    return MetalRating(
+        item.name,
+        layer.name,
+        estimate,
+        _hours(ds, wall, layer, cold),
+        bears=item.corrosion_class,
+        touches=tuple(
+            held.material.corrosion_class or NOT_STATED for held in (layer, behind) if held
+        ),
+    )
 
 
 def fin_share(wall: Wall, layer: Layer, item: Attachment) -> float:

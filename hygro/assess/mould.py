@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError, near_matches
+from hygro.material.model import NOT_STATED
 
 Array = NDArray[np.float64]
 
@@ -67,10 +68,15 @@ DEFAULT_DECLINE = 0.1
 SPRUCE_SHIFT, KILN_SHIFT, SPRUCE_SHIFT_VISIBLE = 0.14, -0.33, 0.06
 """0.14 W, -0.33 SQ in the weeks to index 1; 0.06 W in the weeks to index 3."""
 _NOT_JUDGED = frozenset({"", "none", "not judged"})
+ASSUMED_CLASS = "sensitive"
+"""Taken where a material states no class, and said so in the reason (our choice): that of planed
+wood, glued board and paper; only sapwood of pine is more sensitive."""
 
 
 def mould_class(name: str) -> str | None:
     """Read a class name ("very_sensitive" reads as "very sensitive"); None for "none" and "".
+
+    "not stated" reads as `ASSUMED_CLASS`.
 
     Raises
     ------
@@ -80,6 +86,8 @@ def mould_class(name: str) -> str | None:
     plain = name.strip().lower().replace("_", " ").replace("-", " ")
     if plain in _NOT_JUDGED:
         return None
+    if plain == NOT_STATED:
+        return ASSUMED_CLASS
     if plain not in CLASSES:
         raise InputError(f"mould class '{name}': unknown ({near_matches(plain, CLASSES)})")
     return plain

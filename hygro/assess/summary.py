@@ -13,6 +13,7 @@ import xarray as xr
 from hygro.assess.balance import yearly_balance
 from hygro.assess.condensation import face_condensation, hourly_mass, run_off
 from hygro.assess.criteria import Rated
+from hygro.assess.formed import face_formed, formed_per_year, forming
 from hygro.assess.growth import mould
 from hygro.assess.humidity import surface_humidity
 from hygro.assess.moisture import moisture_content
@@ -34,7 +35,11 @@ SUMMARY: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         "mould_index_max": ("1", "highest mould index where it decides"),
         "mould_surface": ("", "surface with the highest mould index"),
         "mould_by_surface": ("1", "highest mould index of each surface"),
-        "condensation_hours": ("h", "hours of condensation at the inner face of the sheathing"),
+        "condensate_formed": (
+            "kg m-2",
+            "condensate formed a year at the sheathing's inner face",
+        ),
+        "condensation_hours": ("h", "hours in which some formed there"),
         "dew_point_hours": ("h", "hours with that face at or below the indoor dew point"),
         "rh_30d_max": ("1", "highest 30-day mean relative humidity at a face of the sheathing"),
         "rh_surface": ("", "that face"),
@@ -138,11 +143,12 @@ def _mould(rated: Rated, model: Model, decline: float | str | None) -> dict[str,
 
 
 def _humidity(ds: xr.Dataset, layer: str) -> dict[str, object]:
-    hours = face_condensation(ds, layer, "inner")
+    hours, condensed = face_condensation(ds, layer, "inner"), face_formed(ds, layer, "inner")
     faces = [surface_humidity(ds, layer, face) for face in ("outer", "inner")]
     rated = max(faces, key=lambda face: np.nan_to_num(face.month_any.value))
     return {
-        "condensation_hours": hours.condensing.hours,
+        "condensate_formed": formed_per_year(condensed),
+        "condensation_hours": forming(condensed).hours,
         "dew_point_hours": hours.below_indoor_dew_point.hours,
         "rh_30d_max": _number(rated.month_any.value),
         "rh_surface": rated.surface,

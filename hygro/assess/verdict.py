@@ -6,11 +6,12 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from hygro import html
 from hygro.assess.criteria import Finding
 from hygro.assess.questions import Question
+from hygro.types import Data
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -157,7 +158,7 @@ class Verdict:
             [
                 f"Verdict: {self.outcome}; sheathing '{self.sheathing}', "
                 f"{self.start} to {self.end}",
-                f"  {len(self.findings)} findings, {len(hard)} of them hard",
+                f"  findings: {len(self.findings)}, hard among them: {len(hard)}",
                 *lines,
                 *more,
                 *(f"  note: {note}" for note in self.notes),
@@ -182,11 +183,11 @@ class Verdict:
         return html.table(title, head, rows)
 
 
-def frame(told: dict[str, object]) -> pd.DataFrame:
+def frame(told: Data) -> pd.DataFrame:
     """The findings of a verdict's `to_dict` as a table, the rest in its `attrs`."""
     import pandas as pd
 
-    rows: Any = told["findings"]
+    rows = told["findings"]
     table = pd.DataFrame(rows, columns=list(rows[0]) if rows else None)
     if rows:
         table["when"] = pd.to_datetime(table["when"], format="%Y-%m-%dT%H")
@@ -215,10 +216,14 @@ def reserve_words(verdict: Verdict) -> str:
     return f"gains {value} a year" if worst.criterion.key == "accumulation" else value
 
 
+def short_place(place: str) -> str:
+    """Write a place for a narrow column."""
+    return place.replace(", outer face", " outer").replace(", inner face", " inner")
+
+
 def deciding_words(verdict: Verdict) -> str:
     """The place and the criterion that decide, for a narrow column."""
     worst = verdict.worst
     if worst is None:
         return "–"
-    place = worst.place.replace(", outer face", " outer").replace(", inner face", " inner")
-    return f"{place}: {worst.criterion.short or worst.criterion.quantity}"
+    return f"{short_place(worst.place)}: {worst.criterion.short or worst.criterion.quantity}"

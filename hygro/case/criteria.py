@@ -5,7 +5,6 @@ from __future__ import annotations
 import tomllib
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import xarray as xr
 
@@ -19,6 +18,7 @@ from hygro.declare import read
 from hygro.errors import InputError, RecordError
 from hygro.problems import Problem
 from hygro.record.provenance import stored_wall
+from hygro.types import Data
 
 
 def criteria(
@@ -70,7 +70,7 @@ def judge_stored(
     rows = rules or criteria(replace(entry, own=()), Path(), problems)
     if problems:
         raise RecordError("\n".join(f"stored case: {where}: {what}" for where, what in problems))
-    options: dict[str, Any] = {
+    options: Data = {
         "sheathing": sheathing or (stored_wall(ds).sheathing if "wall" in ds.attrs else None),
         "skip_days": entry.skip_days,
         "mould_model": entry.mould_model,

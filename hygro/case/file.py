@@ -8,12 +8,14 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from hygro.assess.mould import Model
 from hygro.case.climate_entry import ClimateEntry
 from hygro.declare import declared
-from hygro.fields import Count, Flag, Name, Number, Text, counted, within
+from hygro.fields import ONE, Count, Flag, Name, Number, Text, counted, within
 from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Element
+from hygro.wall.site import Site
 from hygro.wall.wall import MOST_ELEMENTS, Wall
 
 Months = Annotated[Count, Field(ge=1, le=12)]
@@ -135,9 +137,9 @@ class CriteriaEntry:
     """
 
     skip_days: Annotated[float, *within(0.0, 36500.0)] | None = None
-    mould_model: Literal["ojanen2010", "hukka1999", "ashrae160e"] = "ojanen2010"
+    mould_model: Model = "ojanen2010"
     rules: Literal["default", "ashrae-160", "en-15026", "iso-13788"] = "default"
-    own: tuple[Text, ...] = ()
+    own: Annotated[tuple[Text, ...], ONE] = ()
     change: dict[str, CriterionEntry] = dataclasses.field(default_factory=dict, hash=False)
 
 
@@ -159,6 +161,8 @@ class CaseFile:
         How the runs are computed.
     criteria : table
         How they are judged.
+    site : table
+        Surroundings of the walls that say nothing else.
     materials : tables
         Own materials by key; `like = "osb"` starts from another.
     material_files : list of str
@@ -171,5 +175,6 @@ class CaseFile:
     wall: Annotated[tuple[WallEntry, ...], counted(1)]
     settings: SettingsEntry = SettingsEntry()
     criteria: CriteriaEntry = CriteriaEntry()
+    site: Site = Site()
     materials: dict[str, dict[str, object]] = dataclasses.field(default_factory=dict)
     material_files: tuple[Text, ...] = ()

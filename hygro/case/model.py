@@ -10,11 +10,11 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 from pydantic import ValidationError
 
 from hygro.assess.criteria import Judged
+from hygro.assess.mould import Model
 from hygro.case.climate_entry import ClimateEntry
 from hygro.case.criteria import criteria
 from hygro.case.errors import CaseError
@@ -27,9 +27,12 @@ from hygro.errors import InputError, near_matches
 from hygro.problems import Problem, findings
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
+from hygro.spelling import of_a_file
 from hygro.study.plan import Repeat
+from hygro.types import Data
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
+from hygro.wall.site import Site
 from hygro.wall.wall import Wall
 
 LARGEST = 5.0
@@ -86,10 +89,10 @@ class Case:
     repeat: Repeat
     criteria: tuple[Judged, ...] | str
     skip_days: float | None
-    mould_model: str
+    mould_model: Model
     sha256: str
     text: str = field(repr=False)
-    data: Mapping[str, Any] = field(repr=False)
+    data: Data = field(repr=False)
 
     def wall(self, name: str) -> CaseWall:
         """Return the wall of that name; raises `InputError` with near matches."""
@@ -135,7 +138,7 @@ def _text(path: Path) -> str:
         raise CaseError(path, [Problem("", f"cannot be read: {error.strerror}")]) from error
 
 
-def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
+def from_data(data: Mapping[str, object], *, path: Path, text: str = "") -> Case:
     """Build a case from its tables, such as `Case.data` with a value changed.
 
     Parameters
@@ -158,15 +161,10 @@ def from_data(data: Mapping[str, Any], *, path: Path, text: str = "") -> Case:
         raise CaseError(path, [_TOO_DEEP]) from None
 
 
-def _case(data: Mapping[str, Any], path: Path, text: str) -> Case:
+def _case(data: Mapping[str, object], path: Path, text: str) -> Case:
     tables, problems = expand(data)
-    own, wrong = shelf(tables, path.parent)
-    problems += wrong
-    try:
-        file: CaseFile = read(CaseFile, tables, shelf=own, folder=path.parent)
-    except ValidationError as error:
-        told = _first_told(findings(error, tables, CaseFile), tables)
-        raise CaseError(path, [*problems, *_not_for_want_of_a_base(told, problems)]) from error
+    with of_a_file():
+        file = _file(tables, path, problems)
     problems += _missing_files(file.climate, path.parent)
     walls, wrong = _walls(file)
     problems += _first_told(wrong, tables)
@@ -193,13 +191,25 @@ def _case(data: Mapping[str, Any], path: Path, text: str) -> Case:
     )
 
 
-def _wall_tables(tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _file(tables: Data, path: Path, problems: list[Problem]) -> CaseFile:
+    """Read the expanded tables; what is wrong with the own materials is added to `problems`."""
+    own, faulty, wrong = shelf(tables, path.parent)
+    problems += wrong
+    try:
+        file: CaseFile = read(CaseFile, tables, shelf=own, faulty=faulty, folder=path.parent)
+    except ValidationError as error:
+        told = _first_told(findings(error, tables, CaseFile), tables)
+        raise CaseError(path, [*problems, *_not_for_want_of_a_base(told, problems)]) from error
+    return file
+
+
+def _wall_tables(tables: Mapping[str, object]) -> list[Data]:
     """Return the wall tables of a file that may be malformed."""
     walls = tables.get("wall")
     return [w for w in walls if isinstance(w, dict)] if isinstance(walls, list) else []
 
 
-def _first_told(found: list[Problem], tables: Mapping[str, Any]) -> list[Problem]:
+def _first_told(found: list[Problem], tables: Mapping[str, object]) -> list[Problem]:
     """Leave out what a derived wall repeats of its base."""
     base_of = {str(w.get("name")): w.get("base") for w in _wall_tables(tables)}
     told = set(found)
@@ -226,10 +236,15 @@ def _walls(file: CaseFile) -> tuple[list[CaseWall], list[Problem]]:
     for entry in file.wall:
         room = _room_name(entry, file, problems)
         if room in file.room:
-            first = CaseWall(entry.wall, file.room[room], room)
+            first = CaseWall(_on_site(entry.wall, file), file.room[room], room)
             walls += [first, *_second_paths(entry, first, problems)]
         problems += _wetted_again(entry, file.settings)
     return walls, problems
+
+
+def _on_site(wall: Wall, file: CaseFile) -> Wall:
+    """Return the wall with the site of the case, unless it has its own."""
+    return replace(wall, site=file.site) if wall.site == Site() else wall
 
 
 def _second_paths(entry: WallEntry, first: CaseWall, problems: list[Problem]) -> list[CaseWall]:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
-from typing import Any
 
 from hygro.errors import near_matches
 from hygro.paths import ELEMENT_KEYS, element_name
 from hygro.problems import Problem
+from hygro.types import Data
 
 MERGED = ("outside", "inside", "leaks", "initial")
 """Tables of a wall that are merged key by key; every other key is replaced as a whole."""
@@ -30,7 +30,7 @@ def expand(data: Mapping[str, object]) -> tuple[dict[str, object], list[Problem]
     return out, problems
 
 
-def standing(tables: Mapping[str, Any]) -> dict[str, Any]:
+def standing(tables: Data) -> Data:
     """Return expanded tables in which each wall stands alone, so that expanding changes nothing."""
     derived = ("base", "change", "remove")
     walls = [{k: v for k, v in wall.items() if k not in derived} for wall in tables["wall"]]
@@ -72,9 +72,7 @@ def _resolve(
     return done[name]
 
 
-def _derive(
-    parent: Mapping[str, Any], wall: Mapping[str, Any], problems: list[Problem]
-) -> dict[str, Any]:
+def _derive(parent: Data, wall: Data, problems: list[Problem]) -> Data:
     out = copy.deepcopy({k: v for k, v in parent.items() if k not in ("change", "remove", "note")})
     for key, value in wall.items():
         if key in MERGED and isinstance(value, dict) and isinstance(out.get(key), dict):

@@ -17,15 +17,17 @@ def materials(
     as_json: JsonOption = False,
 ) -> None:
     """List the materials, or show one with units and sources."""
+    from rich.text import Text
+
     from hygro.material import describe
-    from hygro.show.materials import listings, sheet
+    from hygro.show.materials import listings, sheet, source_lines
 
     if key is not None:
         details = describe.details(key, units.value)
         if as_json:
             print_json([d._asdict() for d in details])
         else:
-            show([sheet(key, details)])
+            show([sheet(key, details), *map(Text, source_lines(details))])
         return
     rows = [r for r in describe.rows(units.value) if group in (None, r["group"])]
     if not rows:

@@ -7,17 +7,18 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
 from hygro.cli.errors import BAD_INPUT
 from hygro.cli.options import ProcessesOption, Units, UnitsOption
-from hygro.cli.running import performed, planned
+from hygro.cli.running import performed, planned, reserved
 from hygro.terminal import say, write
 
 if TYPE_CHECKING:
     from hygro.study.certainty import Certainty
+    from hygro.study.reserve import Reserve
 
 
 def report(
@@ -30,6 +31,10 @@ def report(
     ] = None,
     check: Annotated[
         bool, typer.Option("--check", help="Run a case again on a finer grid: total error.")
+    ] = False,
+    reserve: Annotated[
+        bool,
+        typer.Option("--reserve", help="Search how much more each wall of a case bears; long."),
     ] = False,
     units: UnitsOption = Units.si,
     processes: ProcessesOption = None,
@@ -47,21 +52,23 @@ def report(
     check_target(out)
     files = record_files(sources)
     if files is not None:
-        if check or results:
-            raise InputError("--check and --results need a case, which is run; these are results")
+        if check or results or reserve:
+            raise InputError(
+                "--check, --reserve and --results need a case, which is run; these are results"
+            )
         write_page(files, out=out, system=units.value)
         write(f"written: {out}\n")
         return
     if len(sources) > 1:
         raise InputError(f"report: one case, or result files; given {', '.join(sources)}")
     with _folder(results) as folder:
-        checks, failed = _run(sources[0], folder, check=check, processes=processes)
+        made = _run(sources[0], folder, check=check, reserve=reserve, processes=processes)
         found = sorted(folder.glob("*.nc"))
-        write_page(found, out=out, checks=checks, failed=failed, system=units.value)
+        write_page(found, out=out, system=units.value, **made._asdict())
     write(f"written: {out}\n")
-    for line in failed:
+    for line in made.failed:
         say(f"error: {line}")
-    if failed:
+    if made.failed:
         raise typer.Exit(BAD_INPUT)
 
 
@@ -104,10 +111,16 @@ def _folder(kept: Path | None) -> Iterator[Path]:
         yield kept
 
 
-def _run(
-    name: str, folder: Path, *, check: bool, processes: int | None
-) -> tuple[dict[str, tuple[Certainty, ...]], list[str]]:
-    """Run a case into a folder; return what finer runs changed by wall, and what failed."""
+class _Made(NamedTuple):
+    """What the page tells of the runs beside their records."""
+
+    checks: dict[str, tuple[Certainty, ...]]
+    reserves: dict[str, Reserve]
+    failed: list[str]
+
+
+def _run(name: str, folder: Path, *, check: bool, reserve: bool, processes: int | None) -> _Made:
+    """Run a case into a folder, again on a finer grid and along its reserves where asked."""
     from hygro.case import load, prepare
     from hygro.show.report import failure_lines
     from hygro.study.certainty import certainties, finer
@@ -116,15 +129,21 @@ def _run(
     ready, climate = prepare(load(name))
     runs = planned(ready, climate, folder)
     found = performed(ready, climate, runs, processes=processes)
+    walls = paired(found)
     checks = {}
     if check:
         settings = finer(ready.settings)
         bare = [replace(run, file=None) for run in runs]
         again = performed(ready, climate, bare, processes=processes, settings=settings)
-        fine = {item.name: item for item in paired(again)}
+        fine = {item.name: item.outcomes for item in paired(again)}
         checks = {
-            item.name: certainties(item.outcomes, fine[item.name].outcomes, settings)
-            for item in paired(found)
+            item.name: certainties(item.outcomes, fine[item.name], settings)
+            for item in walls
             if item.name in fine
         }
-    return checks, failure_lines(failures(found))
+    bears = reserved(ready, climate, walls) if reserve else ()
+    return _Made(
+        checks,
+        {item.name: item.reserve for item in bears if item.reserve is not None},
+        failure_lines(failures(found)),
+    )

@@ -38,6 +38,9 @@ def run(
     check: Annotated[
         bool, typer.Option("--check", help="Run again on a finer grid and say what that changes.")
     ] = False,
+    every: Annotated[
+        bool, typer.Option("--all", help="Show every finding, the layers, the sources of limits.")
+    ] = False,
     strict: StrictOption = False,
     units: UnitsOption = Units.si,
     as_json: JsonOption = False,
@@ -68,7 +71,7 @@ def run(
     if as_json:
         print_json(to_dict((item,), (), checks))
     else:
-        show(report.wall(item, climate.attrs, system=units.value, checks=checks))
+        show(report.wall(item, climate.attrs, system=units.value, checks=checks, every=every))
         if out is not None:
             write(f"written: {', '.join(map(str, _files(runs[-1], climate)))}\n")
     end_by_verdict((item,), strict=strict)

@@ -59,7 +59,7 @@ def performed(
 ) -> tuple[Outcome | Failure, ...]:
     """Perform runs with their progress on the terminal."""
     from hygro.case import judging
-    from hygro.study.runs import perform
+    from hygro.study.perform import perform
     from hygro.terminal import progress
 
     names = [f"{run.name}, {run.scenario}" for run in runs]
@@ -72,6 +72,25 @@ def performed(
             progress=tell,
             processes=processes,
             threads=threads,
+        )
+
+
+def reserved(case: Case, climate: xr.Dataset, compared: Sequence[Compared]) -> tuple[Compared, ...]:
+    """Return compared walls with their reserves, with progress on the terminal."""
+    from hygro.case import judging
+    from hygro.study.reserve import with_reserves
+    from hygro.terminal import progress
+
+    items = [case.wall(item.name) for item in compared]
+    with progress([f"{item.name}, reserve" for item in items]) as tell:
+        return with_reserves(
+            compared,
+            {item.name: (item.wall, item.room) for item in items},
+            climate,
+            settings=case.settings,
+            judging=judging(case),
+            repeat=case.repeat,
+            progress=lambda number: tell(number, 1.0, ""),
         )
 
 

@@ -34,6 +34,6 @@ def show(
     if as_json:
         print_json({**report.record_facts(ds.attrs), "verdict": found.to_dict()})
     else:
-        print_pieces(report.stored(ds.attrs, found, system=units.value))
+        print_pieces(report.stored(ds.attrs, found, system=units.value, file=file))
     if strict and found.passed is not True:
         raise typer.Exit(OVER_LIMIT)

@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 from math import log10
-from typing import Any
 
 from hygro.declare import field_infos
-from hygro.material.curves import SUCTION_PER_S, s_of_rh
+from hygro.material.curves import SUCTION_PER_S, Points, s_of_rh
 from hygro.material.points import Axes, Axis
 from hygro.material.storage import TableStorage
 from hygro.problems import refuse
@@ -43,14 +42,14 @@ def check_points(material: object) -> None:
             _check_storage_points(form)
 
 
-def _curves(form: object) -> Iterator[tuple[str, Axes, Any]]:
+def _curves(form: object) -> Iterator[tuple[str, Axes, Points]]:
     """Fields of a form that hold points, with their axes."""
     for name, field in field_infos(type(form)).items():
         for axes in (item for item in field.metadata if isinstance(item, Axes)):
             yield name, axes, getattr(form, name)
 
 
-def _check_axis(points: Any, axis: Axis, place: str) -> None:
+def _check_axis(points: Points, axis: Axis, place: str) -> None:
     if not points:
         refuse(place, "needs at least one point")
     low, high = (log10(x) if axis.log10 else x for x in (axis.low, axis.high))
@@ -67,7 +66,7 @@ def _check_axis(points: Any, axis: Axis, place: str) -> None:
             )
 
 
-def _check_ordinates(points: Any, place: str) -> None:
+def _check_ordinates(points: Points, place: str) -> None:
     for rh, value in points:
         if value <= 0.0:
             refuse(

@@ -8,7 +8,7 @@ to run for a year; that counts where weather, whose library imports it too, is n
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -38,7 +38,7 @@ class Cubic(NamedTuple):
         c, t = self._at(x)
         return (3.0 * c[3] * t + 2.0 * c[2]) * t + c[1]
 
-    def _at(self, x: ArrayLike) -> tuple[Any, Array]:
+    def _at(self, x: ArrayLike) -> tuple[Array, Array]:
         x = np.asarray(x, dtype=float)
         j = np.searchsorted(self.x[1:-1], x, side="right")
         return np.moveaxis(self.coefficients[j], -1, 0), x - self.x[j]

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple, TypeAlias
 
 from hygro.constants import PERM
 from hygro.material.library import get, library
-from hygro.material.model import AnyMaterial, Material, SheetMaterial
+from hygro.material.model import NOT_STATED, AnyMaterial, Material, SheetMaterial
 from hygro.material.vapour import DRY_CUP_RH, WET_CUP_RH
 from hygro.units import BTU, FOOT, INCH, POUND, R_IP, RANKINE
 
@@ -142,10 +142,24 @@ def details(
     default = material.sources.get("default", source_unknown)
     found = []
     for prop, condition, value, kind in lines:
+        if value == NOT_STATED:
+            found.append(Detail(prop, condition, NOT_STATED, "", NO_VALUE))
+            continue
         number = value if isinstance(value, str) else _in(value, kind, units)
-        source = material.sources.get(prop, default)
+        source = _for_people(material.sources.get(prop, default))
         found.append(Detail(prop, condition, number, _UNITS[kind][units][0], source))
     return found
+
+
+NO_VALUE = "no value is known that holds for more than one product"
+"""What stands for the source of a property that is not stated."""
+
+
+def _for_people(source: str) -> str:
+    """Words of the data on how surely a value is known, as a reader of the sheet meets them."""
+    typical = "typical value, not checked against a document"
+    plain = source.replace("typical value, from memory", typical)
+    return plain.replace("from memory", "not checked against the document")
 
 
 _Line: TypeAlias = tuple[str, str, float | str, str]
@@ -156,7 +170,7 @@ def _sheet(m: SheetMaterial) -> Iterator[_Line]:
         yield "permeance", f"{rh:.0%} rh", float(m.permeance.permeance(rh)), "permeance"
     yield "thermal_resistance", "", m.thermal_resistance, "resistance"
     yield "liquid_tight", "", _yes(m.liquid_tight), "plain"
-    yield "mould_class", "", m.mould_class, "plain"
+    yield "mould_class", "", m.mould_class or NOT_STATED, "plain"
 
 
 def _layer(m: Material) -> Iterator[_Line]:
@@ -172,7 +186,9 @@ def _layer(m: Material) -> Iterator[_Line]:
     yield from _water(m)
     yield "wood_based", "", _yes(m.wood_based), "plain"
     yield "absorbent", "", _yes(m.absorbent), "plain"
-    yield "mould_class", "", m.mould_class, "plain"
+    yield "mould_class", "", m.mould_class or NOT_STATED, "plain"
+    yield "corrosion_class", "", m.corrosion_class or NOT_STATED, "plain"
+    yield "s_crit", "", NOT_STATED if m.s_crit is None else m.s_crit, "fraction"
     if m.air_permeability is not None:
         yield "air_permeability", "", m.air_permeability, "air permeability"
 

@@ -11,12 +11,12 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
 
 from hygro.declare import plain
 from hygro.errors import InputError, near_matches
 from hygro.material.check import check
 from hygro.material.model import AnyMaterial, from_dict
+from hygro.spelling import of_a_file
 
 
 @cache
@@ -54,7 +54,7 @@ def get(key: str, *, extra: Mapping[str, AnyMaterial] | None = None) -> AnyMater
     raise InputError(f"material '{key}': unknown; " + near_matches(key, [*(extra or ()), *keys()]))
 
 
-def get_material(key: str, /, **changes: Any) -> AnyMaterial:
+def get_material(key: str, /, **changes: object) -> AnyMaterial:
     """Return a material or sheet of the library, as it is or with properties changed and checked.
 
     Parameters
@@ -75,7 +75,7 @@ def get_material(key: str, /, **changes: Any) -> AnyMaterial:
 
 
 def derived(
-    start: AnyMaterial, changes: Mapping[str, Any], source: str, folder: str | Path = "."
+    start: AnyMaterial, changes: Mapping[str, object], source: str, folder: str | Path = "."
 ) -> AnyMaterial:
     """Return a material with properties replaced, and `source` as the source of each of them."""
     table = plain(start)
@@ -103,13 +103,14 @@ def load_file(path: str | Path) -> dict[str, AnyMaterial]:
         raise InputError(f"{path}: cannot be read: {error.strerror}") from error
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise InputError(f"{path}: is not valid TOML: {error}") from error
-    found = {key: _read(key, table, path.name, path.parent) for key, table in tables.items()}
-    for key, material in found.items():
-        check(material, place=f"{path.name}, table [{key}]")
+    with of_a_file():
+        found = {key: _read(key, table, path.name, path.parent) for key, table in tables.items()}
+        for key, material in found.items():
+            check(material, place=f"{path.name}, table [{key}]")
     return found
 
 
-def _read(key: str, table: Any, file: str, folder: str | Path = ".") -> AnyMaterial:
+def _read(key: str, table: object, file: str, folder: str | Path = ".") -> AnyMaterial:
     place = f"{file}, table [{key}]"
     if not isinstance(table, Mapping):
         raise InputError(f"{place} = {table!r}: must be a table that describes one material")

@@ -11,7 +11,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -24,6 +24,9 @@ from hygro.material import liquid, storage, thermal, vapour
 from hygro.material.curves import SUCTION_PER_S, Array, s_of_rh
 
 MouldClass: TypeAlias = Literal["very sensitive", "sensitive", "medium resistant", "resistant"]
+CorrosionClass: TypeAlias = Literal[
+    "C1", "C2", "C3", "C4", "C5", "neutral", "alkaline", "aggressive"
+]
 Storage: TypeAlias = Annotated[
     storage.TableStorage
     | storage.VanGenuchten
@@ -77,12 +80,17 @@ HeatCapacity: TypeAlias = Annotated[
     float, *within(5.0, 5000.0, "is it in kJ/(kg·K)? multiply by 1000")
 ]
 PoreVolume: TypeAlias = Annotated[float, *within(0.0, 1.0, "is it in percent? divide by 100")]
+CriticalSaturation: TypeAlias = Annotated[
+    float, *within(0.1, 1.0, "a share of the pore volume; is it in percent? divide by 100")
+]
 AirPermeability: TypeAlias = Annotated[
     float, *within(1e-18, 1e-6, "m², not m²/(Pa·s); leave it out where airtight")
 ]
 SheetResistance: TypeAlias = Annotated[float, *within(0.0, 2.0, "is it in ft²·h·°F/Btu?")]
 
 
+NOT_STATED = "not stated"
+"""Written where a material leaves a class open."""
 IDEALISED = ("benchmark", "idealised")
 """Groups of materials that stand for a printed formula, not for a substance."""
 
@@ -109,7 +117,11 @@ class Material:
     liquid : liquid transport; left out: not capillary active
     wood_based : whether moisture content by mass is judged as that of wood
     absorbent : whether the material takes up free water at its surface
-    mould_class : sensitivity to mould
+    mould_class : sensitivity to mould; left out: not stated, judged as sensitive and said so
+    corrosion_class : of a metal the highest corrosivity category of ISO 9223 that it bears, C1 to
+        C5; of another what it does when damp to metal that touches it; left out: not stated
+    s_crit : share of the pores that must be full for frost to do harm; left out: not stated, and
+        frost is then not judged [1]
     air_permeability : left out: airtight [m²]
     sources : where each property is from, with a `default` for the others
     """
@@ -127,7 +139,9 @@ class Material:
     liquid: Liquid | None = None
     wood_based: Flag = False
     absorbent: Flag = False
-    mould_class: MouldClass = "medium resistant"
+    mould_class: MouldClass | None = None
+    corrosion_class: CorrosionClass | None = None
+    s_crit: CriticalSaturation | None = None
     air_permeability: AirPermeability | None = None
     sources: Mapping[Text, Text] = dataclasses.field(default_factory=dict, hash=False)
 
@@ -138,6 +152,14 @@ class Material:
             if getattr(curve, "storage", self) is not self:
                 linked = dataclasses.replace(curve, storage=self.storage)
                 object.__setattr__(self, name, linked)
+
+    def __str__(self) -> str:
+        """Its key."""
+        return self.key
+
+    def __repr__(self) -> str:
+        """Say what it is; `hygro materials KEY` and its fields say all."""
+        return f"Material({self.key!r}, {self.name!r}, {self.density:g} kg/m³)"
 
     def water_content(self, rh: ArrayLike) -> Array:
         """Water content in equilibrium with rh [-]. [kg/m³]"""
@@ -170,7 +192,7 @@ class SheetMaterial:
     permeance : vapour permeance over mean relative humidity
     thermal_resistance : mostly 0 [m²·K/W]
     liquid_tight : whether liquid water is kept from passing
-    mould_class : sensitivity to mould
+    mould_class : sensitivity to mould; left out: not stated
     sources : where each property is from, with a `default` for the others
     """
 
@@ -181,16 +203,23 @@ class SheetMaterial:
     permeance: SheetPermeance
     thermal_resistance: SheetResistance = 0.0
     liquid_tight: Flag = True
-    mould_class: MouldClass = "medium resistant"
+    mould_class: MouldClass | None = None
     sources: Mapping[Text, Text] = dataclasses.field(default_factory=dict, hash=False)
+
+    def __str__(self) -> str:
+        """Its key."""
+        return self.key
+
+    def __repr__(self) -> str:
+        """Say what it is; `hygro materials KEY` and its fields say all."""
+        return f"SheetMaterial({self.key!r}, {self.name!r}, {self.permeance!r})"
 
 
 AnyMaterial: TypeAlias = Material | SheetMaterial
 
 
-def _kind(value: Any) -> str:
-    known = value.get("kind", "material") if isinstance(value, Mapping) else value.kind
-    return str(known)
+def _kind(value: Mapping[str, object] | AnyMaterial) -> str:
+    return str(value.get("kind", "material") if isinstance(value, Mapping) else value.kind)
 
 
 Entry: TypeAlias = Annotated[
@@ -201,7 +230,7 @@ Entry: TypeAlias = Annotated[
 
 
 def from_dict(
-    data: Mapping[str, Any], *, place: str = "material", folder: str | Path = "."
+    data: Mapping[str, object], *, place: str = "material", folder: str | Path = "."
 ) -> AnyMaterial:
     """Read a material from plain data; raises `RefusedError`. Its curves are checked in `check`.
 

@@ -12,7 +12,12 @@ from typing import Annotated, Literal, TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from hygro.constants import PERM, REFERENCE_TEMPERATURE, STILL_AIR_PERMEABILITY
+from hygro.constants import (
+    PERM,
+    REFERENCE_TEMPERATURE,
+    STANDARD_PRESSURE,
+    STILL_AIR_PERMEABILITY,
+)
 from hygro.declare import declared, tag
 from hygro.fields import Number, Positive, within
 from hygro.material.curves import Array, Linked, Points, linear, monotone, s_of_rh
@@ -20,6 +25,26 @@ from hygro.material.points import PERMEABILITY, PERMEANCE, RH, along
 
 Mu: TypeAlias = Annotated[float, *within(1.0, 1e9, "still air has 1, and nothing less")]
 TemperatureLaw: TypeAlias = Literal["constant", "air", "inverse"]
+
+THROUGH_AIR = frozenset({"mu", "mu-dry-wet", "benchmark", "sd"})
+"""Forms written as a multiple of still air: vapour diffuses through air in the pores, so that they
+hold at standard pressure and open in thinner air. Boards and films given by permeability or
+permeance are left as measured."""
+
+
+def through_air(curve: object) -> bool:
+    """Say whether a vapour curve is written as a multiple of still air."""
+    return getattr(curve, "form", None) in THROUGH_AIR
+
+
+def thinner(pressure: float) -> float:
+    """Vapour permeability of air at a pressure [Pa] over that at standard pressure, p0/p. [1]
+
+    Schirmer: D = 0.083 p0/p (T/273)^1.81 m²/h, as in ISO 12572 (from memory). The same factor holds
+    for vapour transfer at surfaces by the Lewis relation at a given heat transfer coefficient.
+    """
+    return STANDARD_PRESSURE / pressure
+
 
 DRY_CUP_RH = 0.25
 WET_CUP_RH = 0.75

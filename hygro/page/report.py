@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -23,6 +24,7 @@ from hygro.show import words
 from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Comparison
+from hygro.study.reserve import Reserve
 from hygro.units import System
 
 SCRIPTS = ("uPlot.iife.min.js", "pack.js", "series.js", "map.js", "page.js")
@@ -34,6 +36,7 @@ def report(
     *,
     out: str | Path,
     checks: Mapping[str, Sequence[Certainty]] | None = None,
+    reserves: Mapping[str, Reserve] | None = None,
     failed: Sequence[str] = (),
     system: System = "si",
 ) -> Path:
@@ -48,6 +51,8 @@ def report(
         File of the page.
     checks : mapping, optional
         By wall: what finer runs changed (`hygro.study.certainty`).
+    reserves : mapping, optional
+        By wall: how much more it bears (`hygro.study.reserve`). Default: those of the comparison.
     failed : sequence of str
         Runs that could not be done, and why.
     system : {"si", "ip"}
@@ -60,7 +65,12 @@ def report(
     RecordError
         No record, a file that is none, or two of one run.
     """
-    subject = Subject(gather(_sources(found)), checks or {}, failed, system)
+    bears = reserves or {}
+    if isinstance(found, Comparison) and reserves is None:
+        bears = {item.name: item.reserve for item in found.walls if item.reserve is not None}
+    gathered = gather(_sources(found))
+    walls = tuple(replace(item, reserve=bears.get(item.name)) for item in gathered.walls)
+    subject = Subject(replace(gathered, walls=walls), checks or {}, failed, system)
     path = Path(out)
     write_text(path, html(subject))
     return path

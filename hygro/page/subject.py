@@ -104,8 +104,8 @@ class Subject:
 
 
 def wall_of(item: Compared) -> Wall:
-    """The wall with all its leaks."""
-    return item.outcomes[-1].run.wall
+    """The wall with its leaks of rain and air."""
+    return (item.leaky or item.tight).run.wall
 
 
 def stored_list(attrs: Mapping[Any, Any], name: str) -> list[str]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -156,7 +155,7 @@ def _brick(changes: float) -> Wall:
 def cladding(year: xr.Dataset, place: str) -> list[Check]:
     """Ventilating the gap removes the effect of a wet reservoir cladding."""
     origin = _origin("Langmans et al., vapour in gaps behind cladding")
-    room: Any = Seasonal(294.15, 297.15, 0.35, 0.50)
+    room = Seasonal(294.15, 297.15, 0.35, 0.50)
     excess, peaks = [], []
     for changes in (100.0, 1.0):
         ds = _simulate(_brick(changes), year, room)
@@ -175,7 +174,7 @@ def cladding(year: xr.Dataset, place: str) -> list[Check]:
 def leak(year: xr.Dataset, place: str) -> list[Check]:
     """A rain leak of 1 % raises the mould index clearly."""
     origin = _origin("J. Building Physics 10.1177/17442591241238621; Forests 2023, 14, 718")
-    room: Any = Seasonal(294.15, 297.15, 0.35, 0.50)
+    room = Seasonal(294.15, 297.15, 0.35, 0.50)
     tight = framed("leak", outboard=("xps", 0.05))
     tight = replace(tight, azimuth=180.0, outside=Outside())
     leaky = replace(tight, leaks=Leaks(rain=(RainLeak("osb", fraction=0.01),)))

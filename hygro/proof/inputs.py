@@ -28,6 +28,7 @@ from hygro.material.storage import LinearStorage, VanGenuchten
 from hygro.material.thermal import ConstantConductivity, LinearConductivity
 from hygro.material.vapour import BenchmarkPermeability, ConstantPermeability
 from hygro.proof.check import Array
+from hygro.types import Data
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
 from hygro.wall.surfaces import Inside, Outside
@@ -47,7 +48,7 @@ def folder(case: str) -> Path:
 
 
 @cache
-def definition(case: str) -> dict[str, Any]:
+def definition(case: str) -> Data:
     """Content of `case.toml`."""
     return tomllib.loads((folder(case) / "case.toml").read_text("utf-8"))
 
@@ -108,7 +109,7 @@ def porous(case: str, name: str) -> Material:
     )
 
 
-def _liquid(data: dict[str, Any], w_s: float) -> Liquid | None:
+def _liquid(data: Data, w_s: float) -> Liquid | None:
     kind = data["kind"]
     if kind == "none":
         return None
@@ -149,7 +150,7 @@ def case_wall(case: str, *, reverse: bool = False, imposed: bool = False) -> Wal
     return Wall(case, tuple(layers), outside=bare(imposed=imposed), inside=Inside(imposed=imposed))
 
 
-def _initial(case: str, layer: dict[str, Any]) -> Initial:
+def _initial(case: str, layer: Data) -> Initial:
     T = layer["initial_temperature"]
     if "initial_humidity" in layer:
         return Initial(rh=layer["initial_humidity"], temperature=T)

@@ -7,7 +7,6 @@ must then approach the hand method; with real materials the difference is shown,
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 from scipy.optimize import brentq
@@ -220,8 +219,9 @@ def _real_wall() -> Wall:
     }
     parts = []
     for x in definition(CASE)["layer"]:
-        material: Any = get(keys[x["name"]])
+        material = get(keys[x["name"]])
         vapour = ConstantPermeability(STILL_AIR_PERMEABILITY / x["diffusion_resistance"])
+        assert isinstance(material, Material)
         same = replace(material, thermal=ConstantConductivity(x["conductivity"]), vapour=vapour)
         parts.append(_layer(same, x["thickness"], x["name"], 0.7))
     return Wall("real materials", tuple(parts), outside=bare())

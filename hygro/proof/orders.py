@@ -89,7 +89,7 @@ def _problem() -> Manufactured:
     def shape(x: Array) -> Array:
         return np.sin(np.pi * x / LENGTH) + 0.3 * np.sin(2.0 * np.pi * x / LENGTH)
 
-    def swing(t: Array) -> Array:
+    def swing(t: float) -> float:
         return 0.5 + 0.5 * np.sin(2.0 * np.pi * t / (3600.0 * HOURS))
 
     return Manufactured(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, get_args
 
 import numpy as np
 
 from hygro.assess.decay import (
+    Fit,
     critical_hours,
     daily_dose,
     decay_rating,
@@ -144,10 +145,10 @@ def decay() -> Outcome:
             compare("decay", "daily dose, simplified", daily_dose(T, u, model="simplified"),
                     dose["simple"], 1e-6, unit="d", origin=brischke, reason=half),
             *(
-                compare("decay", f"rating 0-4, fit of {year}",
-                        decay_rating(rating["dose"], fit=f"brischke{year}"),  # type: ignore[arg-type]
-                        rating[f"rating_{year}"], 1e-6, unit="1", origin=brischke, reason=half)
-                for year in (2010, 2016)
+                compare("decay", f"rating 0-4, fit of {fit[-4:]}",
+                        decay_rating(rating["dose"], fit=fit),
+                        rating[f"rating_{fit[-4:]}"], 1e-6, unit="1", origin=brischke, reason=half)
+                for fit in get_args(Fit)
             ),
         )
     )  # fmt: skip

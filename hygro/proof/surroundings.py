@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 
 from hygro.material.storage import wood_moisture_ratio
-from hygro.proof.check import Array, Check, Origin, Outcome, compare, not_run
+from hygro.proof.check import Array, Check, Origin, Outcome, Provenance, compare, not_run
 from hygro.room.climate import indoor_climate
-from hygro.room.models import MoistureExcess, OutdoorRule, ashrae160_temperature
+from hygro.room.models import MoistureExcess, OutdoorRule, Room, ashrae160_temperature
 from hygro.room.time import Outdoor
 from weather import Place
 from weather.canonical import Origin as ClimateOrigin
@@ -221,7 +221,7 @@ def indoor() -> Outcome:
     """Indoor climates against the corner values of the standards."""
     case = "indoor_climate"
     checks: list[Check] = []
-    memory: Any = "published value, from memory"
+    memory: Provenance = "published value, from memory"
     reason = "round-off of an interpolation"
     outside = np.array([-15.0, -10.0, 5.0, 15.0, 20.0, 28.0])
     for name, printed in (
@@ -251,7 +251,7 @@ def indoor() -> Outcome:
     return Outcome((*checks, *_excess(memory)))
 
 
-def _excess(memory: Any) -> list[Check]:
+def _excess(memory: Provenance) -> list[Check]:
     case, origin = "indoor_climate", Origin("ISO 13788:2012 annex A", memory)
     ours, printed = [], []
     for number, cold in ((1, 270.0), (2, 540.0), (3, 810.0), (4, 1080.0), (5, 1360.0)):
@@ -284,7 +284,7 @@ def _dry(outdoor: Outdoor) -> Outdoor:
     return Outdoor(outdoor.time, outdoor.temperature, np.zeros(len(outdoor.time)))
 
 
-def _state(room: Any, celsius: float) -> tuple[float, float]:
+def _state(room: Room, celsius: float) -> tuple[float, float]:
     climate = indoor_climate(room, _outdoor(celsius, 0.8))
     rh = climate.vapour_pressure / saturation_pressure(climate.temperature)
     return float(climate.temperature[-1] - 273.15), float(rh[-1])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from typing import Any
 
 import xarray as xr
 
@@ -11,6 +10,7 @@ from hygro.errors import InputError, RecordError
 from hygro.record.given import stored_loads
 from hygro.record.provenance import SCHEMA, loads_hash
 from hygro.record.variables import TABLE
+from hygro.types import Data
 
 
 def check_record(record: xr.Dataset, place: str) -> None:
@@ -56,9 +56,9 @@ def check_bounds(record: xr.Dataset, place: str) -> None:
             raise RecordError(f"{place}: {row.fault(values, _places(record))}")
 
 
-def _places(record: xr.Dataset) -> dict[str, Any]:
+def _places(record: xr.Dataset) -> Data:
     """What a message calls the places along each dimension."""
-    found: dict[str, Any] = {
+    found: Data = {
         dim: record.variables[name].values
         for dim, name in _LABELS.items()
         if name in record.variables

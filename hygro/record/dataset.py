@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from hygro.material.model import NOT_STATED
 from hygro.record.variables import SIDES, VARIABLES
 from hygro.solve.balance import enthalpy, interface_fluxes, layer_sums
 from hygro.solve.march import Run
@@ -38,7 +37,7 @@ def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, object]) -> 
     )
 
 
-def _array(name: str, values: object) -> tuple[tuple[str, ...], Any, dict[str, object]]:
+def _array(name: str, values: object) -> tuple[tuple[str, ...], object, dict[str, str]]:
     row = VARIABLES[name]
     return row.dims, values, dict(row.attrs)
 
@@ -57,7 +56,9 @@ def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
         "layer_density": [layer.material.density for layer in layers],
         "layer_wood_based": [int(layer.material.wood_based) for layer in layers],
         "layer_absorbent": [int(layer.material.absorbent) for layer in layers],
-        "layer_mould_class": [layer.material.mould_class for layer in layers],
+        "layer_mould_class": [layer.material.mould_class or NOT_STATED for layer in layers],
+        "layer_corrosion_class": [x.material.corrosion_class or NOT_STATED for x in layers],
+        "layer_s_crit": [x.material.s_crit or np.nan for x in layers],
         "layer_w_free": [layer.material.w_free for layer in layers],
         "layer_w_max": [layer.material.w_max for layer in layers],
         "interface_name": [i.name for i in grid.interfaces],

@@ -6,6 +6,7 @@ import json
 
 import xarray as xr
 
+from hygro.constants import STANDARD_PRESSURE
 from hygro.errors import InputError
 from hygro.record.provenance import climate_attributes
 from hygro.room.models import Room
@@ -73,4 +74,5 @@ def stored_loads(record: xr.Dataset) -> Loads:
         if row.name in record.variables
     }
     told = json.loads(record.attrs["assumptions"])
-    return loads_of_arrays(record["time"].values, arrays, tuple(told))
+    pressure = float(record.attrs.get("air_pressure", STANDARD_PRESSURE))
+    return loads_of_arrays(record["time"].values, arrays, tuple(told), pressure)

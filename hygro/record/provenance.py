@@ -5,16 +5,19 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
+from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
+from hygro.constants import STANDARD_PRESSURE
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import RecordError, SolveError
 from hygro.solve.problem import hourly_loads
 from hygro.solve.settings import Settings
+from hygro.types import Data
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
 
@@ -30,8 +33,8 @@ def attributes(
     settings: Settings,
     closure: dict[str, float],
     counters: dict[str, int],
-    provenance: dict[str, Any],
-) -> dict[str, Any]:
+    provenance: Data,
+) -> Data:
     """Attributes of a record; raises `SolveError` if a balance does not close."""
     worst = max(closure.values())
     if not worst <= CLOSURE_LIMIT:
@@ -53,6 +56,7 @@ def attributes(
         "steps_rejected": counters["rejected"],
         "stage_retries": counters["retries"],
         "evaluations": counters["evaluations"],
+        "air_pressure": loads.pressure,
         "assumptions": json.dumps(list(loads.assumptions), ensure_ascii=False),
         "versions": json.dumps(_versions(), sort_keys=True),
         "Conventions": "CF-1.8",
@@ -74,12 +78,18 @@ def stored_settings(record: xr.Dataset) -> Settings:
 
 def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
     try:
-        return read_or_refuse(kind, json.loads(record.attrs[name]), f"stored {name}")
+        return _read(kind, record.attrs[name], f"stored {name}")
     except (KeyError, TypeError, ValueError, RecursionError) as error:
         raise RecordError(f"attribute '{name}' of the record cannot be read: {error}") from error
 
 
-def climate_attributes(climate: xr.Dataset) -> dict[str, Any]:
+@lru_cache(maxsize=32)
+def _read(kind: type, text: str, where: str) -> Any:
+    """Values do not change: the ratings of a record read its wall once."""
+    return read_or_refuse(kind, json.loads(text), where)
+
+
+def climate_attributes(climate: xr.Dataset) -> Data:
     """Where the climate of a run comes from."""
     keys = ("place", "source", "source_sha256", "kind", "generated", "caution", "history")
     return {f"climate_{key}": climate.attrs[key] for key in keys if key in climate.attrs}
@@ -91,6 +101,8 @@ def loads_hash(loads: Loads) -> str:
     digest = hashlib.sha256()
     for name in ("instant", "mean", "gap_rate", "wind", "source", "air"):
         digest.update(np.ascontiguousarray(getattr(packed, name)).tobytes())
+    if loads.pressure != STANDARD_PRESSURE:  # records from before it was stored keep their hash
+        digest.update(np.float64(loads.pressure).tobytes())
     return digest.hexdigest()
 
 
@@ -104,5 +116,5 @@ def _versions() -> dict[str, str]:
     return found
 
 
-def _flat(value: Any) -> str | int | float:
+def _flat(value: object) -> str | int | float:
     return value if isinstance(value, str | int | float) else json.dumps(value, ensure_ascii=False)

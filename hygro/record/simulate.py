@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain
 from typing import NamedTuple
 
+import numpy as np
 import xarray as xr
 
 from hygro.errors import HygroError
@@ -14,10 +15,10 @@ from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads, stored_loads
 from hygro.record.provenance import attributes, stored_settings, stored_wall
 from hygro.room.models import Room
-from hygro.solve.ensemble import run_many
+from hygro.solve.ensemble import PeriodicResult, Result, Told, run_many, run_many_periodic
 from hygro.solve.march import Progress, Run
 from hygro.solve.march import run as march
-from hygro.solve.periodic import run_periodic
+from hygro.solve.periodic import Cycle, run_periodic
 from hygro.solve.settings import Settings
 from hygro.wall.loads import Loads, closed_loads
 from hygro.wall.wall import Wall
@@ -107,23 +108,32 @@ def simulate_many(
     runs: Iterable[Given],
     *,
     settings: Settings | None = None,
-    provenance: dict[str, object] | None = None,
+    provenance: dict[str, object] | Sequence[dict[str, object]] | None = None,
+    periodic: bool = False,
+    rounds: int | None = None,
     progress: Callable[[float], None] | None = None,
+    told: Told | None = None,
     threads: int | None = None,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
     """Do many runs, those of walls of one structure side by side.
 
-    The records are those of `simulate` and `simulate_loads`, to the same bits; see
-    `hygro.solve.ensemble.run_many` for what walls must have in common to run side by side.
+    The records are those of `simulate`, `simulate_loads` or `simulate_periodic`, to the same bits;
+    see `hygro.solve.ensemble.run_many` for what walls must have in common to run side by side.
 
     Parameters
     ----------
     runs : iterable of (Wall, loads) or (Wall, climate, Room)
         What to run; loads as `simulate_loads` takes them.
-    settings, provenance
-        For all of them, as in `simulate`.
+    settings
+        For all of them.
+    provenance : dict or sequence of dict, optional
+        As in `simulate`, for all of them or for each.
+    periodic, rounds
+        Whether all of them are runs of `simulate_periodic`, and its rounds.
     progress : callable, optional
         Called after each run with the share of runs that have ended [1].
+    told : callable, optional
+        Called while they run, from other threads; see `hygro.solve.ensemble.Told`.
     threads : int, optional
         Batches at a time; all cores when absent.
 
@@ -139,13 +149,23 @@ def simulate_many(
         threads is not a positive number.
     """
     runs, settings = list(runs), settings or Settings()
-    ready = [_ready(*run) for run in runs]
+    known = provenance if isinstance(provenance, Sequence) else [provenance or {}] * len(runs)
+    ready = [_ready(*run, closed=periodic) for run in runs]
     cases = {k: case for k, case in enumerate(ready) if isinstance(case, _Ready)}
     failed = ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
     places, pairs = list(cases), [(case.wall, case.loads) for case in cases.values()]
+
+    def tell(k: int, fraction: float, date: np.datetime64) -> None:
+        if told is not None:
+            told(places[k], fraction, date)
+
+    got = (
+        run_many_periodic(pairs, settings, rounds=rounds, threads=threads, told=tell)
+        if periodic
+        else run_many(pairs, settings, threads=threads, told=tell)
+    )
     marched = (
-        (places[k], _tried(cases[places[k]], settings, got, provenance or {}))
-        for k, got in run_many(pairs, settings, threads=threads)
+        (places[k], _tried(cases[places[k]], settings, item, known[places[k]])) for k, item in got
     )
     for ended, (k, found) in enumerate(chain(failed, marched), start=1):
         if progress is not None:
@@ -161,21 +181,30 @@ class _Ready(NamedTuple):
     source: dict[str, object]
 
 
-def _ready(wall: Wall, given: Loads | xr.Dataset, room: Room | None = None) -> _Ready | HygroError:
+def _ready(
+    wall: Wall, given: Loads | xr.Dataset, room: Room | None = None, *, closed: bool
+) -> _Ready | HygroError:
     try:
-        return _Ready(wall, *given_loads(wall, given, room))
+        loads, source = given_loads(wall, given, room)
+        return _Ready(wall, closed_loads(loads) if closed else loads, source)
     except HygroError as error:
         return error
 
 
 def _tried(
-    case: _Ready, settings: Settings, result: Run | HygroError, provenance: dict[str, object]
+    case: _Ready,
+    settings: Settings,
+    result: Result | PeriodicResult,
+    provenance: dict[str, object],
 ) -> xr.Dataset | HygroError:
     """The record of a run, or why there is none."""
     if isinstance(result, HygroError):
         return result
+    known = {**case.source, **provenance}
     try:
-        return _recorded(case.wall, case.loads, settings, result, {**case.source, **provenance})
+        if isinstance(result, Run):
+            return _recorded(case.wall, case.loads, settings, result, known)
+        return _cycle_recorded(case.wall, case.loads, settings, *result, known)
     except HygroError as error:
         return error
 
@@ -212,6 +241,17 @@ def _periodic(
     progress: Progress | None = None,
 ) -> xr.Dataset:
     result, cycle = run_periodic(wall, loads, settings, rounds=rounds, progress=progress)
+    return _cycle_recorded(wall, loads, settings, result, cycle, provenance)
+
+
+def _cycle_recorded(
+    wall: Wall,
+    loads: Loads,
+    settings: Settings,
+    result: Run,
+    cycle: Cycle,
+    provenance: dict[str, object],
+) -> xr.Dataset:
     known = {**provenance, "periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
     return _recorded(wall, loads, settings, result, known)
 

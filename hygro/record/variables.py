@@ -12,7 +12,7 @@ from typing import Literal
 
 import numpy as np
 
-from hygro.variable import KELVIN, PASCAL, RAIN, Variable, mean, point
+from hygro.variable import KELVIN, MEAN, PASCAL, POINT, RAIN, Variable, series
 from hygro.wall.load_variables import INSTANT, LOADS
 
 SIDES = ("outer", "inner")
@@ -81,6 +81,21 @@ TABLE: tuple[Variable, ...] = (
     ),
     _coordinate("layer_mould_class", "", "layer", "mould sensitivity class", dtype="str"),
     _coordinate(
+        "layer_corrosion_class",
+        "",
+        "layer",
+        "of metal the corrosivity category it bears, else what it does to metal",
+        dtype="str",
+        optional=True,
+    ),
+    _coordinate(
+        "layer_s_crit",
+        "1",
+        "layer",
+        "critical saturation for frost, share of the pores; not-a-number: not stated",
+        optional=True,
+    ),
+    _coordinate(
         "layer_w_free", "kg m-3", "layer", "water content at free saturation", low=0, high=1e3
     ),
     _coordinate(
@@ -97,54 +112,71 @@ TABLE: tuple[Variable, ...] = (
     _coordinate("layer", "", "layer", "layer by name", dtype="str", optional=True),
     _coordinate("interface", "", "interface", "interface by name", dtype="str", optional=True),
     _coordinate("gap", "", "gap", "air gap by name", dtype="str", optional=True),
-    point("temperature", "K", CELL, "temperature of the cell", KELVIN),
-    point("relative_humidity", "1", CELL, "p_v / p_sat, over ice below 0 degC", UNIT_RH),
-    point("water_content", "kg m-3", CELL, "water content, ice included", WATER),
-    point("ice_content", "kg m-3", CELL, "ice content", WATER, optional=True),
-    point("vapour_pressure", "Pa", CELL, "vapour pressure of the cell", PASCAL),
-    point("interface_temperature", "K", FACE, "temperature of the interface", KELVIN),
-    point("interface_vapour_pressure", "Pa", FACE, "vapour pressure at the interface", PASCAL),
-    point("interface_relative_humidity", "1", FACE, "p_v / p_sat, over ice below 0 degC", FACE_RH),
-    mean(
+    series(POINT, "temperature", "K", CELL, "temperature of the cell", KELVIN),
+    series(POINT, "relative_humidity", "1", CELL, "p_v / p_sat, over ice below 0 degC", UNIT_RH),
+    series(POINT, "water_content", "kg m-3", CELL, "water content, ice included", WATER),
+    series(POINT, "ice_content", "kg m-3", CELL, "ice content", WATER, optional=True),
+    series(POINT, "vapour_pressure", "Pa", CELL, "vapour pressure of the cell", PASCAL),
+    series(POINT, "interface_temperature", "K", FACE, "temperature of the interface", KELVIN),
+    series(
+        POINT, "interface_vapour_pressure", "Pa", FACE, "vapour pressure at the interface", PASCAL
+    ),
+    series(
+        POINT,
+        "interface_relative_humidity",
+        "1",
+        FACE,
+        "p_v / p_sat, over ice below 0 degC",
+        FACE_RH,
+    ),
+    series(
+        MEAN,
         "heat_flux",
         "W m-2",
         FLUX,
         "enthalpy flux (conduction, vapour with latent heat, liquid), positive inward",
         (-1e5, 1e5),
     ),
-    mean("moisture_flux", "kg m-2 s-1", FLUX, "moisture flux, positive inward", (-1.0, 1.0)),
-    point("layer_water", "kg m-2", LAYER, "water in the layer, ice included", (0.0, 1e5)),
-    point("layer_temperature", "K", LAYER, "mean temperature of the layer", KELVIN),
-    mean(
+    series(
+        MEAN, "moisture_flux", "kg m-2 s-1", FLUX, "moisture flux, positive inward", (-1.0, 1.0)
+    ),
+    series(POINT, "layer_water", "kg m-2", LAYER, "water in the layer, ice included", (0.0, 1e5)),
+    series(POINT, "layer_temperature", "K", LAYER, "mean temperature of the layer", KELVIN),
+    series(
+        MEAN,
         "rain_absorbed",
         "kg m-2 s-1",
         ("time",),
         "rain taken up by the outdoor surface, negative where it gives back more",
         OUTFLOW,
     ),
-    mean(
+    series(
+        MEAN,
         "rain_runoff",
         "kg m-2 s-1",
         ("time",),
         "rain that runs off the outdoor surface",
         OUTFLOW,
     ),
-    mean("leak_rain", "kg m-2 s-1", ("time",), "rain leaked into the wall", RAIN),
-    mean(
+    series(MEAN, "leak_rain", "kg m-2 s-1", ("time",), "rain leaked into the wall", RAIN),
+    series(
+        MEAN,
         "drained",
         "kg m-2 s-1",
         ("time",),
         "water that found no room and drained, and what drips off both surfaces",
         OUTFLOW,
     ),
-    mean(
+    series(
+        MEAN,
         "leak_vapour",
         "kg m-2 s-1",
         ("time",),
         "moisture dropped by leaking air, negative where picked up",
         OUTFLOW,
     ),
-    mean(
+    series(
+        MEAN,
         "layer_source",
         "kg m-2 s-1",
         LAYER,
@@ -152,9 +184,11 @@ TABLE: tuple[Variable, ...] = (
         OUTFLOW,
         optional=True,
     ),
-    point("gap_temperature", "K", GAP, "air temperature in the gap", KELVIN, optional=True),
-    point("gap_vapour_pressure", "Pa", GAP, "vapour pressure in the gap", PASCAL, optional=True),
-    mean("gap_air_change", "h-1", GAP, "air change of the gap", (0.0, 1e7), optional=True),
+    series(POINT, "gap_temperature", "K", GAP, "air temperature in the gap", KELVIN, optional=True),
+    series(
+        POINT, "gap_vapour_pressure", "Pa", GAP, "vapour pressure in the gap", PASCAL, optional=True
+    ),
+    series(MEAN, "gap_air_change", "h-1", GAP, "air change of the gap", (0.0, 1e7), optional=True),
     *LOADS.values(),
 )
 

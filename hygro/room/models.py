@@ -7,7 +7,7 @@ nothing of moisture balances (`room_balance`).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal, Protocol, get_args
+from typing import Annotated, Literal, Protocol, get_args
 
 import numpy as np
 from pydantic import BeforeValidator, WithJsonSchema
@@ -36,6 +36,7 @@ from hygro.room.time import (
     averaged,
     check_kelvin,
 )
+from hygro.types import Data
 from weather.moistair import saturation_pressure
 
 TemperatureRule = Literal["en15026", "ashrae160_heating", "ashrae160_cooling"]
@@ -46,7 +47,7 @@ RULES = get_args(TemperatureRule)
 _BOUNDS = (223.15, 343.15)
 
 
-def _temperature_or_rule(value: Any) -> Any:
+def _temperature_or_rule(value: object) -> object:
     if value in RULES:
         return value
     if isinstance(value, str) and value[:1].isalpha():
@@ -282,7 +283,7 @@ class MoistureExcess:
         return IndoorClimate(T, p, [rule, text, *([cap] if cap else [])])
 
 
-def named_rule(table_name: str, name: str) -> dict[str, Any]:
+def named_rule(table_name: str, name: str) -> Data:
     """Fields of a rule of `data/rules.toml`, in SI; raises `InputError` with near matches."""
     known = table("hygro.room", "rules")[table_name]
     if name not in known:

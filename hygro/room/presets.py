@@ -6,7 +6,7 @@ Owns the meaning of `data/presets.toml`; knows no physics.
 from __future__ import annotations
 
 from functools import cache
-from typing import Any, Literal
+from typing import Literal
 
 from hygro.constants import ZERO_CELSIUS
 from hygro.data_files import table
@@ -16,6 +16,7 @@ from hygro.fields import Name
 from hygro.room.balance import HOUR, Balance, Buffer
 from hygro.room.models import Constant, Seasonal
 from hygro.room.time import IndoorClimate, Outdoor, Schedule, always, scaled, weekly
+from hygro.types import Data
 
 
 @declared
@@ -61,16 +62,16 @@ def preset_names() -> tuple[str, ...]:
     return tuple(_presets())
 
 
-def _presets() -> dict[str, Any]:
+def _presets() -> Data:
     return {
         key: value for key, value in table("hygro.room", "presets").items() if key != "profiles"
     }
 
 
-def _entry(known: dict[str, Any], name: str) -> dict[str, Any]:
+def _entry(known: Data, name: str) -> Data:
     if name not in known:
         raise InputError(f"use: '{name}': unknown; {near_matches(name, known)}")
-    entry: dict[str, Any] = known[name]
+    entry: Data = known[name]
     return entry
 
 
@@ -79,7 +80,7 @@ def _profile(name: str, *, weekend_off: bool = False) -> Schedule:
     return weekly(day, (0.0,) * 24 if weekend_off else None)
 
 
-def _balance(data: dict[str, Any]) -> Balance:
+def _balance(data: Data) -> Balance:
     off = data.get("weekend_off", False)
     production = always(0.0)
     if "production_kg_per_day" in data:
@@ -107,7 +108,7 @@ def _buffer(data: dict[str, float] | None) -> Buffer | None:
     return Buffer(data["area_m2"], data["capacity_kg_per_m2"], data["conductance"])
 
 
-def _air_change(data: dict[str, Any], weekend_off: bool) -> Schedule:
+def _air_change(data: Data, weekend_off: bool) -> Schedule:
     full = data["air_changes_per_hour"]
     if "ventilation_profile" not in data:
         return always(full)

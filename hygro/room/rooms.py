@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, get_args
+from typing import Annotated, get_args
 
 from pydantic import Field
 
@@ -11,7 +11,7 @@ from hygro.declare import read_or_refuse
 from hygro.errors import InputError, near_matches
 from hygro.room.balance import Ashrae160Intermediate, Balance
 from hygro.room.hourly import HourlyRoom
-from hygro.room.models import Constant, MoistureExcess, OutdoorRule, Seasonal
+from hygro.room.models import Constant, MoistureExcess, OutdoorRule, Room, Seasonal
 from hygro.room.presets import Preset, preset_names
 
 AnyRoom = Annotated[
@@ -27,7 +27,7 @@ AnyRoom = Annotated[
 ]
 
 
-def get_room(name: str, **values: Any) -> Any:
+def get_room(name: str, **values: object) -> Room:
     """Return a room by the name of its rule or use, or by its kind and values.
 
     Parameters

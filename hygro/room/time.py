@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +16,7 @@ from pydantic import BeforeValidator, WithJsonSchema
 from hygro.declare import declared
 from hygro.errors import InputError
 from hygro.fields import Number, read, schema
+from hygro.variable import when
 
 Array = npt.NDArray[np.float64]
 Averaging = Literal["calendar_day", "running_24h", "month", "none"]
@@ -53,7 +54,7 @@ class Outdoor:
             values = getattr(self, key)
             if np.shape(values) != np.shape(self.time):
                 raise InputError(f"outdoor: {key} has another length than time")
-            check_range(f"outdoor.{key}", values, low, high, cause)
+            check_range(f"outdoor.{key}", values, low, high, cause, time=self.time)
 
 
 class IndoorClimate(NamedTuple):
@@ -66,21 +67,32 @@ class IndoorClimate(NamedTuple):
     assumptions: list[str]
 
 
-def check_range(place: str, values: Any, low: float, high: float, cause: str) -> None:
-    """Raise `InputError` naming the first value that is outside [low, high] or not a number."""
+def check_range(
+    place: str,
+    values: npt.ArrayLike,
+    low: float,
+    high: float,
+    cause: str,
+    *,
+    time: npt.NDArray[np.datetime64] | None = None,
+) -> None:
+    """Raise `InputError` naming the first value outside [low, high] or missing, and its hour."""
     x = np.asarray(values, dtype=float)
     bad = ~((x >= low) & (x <= high))
-    if np.any(bad):
-        where = f"[{int(np.argmax(bad))}]" if x.ndim else ""
-        raise InputError(f"{place}{where} = {x[bad].flat[0]:g}: must be {low:g}–{high:g}; {cause}")
+    if not np.any(bad):
+        return
+    k, found = int(np.argmax(bad)), x[bad].flat[0]
+    where = "" if not x.ndim else f"[{k}]" if time is None else f" at {when(time[k])}"
+    why = "a value is missing there" if np.isnan(found) else cause
+    raise InputError(f"{place}{where} = {found:g}: must be {low:g}–{high:g}; {why}")
 
 
-def check_kelvin(place: str, values: Any) -> None:
+def check_kelvin(place: str, values: npt.ArrayLike) -> None:
     """Raise `InputError` unless all values are plausible indoor temperatures in kelvin."""
     check_range(place, values, 223.15, 343.15, "is it in °C? kelvin is needed")
 
 
-def _check_time(time: Any) -> None:
+def _check_time(time: npt.NDArray[np.datetime64]) -> None:
     if not np.issubdtype(np.asarray(time).dtype, np.datetime64) or np.ndim(time) != 1:
         raise InputError("outdoor: time must be a one-dimensional datetime64 array")
     if len(time) == 0:
@@ -159,10 +171,12 @@ def weekly(workday: tuple[float, ...], weekend: tuple[float, ...] | None = None)
     return Schedule(tuple(workday) * 5 + tuple(rest) * 2)
 
 
-def hourly(kind: str, low: float, high: float, *, likely: str = "") -> Any:
+def hourly(
+    kind: str, low: float, high: float, *, likely: str = ""
+) -> tuple[BeforeValidator, WithJsonSchema]:
     """Return the field type of a schedule: one value, 24 of every day, or 168 of a week."""
 
-    def read_schedule(value: Any) -> Any:
+    def read_schedule(value: object) -> object:
         if isinstance(value, Schedule | Mapping):
             return value
         if not isinstance(value, list | tuple):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import xarray as xr
 from rich.table import Table
@@ -11,12 +9,13 @@ from rich.table import Table
 import weather
 from hygro.show.tables import plain
 from hygro.show.words import ORIGINS
+from hygro.types import Data
 from hygro.units import System, show, unit_of
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def facts(found: xr.Dataset) -> dict[str, Any]:
+def facts(found: xr.Dataset) -> Data:
     """Return what a weather dataset holds, as plain values in SI units."""
     report = weather.inspect(found)
     whole = found.sizes["time"] >= 8760 and not np.isnan(found["temperature"].values).any()
@@ -93,7 +92,7 @@ MOST_DOUBTS = 4
 """Findings of one variable that are written out."""
 
 
-def lines(known: dict[str, Any], *, system: System = "si") -> list[str]:
+def lines(known: Data, *, system: System = "si") -> list[str]:
     """Return the summary in words: degree days, zone, rain; and what is missing or doubtful."""
     place, height = known["place"], _altitude(known["place"]["altitude"], system)
     out = [
@@ -106,7 +105,7 @@ def lines(known: dict[str, Any], *, system: System = "si") -> list[str]:
     return out + _doubts(known["findings"])
 
 
-def _doubts(findings: list[dict[str, Any]]) -> list[str]:
+def _doubts(findings: list[Data]) -> list[str]:
     """A few findings per variable; the rest of a long list is counted."""
     out = []
     for variable in dict.fromkeys(f["variable"] for f in findings):
@@ -120,7 +119,7 @@ def _doubts(findings: list[dict[str, Any]]) -> list[str]:
     return out
 
 
-def _summary_lines(summary: dict[str, Any] | None, system: System) -> list[str]:
+def _summary_lines(summary: Data | None, system: System) -> list[str]:
     if summary is None:
         return ["shorter than a year or with gaps in temperature: no degree days, no zone"]
     factor, unit = (1.8, "°F·d") if system == "ip" else (1.0, "K·d")
@@ -141,7 +140,7 @@ def _summary_lines(summary: dict[str, Any] | None, system: System) -> list[str]:
     return [*out, "per year: precipitation {}, of it rain {}".format(*water)]
 
 
-def months(summary: dict[str, Any], *, system: System = "si") -> Table:
+def months(summary: Data, *, system: System = "si") -> Table:
     """Return the monthly mean temperatures."""
     values = [
         show(t, "temperature", system=system, unit=False) for t in summary["monthly_temperature"]
@@ -150,7 +149,7 @@ def months(summary: dict[str, Any], *, system: System = "si") -> Table:
     return plain("Monthly means", ("", *_MONTHS), [(unit, *values)])
 
 
-def driving_rain(summary: dict[str, Any], *, system: System = "si") -> Table:
+def driving_rain(summary: Data, *, system: System = "si") -> Table:
     """Return the free driving rain by orientation."""
     rain = summary["driving_rain"]
     values = [show(v, "water sum", system=system, unit=False) for v in rain.values()]

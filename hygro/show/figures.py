@@ -6,7 +6,7 @@ Draws what it is given; runs and rates nothing.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -91,6 +91,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
     columns = [("without leaks", tight)] + (
         [("with the leaks of the case", leaky)] if leaky else []
     )
+    named = {item.name: f"\n{item.reserve.words}" for item in compared if item.reserve is not None}
     width = 5.6 * len(columns) + LABEL_WIDTH
     figure = style.Sheet(width, 9.2)
     grid = figure.add_gridspec(
@@ -107,7 +108,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
         top = _top(panel, [*tight, *leaky])
         for column, (heading, outcomes) in enumerate(columns):
             axes = figure.add_subplot(grid[row, column])
-            _panel(axes, panel, outcomes, order, top, last=column == len(columns) - 1)
+            _panel(axes, panel, outcomes, order, top, named, last=column == len(columns) - 1)
             if column == 0:
                 axes.set_title(
                     f"{panel.title}  (dotted: {panel.limit_words})",
@@ -159,6 +160,7 @@ def _panel(
     outcomes: Sequence[Outcome],
     order: Sequence[str],
     top: float,
+    named: Mapping[str, str],
     *,
     last: bool,
 ) -> None:
@@ -170,7 +172,8 @@ def _panel(
             continue
         number = order.index(outcome.run.name)
         line(axes, outcome.trace.day, values, number)
-        ends.append((_label(outcome), float(values[-1]), number))
+        borne = named.get(outcome.run.name, "") if panel is PANELS[0] else ""
+        ends.append((_label(outcome) + borne, float(values[-1]), number))
     axes.set_ylim(panel.floor, top)
     axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
     months_axis(axes)

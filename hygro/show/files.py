@@ -16,7 +16,8 @@ from hygro.units import System
 
 _HEAD = (
     "wall", "scenario", "place", "room", "azimuth", "years", "start", "outcome", "passed",
-    "margin", "U", "outboard_share", "least_share",
+    "margin", "U", "outboard_share", "least_share", "bears_winter_rh", "bears_rain_share",
+    "least_outboard_R",
 )  # fmt: skip
 _COLUMNS = (
     "mc_30d_max",
@@ -28,6 +29,7 @@ _COLUMNS = (
     "mould_surface",
     "rh_30d_max",
     "rh_surface",
+    "condensate_formed",
     "condensation_hours",
     "dew_point_hours",
     "water_change_per_year",
@@ -101,8 +103,16 @@ def _row(item: Compared, outcome: Outcome) -> list[object]:
         hand.U,
         hand.outboard_share,
         hand.least_share,
+        *_borne(item),
     ]
     return ["" if value is None else _short(value) for value in (*head, *numbers)]
+
+
+def _borne(item: Compared) -> list[float | None]:
+    """What a wall bears; None where it was not asked, or nothing tried is."""
+    if item.reserve is None:
+        return [None] * 3
+    return [None if bound is None else bound.value for bound in vars(item.reserve).values()]
 
 
 def _short(value: object) -> object:

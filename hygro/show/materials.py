@@ -46,13 +46,23 @@ def _short(heading: str) -> str:
 
 
 def sheet(key: str, details: Sequence[Detail]) -> Table:
-    """Return everything that is known of one material, with its sources."""
+    """Return everything that is known of one material; each source is named once, below."""
+    numbers = {source: k for k, source in enumerate(dict.fromkeys(d.source for d in details), 1)}
     table = plain(key, ("Property", "Condition", "Value", "Unit", "Source"), ())
     for column in (table.columns[1], table.columns[3], table.columns[4]):
         column.justify = "left"
+    last = ""
     for d in details:
-        table.add_row(d.property, d.condition, cell(d.value), d.unit, d.source)
+        name = "" if d.property == last else d.property
+        table.add_row(name, d.condition, cell(d.value), d.unit, f"[{numbers[d.source]}]")
+        last = d.property
     return table
+
+
+def source_lines(details: Sequence[Detail]) -> list[str]:
+    """Return the sources of a data sheet by the numbers that stand in it."""
+    named = dict.fromkeys(d.source for d in details)
+    return [f"[{k}] {source}" for k, source in enumerate(named, 1)]
 
 
 def cell(value: float | str | None) -> str:

@@ -6,6 +6,7 @@ Owns that order; prints nothing and computes nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from rich.console import RenderableType
@@ -14,38 +15,46 @@ from rich.table import Table
 from rich.text import Text
 
 from hygro.assess.verdict import Verdict
-from hygro.show import tables, words
+from hygro.show import by_scenario, tables, words
 from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
+from hygro.study.plan import SERVICE
 from hygro.study.runs import Failure
+from hygro.types import Data
 from hygro.units import System
 
-Attrs = Mapping[Any, Any]
+Attrs = Mapping[str, Any]
 
 
 def wall(
-    item: Compared, climate: Attrs, *, system: System, checks: Sequence[Certainty] = ()
+    item: Compared,
+    climate: Attrs,
+    *,
+    system: System,
+    checks: Sequence[Certainty] = (),
+    every: bool = False,
 ) -> Iterator[RenderableType]:
-    """Give what is shown of one wall: hand numbers, findings of its runs, reasons, cautions."""
-    hand = item.tight.hand
+    """Give what is shown of one wall: verdict, findings, reasons, hand numbers, cautions.
+
+    With `every` also the findings far within their limits, the layers and the sources of limits.
+    """
+    yield Text(by_scenario.sentence(item, system=system), style="bold")
     yield Text(words.circumstances(item.outcomes))
-    yield tables.hand(hand, system=system)
-    yield from _indented(tables.hand_lines(hand, system=system))
-    for outcome in item.outcomes:
-        yield Text()
-        yield Text(f"{item.name}, {words.SCENARIOS[outcome.run.scenario]}", style="bold")
-        yield from tables.findings(outcome.verdict, system=system)
-    yield Text("Where the limits that decide come from", style="bold")
-    yield from _indented(tables.sources(item.deciding.verdict))
-    yield Text()
-    yield from tables.comparison((item,), system=system)
-    yield from _indented(tables.reasons((item,), system=system))
+    yield by_scenario.table(item, system=system, every=every)
+    yield from _indented(by_scenario.other_reasons(item, system=system))
     yield from _indented(tables.notes((item,), system=system))
     yield from (Text(line) for line in tables.run_lines(item, system=system))
     if checks:
-        yield tables.certainty(checks)
+        yield tables.certainty(checks, system=system)
         yield from (Text(line) for line in tables.certainty_lines(checks))
+    yield Text()
+    yield Text("By hand", style="bold")
+    yield from _indented(tables.hand_lines(item.tight.hand, system=system))
+    if every:
+        yield tables.hand(item.tight.hand, system=system)
+        yield Text("Where the limits that decide come from", style="bold")
+        yield from _indented(tables.sources(item.deciding.verdict))
     yield from cautions(climate, (item,))
 
 
@@ -69,6 +78,10 @@ def comparison(
         yield tables.walls(compared, system=system)
         yield from (Text(line) for line in tables.legend(compared, system=system))
         yield Text()
+        if any(item.reserve is not None for item in compared):
+            yield tables.reserves(compared, system=system)
+            yield from (Text(line) for line in tables.reserve_lines(compared))
+            yield Text()
     lines = tables.reasons(compared, system=system)
     if lines:
         yield Text("Why", style="bold")
@@ -94,10 +107,14 @@ def failure_lines(failed: Sequence[Failure]) -> list[str]:
     ]
 
 
-def stored(attrs: Attrs, verdict: Verdict, *, system: System) -> Iterator[RenderableType]:
+def stored(
+    attrs: Attrs, verdict: Verdict, *, system: System, file: Path
+) -> Iterator[RenderableType]:
     """Give what is shown of a saved record: its wall and leaks, findings, reasons, cautions."""
     facts = record_facts(attrs)
-    title = ", ".join(x for x in (facts["wall"], _scenario_words(attrs)) if x)
+    part = _part_of(attrs, file)
+    alone = f"{part} alone" if part else ""
+    title = ", ".join(x for x in (facts["wall"], _scenario_words(attrs), alone) if x)
     yield Text(f"{title}: {verdict.outcome}", style="bold")
     parts = [
         *(f"{key}: {facts[key]}" for key in ("case", "room") if facts[key]),
@@ -105,6 +122,7 @@ def stored(attrs: Attrs, verdict: Verdict, *, system: System) -> Iterator[Render
         f"criteria: {facts['criteria']}",
     ]
     yield Text("; ".join(parts))
+    yield from (Text(line) for line in part_lines(attrs, file))
     yield from tables.findings(verdict, system=system)
     hard = [f for f in verdict.findings if f.hard and f.passed is not True]
     yield from _indented([converted(f.reason, system) for f in hard])
@@ -113,11 +131,37 @@ def stored(attrs: Attrs, verdict: Verdict, *, system: System) -> Iterator[Render
     yield _bullets(facts["cautions"])
 
 
+def part_lines(attrs: Attrs, file: Path) -> list[str]:
+    """Return which of two records of a run this is, and where the other one lies."""
+    part = _part_of(attrs, file)
+    if part == "closing in":
+        other = file.with_stem(file.stem + SERVICE)
+        what = "the closing in alone: how the wall dries in the first year from its start"
+        asked = "the year in service, which decides more,"
+    elif part == "service":
+        other = file.with_stem(file.stem.removesuffix(SERVICE))
+        what = "the year in service alone: the weather repeated until the wall repeats itself"
+        asked = "the closing in"
+    else:
+        return []
+    lies = "is in" if other.is_file() else "would be in"
+    missing = "" if other.is_file() else ", which is not there: run the case with --out"
+    return [f"This record holds {what}; {asked} {lies} {other.name}{missing}."]
+
+
+def _part_of(attrs: Attrs, file: Path) -> str:
+    """The question that a record answers alone where another one answers the other."""
+    if attrs.get("question") == "closing in":
+        return "closing in"
+    beside = "periodic_rounds" in attrs and file.stem.endswith(SERVICE)
+    return "service" if beside else ""
+
+
 def _scenario_words(attrs: Attrs) -> str:
     return words.SCENARIOS.get(str(attrs.get("scenario")), "")
 
 
-def record_facts(attrs: Attrs) -> dict[str, Any]:
+def record_facts(attrs: Attrs) -> Data:
     """Return what a record says of itself and what must be said beside it, as plain values."""
     weather = {str(key).removeprefix("climate_"): value for key, value in attrs.items()}
     tight = attrs.get("leaks") == "off"

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
+from rich.console import JustifyMethod
 from rich.table import Table
 
 from hygro.assess.criteria.moisture import FIBRE_SATURATION
@@ -16,18 +17,20 @@ from hygro.assess.verdict import deciding_words, margin_words, reserve_words
 from hygro.show.converted import converted
 from hygro.show.words import MARKS, ORIGINS, facing
 from hygro.solve.control import DRIFT
+from hygro.study.reserve import bears, per_cent
 from hygro.units import System, show, unit_of
 
 if TYPE_CHECKING:
     from hygro.assess.criteria import Finding
     from hygro.assess.verdict import Verdict
-    from hygro.study.certainty import Certainty
+    from hygro.study.certainty import Certainty, Change
     from hygro.study.compare import Compared
     from hygro.study.hand import HandNumbers
     from hygro.study.runs import Outcome
 
 
-def _table(title: str, *columns: tuple[str, str]) -> Table:
+def listed(title: str, *columns: tuple[str, JustifyMethod]) -> Table:
+    """Return an empty table with headings and sides."""
     table = Table(
         title=title,
         box=SIMPLE_HEAD,
@@ -37,7 +40,7 @@ def _table(title: str, *columns: tuple[str, str]) -> Table:
         collapse_padding=True,
     )
     for heading, justify in columns:
-        table.add_column(heading, justify=justify, overflow="fold")  # type: ignore[arg-type]
+        table.add_column(heading, justify=justify, overflow="fold")
     return table
 
 
@@ -58,7 +61,7 @@ def number(value: object, digits: int = 1) -> str:
     return f"{value:.{digits}f}" if isinstance(value, int | float) else "–"
 
 
-_COLUMNS = (
+_COLUMNS: tuple[tuple[str, int, JustifyMethod], ...] = (
     ("Leaks", 8, "left"),
     ("Verdict", 16, "left"),
     ("Reserve", 8, "right"),
@@ -96,21 +99,57 @@ def _part(title: str) -> Table:
         show_header=False,
     )
     for heading, width, side in _COLUMNS:
-        part.add_column(heading, width=width, justify=side, overflow="fold")  # type: ignore[arg-type]
+        part.add_column(heading, width=width, justify=side, overflow="fold")
     return part
 
 
 def _decides(item: Compared) -> str:
-    """Class of a wall with leaks, and the scenario that it comes from."""
-    if item.leaky is None:
-        return ""
-    return f": {item.outcome}, decided by '{item.deciding.run.scenario}'"
+    """Class of a wall with leaks, the scenario that it comes from, and the humidity it bears."""
+    decided = f"decided by '{item.deciding.run.scenario}'"
+    parts = [] if item.leaky is None else [item.outcome, decided]
+    parts += [item.reserve.words] if item.reserve is not None and item.reserve.words else []
+    return f": {', '.join(parts)}" if parts else ""
+
+
+def reserves(compared: Sequence[Compared], *, system: System = "si") -> Table:
+    """Return how much more each wall bears, in the order of the comparison."""
+
+    def resistances(value: float) -> str:
+        return show(value, "thermal resistance", system=system)
+
+    rows = [
+        (
+            f"{rank} {item.name}",
+            bears(item.reserve.winter_rh, per_cent),
+            bears(item.reserve.rain, per_cent),
+            bears(item.reserve.outboard, resistances, least=True),
+        )
+        for rank, item in enumerate(compared, start=1)
+        if item.reserve is not None
+    ]
+    headings = ("Wall", "Highest\nwinter RH", "Highest\nrain share", "Least R\noutboard")
+    return plain("Reserve: what each wall bears, one number at a time", headings, rows)
+
+
+def reserve_lines(compared: Sequence[Compared]) -> list[str]:
+    """Return what fails just beyond the reserve of each wall, and what the numbers are."""
+    lines = [
+        "Mean indoor RH of the three coldest months, by vapour added in cold weather; share of the "
+        "driving rain that leaks; R of the insulation outward of the sheathing. '≥' and '≤': the "
+        "end of the range tried; none: not even its mild end; –: not asked."
+    ]
+    for item in compared:
+        for name, bound in vars(item.reserve).items() if item.reserve is not None else ():
+            if bound is not None and bound.blamed:
+                words = {"winter_rh": "RH", "rain": "rain", "outboard": "R outboard"}[name]
+                lines.append(f"{item.name}, beyond its {words}: {bound.blamed[0]}")
+    return lines
 
 
 def walls(compared: Sequence[Compared], *, system: System = "si") -> Table:
     """Return what a hand calculation says of each wall, in the order of the comparison."""
     u_unit = unit_of("thermal transmittance", system=system)
-    table = _table(
+    table = listed(
         "Walls by hand",
         ("Wall", "left"),
         ("Facing", "left"),
@@ -238,7 +277,7 @@ def findings(verdict: Verdict, *, system: System = "si") -> list[Table]:
 
 def _findings(title: str, findings: Sequence[Finding], system: System) -> Table:
     headings = ("Criterion", "Place", "Value", "Limit", "Margin", "")
-    table = _table(title, *((h, "left" if i < 2 else "right") for i, h in enumerate(headings)))
+    table = listed(title, *((h, "left" if i < 2 else "right") for i, h in enumerate(headings)))
     for column in table.columns[2:]:
         column.width = 8
     table.columns[-1].width = 12
@@ -296,30 +335,41 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
     return lines
 
 
-NUMBERS = {
+_MASS = "mass per area"
+_NUMBERS: dict[str, tuple[str, float, int]] = {
     "mc_30d_max": ("moisture content of the sheathing, 30-day mean, %", 100.0, 2),
     "mc_24h_max": ("moisture content of the sheathing, 24-h mean, %", 100.0, 2),
     "mould_index_max": ("mould index", 1.0, 3),
     "rh_30d_max": ("RH at its more humid face, 30-day mean, %", 100.0, 2),
-    "condensation_hours": ("condensation at its inner face, h", 1.0, 0),
+    "condensation_hours": ("hours in which condensate formed at its inner face", 1.0, 0),
     "dew_point_hours": ("its inner face at the indoor dew point, h", 1.0, 0),
     "hours_mc_above_20": ("sheathing above 20 % by mass, h", 1.0, 0),
 }
-"""Words, factor and digits of the numbers of `hygro.study.certainty`."""
+"""Words, factor and digits of the numbers of `hygro.study.certainty` that have one unit."""
 
 
-def certainty(checks: Sequence[Certainty]) -> Table:
+def certainty(checks: Sequence[Certainty], *, system: System = "si") -> Table:
     """Return the numbers of the runs beside those of their finer repetitions."""
-    rows = []
-    for check in checks:
-        for item in check.changes:
-            words, factor, digits = NUMBERS[item.key]
-            values = (item.as_run, item.finer)
-            shown = [f"{factor * value:.{digits}f}" for value in values]
-            change = f"{factor * item.error:+.{digits}f}"
-            rows.append((words, check.scenario, *shown, change))
+    rows = [
+        change_cells(item, check.scenario, system=system)
+        for check in checks
+        for item in check.changes
+    ]
     headings = ("Highest of the run", "Leaks", "As run", "Cells halved", "Error")
     return plain("Numerical uncertainty", headings, rows)
+
+
+def change_cells(item: Change, scenario: str, *, system: System = "si") -> tuple[str, ...]:
+    """Return one number beside that of the finer run: words, run, as run, finer, error."""
+    numbers = item.as_run, item.finer, item.error
+    if item.key == "condensate_formed":
+        unit = unit_of(_MASS, system=system)
+        found = [show(x, _MASS, system=system, unit=False) for x in numbers]
+        return (f"condensate formed there in a year, {unit}", scenario, *found)
+    words, factor, digits = _NUMBERS[item.key]
+    *runs, error = (factor * x for x in numbers)
+    shown = [f"{x:.{digits}f}" for x in runs]
+    return words, scenario, *shown, f"{error:+.{digits}f}"
 
 
 def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
@@ -341,7 +391,7 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
 
 def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
     """Return the layers with R and permeance, outside to inside."""
-    table = _table(
+    table = listed(
         "Layers, outside to inside",
         ("Layer", "left"),
         ("Made of", "left"),
@@ -421,7 +471,7 @@ def code_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
 
 def plain(title: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
     """Return a table of text; the first column stands left, the others right."""
-    table = _table(title, *((h, "left" if i == 0 else "right") for i, h in enumerate(headings)))
+    table = listed(title, *((h, "left" if i == 0 else "right") for i, h in enumerate(headings)))
     for row in rows:
         table.add_row(*row)
     return table

@@ -27,13 +27,14 @@ LEAKS_OFF = (
     "nothing here says that the wall stays dry."
 )
 LEAKS_DECIDE = (
-    "Every wall is judged tight, with its rain leaks, with its air leaks and with both, as far as "
-    "it has them; the worst decides."
+    "Every wall is judged tight, with its rain leaks, with rain past its water barrier, with its "
+    "air leaks and with those of rain and air, as far as it has them; the worst decides."
 )
 ONE_SCENARIO = "One run of a wall: its other scenarios and records may decide otherwise."
 SCENARIOS = {
     "tight": "without leaks",
     "rain": "with its rain leaks alone",
+    "past": "with rain past its water barrier, alone",
     "air": "with its air leaks alone",
     "both": "with its rain and air leaks",
 }

@@ -26,6 +26,7 @@ from hygro.solve.kernels.report import contents, curves, report
 from hygro.solve.lanes import WIDTH, LaneArray
 from hygro.solve.problem import build_problem, check_loads, hourly_loads, initial_state
 from hygro.solve.settings import Settings
+from hygro.solve.sources import places_in, spread
 from hygro.wall.grid import Grid, build_grid
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
@@ -144,7 +145,7 @@ def prepare(
     check_loads(wall, loads)
     grid = build_grid(wall, settings.accuracy, cells=cells, parts=settings.parts)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)
-    problem = build_problem([(wall, grid)], settings, 1)
+    problem = build_problem([(wall, grid, loads.pressure)], settings, 1)
     return Setup(wall, loads, settings, grid, faces, problem)
 
 
@@ -280,9 +281,14 @@ def make_batch(setups: tuple[Setup, ...]) -> Batch:
     one = setups[0]
     problem = one.problem
     if width > 1:
-        problem = build_problem([(s.wall, s.grid) for s in setups], one.settings, width)
-    hourly = hourly_loads([s.loads for s in setups], width)
+        problem = build_problem(
+            [(s.wall, s.grid, s.loads.pressure) for s in setups], one.settings, width
+        )
     sources = len(problem.source)
+    rates = [
+        spread(s.loads.source, places_in(problem.source, s.problem.source), sources) for s in setups
+    ]
+    hourly = hourly_loads([s.loads for s in setups], width, rates)
     work = make_work(len(one.grid.layer), len(one.wall.gaps), sources, len(one.wall.solids), width)
     return Batch(setups, problem, hourly, work)
 

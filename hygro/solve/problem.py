@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
 from hygro.material import Material
+from hygro.material.vapour import thinner
 from hygro.solve.columns import INSIDE, INSTANT, MEAN, OUTSIDE
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, WallArrays
 from hygro.solve.lanes import LaneArray
 from hygro.solve.settings import Settings
+from hygro.solve.sources import places_in, shared_rows
 from hygro.solve.tables import (
     excess_per_u,
     full_liquid_potential,
@@ -38,7 +40,7 @@ BETWEEN = 50.0
 
 
 class Structure(NamedTuple):
-    """What walls must have in common to share lanes, as the integers of `arrays.WallArrays`."""
+    """Integers of `arrays.WallArrays`; walls that share lanes have all but sources in common."""
 
     face: NDArray[np.int64]
     source: NDArray[np.int64]
@@ -46,8 +48,8 @@ class Structure(NamedTuple):
     flags: NDArray[np.int64]
 
     def key(self) -> Hashable:
-        """Equal for equal structures."""
-        return tuple((x.shape, x.tobytes()) for x in self)
+        """Equal for walls that can share lanes."""
+        return tuple((x.shape, x.tobytes()) for x in (self.face, self.layer, self.flags))
 
 
 class _Numbers(NamedTuple):
@@ -113,27 +115,41 @@ def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
     )
 
 
-def build_problem(walls: Sequence[tuple[Wall, Grid]], settings: Settings, width: int) -> WallArrays:
+def build_problem(
+    walls: Sequence[tuple[Wall, Grid, float]], settings: Settings, width: int
+) -> WallArrays:
     """Arrays of walls of one structure in `width` lanes; the first fills lanes that are left.
+
+    With each wall stand its grid and the pressure of the air at its site [Pa]. Sources are those of
+    all walls, see `sources`.
 
     Raises
     ------
     ValueError
         The walls differ in structure, or there are more than lanes.
     """
-    made = [structure(wall, grid, settings) for wall, grid in walls]
+    made = [structure(wall, grid, settings) for wall, grid, _ in walls]
     if len(walls) > width or any(x.key() != made[0].key() for x in made):
         raise ValueError(f"{len(walls)} walls for {width} lanes: must fit and share one structure")
     tables = _Tables()
-    lanes = [_numbers(wall, grid, tables) for wall, grid in walls]
+    lanes = [_numbers(wall, grid, pressure, tables) for wall, grid, pressure in walls]
+    shared = shared_rows([x.source for x in made])
+    lanes = [_with_sources(x, y.source, shared) for x, y in zip(lanes, made, strict=True)]
     lanes += [lanes[0]] * (width - len(lanes))
     stacked = [LaneArray(np.stack(parts, axis=-1)) for parts in zip(*lanes, strict=True)]
-    return WallArrays._make([tables.whole(), *stacked, *made[0]])
+    return WallArrays._make([tables.whole(), *stacked, *made[0]._replace(source=shared)])
 
 
-def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
+def _with_sources(lane: _Numbers, own: NDArray[np.int64], shared: NDArray[np.int64]) -> _Numbers:
+    """A lane with a length for every source; that of one it has not divides a rate of 0."""
+    length = np.ones(len(shared))
+    length[places_in(shared, own)] = lane.source_length
+    return lane._replace(source_length=length)
+
+
+def _numbers(wall: Wall, grid: Grid, pressure: float, tables: _Tables) -> _Numbers:
     materials = [layer.material for layer in wall.solids]
-    curves = [material_table(m) for m in materials]
+    curves = [material_table(m, pressure) for m in materials]
     blocks = [tables.add(id(table), table) for table in curves]
     per_layer = np.array(
         [
@@ -154,10 +170,10 @@ def _numbers(wall: Wall, grid: Grid, tables: _Tables) -> _Numbers:
         f = interface.cell
         for side, sheets in ((arrays.OUTER, interface.before), (arrays.INNER, interface.after)):
             if sheets:
-                sheet[f, side] = _sheets(sheets, tables)
+                sheet[f, side] = _sheets(sheets, pressure, tables)
         contact[f] = sum(m.material.thermal_resistance for m in interface.before)
         if interface.gap is not None:
-            gaps.append(_gap(interface.gap))
+            gaps.append(_gap(interface.gap, pressure))
             _film(cell[:, arrays.CAP], interface.cell, interface.gap.film, grid, wall)
     for k, part in enumerate(wall.solids):
         if part.material.liquid is None:
@@ -186,9 +202,9 @@ def _shut(material: Material) -> float:
     return 0.0 if material.liquid is None else 1.0 / max(material.w_max, material.w_free)
 
 
-def _sheets(membranes: tuple[Membrane, ...], tables: _Tables) -> int:
+def _sheets(membranes: tuple[Membrane, ...], pressure: float, tables: _Tables) -> int:
     sheets = tuple(m.material for m in membranes)
-    return tables.add(sheets, sheet_table(sheets))
+    return tables.add((sheets, pressure), sheet_table(sheets, pressure))
 
 
 def check_loads(wall: Wall, loads: Loads) -> None:
@@ -217,9 +233,16 @@ def check_loads(wall: Wall, loads: Loads) -> None:
         )
 
 
-def hourly_loads(loads: Sequence[Loads], width: int) -> HourlyLoads:
-    """Loads in `width` lanes; the first fills lanes that are left."""
-    filled = [*loads, *[loads[0]] * (width - len(loads))]
+def hourly_loads(
+    loads: Sequence[Loads], width: int, sources: Sequence[Array] | None = None
+) -> HourlyLoads:
+    """Loads in `width` lanes; the first fills lanes that are left.
+
+    `sources` are the rates of each of them where they share rows, see `sources.spread`.
+    """
+    spare = width - len(loads)
+    rates = [x.source for x in loads] if sources is None else list(sources)
+    filled, rates = [*loads, *[loads[0]] * spare], [*rates, *[rates[0]] * spare]
 
     def stacked(arrays: Iterable[Array]) -> Array:
         return np.stack(list(arrays)).astype(np.float64)
@@ -229,7 +252,7 @@ def hourly_loads(loads: Sequence[Loads], width: int) -> HourlyLoads:
         mean=stacked(_surfaces(x, MEAN) for x in filled),
         gap_rate=stacked(x.gap_rate for x in filled),
         wind=stacked(x.wind for x in filled),
-        source=stacked(x.source for x in filled),
+        source=stacked(rates),
         source_instant=stacked(x.inside.vapour_pressure for x in filled),
         air=stacked(x.air for x in filled),
     )
@@ -297,7 +320,7 @@ def _openings(gap: Gap) -> Openings | None:
     return change if isinstance(change, Openings) and not change.friction else None
 
 
-def _gap(gap: Gap) -> list[float]:
+def _gap(gap: Gap, pressure: float) -> list[float]:
     """Depth, radiation factor, coefficients per side, openings, height, wind coefficient.
 
     Convection surface to surface is max(1.25, 0.025/d) W/(m²·K) (ISO 6946, horizontal flow), each
@@ -311,7 +334,7 @@ def _gap(gap: Gap) -> list[float]:
         gap.depth,
         grey * STEFAN_BOLTZMANN,
         h,
-        LEWIS * h,
+        LEWIS * thinner(pressure) * h,
         openings.discharge * openings.area if openings else 0.0,
         openings.height if openings else 1.0,
         openings.wind_coefficient if openings else 0.0,

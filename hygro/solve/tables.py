@@ -24,11 +24,13 @@ from hygro.constants import (
     GAS_CONSTANT_VAPOUR,
     HEAT_OF_FUSION,
     REFERENCE_TEMPERATURE,
+    STANDARD_PRESSURE,
     WATER_DENSITY,
     ZERO_CELSIUS,
 )
 from hygro.material import Material, SheetMaterial
 from hygro.material.cubic import monotone_cubic
+from hygro.material.vapour import thinner, through_air
 from hygro.solve.kernels.layout import (
     CURVE_ROWS,
     FREEZING_RANGE,
@@ -192,8 +194,8 @@ def full_liquid_potential(material: Material) -> float:
 
 
 @lru_cache(maxsize=256)
-def material_table(material: Material) -> Array:
-    """One material for the kernels, a flat array of `MATERIAL_SIZE` numbers.
+def material_table(material: Material, pressure: float = STANDARD_PRESSURE) -> Array:
+    """One material in air of a pressure [Pa] for the kernels, `MATERIAL_SIZE` numbers.
 
     In order: over temperature saturation pressure [Pa], law and factor on the vapour and thermal
     resistivity [1]; over u the curves rh [1], w [kg/m³], vapour resistivity [m·s·Pa/kg], liquid
@@ -209,6 +211,8 @@ def material_table(material: Material) -> Array:
     w[0] = 0.0
     theta, thermal, mobility = _liquid(material, s, w)
     delta = material.vapour.permeability(rh)
+    if through_air(material.vapour):
+        delta = delta * thinner(pressure)
     # the benchmark form of EN 15026 is exactly zero at saturation
     resistivity = 1.0 / np.maximum(delta, 1e-3 * delta.max())
     conductivity = material.thermal.conductivity(w)
@@ -293,11 +297,15 @@ def _beyond(material: Material, w: Array, theta: Array, conductivity: Array) -> 
 
 
 @lru_cache(maxsize=256)
-def sheet_table(sheets: tuple[SheetMaterial, ...]) -> Array:
+def sheet_table(sheets: tuple[SheetMaterial, ...], pressure: float = STANDARD_PRESSURE) -> Array:
     """Vapour resistance of sheets in series over the mean rh, `SHEET_ROWS` rows of 4, flat.
 
     [m²·s·Pa/kg]
     """
     rh = np.linspace(0.0, 1.0, 4 * SHEET_ROWS + 1)
-    resistance = sum(1.0 / sheet.permeance.permeance(rh) for sheet in sheets)
+    factor = {True: thinner(pressure), False: 1.0}
+    resistance = sum(
+        1.0 / (factor[through_air(sheet.permeance)] * sheet.permeance.permeance(rh))
+        for sheet in sheets
+    )
     return cubic_table(rh, np.asarray(resistance), SHEET_ROWS).ravel()

@@ -20,6 +20,7 @@ NUMBERS = (
     "mould_index_max",
     "rh_30d_max",
     "condensation_hours",
+    "condensate_formed",
     "dew_point_hours",
     "hours_mc_above_20",
 )

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import xarray as xr
 
 from hygro import html
+from hygro.assess.choose import as_rows
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.mould import Model
 from hygro.assess.verdict import OUTCOMES, reserve_words
@@ -20,14 +21,17 @@ from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study import plain_results
 from hygro.study.leaks import leak_notes
+from hygro.study.perform import perform
 from hygro.study.plan import Candidate, Repeat, plan
 from hygro.study.processes import TaskProgress
 from hygro.study.rank import ranked
-from hygro.study.runs import Failure, Judging, Outcome, perform
+from hygro.study.runs import Failure, Judging, Outcome
 from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from hygro.study.reserve import Reserve
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,8 @@ class Compared:
 
     name: str
     outcomes: tuple[Outcome, ...]
+    reserve: Reserve | None = None
+    """How much more it bears, where that was asked for."""
 
     @property
     def tight(self) -> Outcome:
@@ -44,8 +50,9 @@ class Compared:
 
     @property
     def leaky(self) -> Outcome | None:
-        """With all leaks; None where the wall has none."""
-        return self.outcomes[-1] if len(self.outcomes) > 1 else None
+        """With the leaks of rain and air that it has; None where it has none."""
+        found = [o for o in self.outcomes[1:] if o.run.scenario != "past"]
+        return found[-1] if found else None
 
     @property
     def deciding(self) -> Outcome:
@@ -128,7 +135,12 @@ class Comparison:
         """One line a wall, with what comes nearest to failing it."""
         lines = [f"{row[0]}: {', '.join(row[1:])}" for row in self._rows()]
         lines += [f"{item.run.name}: not computed, {item.error}" for item in self.failed]
-        return "\n".join([f"Comparison of {len(self.walls)} walls, best first", *lines])
+        return "\n".join(
+            [
+                f"Comparison of {len(self.walls)} wall{'s' * (len(self.walls) != 1)}, best first",
+                *lines,
+            ]
+        )
 
     def _repr_html_(self) -> str:
         """Table of the walls, best first."""
@@ -141,7 +153,10 @@ class Comparison:
             (
                 f"{number} {item.name}",
                 item.outcome,
-                reserve_words(item.deciding.verdict),
+                ", ".join(
+                    [reserve_words(item.deciding.verdict)]
+                    + ([item.reserve.words] if item.reserve is not None else [])
+                ),
                 item.nearest,
             )
             for number, item in enumerate(self.walls, start=1)
@@ -154,11 +169,12 @@ def compare(
     room: Room,
     *,
     settings: Settings | None = None,
-    criteria: Sequence[Judged] | str = CRITERIA,
+    criteria: Sequence[Judged] | Judged | str = CRITERIA,
     sheathing: str | None = None,
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
     repeat: Repeat = "as needed",
+    reserve: bool = False,
     progress: TaskProgress | None = None,
 ) -> Comparison:
     """Run some walls, each tight and with its leaks one by one, judge them and rank them.
@@ -181,6 +197,9 @@ def compare(
     repeat : str
         See `PlannedRun`: one year of weather is run from the state at the start for
         closing in, and again and again for service; longer weather is run once.
+    reserve : bool
+        Whether to search how much more each wall bears, and to rank by it; takes some ten times as
+        long as the comparison. See `hygro.study.reserve`.
     progress : callable, optional
         Called with the number of the run, the fraction done and the date reached.
 
@@ -197,16 +216,24 @@ def compare(
     twice = sorted({name for name in names if names.count(name) > 1})
     if not names or twice:
         raise InputError(f"compare: walls {names}: {'one name twice' if twice else 'none given'}")
-    chosen_by = criteria if isinstance(criteria, str) else tuple(criteria)
+    judging = Judging(as_rows(criteria), skip_days, mould_model)
     results = perform(
         plan([Candidate(wall, room) for wall in chosen], repeat=repeat),
         climate,
         settings=settings or Settings(),
-        judging=Judging(chosen_by, skip_days, mould_model),
+        judging=judging,
         progress=progress,
         threads=True,
     )
-    return Comparison(paired(results), failures(results))
+    compared = paired(results)
+    if reserve:
+        from hygro.study.reserve import with_reserves  # stands on this file
+
+        given = {wall.name: (wall, room) for wall in chosen}
+        compared = with_reserves(
+            compared, given, climate, settings=settings, judging=judging, repeat=repeat
+        )
+    return Comparison(compared, failures(results))
 
 
 def paired(results: Iterable[Outcome | Failure]) -> tuple[Compared, ...]:

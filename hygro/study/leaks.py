@@ -14,10 +14,12 @@ if TYPE_CHECKING:
 
 FELT = 0.005
 """Change of the 30-day moisture content of the sheathing that is spoken of (our choice). [1]"""
+_RAIN, _PAST, _AIR = "the rain leak", "rain past the water barrier", "the air leak"
 _PAIRS: tuple[tuple[str, Scenario, Scenario], ...] = (
-    ("rain", "tight", "rain"),
-    ("air", "tight", "air"),
-    ("air", "rain", "both"),
+    (_RAIN, "tight", "rain"),
+    (_PAST, "tight", "past"),
+    (_AIR, "tight", "air"),
+    (_AIR, "rain", "both"),
 )
 """A leak, a scenario without it and the same with it."""
 
@@ -30,18 +32,26 @@ def leak_notes(outcomes: Mapping[Scenario, Outcome]) -> tuple[str, ...]:
             notes += _untried(leak, outcomes[with_it]) or _drying(
                 leak, outcomes[without], outcomes[with_it]
             )
-    return tuple(dict.fromkeys(notes))
+    return tuple(dict.fromkeys([*notes, *_same_place(outcomes)]))
+
+
+def _same_place(outcomes: Mapping[Scenario, Outcome]) -> list[str]:
+    """A scenario that was asked for and is another by where the water lands."""
+    rain = outcomes["rain"].run.wall.leaks.rain if "rain" in outcomes else ()
+    if "past" in outcomes or not any(leak.past_barrier is not None for leak in rain):
+        return []
+    return [f"{_PAST} lands where {_RAIN} does: one scenario"]
 
 
 def _untried(leak: str, outcome: Outcome) -> list[str]:
     numbers, wall = outcome.numbers, outcome.run.wall
-    if leak == "rain" and wall.leaks.rain:
+    if leak != _AIR and wall.leaks.rain:
         if not numbers["rain_incident"]:
-            return ["no rain met the wall: the rain leak was not tried"]
+            return [f"no rain met the wall: {leak} was not tried"]
         if not numbers["leak_rain"]:
-            return ["the rain leak let no water in"]
-    if leak == "air" and numbers["leak_air"] == 0.0:
-        return ["the air leak never flowed: no air leak was tried"]
+            return [f"{leak} let no water in"]
+    if leak == _AIR and numbers["leak_air"] == 0.0:
+        return [f"{leak} never flowed: no air leak was tried"]
     return []
 
 
@@ -50,7 +60,7 @@ def _drying(leak: str, without: Outcome, with_it: Outcome) -> list[str]:
     if not (isinstance(before, float) and isinstance(after, float) and before - after > FELT):
         return []
     return [
-        f"the {leak} leak dries the wall: highest 30-day moisture content of "
+        f"{leak} dries the wall: highest 30-day moisture content of "
         f"'{without.verdict.sheathing}' {100 * after:.1f} % with it, {100 * before:.1f} % without "
         f"({without.run.scenario}); do not count on it"
     ]

@@ -17,8 +17,9 @@ import xarray as xr
 from hygro.errors import InputError, SolveError
 from hygro.solve.settings import Settings
 from hygro.study.compare import failures, paired
-from hygro.study.plan import Candidate, PlannedRun, Repeat, plan
-from hygro.study.runs import Failure, Judging, Outcome, perform
+from hygro.study.plan import Candidate, PlannedRun, Repeat, Scenario, plan
+from hygro.study.runs import Failure, Judging, Outcome
+from hygro.study.together import perform_together
 from hygro.study.vary import Variant
 
 SAMPLES = 8
@@ -71,11 +72,15 @@ class Window:
     high: Edge | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Limit:
     """What a search found: all trials by value, and the windows that pass."""
 
     trials: tuple[Trial, ...]
+
+    def __repr__(self) -> str:
+        """`lines` of an unnamed number."""
+        return "\n".join(self.lines("value"))
 
     @property
     def windows(self) -> tuple[Window, ...]:
@@ -255,11 +260,15 @@ def judged(
     settings: Settings | None = None,
     judging: Judging | None = None,
     repeat: Repeat = "as needed",
+    first: Scenario | None = None,
 ) -> Judge:
     """Return trials as a function of a parameter: the runs of a comparison, judged as there.
 
-    Runs are made in threads, one for each core at a time; one that an earlier trial made is not
-    made again. A value at which a run cannot be done is not within limits, and says why.
+    With `first` that scenario is run before the others; a value that does not pass it is not tried
+    in them, and what else fails there is not told.
+
+    Runs of one structure are made side by side; one that an earlier trial made is not made again.
+    A value at which a run cannot be done is not within limits, and says why.
 
     Raises
     ------
@@ -268,26 +277,40 @@ def judged(
     """
     known: dict[Hashable, Outcome | Failure] = {}
 
-    def judge(values: Sequence[float]) -> list[Trial]:
-        plans = [plan([Candidate(*variant(value))], repeat=repeat) for value in values]
-        wanted = {_key(run): run for runs in plans for run in runs}
+    def tried(runs: Sequence[PlannedRun]) -> None:
+        wanted = {_key(run): run for run in runs}
         new = {key: run for key, run in wanted.items() if key not in known}
-        done = perform(
+        if not new:
+            return
+        done = perform_together(
             list(new.values()),
             climate,
             settings=settings or Settings(),
             judging=judging or Judging(),
-            threads=True,
         )
         known.update(zip(new, done, strict=True))
         if all(isinstance(item, Failure) for item in known.values()):
             raise SolveError(failures(known.values())[0].error)
+
+    def judge(values: Sequence[float]) -> list[Trial]:
+        plans = [plan([Candidate(*variant(value))], repeat=repeat) for value in values]
+        early = [[run for run in runs if run.scenario == first] for runs in plans]
+        tried([run for runs in early for run in runs])
+        stopped = [any(not _passes_run(known[_key(run)]) for run in runs) for runs in early]
+        kept = [
+            few if stop else runs for stop, few, runs in zip(stopped, early, plans, strict=True)
+        ]
+        tried([run for runs in kept for run in runs])
         return [
             _trial(value, [known[_key(run)] for run in runs])
-            for value, runs in zip(values, plans, strict=True)
+            for value, runs in zip(values, kept, strict=True)
         ]
 
     return judge
+
+
+def _passes_run(item: Outcome | Failure) -> bool:
+    return isinstance(item, Outcome) and item.verdict.passed is True
 
 
 def _key(run: PlannedRun) -> Hashable:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+from hygro.types import Data
 
 if TYPE_CHECKING:
     from hygro.study.certainty import Certainty
@@ -35,6 +37,7 @@ def to_dict(
             "margin": item.margin if np.isfinite(item.margin) else None,
             "decided_by": item.deciding.run.scenario,
             "leak_notes": list(item.leak_notes),
+            "reserve": None if item.reserve is None else item.reserve.to_dict(),
             "runs": [_outcome(outcome) for outcome in item.outcomes],
         }
         for item in compared
@@ -53,7 +56,7 @@ def to_dict(
     ]
 
 
-def _runs(told: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _runs(told: list[Data]) -> list[Data]:
     return told[0]["runs"] if told else []
 
 

@@ -10,17 +10,22 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from hygro.room.models import Room
 from hygro.study.hand import judged_layer
+from hygro.types import Data
+from hygro.wall.barrier import past_barrier
 from hygro.wall.wall import Wall, tight
 
-Scenario = Literal["tight", "rain", "air", "both"]
-"""Which leaks are on: none, those of rain (and one-off wettings), those of air, all."""
+Scenario = Literal["tight", "rain", "past", "air", "both"]
+"""Which leaks are on: none, those of rain (and one-off wettings), the same with rain past the water
+barrier where that is asked for, those of air, those of rain and air."""
 Repeat = Literal["as needed", "once", "until periodic"]
 
-ENDINGS: dict[Scenario, str] = {"tight": "", "rain": "-rain", "air": "-air", "both": "-both"}
+ENDINGS: dict[Scenario, str] = {
+    "tight": "", "rain": "-rain", "past": "-past", "air": "-air", "both": "-both",
+}  # fmt: skip
 """What the file name of a run ends in."""
 SERVICE = "-service"
 """What the file name of the periodic record beside one from the start ends in."""
@@ -58,7 +63,7 @@ class PlannedRun:
     file: Path | None = None
     resumable: bool = False
     repeat: Repeat = "as needed"
-    provenance: dict[str, Any] = field(default_factory=dict)
+    provenance: Data = field(default_factory=dict)
     room_name: str = ""
     place: str = ""
 
@@ -85,7 +90,7 @@ def plan(
     walls: Sequence[Candidate],
     *,
     folder: Path | None = None,
-    provenance: dict[str, Any] | None = None,
+    provenance: Data | None = None,
     repeat: Repeat = "as needed",
     place: str = "",
 ) -> tuple[PlannedRun, ...]:
@@ -135,9 +140,12 @@ def scenarios(wall: Wall) -> dict[Scenario, Wall]:
     found: dict[Scenario, Wall] = {"tight": tight(wall)}
     if rain.all():
         found["rain"] = replace(wall, leaks=rain, air_flow=None)
+    past = past_barrier(wall.layers, leaks, wall.sheathing)
+    if past is not None:
+        found["past"] = replace(wall, leaks=past, air_flow=None)
     if air.all() or wall.air_flow:
         found["air"] = replace(wall, leaks=air)
-    if len(found) == 3:
+    if "rain" in found and "air" in found:
         found["both"] = wall
     return found
 

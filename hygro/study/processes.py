@@ -15,28 +15,32 @@ from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor, 
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import get_context, parent_process
+from multiprocessing.queues import Queue
 from queue import Empty
 from typing import Any, TypeVar
 
 from hygro.atomic import abandon
 from hygro.errors import SolveError
+from hygro.types import Data
 
+Shared = TypeVar("Shared")
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 TaskProgress = Callable[[int, float, str], None]
 """Called with the number of the task, the fraction done and a word, such as the date reached."""
-Task = Callable[[Any, int, Item, TaskProgress | None], Result]
+Told = tuple[int, float, str]
+Task = Callable[[Shared, int, Item, TaskProgress | None], Result]
 """Takes what is shared, the number of the item, the item, and whom to tell."""
 
 GRACE = 1.0
 """Time a worker has to end before it is killed. [s]"""
 
-_shared: dict[str, Any] = {}
+_shared: Data = {}
 
 
 def in_processes(
-    task: Task[Item, Result],
-    shared: Any,
+    task: Task[Shared, Item, Result],
+    shared: Shared,
     items: Sequence[Item],
     *,
     progress: TaskProgress | None,
@@ -50,7 +54,7 @@ def in_processes(
         A process ended before its task was done.
     """
     context = get_context("spawn")
-    queue = context.Queue()
+    queue: Queue[Told] = context.Queue()
     pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
     try:
         with _interrupt_later():
@@ -74,8 +78,8 @@ class _Stopped(BaseException):
 
 
 def in_threads(
-    task: Task[Item, Result],
-    shared: Any,
+    task: Task[Shared, Item, Result],
+    shared: Shared,
     items: Sequence[Item],
     *,
     progress: TaskProgress | None,
@@ -109,7 +113,7 @@ def in_threads(
     return tuple(future.result() for future in futures)
 
 
-def _start(task: Any, shared: Any, queue: Any) -> None:
+def _start(task: Task[Shared, Item, Result], shared: Shared, queue: Queue[Told]) -> None:
     """Prepare a worker: what all tasks share, and its end with or by the parent.
 
     Ctrl-C and HUP reach a whole process group; the parent answers them.
@@ -135,13 +139,12 @@ def _leave(*_: object) -> None:
     os._exit(1)
 
 
-def _work(number: int, item: Any) -> Any:
-    last = -1.0
+def _work(number: int, item: Item) -> Any:
+    last: dict[int, float] = {}
 
     def tell(index: int, fraction: float, word: str) -> None:
-        nonlocal last
-        if fraction - last >= 0.02 or fraction >= 1.0:
-            last = fraction
+        if fraction - last.get(index, -1.0) >= 0.02 or fraction >= 1.0:
+            last[index] = fraction
             _shared["queue"].put((index, fraction, word))
 
     return _shared["task"](_shared["shared"], number, item, tell)
@@ -191,7 +194,9 @@ def _stop(pool: ProcessPoolExecutor) -> None:
     pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _watch(futures: Sequence[Future[Any]], queue: Any, progress: TaskProgress | None) -> None:
+def _watch(
+    futures: Sequence[Future[Result]], queue: Queue[Told], progress: TaskProgress | None
+) -> None:
     """Pass progress on until all tasks are done or one raises."""
     pending = set(futures)
     while pending:
@@ -203,7 +208,7 @@ def _watch(futures: Sequence[Future[Any]], queue: Any, progress: TaskProgress | 
             future.result()
 
 
-def _drain(queue: Any) -> Iterator[tuple[int, float, str]]:
+def _drain(queue: Queue[Told]) -> Iterator[Told]:
     while True:
         try:
             yield queue.get_nowait()

@@ -13,6 +13,7 @@ from hygro.constants import PERM
 from hygro.errors import InputError
 from hygro.room.models import Room
 from hygro.study.hand import HandNumbers
+from hygro.study.thickness import usual
 from hygro.wall.codes import RetarderClass, permitted, retarder_class
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.wall import Wall
@@ -85,7 +86,18 @@ Element = Layer | Membrane | Gap
 
 def remarks(case: Situation) -> list[Remark]:
     """Return what is wrong or unusual about a wall, in the order of the rules."""
-    rules = (_order, _gap, _leaks, _vapour_control, _trapped, _inward, _room, _rain_side, _start)
+    rules = (
+        _order,
+        _thickness,
+        _gap,
+        _leaks,
+        _vapour_control,
+        _trapped,
+        _inward,
+        _room,
+        _rain_side,
+        _start,
+    )
     return [Remark(level, case.wall.name, text) for rule in rules for level, text in rule(case)]
 
 
@@ -105,6 +117,19 @@ def _order(case: Situation) -> Told:
     outside, _ = case.split
     if not outside:
         yield "unusual", f"the sheathing '{case.hand.sheathing}' is the outermost element"
+
+
+def _thickness(case: Situation) -> Told:
+    for layer in case.wall.solids:
+        range_ = usual(layer)
+        if range_ is None or layer.thick or range_[0] <= layer.thickness <= range_[1]:
+            continue
+        low, high = (f"{1000 * bound:g}" for bound in range_)
+        text = (
+            f"'{layer.name}' is {round(1000 * layer.thickness, 1):g} mm of {layer.material.name}: "
+            f"usual are {low} to {high} mm (common practice, no source); is the unit right?"
+        )
+        yield "unusual", text
 
 
 def _gap(case: Situation) -> Told:

@@ -7,29 +7,29 @@ any process.
 from __future__ import annotations
 
 import json
-import os
-import pickle
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
 
-from hygro.assess.choose import name_of
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.judge import merged, verdict
+from hygro.assess.mould import Model
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
-from hygro.errors import HygroError, InputError
+from hygro.errors import HygroError
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
 from hygro.study.plan import PlannedRun
-from hygro.study.processes import TaskProgress
 from hygro.study.trace import Trace, trace
+from hygro.types import Data
+from hygro.wall.wall import Wall
 
 SERVICE_ROUNDS = 10
 """Rounds of one year of weather after which service is judged, periodic or not (our choice)."""
@@ -41,7 +41,7 @@ class Judging:
 
     criteria: tuple[Judged, ...] | str = CRITERIA
     skip_days: float | None = None
-    mould_model: str = "ojanen2010"
+    mould_model: Model = "ojanen2010"
 
 
 @dataclass(frozen=True)
@@ -91,68 +91,7 @@ class Failure(NamedTuple):
     error: str
 
 
-def perform(
-    runs: Sequence[PlannedRun],
-    climate: xr.Dataset,
-    *,
-    settings: Settings,
-    judging: Judging,
-    progress: TaskProgress | None = None,
-    processes: int | None = None,
-    threads: bool = False,
-) -> tuple[Outcome | Failure, ...]:
-    """Perform runs, several at a time, and return outcomes in their order.
-
-    A run that cannot be done leaves a `Failure` and does not keep the others from being done.
-
-    Parameters
-    ----------
-    runs : sequence of PlannedRun
-        The plan.
-    climate : Dataset
-        Canonical weather for all of them.
-    settings, judging : Settings, Judging
-        For all of them.
-    progress : callable, optional
-        See `TaskProgress`.
-    processes : int, optional
-        1 runs in this process. None: one for each core, but not more than runs.
-    threads : bool
-        In threads of this process instead; at most one run may have a file.
-
-    Raises
-    ------
-    InputError
-        A criterion that cannot be handed to another process.
-    """
-    shared = _Shared(climate, settings, judging)
-    count = min(processes or os.cpu_count() or 1, len(runs))
-    if threads and len(runs) > 1:
-        from hygro.study.processes import in_threads
-
-        return in_threads(_attempt, shared, runs, progress=progress, count=count)
-    if count < 2:
-        return tuple(_attempt(shared, i, run, progress) for i, run in enumerate(runs))
-    from hygro.study.processes import in_processes
-
-    _check_portable(judging.criteria)
-    return in_processes(_attempt, shared, runs, progress=progress, count=count)
-
-
-def _check_portable(criteria: Sequence[Judged] | str) -> None:
-    if isinstance(criteria, str):
-        return  # the name of a rule set
-    for item in criteria:
-        try:
-            pickle.dumps(item)
-        except (pickle.PicklingError, AttributeError, TypeError) as error:
-            raise InputError(
-                f"criterion '{name_of(item)}': cannot be handed to another process ({error}); "
-                "define it at the top of a module, or run in one process"
-            ) from error
-
-
-class _Shared(NamedTuple):
+class Shared(NamedTuple):
     """What all runs of a plan have in common."""
 
     climate: xr.Dataset
@@ -160,54 +99,74 @@ class _Shared(NamedTuple):
     judging: Judging
 
 
-def _attempt(
-    shared: _Shared, number: int, run: PlannedRun, progress: TaskProgress | None
-) -> Outcome | Failure:
+Tell = Callable[[float, np.datetime64], None]
+"""Called with the fraction of a run that is done and the date reached."""
+
+
+def perform_one(run: PlannedRun, shared: Shared, tell: Tell) -> Outcome | Failure:
+    """Perform a run by itself, taken up where it stopped if it is resumable."""
     try:
-        return _outcome(shared, number, run, progress)
+        return _outcome(run, shared, tell)
     except HygroError as error:
-        if progress is not None:
-            progress(number, 1.0, "")
         return Failure(run, str(error))
 
 
-def _outcome(
-    shared: _Shared, number: int, run: PlannedRun, progress: TaskProgress | None
-) -> Outcome:
+def _outcome(run: PlannedRun, shared: Shared, tell: Tell) -> Outcome:
     resumed: list[str] = []
     lost: list[str] = []
-
-    def tell(fraction: float, date: object) -> None:
-        if progress is not None:
-            progress(number, fraction, str(date)[:10])
-
     began = time.perf_counter()
     hand = hand_numbers(run.wall, shared.climate, run.room, judged_layer(run.wall))
-    judging = shared.judging
-    options: dict[str, Any] = {
-        "sheathing": run.wall.sheathing,
-        "skip_days": judging.skip_days,
-        "mould_model": judging.mould_model,
-    }
-    start = _record(run, shared, tell, resumed, lost)
-    found = verdict(start, criteria=judging.criteria, **options)
-    ds = start
+    ds, closing = _record(run, shared, tell, resumed, lost), None
     if asks_for_service(run, shared.climate):
+        closing = judged(ds, run, shared.judging)
         ds = _service(run, shared, tell)
-        found = merged(verdict(ds, criteria=judging.criteria, **options), found)
-    outcome = Outcome(
-        run=run,
-        verdict=found,
-        numbers=summary(ds, **options),
-        hand=hand,
-        trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
-        quality=quality(ds),
+    return replace(
+        rated(ds, run, shared.judging, hand, closing),
         seconds=time.perf_counter() - began,
         resumed=resumed[0] if resumed else None,
         recomputed=tuple(lost),
     )
-    tell(1.0, "")
-    return outcome
+
+
+def judged(ds: xr.Dataset, run: PlannedRun, judging: Judging) -> Verdict:
+    """Return the verdict on a record of a run."""
+    return verdict(ds, criteria=judging.criteria, **_options(run, judging))
+
+
+def rated(
+    ds: xr.Dataset,
+    run: PlannedRun,
+    judging: Judging,
+    hand: HandNumbers,
+    closing: Verdict | None = None,
+) -> Outcome:
+    """Return what is kept of a run.
+
+    Parameters
+    ----------
+    ds : Dataset
+        Its record; of the two that it may have that of service.
+    closing : Verdict, optional
+        On the other.
+    """
+    found = judged(ds, run, judging)
+    return Outcome(
+        run=run,
+        verdict=found if closing is None else merged(found, closing),
+        numbers=summary(ds, **_options(run, judging)),
+        hand=hand,
+        trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
+        quality=quality(ds),
+        seconds=0.0,
+    )
+
+
+def _options(run: PlannedRun, judging: Judging) -> Data:
+    return {
+        "sheathing": run.wall.sheathing,
+        "skip_days": judging.skip_days,
+        "mould_model": judging.mould_model,
+    }
 
 
 def asks_for_service(run: PlannedRun, climate: xr.Dataset) -> bool:
@@ -217,8 +176,8 @@ def asks_for_service(run: PlannedRun, climate: xr.Dataset) -> bool:
 
 def _record(
     run: PlannedRun,
-    shared: _Shared,
-    progress: Callable[[float, np.datetime64], None],
+    shared: Shared,
+    progress: Tell,
     resumed: list[str],
     lost: list[str],
 ) -> xr.Dataset:
@@ -227,11 +186,9 @@ def _record(
     `resumed` and `lost` take the dates of `simulate_to_file`.
     """
     given = run.wall, shared.climate, run.room
-    provenance = _provenance(run)
-    if asks_for_service(run, shared.climate):
-        provenance["question"] = "closing in"
-    more: dict[str, Any] = {
-        "settings": shared.settings, "progress": progress, "provenance": provenance,
+    question = "closing in" if asks_for_service(run, shared.climate) else None
+    more: Data = {
+        "settings": shared.settings, "progress": progress, "provenance": provenance(run, question),
     }  # fmt: skip
     periodic = run.repeat == "until periodic"
     if run.file is not None and run.resumable and not periodic:
@@ -244,37 +201,43 @@ def _record(
         )
         return load(run.file)
     run_once = simulate_periodic if periodic else simulate
-    ds = run_once(*given, **more)
-    if run.file is not None:
-        save(ds, run.file)
-    return ds
+    return saved(run_once(*given, **more), run.file)
 
 
-def _service(
-    run: PlannedRun, shared: _Shared, progress: Callable[[float, np.datetime64], None]
-) -> xr.Dataset:
-    """The year of service of a wall, without one-off wettings, which belong to closing in."""
-    leaks = replace(run.wall.leaks, wetting=())
+def _service(run: PlannedRun, shared: Shared, progress: Tell) -> xr.Dataset:
+    """The year of service of a wall."""
     ds = simulate_periodic(
-        replace(run.wall, leaks=leaks),
+        service_wall(run.wall),
         shared.climate,
         run.room,
         rounds=SERVICE_ROUNDS,
         settings=shared.settings,
-        provenance=_provenance(run),
+        provenance=provenance(run),
         progress=progress,
     )
-    if run.service_file is not None:
-        save(ds, run.service_file)
+    return saved(ds, run.service_file)
+
+
+def saved(ds: xr.Dataset, file: Path | None) -> xr.Dataset:
+    """Return a record, saved where it has a file."""
+    if file is not None:
+        save(ds, file)
     return ds
 
 
-def _provenance(run: PlannedRun) -> dict[str, object]:
+def service_wall(wall: Wall) -> Wall:
+    """Return a wall without one-off wettings, which belong to closing in."""
+    return replace(wall, leaks=replace(wall.leaks, wetting=()))
+
+
+def provenance(run: PlannedRun, question: str | None = None) -> dict[str, object]:
+    """Return what a record says of its run; `question` where it answers one of two."""
     return {
         **run.provenance,
         "leaks": "on" if run.leaks else "off",
         "scenario": run.scenario,
         "room_name": run.room_name,
+        **({} if question is None else {"question": question}),
     }
 
 

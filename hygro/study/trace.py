@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from hygro.assess.criteria import Rated
 from hygro.assess.growth import judged_surfaces, mould
 from hygro.assess.moisture import moisture_content
+from hygro.assess.mould import Model
 from hygro.assess.places import Surface, at_surfaces, find_sheathing, layer_index, surface
 from hygro.assess.questions import windows
 from hygro.assess.select import flags, times
@@ -49,7 +50,7 @@ class Trace(NamedTuple):
     the sheathing."""
 
 
-def trace(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") -> Trace:
+def trace(ds: xr.Dataset, sheathing: str, *, mould_model: Model = "ojanen2010") -> Trace:
     """Return the daily series of a run at a layer.
 
     Parameters
@@ -58,7 +59,7 @@ def trace(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") ->
         A result, fresh or reopened.
     sheathing : str
         Name of the layer.
-    mould_model : str
+    mould_model : Model
         See `hygro.assess.mould_index`.
     """
     place = governing_face(ds, sheathing, mould_model=mould_model)
@@ -81,12 +82,12 @@ def trace(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") ->
     )
 
 
-def governing_face(ds: xr.Dataset, sheathing: str, *, mould_model: str = "ojanen2010") -> Surface:
+def governing_face(ds: xr.Dataset, sheathing: str, *, mould_model: Model = "ojanen2010") -> Surface:
     """The face with most mould of those that decide, else the more humid one of the sheathing."""
     part = windows(ds)
     ds = part.service if part.service is not None else ds
     rated = Rated(ds, ds, find_sheathing(ds, sheathing))
-    index = mould(ds, model=mould_model)  # type: ignore[arg-type]
+    index = mould(ds, model=mould_model)
     highest = dict(zip(map(str, index["surface"].values), index.values.max(axis=0), strict=True))
     judged = [place for place, _ in judged_surfaces(ds) if rated.decides(place.layer)]
     worst = max(judged, key=lambda place: highest[place.name], default=None)
@@ -104,7 +105,7 @@ def daily(values: Array) -> Array:
     return np.asarray(values[1 : days * 24 + 1], dtype=float).reshape(days, 24).mean(axis=1)
 
 
-def _mould(ds: xr.Dataset, face: str, model: str) -> Array | None:
-    index = mould(ds, model=model)  # type: ignore[arg-type]
+def _mould(ds: xr.Dataset, face: str, model: Model) -> Array | None:
+    index = mould(ds, model=model)
     names = [str(name) for name in index["surface"].values]
     return daily(index.values[:, names.index(face)]) if face in names else None

@@ -6,18 +6,20 @@ no grid and no solver. Flows are per wall area. [m³/(s·m²)]
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from hygro.constants import STEFAN_BOLTZMANN
+from hygro.constants import STANDARD_PRESSURE, STEFAN_BOLTZMANN
 from hygro.errors import InputError
-from hygro.wall.elements import Gap, Openings, Washing
+from hygro.wall.elements import Gap, Layer, Membrane, Openings, Washing
 from hygro.wall.flow import (
     Exposure,
     Leakage,
     air_density,
+    leak_at,
     leak_flow,
     stack_pressure,
     wall_pressures,
@@ -43,9 +45,11 @@ class Hours(NamedTuple):
     outside: SurfaceLoads
     inside: SurfaceLoads
     wind: Array
-    """[m/s]"""
+    """Of the weather file. [m/s]"""
     direction: Array
     """Where the wind comes from; NaN where unknown. [deg]"""
+    pressure: float = STANDARD_PRESSURE
+    """Of the air at the site. [Pa]"""
 
 
 def gap_rate_of(wall: Wall, gap: Gap, hours: Hours) -> Array:
@@ -54,7 +58,13 @@ def gap_rate_of(wall: Wall, gap: Gap, hours: Hours) -> Array:
     if isinstance(change, Openings):
         return _channel(wall, gap, change, hours) if change.friction else np.zeros(len(hours.wind))
     if isinstance(change, Washing):
-        return np.asarray(washing_rate(change, wind=hours.wind, T=hours.outside.temperature))
+        washes = washing_rate(
+            change,
+            wind=wall.site.wind(hours.wind),
+            T=hours.outside.temperature,
+            pressure=hours.pressure,
+        )
+        return np.asarray(washes)
     return _given(gap, change, hours) * gap.depth / 3600.0
 
 
@@ -92,7 +102,8 @@ def _channel(wall: Wall, gap: Gap, channel: Openings, hours: Hours) -> Array:
         p_o=hours.outside.vapour_pressure,
         T_cladding=T_o + (hours.outside.radiation - emitted) / h,
         T_i=hours.inside.temperature,
-        wind_speed=hours.wind,
+        wind_speed=wall.site.wind(hours.wind),
+        pressure=hours.pressure,
     )
     found = gap_ventilation(
         geometry,
@@ -103,7 +114,7 @@ def _channel(wall: Wall, gap: Gap, channel: Openings, hours: Hours) -> Array:
     return np.asarray(found.air_change * gap.depth * (1.0 - channel.blocked))
 
 
-def _sum(elements: tuple[Any, ...]) -> float:
+def _sum(elements: Iterable[Layer | Membrane | Gap]) -> float:
     return sum(resistance(element) for element in elements)
 
 
@@ -117,16 +128,17 @@ def leak_rate(wall: Wall, leak: AirLeak, hours: Hours) -> Array:
         return np.full(len(hours.wind), leak.rate)
     assert leak.permeance is not None  # the other of the two
     pressure = leak_pressures(wall, leak, hours)
-    flow = leak_flow(Leakage(leak.permeance, leak.exponent), pressure)
-    return np.asarray(flow)
+    opening = leak_at(Leakage(leak.permeance, leak.exponent), hours.pressure)
+    return np.asarray(leak_flow(opening, pressure))
 
 
 def leak_pressures(wall: Wall, leak: AirLeak, hours: Hours) -> Array:
     """Pressure that drives a leak, indoors minus outdoors: stack, wind and fan. [Pa]"""
     T_o, T_i = hours.outside.temperature, hours.inside.temperature
     if leak.building_height is None:
-        stack = stack_pressure(T_o, T_i, leak.height)
-        wind = -0.5 * air_density(T_o) * leak.wind_coefficient * hours.wind**2
+        stack = stack_pressure(T_o, T_i, leak.height, pressure=hours.pressure)
+        density = air_density(T_o, pressure=hours.pressure)
+        wind = -0.5 * density * leak.wind_coefficient * wall.site.wind(hours.wind) ** 2
         return np.asarray(stack + wind + leak.fan_pressure)
     exposure = Exposure(
         azimuth=wall.azimuth,
@@ -136,6 +148,11 @@ def leak_pressures(wall: Wall, leak: AirLeak, hours: Hours) -> Array:
         fan_pressure=leak.fan_pressure,
     )
     parts = wall_pressures(
-        exposure, T_o=T_o, T_i=T_i, wind_speed=hours.wind, wind_direction=hours.direction
+        exposure,
+        T_o=T_o,
+        T_i=T_i,
+        wind_speed=hours.wind,
+        wind_direction=hours.direction,
+        pressure=hours.pressure,
     )
     return np.asarray(parts.total)

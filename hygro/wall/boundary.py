@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from hygro.constants import STANDARD_PRESSURE
 from hygro.errors import InputError, near_matches
 from hygro.variable import Variable, when
 from hygro.wall.load_variables import LOADS
@@ -29,7 +30,8 @@ def boundary(ds: xr.Dataset, wall: Wall) -> Loads:
     that ends at the stamp; their first value belongs to no hour and is not read. `gap_exchange` has
     a column along `gap` for each gap of the wall, `source_rate` one along `source` for each rain
     leak, wetting and air leak; without any they are left out. Other variables are not read, so the
-    record of a run serves as well. `Loads.to_dataset` makes such a Dataset.
+    record of a run serves as well. The attribute `air_pressure` [Pa] is that of the site; left out:
+    sea level. `Loads.to_dataset` makes such a Dataset.
 
     Raises
     ------
@@ -51,7 +53,18 @@ def boundary(ds: xr.Dataset, wall: Wall) -> Loads:
         T, p = arrays[f"{side}_temperature"], arrays[f"{side}_vapour_pressure"]
         _check_humidity(side, p / saturation_pressure(T, over="water"), time)
     told = json.loads(ds.attrs.get("assumptions", "[]"))
-    return loads_of_arrays(time, arrays, tuple(told))
+    return loads_of_arrays(time, arrays, tuple(told), _pressure(ds))
+
+
+def _pressure(ds: xr.Dataset) -> float:
+    """The attribute `air_pressure` [Pa]; sea level where there is none."""
+    given = ds.attrs.get("air_pressure", STANDARD_PRESSURE)
+    try:
+        return float(given)
+    except (TypeError, ValueError):
+        raise InputError(
+            f"boundary data: attribute air_pressure = {given!r}: must be a number in Pa"
+        ) from None
 
 
 def _instants(ds: xr.Dataset) -> NDArray[np.datetime64]:

@@ -7,12 +7,13 @@ moisture or of the march.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
 from hygro.data_files import table
 from hygro.errors import InputError
+from hygro.types import Data
 from hygro.units import R_IP
 
 AIR_CONDUCTIVITY = 0.025
@@ -313,7 +314,7 @@ def steel_stud_resistance(*, depth_in: float, spacing_in: int, cavity_R_ip: floa
 
 def wood_framing_fraction(spacing_in: int) -> tuple[float, str]:
     """Usual share of wood in a framed wall, and its source."""
-    rows: dict[str, Any] = table("hygro.wall", "framing")["wood_fraction"]
+    rows: Data = table("hygro.wall", "framing")["wood_fraction"]
     if str(spacing_in) not in rows:
         raise InputError(f"wood framing: spacing = {spacing_in} in: known {sorted(rows)}")
     row = rows[str(spacing_in)]

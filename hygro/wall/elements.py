@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import InitVar
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
 from hygro.declare import declared, set_once
 from hygro.errors import InputError
 from hygro.fields import (
+    ONE,
     AirChange,
     Area,
     Content,
@@ -33,6 +34,7 @@ from hygro.fields import (
 from hygro.material import Material, with_permeance
 from hygro.paths import ELEMENT_KEYS
 from hygro.problems import one_key, refuse
+from hygro.spelling import spelled
 from hygro.wall.interruptions import Attachment, Framing, Joints
 from hygro.wall.layer_material import LayerMaterial, Sheet
 
@@ -77,7 +79,8 @@ class Initial:
             refuse("rh", "0: must be above 0; bone-dry material has no finite suction")
         if self.unprotected and self.moisture_content is not None:
             raise InputError(
-                f"unprotected = true and moisture_content = {self.moisture_content:g}: one of them"
+                f"{spelled('unprotected', True)} and "
+                f"{spelled('moisture_content', self.moisture_content)}: one of them"
             )
 
     def content(self, material: Material) -> float | None:
@@ -120,7 +123,10 @@ class Openings:
     def __post_init__(self) -> None:
         """Refuse battens that would change nothing."""
         if self.blocked and not self.friction:
-            refuse("blocked", f"{self.blocked:g}: goes with friction = true, and only there")
+            refuse(
+                "blocked",
+                f"{self.blocked:g}: goes with {spelled('friction', True)}, and only there",
+            )
 
 
 @declared
@@ -187,7 +193,7 @@ class Layer:
     initial: Initial | None = None
     capillary_contact: Flag = True
     joints: Joints | None = None
-    attachments: tuple[Attachment, ...] = ()
+    attachments: Annotated[tuple[Attachment, ...], ONE] = ()
     framing: Framing | None = None
     wind_washing: Washing | None = None
     film: MassPerArea = 0.1
@@ -202,7 +208,8 @@ class Layer:
         set_once(self, "name", self.name or self.material.key)
         given, most = self.thickness, 100.0 if self.thick else THICKEST
         if given > most:
-            hint = f' unless the layer says thick = true; is it in mm? write "{given:g} mm"'
+            meant = spelled("thick", True)
+            hint = f' unless the layer says {meant}; is it in mm? write "{given:g} mm"'
             refuse(
                 "thickness", f"{given:g} m: must be at most {most:g} m{'' if self.thick else hint}"
             )
@@ -233,7 +240,7 @@ class Membrane:
             set_once(self, "material", with_permeance(self.material, permeance))
 
 
-def _change_kind(value: Any) -> str:
+def _change_kind(value: object) -> str:
     if isinstance(value, list | tuple):
         return "series"
     if isinstance(value, Washing) or (isinstance(value, dict) and "depth" in value):
@@ -281,7 +288,7 @@ class Gap:
     film: MassPerArea = 0.1
 
 
-def _element_kind(value: Any) -> str | None:
+def _element_kind(value: object) -> str | None:
     if isinstance(value, dict):
         found = [key for key in ELEMENT_KEYS if key in value]
         return found[0] if len(found) == 1 else None

@@ -8,13 +8,14 @@ drives exfiltration.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from hygro.constants import GAS_CONSTANT_AIR, GAS_CONSTANT_VAPOUR, GRAVITY, STANDARD_PRESSURE
 from hygro.errors import InputError, near_matches
+from weather.arrays import Value
 
 Array = npt.NDArray[np.float64]
 Terrain = Literal["open", "suburban", "city"]
@@ -29,7 +30,9 @@ FLOW_EXPONENT = 0.65
 """Exponent n of cracks (common practice, no source). [-]"""
 
 
-def air_density(T: Any, vapour_pressure: Any = 0.0, *, pressure: float = STANDARD_PRESSURE) -> Any:
+def air_density(
+    T: Value, vapour_pressure: Value | float = 0.0, *, pressure: float = STANDARD_PRESSURE
+) -> Value:
     """Density of moist air, ideal gases. [kg/m³]
 
     Parameters
@@ -45,22 +48,38 @@ def air_density(T: Any, vapour_pressure: Any = 0.0, *, pressure: float = STANDAR
     return (dry + vapour_pressure / GAS_CONSTANT_VAPOUR) / T
 
 
-def stack_pressure(T_o: Any, T_i: Any, height: Any, *, p_o: Any = 0.0, p_i: Any = 0.0) -> Any:
+def stack_pressure(
+    T_o: Value,
+    T_i: Value,
+    height: float,
+    *,
+    p_o: Value | float = 0.0,
+    p_i: Value | float = 0.0,
+    pressure: float = STANDARD_PRESSURE,
+) -> Value:
     """Stack pressure at a height above the neutral plane, Δp = (ρ_o − ρ_i)·g·z. [Pa]
 
     Parameters
     ----------
     T_o, T_i : float or array
         Outdoor and indoor air temperature. [K]
-    height : float or array
+    height : float
         Above the neutral plane; below it negative. [m]
     p_o, p_i : float or array
         Vapour pressures; 0 leaves moisture out. [Pa]
+    pressure : float
+        Of the air at the site. [Pa]
     """
-    return (air_density(T_o, p_o) - air_density(T_i, p_i)) * GRAVITY * height
+    outdoor, indoor = (
+        air_density(T_o, p_o, pressure=pressure),
+        air_density(T_i, p_i, pressure=pressure),
+    )
+    return (outdoor - indoor) * GRAVITY * height
 
 
-def wind_speed_at(speed: Any, height: float, *, terrain: Terrain, met_height: float = 10.0) -> Any:
+def wind_speed_at(
+    speed: Value, height: float, *, terrain: Terrain, met_height: float = 10.0
+) -> Value:
     """Wind speed at a height on site from that of an open weather station. [m/s]
 
     U_H = U_met·(δ_met/z_met)^a_met·(H/δ)^a, ASHRAE Fundamentals ch. 24 (from memory). Valid below
@@ -84,7 +103,9 @@ def wind_speed_at(speed: Any, height: float, *, terrain: Terrain, met_height: fl
     return speed * (delta_met / met_height) ** a_met * (height / delta) ** a
 
 
-def pressure_coefficient(angle: Any, *, side_ratio: float = 1.0, at_normal: float = 0.6) -> Any:
+def pressure_coefficient(
+    angle: npt.ArrayLike, *, side_ratio: float = 1.0, at_normal: float = 0.6
+) -> Array:
     """Mean wind pressure coefficient of a wall of a low building. [-]
 
     Swami & Chandra 1988 (from memory): Cp/Cp(0) = ln(1.248 − 0.703 sin(α/2) − 1.175 sin²α +
@@ -160,7 +181,13 @@ class Pressures(NamedTuple):
 
 
 def wall_pressures(
-    exposure: Exposure, *, T_o: Array, T_i: Array, wind_speed: Array, wind_direction: Array
+    exposure: Exposure,
+    *,
+    T_o: Array,
+    T_i: Array,
+    wind_speed: Array,
+    wind_direction: Array,
+    pressure: float = STANDARD_PRESSURE,
 ) -> Pressures:
     """Hourly pressure difference across the wall from stack, wind and fans. [Pa]
 
@@ -174,6 +201,8 @@ def wall_pressures(
         At 10 m in open country. [m/s]
     wind_direction : array
         Where the wind comes from, clockwise from north; may be NaN in calm hours. [deg]
+    pressure : float
+        Of the air at the site. [Pa]
     """
     speed = wind_speed_at(wind_speed, exposure.building_height, terrain=exposure.terrain)
     calm = speed == 0.0
@@ -182,8 +211,9 @@ def wall_pressures(
         raise InputError(f"wind: wind_direction[{k}] is missing although wind blows")
     angle = np.where(calm, 0.0, wind_direction) - exposure.azimuth
     outside = pressure_coefficient(angle, side_ratio=exposure.side_ratio)
-    wind = 0.5 * air_density(T_o) * speed**2 * (exposure.indoor_coefficient - outside)
-    stack = stack_pressure(T_o, T_i, exposure.above_neutral)
+    density = air_density(T_o, pressure=pressure)
+    wind = 0.5 * density * speed**2 * (exposure.indoor_coefficient - outside)
+    stack = stack_pressure(T_o, T_i, exposure.above_neutral, pressure=pressure)
     return Pressures(stack, wind, np.full(np.shape(wind), exposure.fan_pressure))
 
 
@@ -225,12 +255,21 @@ def leakage_from_test(
     return Leakage(flow * _FLOW_UNITS[unit] / pressure**exponent, exponent)
 
 
-def leak_flow(leak: Leakage, pressure: Any) -> Any:
+def leak_at(leak: Leakage, pressure: float) -> Leakage:
+    """The leak in air of a pressure [Pa]: C = C0 (ρ0/ρ)^(1 − n), ASTM E779 (from memory).
+
+    Thinner air flows faster through an orifice (n = 0.5), as fast through a laminar crack (n = 1).
+    """
+    thin = STANDARD_PRESSURE / pressure
+    return Leakage(leak.coefficient * thin ** (1.0 - leak.exponent), leak.exponent)
+
+
+def leak_flow(leak: Leakage, pressure: Value) -> Value:
     """Flow through the leak, with the sign of the pressure. [m³/(s·m²)]"""
     return np.sign(pressure) * leak.coefficient * np.abs(pressure) ** leak.exponent
 
 
-def leak_pressure(leak: Leakage, flow: Any) -> Any:
+def leak_pressure(leak: Leakage, flow: Value) -> Value:
     """Pressure that drives a flow: the inverse of `leak_flow`. [Pa]"""
     if leak.coefficient <= 0.0:
         raise InputError("leakage: an airtight wall has no pressure for a flow")

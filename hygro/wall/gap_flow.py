@@ -7,15 +7,16 @@ temperature for this purpose; knows nothing of the march. Flow is counted upward
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from hygro.constants import GRAVITY, HEAT_CAPACITY_AIR
+from hygro.constants import GRAVITY, HEAT_CAPACITY_AIR, STANDARD_PRESSURE
 from hygro.data_files import table
 from hygro.errors import InputError, SolveError, near_matches
 from hygro.wall.flow import air_density
+from weather.arrays import Numbers, Value
 
 Array = npt.NDArray[np.float64]
 
@@ -79,6 +80,8 @@ class GapWeather(NamedTuple):
     """Indoor air. [K]"""
     wind_speed: Array
     """At the facade. [m/s]"""
+    pressure: float = STANDARD_PRESSURE
+    """Of the air at the site. [Pa]"""
 
 
 class GapState(NamedTuple):
@@ -98,7 +101,7 @@ def loss_coefficient(gap: GapGeometry) -> float:
     return sum((channel / (gap.discharge * opening)) ** 2 for opening in (gap.bottom, gap.top))
 
 
-def friction_factor(reynolds: Any) -> Any:
+def friction_factor(reynolds: Value) -> Value:
     """Friction factor between parallel plates on the hydraulic diameter 2·depth. [-]
 
     The greater of 96/Re (laminar, exact) and 0.3164/Re^0.25 (Blasius, to Re 10⁵, from memory);
@@ -108,7 +111,7 @@ def friction_factor(reynolds: Any) -> Any:
     return np.maximum(96.0 / re, 0.3164 / re**0.25)
 
 
-def pressure_loss(gap: GapGeometry, velocity: Any, density: Any) -> Any:
+def pressure_loss(gap: GapGeometry, velocity: Value, density: Value | float) -> Value:
     """Pressure that drives a velocity through openings and channel. [Pa]
 
     Δp = (ζ + f·H/D)·½ρu², D = 2·depth; the laminar channel part is 12·μ·H·u/d².
@@ -119,7 +122,7 @@ def pressure_loss(gap: GapGeometry, velocity: Any, density: Any) -> Any:
     return np.sign(velocity) * (loss_coefficient(gap) + friction) * 0.5 * density * u**2
 
 
-def channel_velocity(gap: GapGeometry, pressure: Any, density: Any) -> Array:
+def channel_velocity(gap: GapGeometry, pressure: Numbers, density: Numbers) -> Array:
     """Velocity for a driving pressure, with its sign: the inverse of `pressure_loss`. [m/s]
 
     Laminar flow by the closed form of the quadratic; where that comes out turbulent, fixed-point
@@ -157,8 +160,9 @@ def driving_pressure(
 
     ½ρ_o·U²·ΔCp + (ρ_o − ρ_gap)·g·H. Without `p_gap` the gap air is as moist as outdoors.
     """
-    rho_o = air_density(weather.T_o, weather.p_o)
-    rho_gap = air_density(T_gap, weather.p_o if p_gap is None else p_gap)
+    rho_o = air_density(weather.T_o, weather.p_o, pressure=weather.pressure)
+    moist = weather.p_o if p_gap is None else p_gap
+    rho_gap = air_density(T_gap, moist, pressure=weather.pressure)
     wind = 0.5 * rho_o * weather.wind_speed**2 * gap.wind_coefficient
     return np.asarray(wind + (rho_o - rho_gap) * GRAVITY * gap.height)
 
@@ -195,7 +199,7 @@ def gap_ventilation(
         raise InputError("gap: R_cladding and R_wall must be above 0 m²·K/W")
     U_c, U_w = 1.0 / R_cladding, 1.0 / R_wall
     still = (U_c * weather.T_cladding + U_w * weather.T_i) / (U_c + U_w)
-    rho = air_density(weather.T_o, weather.p_o)
+    rho = air_density(weather.T_o, weather.p_o, pressure=weather.pressure)
     per_speed = rho * HEAT_CAPACITY_AIR * gap.depth * (1.0 - gap.blocked) / gap.height
 
     def velocity(T: Array) -> Array:

@@ -24,9 +24,12 @@ from hygro.fields import (
     within,
 )
 from hygro.problems import one_key, refuse, together
+from hygro.spelling import spelled
 from hygro.wall.layer_material import LayerMaterial
 
 Fill = Literal["air", "filled", "outdoor_air"]
+Corrosivity = Literal["C1", "C2", "C3", "C4", "C5"]
+"""Corrosivity categories of ISO 9223."""
 
 
 @declared
@@ -72,7 +75,7 @@ class Joints:
                 f"{self.spacing:g} m; is it in mm?",
             )
         given, wanted = self.fill_conductivity, self.fill == "filled"
-        together("fill_conductivity", "fill = 'filled'", given=given, wanted=wanted)
+        together("fill_conductivity", spelled("fill", "filled"), given=given, wanted=wanted)
 
     @property
     def opened(self) -> float:
@@ -107,6 +110,9 @@ class Attachment:
     outer_conductance, inner_conductance : float, optional
         From the ends of a shank to the undisturbed planes there. [W/K] Left out: outer end at the
         temperature of its plane (cold side of the truth); inner end embedded in the next layer.
+    corrosion_class : str, optional
+        Highest corrosivity category of ISO 9223, "C1" to "C5", that the metal with its coating
+        bears; left out: not known, and corrosion of it is told but not judged.
     """
 
     name: Name
@@ -119,14 +125,15 @@ class Attachment:
     transmittance: Annotated[float, *within(0.0, 10.0)] | None = None
     outer_conductance: Conductance | None = None
     inner_conductance: Conductance | None = None
+    corrosion_class: Corrosivity | None = None
 
     def __post_init__(self) -> None:
         """Refuse keys of the other kind, and more metal than wall."""
         point, line = (self.kind == kind for kind in ("point", "line"))
-        together("diameter", "kind = 'point'", given=self.diameter, wanted=point)
-        together("thickness", "kind = 'line'", given=self.thickness, wanted=line)
+        together("diameter", spelled("kind", "point"), given=self.diameter, wanted=point)
+        together("thickness", spelled("kind", "line"), given=self.thickness, wanted=line)
         if line:
-            together("row_spacing", "kind = 'point'", given=self.row_spacing, wanted=False)
+            together("row_spacing", spelled("kind", "point"), given=self.row_spacing, wanted=False)
         if not self.share < 0.2:
             raise InputError(
                 f"metal is {self.share:g} of the wall area: must be below 0.2; is the size in mm?"
@@ -164,14 +171,20 @@ class Framing:
     conductivity : float, optional
         Equivalent conductivity across a steel stud instead of a material; see
         `attachments.steel_equivalent`. [W/(m·K)]
+    corrosion_class : str, optional
+        Of steel studs with their coating, as for an attachment.
     """
 
     fraction: Fraction
     material: LayerMaterial | None = None
     conductivity: Conductivity | None = None
+    corrosion_class: Corrosivity | None = None
 
     def __post_init__(self) -> None:
         """Refuse no framing, nothing but framing, and both or none of the two ways to give it."""
         if not 0.0 < self.fraction < 1.0:
             refuse("fraction", f"{self.fraction:g}: must be above 0 and below 1")
         one_key(material=self.material is not None, conductivity=self.conductivity is not None)
+        steel = self.conductivity is not None
+        if self.corrosion_class is not None:
+            together("corrosion_class", "conductivity", given=self.corrosion_class, wanted=steel)

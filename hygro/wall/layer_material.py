@@ -6,18 +6,22 @@ Owns the look-up of a key where it is written.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator, InstanceOf, ValidationInfo, WithJsonSchema
 
 from hygro.errors import InputError
 from hygro.material import AnyMaterial, Material, SheetMaterial, from_dict, library
 from hygro.material.check import check_own
+from hygro.problems import ToldError
+from hygro.spelling import by_door
 
+ANY = "*"
+"""Among the keys of faulty materials: a file of unknown materials could not be read."""
 _KEY = {"description": "Key of a material of the library or of the case", "type": "string"}
 
 
-def _found(value: Any, info: ValidationInfo) -> Any:
+def _found(value: object, info: ValidationInfo) -> object:
     context = info.context or {}
     if isinstance(value, Mapping):
         value = from_dict(value, place="", folder=context.get("folder", "."))
@@ -26,24 +30,26 @@ def _found(value: Any, info: ValidationInfo) -> Any:
     if not isinstance(value, str):
         return value
     own: Mapping[str, AnyMaterial] = context.get("shelf", {})
+    if value not in (*own, *library.keys()) and {value, ANY} & set(context.get("faulty", ())):
+        raise ToldError(f"material '{value}' is faulty")
     return library.get(value, extra=own)
 
 
-def _layer_material(value: Any, info: ValidationInfo) -> Any:
+def _layer_material(value: object, info: ValidationInfo) -> object:
     found = _found(value, info)
     if isinstance(found, SheetMaterial):
-        raise InputError(
-            f"'{found.key}' is a sheet; write {{membrane = \"{found.key}\"}}, in Python "
-            f'hygro.Membrane("{found.key}")'
-        )
+        key = found.key
+        way = by_door(f'{{membrane = "{key}"}}', f'hygro.Membrane("{key}")')
+        raise InputError(f"'{key}' is a sheet, a membrane: write {way}")
     return found
 
 
-def _sheet_material(value: Any, info: ValidationInfo) -> Any:
+def _sheet_material(value: object, info: ValidationInfo) -> object:
     found = _found(value, info)
     if isinstance(found, Material):
         key = found.key
-        raise InputError(f"'{key}' is no sheet; write {{material = \"{key}\", thickness = ...}}")
+        way = by_door(f'{{material = "{key}", thickness = ...}}', f'hygro.Layer("{key}", ...)')
+        raise InputError(f"'{key}' is no sheet but a layer material: write {way}")
     return found
 
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Annotated, Any, Literal
-
-from pydantic import BeforeValidator
+from typing import Annotated, Literal
 
 from hygro.declare import declared
-from hygro.errors import InputError
+from hygro.errors import InputError, brief
 from hygro.fields import (
+    ONE,
     AirPermeance,
     Fraction,
     Height,
@@ -25,6 +24,8 @@ from hygro.problems import one_key
 from hygro.wall.flow import Terrain
 
 Face = Literal["outer", "inner"]
+BARRIER = "water barrier"
+"""Where rain leaks that name no place; see `hygro.wall.barrier`."""
 
 
 @declared
@@ -34,7 +35,7 @@ class Source:
     Parameters
     ----------
     at : str
-        Name of the layer.
+        Name of the layer; or of a sheet, of which `face` is meant.
     face : {"outer", "inner"}
         From which of its faces the depth counts.
     depth : float
@@ -52,11 +53,19 @@ class RainLeak(Source):
 
     Parameters
     ----------
+    at : str
+        Left out: the outer face of the water barrier, as ASHRAE 160 has it (as quoted in papers
+        that apply it). That is the outermost sheet called so, else the outermost membrane.
     fraction : float
         The default 1 % is the ASHRAE 160 value (as quoted in papers that apply it). [1]
+    past_barrier : float, optional
+        Fraction of the driving rain that gets past the water barrier, to the outer face of the
+        layer behind it: a scenario of its own, in the place of this leak. [1]
     """
 
+    at: Name = BARRIER
     fraction: Fraction = 0.01
+    past_barrier: Fraction | None = dataclasses.field(default=None, kw_only=True)
 
 
 @declared
@@ -129,14 +138,6 @@ class AirLeak(Source):
             )
 
 
-def _as_list(value: Any) -> Any:
-    """One leak is a list of one."""
-    return value if isinstance(value, list | tuple) else (value,)
-
-
-One = BeforeValidator(_as_list)
-
-
 @declared
 class Leaks:
     """What gets into the wall besides diffusion; compared with the same wall without.
@@ -151,21 +152,23 @@ class Leaks:
         Leaking room air.
     """
 
-    rain: Annotated[tuple[RainLeak, ...], One] = ()
-    wetting: Annotated[tuple[Wetting, ...], One] = ()
-    air: Annotated[tuple[AirLeak, ...], One] = ()
+    rain: Annotated[tuple[RainLeak, ...], ONE] = ()
+    wetting: Annotated[tuple[Wetting, ...], ONE] = ()
+    air: Annotated[tuple[AirLeak, ...], ONE] = ()
 
     def all(self) -> tuple[Source, ...]:
         """Rain leaks, wettings and air leaks, in this order."""
         return (*self.rain, *self.wetting, *self.air)
 
 
-def sorted_leaks(value: Any) -> Any:
-    """Take a plain list of leaks as well: `leaks=[RainLeak("sheathing")]`."""
+def sorted_leaks(value: object) -> object:
+    """Take a leak or a plain list of leaks as well: `leaks=[RainLeak("sheathing")]`."""
+    kinds = {"rain": RainLeak, "wetting": Wetting, "air": AirLeak}
+    if isinstance(value, tuple(kinds.values())):
+        value = [value]
     if not isinstance(value, list | tuple):
         return value
-    kinds = {"rain": RainLeak, "wetting": Wetting, "air": AirLeak}
     for item in value:
         if not isinstance(item, tuple(kinds.values())):
-            raise InputError(f"{item!r}: must be a RainLeak, a Wetting or an AirLeak")
+            raise InputError(f"{brief(item)}: must be a RainLeak, a Wetting or an AirLeak")
     return {key: [x for x in value if isinstance(x, kind)] for key, kind in kinds.items()}

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError
+from hygro.material.vapour import thinner
 from hygro.room.climate import indoor_climate
 from hygro.room.models import Room
 from hygro.room.time import Outdoor
@@ -54,7 +55,15 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
 
     The canonical climate stamps the end of each hour; the first hour starts from its own end state,
     so that N stamps give N hours.
+
+    Raises
+    ------
+    WeatherError
+        A value of the climate is out of bounds, or one that is needed is missing.
     """
+    from weather.canonical import require_sound
+
+    require_sound(climate, ("temperature", "vapour_pressure", "wind_speed"), purpose="every wall")
     outdoor_T = _instants(climate["temperature"].values)
     outdoor_p = _instants(climate["vapour_pressure"].values)
     time = climate["time"].values.astype("datetime64[ns]")
@@ -63,13 +72,15 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
         room, Outdoor(time=time, temperature=outdoor_T, vapour_pressure=outdoor_p)
     )
     wind = np.asarray(climate["wind_speed"].values, dtype=float)
-    h_out = _outdoor_coefficient(wall, _instants(wind))
+    at_wall = np.asarray(wall.site.wind(wind))
+    pressure = wall.site.air_pressure(_altitude(climate))
+    h_out = _outdoor_coefficient(wall, _instants(at_wall))
     radiation, rain, plane_notes = _on_the_wall(wall, climate)
     outside = SurfaceLoads(
         temperature=outdoor_T,
         vapour_pressure=outdoor_p,
         heat_coefficient=h_out,
-        vapour_coefficient=_vapour_coefficient(wall.outside.vapour_coefficient, h_out),
+        vapour_coefficient=_vapour_coefficient(wall.outside.vapour_coefficient, h_out, pressure),
         radiation=radiation,
         rain=rain,
     )
@@ -78,7 +89,7 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
         vapour_pressure=indoor.vapour_pressure,
         heat_coefficient=np.full(len(time), float(wall.inside.coefficient)),
         vapour_coefficient=_vapour_coefficient(
-            wall.inside.vapour_coefficient, np.full(len(time), INDOOR_CONVECTION)
+            wall.inside.vapour_coefficient, np.full(len(time), INDOOR_CONVECTION), pressure
         ),
         radiation=np.zeros(len(wind)),
         rain=np.zeros(len(wind)),
@@ -89,16 +100,24 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
         inside=_at_ends(inside),
         wind=wind,
         direction=_direction(climate, len(wind)),
+        pressure=pressure,
     )
     return Loads(
         time=time,
         outside=outside,
         inside=inside,
         gap_rate=_columns([gap_rate_of(wall, gap, hours) for gap in wall.gaps], len(wind)),
-        wind=wind,
+        wind=at_wall,
         source=_columns([_source(s, rain, wall, hours) for s in wall.leaks.all()], len(wind)),
         air=_air(wall, len(wind)),
-        assumptions=(FIRST_HOUR, *plane_notes, *indoor.assumptions, *_air_notes(wall, hours)),
+        assumptions=(
+            FIRST_HOUR,
+            *wall.site.notes(pressure),
+            *plane_notes,
+            *indoor.assumptions,
+            *_air_notes(wall, hours),
+        ),
+        pressure=pressure,
     )
 
 
@@ -168,8 +187,15 @@ def _outdoor_coefficient(wall: Wall, wind: Array) -> Array:
     return 4.0 + 4.0 * wind
 
 
-def _vapour_coefficient(given: float | None, convection: Array) -> Array:
-    return np.full(len(convection), float(given)) if given is not None else LEWIS * convection
+def _vapour_coefficient(given: float | None, convection: Array, pressure: float) -> Array:
+    if given is not None:
+        return np.full(len(convection), float(given))
+    return LEWIS * thinner(pressure) * convection
+
+
+def _altitude(climate: xr.Dataset) -> float | None:
+    found = climate.attrs.get("altitude")
+    return None if found is None else float(found)
 
 
 def _direction(climate: xr.Dataset, hours: int) -> Array:

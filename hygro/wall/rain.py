@@ -6,7 +6,7 @@ The tables behind the names are in `weather.rain`.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator, WithJsonSchema
 
@@ -14,6 +14,8 @@ from hygro.declare import declared, plain
 from hygro.errors import InputError, near_matches
 from hygro.fields import Length, read
 from hygro.problems import refuse, together
+from hygro.spelling import key_word, spelled
+from hygro.types import Data
 from weather.errors import WeatherError
 from weather.rain import (
     DEPOSITION,
@@ -35,7 +37,7 @@ def _named(names: Iterable[str], *, number: bool) -> tuple[BeforeValidator, With
     """Return validator and schema of a factor: a known name, or a number where one will do."""
     known = tuple(names)
 
-    def checked(value: Any) -> Any:
+    def checked(value: object) -> object:
         if isinstance(value, str) and value in known:
             return value
         if number and isinstance(value, int | float) and not isinstance(value, bool):
@@ -43,7 +45,7 @@ def _named(names: Iterable[str], *, number: bool) -> tuple[BeforeValidator, With
         bound = f"a number 0 to {GREATEST:g} or a name" if number else "a name"
         raise InputError(f"{value!r}: must be {bound}; {near_matches(str(value), known)}")
 
-    options: list[dict[str, Any]] = [{"enum": list(known)}]
+    options: list[Data] = [{"enum": list(known)}]
     if number:
         options.append({"type": "number", "minimum": 0.0, "maximum": GREATEST})
     return BeforeValidator(checked), WithJsonSchema({"anyOf": options})
@@ -102,11 +104,11 @@ class RainFactors:
         if not given:
             return None
         if method not in _KEYS:
-            refuse("rain_factors", f'rain = "{method}" has no factors')
+            refuse("rain_factors", f"{spelled('rain', method)} has no factors")
         for key in given:
             if key not in _KEYS[method]:
                 known = ", ".join(_KEYS[method])
-                text = f"belongs to another method than {method}, whose keys are {known}"
+                text = f"belongs to another method than {method}, whose {key_word()}s are {known}"
                 refuse(f"rain_factors.{key}", text)
         try:
             return _ashrae(given) if method == "ashrae160" else _iso(given)
@@ -128,7 +130,7 @@ _KEYS = {
 }
 
 
-def _ashrae(given: dict[str, Any]) -> AshraeFactors:
+def _ashrae(given: Data) -> AshraeFactors:
     exposure, deposition = given.get("exposure"), given.get("deposition")
     _height(given, "an exposure by name", isinstance(exposure, str))
     found: dict[str, float] = {}
@@ -136,11 +138,11 @@ def _ashrae(given: dict[str, Any]) -> AshraeFactors:
         by_name = isinstance(exposure, str)
         found["exposure"] = exposure_factor(exposure, given["height"]) if by_name else exposure
     if deposition is not None:
-        found["deposition"] = DEPOSITION.get(deposition, deposition)
+        found["deposition"] = DEPOSITION[deposition] if isinstance(deposition, str) else deposition
     return AshraeFactors(**found)
 
 
-def _iso(given: dict[str, Any]) -> IsoFactors:
+def _iso(given: Data) -> IsoFactors:
     _height(given, "a terrain", "terrain" in given)
     for one, other in (("terrain", "roughness"), ("obstacle_distance", "obstruction")):
         if one in given and other in given:
@@ -151,10 +153,10 @@ def _iso(given: dict[str, Any]) -> IsoFactors:
         found["roughness"] = roughness_factor(given["terrain"], given["height"])
     if "obstacle_distance" in given:
         found["obstruction"] = obstruction_factor(given["obstacle_distance"])
-    if "wall" in given:
-        found["wall"] = WALL_FACTOR.get(given["wall"], given["wall"])
+    if (wall := given.get("wall")) is not None:
+        found["wall"] = WALL_FACTOR[wall] if isinstance(wall, str) else wall
     return IsoFactors(**found)
 
 
-def _height(given: dict[str, Any], words: str, wanted: bool) -> None:
+def _height(given: Data, words: str, wanted: bool) -> None:
     together("rain_factors.height", words, given=given.get("height"), wanted=wanted)

@@ -15,12 +15,15 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from hygro.constants import STANDARD_PRESSURE
 from hygro.errors import InputError
 from hygro.wall.load_variables import INSTANT, LOADS
 
 Array = NDArray[np.float64]
 LEWIS = 7e-9
 """Vapour over heat transfer coefficient in air, EN 15026 (from memory). [kg·K/(J·Pa)]"""
+LOWEST_PRESSURE, HIGHEST_PRESSURE = 3.0e4, 1.1e5
+"""From above the highest dwellings to below the lowest. [Pa]"""
 FIRST_HOUR = "the first hour starts from the outdoor state at its end"
 
 
@@ -59,6 +62,7 @@ class Loads:
         of `Wall.places`
     air : (N,) through flow. [m³/(s·m²)]
     assumptions : what was assumed on the way
+    pressure : of the air at the site, one number for the run [Pa]
     """
 
     time: NDArray[np.datetime64]
@@ -69,9 +73,15 @@ class Loads:
     source: Array
     air: Array
     assumptions: tuple[str, ...] = ()
+    pressure: float = STANDARD_PRESSURE
 
     def __post_init__(self) -> None:
-        """Refuse missing values and wrong lengths; raises `InputError`."""
+        """Refuse missing values, wrong lengths, a wrong pressure; raises `InputError`."""
+        if not LOWEST_PRESSURE <= self.pressure <= HIGHEST_PRESSURE:
+            raise InputError(
+                f"loads: pressure = {self.pressure:g} Pa of the air: must be {LOWEST_PRESSURE:g} "
+                f"to {HIGHEST_PRESSURE:g} Pa; is it in hPa or kPa?"
+            )
         for path, row in LOADS.items():
             values = np.asarray(attrgetter(path)(self))
             count = len(self.time) - int(row.first_is_nan)
@@ -120,7 +130,10 @@ class Loads:
         return xr.Dataset(
             {name: (rows[name].dims, values, rows[name].attrs) for name, values in arrays.items()},
             coords={"time": ("time", self.time, INSTANT.attrs)},
-            attrs={"assumptions": json.dumps(list(self.assumptions), ensure_ascii=False)},
+            attrs={
+                "assumptions": json.dumps(list(self.assumptions), ensure_ascii=False),
+                "air_pressure": self.pressure,
+            },
         )
 
 
@@ -130,7 +143,10 @@ def series_of(loads: Loads) -> dict[str, Array]:
 
 
 def loads_of(
-    time: NDArray[np.datetime64], series: Mapping[str, Array], assumptions: tuple[str, ...] = ()
+    time: NDArray[np.datetime64],
+    series: Mapping[str, Array],
+    assumptions: tuple[str, ...] = (),
+    pressure: float = STANDARD_PRESSURE,
 ) -> Loads:
     """The loads of which these are the series; see `series_of`."""
     parts: dict[str, dict[str, Array]] = {"": {}, "outside": {}, "inside": {}}
@@ -143,6 +159,7 @@ def loads_of(
         inside=SurfaceLoads(**parts["inside"]),
         **parts[""],
         assumptions=assumptions,
+        pressure=pressure,
     )
 
 
@@ -156,7 +173,10 @@ def stored_arrays(loads: Loads) -> dict[str, Array]:
 
 
 def loads_of_arrays(
-    time: NDArray[np.datetime64], arrays: Mapping[str, Array], assumptions: tuple[str, ...] = ()
+    time: NDArray[np.datetime64],
+    arrays: Mapping[str, Array],
+    assumptions: tuple[str, ...] = (),
+    pressure: float = STANDARD_PRESSURE,
 ) -> Loads:
     """The loads of which these are the `stored_arrays`; absent optional ones have no columns."""
     none = np.empty((len(time), 0))
@@ -164,7 +184,7 @@ def loads_of_arrays(
     for path, row in LOADS.items():
         values = arrays.get(row.name, none) if row.optional else arrays[row.name]
         series[path] = values[1:] if row.first_is_nan else values
-    return loads_of(time, series, assumptions)
+    return loads_of(time, series, assumptions, pressure)
 
 
 def at_hour_ends(values: Array) -> Array:
@@ -256,4 +276,4 @@ def _changed(
         path: means(values) if LOADS[path].first_is_nan else points(values)
         for path, values in series_of(loads).items()
     }
-    return loads_of(time, series, loads.assumptions)
+    return loads_of(time, series, loads.assumptions, loads.pressure)

@@ -20,8 +20,8 @@ class Outside:
     Parameters
     ----------
     convection : float, optional
-        Convective coefficient [W/(m²·K)]; left out: 4 + 4·v with the wind speed v (ISO 6946:2017
-        annex, from memory).
+        Convective coefficient [W/(m²·K)]; left out: 4 + 4·v with the wind speed v at the wall, see
+        `Site` (ISO 6946:2017 annex, from memory).
     vapour_coefficient : float, optional
         [kg/(m²·s·Pa)]; left out: 7e-9 times the convective coefficient (Lewis relation, EN 15026).
     absorptance : float

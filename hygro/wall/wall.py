@@ -13,13 +13,15 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Discriminator, Tag
 
-from hygro.declare import declared, set_once
+from hygro.declare import declared, set_once, written
 from hygro.errors import InputError, near_matches
-from hygro.fields import AirFlowRate, Azimuth, Name, Text, Tilt, counted
+from hygro.fields import ONE, AirFlowRate, Azimuth, Name, Text, Tilt, counted
 from hygro.problems import Problem, RefusedError, refuse
+from hygro.wall.barrier import placed
 from hygro.wall.elements import Element, Gap, Initial, Layer, Membrane
 from hygro.wall.leaks import Leaks, sorted_leaks
 from hygro.wall.order import refuse_inside_out
+from hygro.wall.site import Site
 from hygro.wall.surfaces import Inside, Outside
 from hygro.wall.washing import washed
 
@@ -57,6 +59,8 @@ class Wall:
         What gets in besides diffusion.
     air_flow : float or list
         Straight-through air flow, positive inward: one number or an hourly series. [m³/(s·m²)]
+    site : Site
+        Terrain, height and shelter for the wind, pressure of the air.
     sheathing : str, optional
         Layer to be judged as sheathing; left out: the verdict chooses.
     note : str
@@ -64,7 +68,7 @@ class Wall:
     """
 
     name: Name
-    layers: Annotated[tuple[Element, ...], counted(0, MOST_ELEMENTS)]
+    layers: Annotated[tuple[Element, ...], counted(0, MOST_ELEMENTS), ONE]
     azimuth: Azimuth = 0.0
     tilt: Tilt = 90.0
     initial: Initial = Initial()
@@ -72,18 +76,26 @@ class Wall:
     inside: Inside = Inside()
     leaks: Annotated[Leaks, BeforeValidator(sorted_leaks)] = Leaks()
     air_flow: AirFlow | None = None
+    site: Site = Site()
     sheathing: Text | None = None
     note: Text = ""
 
     def __post_init__(self) -> None:
-        """Name what has no name, split what wind washes, and check what needs no climate."""
+        """Settle names, washed layers and places of leaks, and check what needs no climate."""
         set_once(self, "layers", washed(_numbered(self.layers)))
         if not self.solids:
             refuse("layers", "no layers; a wall needs at least one layer")
+        set_once(self, "leaks", placed(self.layers, self.leaks, self.sheathing))
         problems = [*_problems(self), *_misplaced(self)]
         if problems:
             raise RefusedError("", problems)
         refuse_inside_out(self.layers)
+
+    def __repr__(self) -> str:
+        """Write a line for each element, and what else differs from the defaults."""
+        rest = written(self, ("name", "layers")).removesuffix(")").partition("(")[2]
+        lines = "".join(f"    {element!r},\n" for element in self.layers)
+        return f"Wall({self.name!r}, [\n{lines}]{', ' if rest else ''}{rest})"
 
     @property
     def solids(self) -> tuple[Layer, ...]:

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Any
 
+from hygro.constants import STANDARD_PRESSURE
 from hygro.errors import InputError
 from hygro.wall.elements import Gap, Layer, Membrane, Washing
 from hygro.wall.flow import air_density
 from hygro.wall.gap_flow import VISCOSITY
+from weather.arrays import Value
 
 PLANE = 0.001
 """Depth of the exchange plane, taken from the inner part of the layer. [m]"""
@@ -21,7 +22,9 @@ PLANE_COEFFICIENT = 2000.0
 [W/(m²·K)]"""
 
 
-def washing_rate(washing: Washing, *, wind: Any, T: Any) -> Any:
+def washing_rate(
+    washing: Washing, *, wind: Value, T: Value, pressure: float = STANDARD_PRESSURE
+) -> Value:
     """Outdoor air that washes through, per wall area. [m³/(s·m²)]
 
     Darcy flow along the wall: V = κ/μ · ½·ρ·ΔCp·v²/ℓ · d/ℓ. The form and its defaults are common
@@ -35,10 +38,12 @@ def washing_rate(washing: Washing, *, wind: Any, T: Any) -> Any:
         Wind speed. [m/s]
     T : float or array
         Outdoor temperature. [K]
+    pressure : float
+        Of the air at the site. [Pa]
     """
     assert washing.permeability is not None  # `washed` settles it
-    pressure = 0.5 * air_density(T) * washing.wind_coefficient * wind**2
-    velocity = washing.permeability / VISCOSITY * pressure / washing.length
+    drive = 0.5 * air_density(T, pressure=pressure) * washing.wind_coefficient * wind**2
+    velocity = washing.permeability / VISCOSITY * drive / washing.length
     return velocity * washing.depth / washing.length
 
 

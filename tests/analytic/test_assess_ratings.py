@@ -13,6 +13,10 @@ from hygro.assess import (
     decay,
     decay_dose,
     face_condensation,
+    face_formed,
+    formed,
+    formed_per_year,
+    forming,
     free_water,
     freeze_thaw,
     hours_above,
@@ -179,6 +183,45 @@ def test_condensate_is_the_water_beyond_sorption_near_the_interface():
     assert mass.attrs["units"] == "kg m-2"
 
 
+def _wetting_wool(water_of_wool):
+    """OSB that wets from hour 300 on beside wool whose outer cell (35 mm) holds some water."""
+    rh, water = np.full((961, 16), 0.5), np.full((961, 16), 10.0)
+    rh[:, 4:8], water[:, 4:8] = 0.95, 100.0
+    rh[300:, 7], water[300:, 7] = 1.0, 150.0
+    rh[:, 8:12], water[:, 8:12] = 0.95, 1.0
+    for hour, kept in water_of_wool.items():
+        rh[hour:, 8], water[hour:, 8] = 1.0, kept
+    return record(rh=rh, water=water)
+
+
+def test_condensate_formed_is_what_the_water_rises_by_hour_by_hour():
+    # 10 mm of wool: 1 to 3, to 2, to 5 kg/m³ is +20 g, -10 g, +30 g/m²
+    ds = _wetting_wool({100: 3.0, 101: 2.0, 102: 5.0})
+    mass = formed(ds, "osb | wool")
+    assert mass.values[[99, 100, 101, 102, 103]] == pytest.approx([0, 0.02, 0, 0.03, 0])
+    # wood takes its water up: it forms nothing
+    assert float(mass.sum()) == pytest.approx(0.05)
+    assert (forming(mass).hours, forming(mass).longest) == (2, 1)
+    assert formed_per_year(mass) == pytest.approx(0.05)  # shorter than a year: the whole
+    assert face_formed(ds, "wool", "outer").identical(mass)
+
+
+def test_condensate_that_ran_off_has_formed_at_the_wetter_face():
+    ds = _wetting_wool({100: 3.0})
+    source = np.zeros((961, 4))
+    source[200, 2] = -1e-6  # 3.6 g/m² leave the wool
+    ds["layer_source"] = (("time", "layer"), source)
+    assert formed(ds, "osb | wool").values[200] == pytest.approx(3.6e-3)
+    assert formed(ds, "wool | board").values[200] == pytest.approx(0.0, abs=ROUNDING)
+
+
+def test_a_trickle_is_no_hour_of_condensation():
+    # 0.09 and 0.11 g/m² in an hour, on either side of the 0.1 g/m² that count
+    mass = formed(_wetting_wool({100: 1.009, 200: 1.020}), "osb | wool")
+    assert mass.values[[100, 200]] == pytest.approx([0.9e-4, 1.1e-4])
+    assert forming(mass).hours == 1
+
+
 def test_free_water_is_what_exceeds_free_saturation():
     water = np.full((961, 16), 10.0)
     water[500, 8] = 330.0  # wool, w_free 300
@@ -213,11 +256,11 @@ def test_freeze_thaw_counts_wet_passes_only():
     water = np.full((hours + 1, 4), 100.0)
     water[24 * 15 :, 0] = 280.0  # outer cell nearly full (w_max 300) in the last five days
     ds = record((CLADDING,), hours=hours, temperature=t, face_temperature=t, water=water)
-    rated = freeze_thaw(ds, "cladding")
+    rated = freeze_thaw(ds, "cladding", saturation=0.8)
     assert (rated.cycles, rated.all_cycles) == (5, 20)
     assert rated.depth == pytest.approx(0.0025)
     assert rated.highest_saturation == pytest.approx(280 / 300)
-    assert freeze_thaw(ds, "cladding", ("inner", 0.010)).cycles == 0
+    assert freeze_thaw(ds, "cladding", ("inner", 0.010), saturation=0.8).cycles == 0
 
 
 def test_flutter_around_one_limit_is_one_freeze():
@@ -226,15 +269,16 @@ def test_flutter_around_one_limit_is_one_freeze():
     celsius[20] = -2.0
     t = celsius + 273.15
     ds = record((CLADDING,), hours=48, temperature=t, face_temperature=t, water=290.0)
-    assert freeze_thaw(ds, "cladding").cycles == 2
+    assert freeze_thaw(ds, "cladding", saturation=0.8).cycles == 2
 
 
 def test_supercooled_water_without_ice_is_no_freeze():
     t = 273.15 - 6.0 * np.sin(2 * np.pi * np.arange(49) / 24)
     ice = np.where(np.arange(49) >= 24, 20.0, 0.0)
     options = {"hours": 48, "temperature": t, "face_temperature": t, "water": 290.0}
-    assert freeze_thaw(record((CLADDING,), **options), "cladding").cycles == 2
-    rated = freeze_thaw(record((CLADDING,), ice=ice, **options), "cladding")
+    dry = record((CLADDING,), **options)
+    assert freeze_thaw(dry, "cladding", saturation=0.8).cycles == 2
+    rated = freeze_thaw(record((CLADDING,), ice=ice, **options), "cladding", saturation=0.8)
     assert rated.cycles == 1
     assert rated.ice == pytest.approx(0.02 * 20.0)
 

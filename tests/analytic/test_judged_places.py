@@ -39,7 +39,7 @@ def water(layers: tuple[L, ...], **content: float) -> np.ndarray:
 
 
 def hard(ds: xr.Dataset, key: str, **options: object) -> dict[str, bool]:
-    return {f.place: f.hard for f in verdict(ds, **options).of(key)}  # type: ignore[arg-type]
+    return {f.place: f.hard for f in verdict(ds, **options).of(key)}
 
 
 def test_a_wet_nail_base_behind_a_vented_cladding_fails_the_wall() -> None:

@@ -18,7 +18,7 @@ HOURS = 72
 
 
 def core(**more: object) -> Layer:
-    return Layer(library.get("osb"), 0.04, name="core", initial=Initial(rh=0.5), **more)  # type: ignore[arg-type]
+    return Layer(library.get("osb"), 0.04, name="core", initial=Initial(rh=0.5), **more)
 
 
 def masses(ds, name: str) -> float:

@@ -64,13 +64,13 @@ def test_the_model_named_is_the_model_computed_and_that_of_the_standard_stands_b
     model: str, words: str
 ) -> None:
     ds = humid()
-    found = verdict(ds, mould_model=model)  # type: ignore[arg-type]
+    found = verdict(ds, mould_model=model)
     (chosen,) = [f for f in found.of("mould_index") if f.place == "osb, inner face"]
     (standard,) = [f for f in found.of("mould_160") if f.place == "osb, inner face"]
     assert words in chosen.reason
     assert "ASHRAE 160 addendum e, decline 0.1" in standard.reason
     for row, name in ((chosen, model), (standard, "ashrae160e")):
-        index = mould(ds, model=name).sel(surface="osb, inner face")  # type: ignore[arg-type]
+        index = mould(ds, model=name).sel(surface="osb, inner face")
         assert row.value == float(index.max())
     assert chosen.value != standard.value
     assert (chosen.hard, standard.hard) == (True, False)
@@ -90,7 +90,7 @@ def test_the_surface_that_faces_the_room_may_show_less_mould() -> None:
 )
 def test_a_face_behind_a_tight_sheet_is_hidden_from_the_room(inside, limit: float) -> None:
     front, board = (Layer(plain(0.2), 0.0125, name=key) for key in ("cladding", "board"))
-    sheet = () if inside is None else (Membrane(get(inside), name="inside"),)  # type: ignore[arg-type]
+    sheet = () if inside is None else (Membrane(get(inside), name="inside"),)
     stored = json.dumps(as_plain(Wall("w", (front, board, *sheet))))
     ds = record((CLADDING, BOARD)).assign_attrs(wall=stored)
     limits = {f.place: f.limit for f in verdict(ds).of("mould_index")}

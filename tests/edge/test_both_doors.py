@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import pytest
-from two_doors import BATT, CLADDING, DOORS, GAP, PAINT, SHEATHING, both_answers
+from two_doors import BATT, CLADDING, DOORS, GAP, PAINT, SHEATHING, as_in_a_file, both_answers
 
 Row = tuple[str, dict[str, object], list[str]]
 """The door, the keys that are wrong, and the words that must tell value, bound and cause."""
 
 OUTSIDE: list[Row] = [
     ("outside", {"absorptance": 60}, ["60", "0 to 1", 'in percent? write "60 %"']),
+    ("outside", {"absorptance": "60"}, ['"60"', "0 to 1", 'in percent? write "60 %"']),
+    ("outside", {"albedo": "400 %"}, ['"400 %"', "0 to 1", "fresh snow has 0.8"]),
+    ("outside", {"emissivity": "400 %"}, ['"400 %"', "0 to 1", "the unit or the decimal point"]),
     ("outside", {"emissivity": 9}, ["9", "0 to 1", "in percent?"]),
     ("outside", {"albedo": 20}, ["20", "0 to 1", 'in percent? write "20 %"']),
     ("outside", {"convection": -4}, ["-4", "0 to 5000 W/(m2.K)", "sign"]),
@@ -68,11 +72,11 @@ LAYER: list[Row] = [
 INTERRUPTED: list[Row] = [
     ("joints", {"width": 3}, ["3", "0 to 0.1 m", 'in mm? write "3 mm"']),
     ("joints", {"width": 0.1, "spacing": 0.1}, ["0.1 m", "half of the spacing", "in mm?"]),
-    ("joints", {"fill": "filled"}, ["missing", "fill = 'filled' needs it"]),
+    ("joints", {"fill": "filled"}, ["missing", 'fill = "filled" needs it']),
     ("joints", {"layers": 3}, ["3", "1 or 2"]),
     ("joints", {"shrinkage": 0.5}, ["0.5", "0 to 0.1", 'in percent? write "0.5 %"']),
-    ("girt", {"diameter": "5 mm"}, ["0.005", "goes with kind = 'point'"]),
-    ("screw", {"thickness": "1 mm"}, ["0.001", "goes with kind = 'line'"]),
+    ("girt", {"diameter": "5 mm"}, ["0.005", 'goes with kind = "point"']),
+    ("screw", {"thickness": "1 mm"}, ["0.001", 'goes with kind = "line"']),
     ("screw", {"diameter": 5}, ["5", "0 to 0.1 m", 'in mm? write "5 mm"']),
     ("screw", {"spacing": 0.005, "diameter": 0.005}, ["0.785", "below 0.2", "in mm?"]),
     ("framing", {"fraction": 25, "conductivity": 50}, ["25", "0 to 1", 'write "25 %"']),
@@ -209,13 +213,35 @@ def test_both_doors_refuse_in_the_same_words(
     tmp_path: Path, door: str, keys: dict[str, object], words: list[str]
 ) -> None:
     python, case = both_answers(tmp_path, door, keys)
-    assert python == case
+    assert [as_in_a_file(text) for text in python] == case
     assert len(python) == 1, python
     for word in words:
-        assert word in python[0], (word, python[0])
+        assert word in case[0], (word, case[0])
+    # what Python is told can be written in Python
+    assert not re.search(r"""= ["'t]|\btrue\b|\{|\bkeys?\b|\btable\b""", python[0]), python[0]
 
 
 @pytest.mark.parametrize("door", DOORS)
 def test_both_doors_let_pass_what_a_row_starts_from(tmp_path: Path, door: str) -> None:
     more = {"framing": {"conductivity": 50}, "preset": {"use": "dwelling_normal"}}
     assert both_answers(tmp_path, door, more.get(door, {})) == ([], [])
+
+
+ELSEWHERE = [
+    ("wall", "absorptance", 0.6, "hygro.Outside", "'outside'"),
+    ("outside", "azimuth", 90.0, "hygro.Wall", "'wall'"),
+    ("settings", "absorptance", 0.6, "hygro.Outside", "'outside'"),
+    ("settings", "years", 2, "weather.read_years", ""),
+    ("layer", "room", "home", "hygro.simulate", "'wall'"),
+    ("inside", "film", 0.1, "hygro.Layer or hygro.Gap", "'layers'"),
+]
+
+
+@pytest.mark.parametrize(("door", "key", "value", "python", "toml"), ELSEWHERE)
+def test_a_key_in_the_wrong_place_is_told_where_it_belongs(
+    tmp_path: Path, door: str, key: str, value: object, python: str, toml: str
+) -> None:
+    call, case = both_answers(tmp_path, door, {"framing": None, key: value})
+    assert call[0].startswith("unknown argument; ")
+    assert python in call[0]
+    assert toml in case[0] if toml else case == []

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
+from case_files import write_case
 from feature_walls import features, frame
 from random_walls import random_loads
 
+from hygro.case import climate, load
 from hygro.errors import HygroError, InputError
 from hygro.record import repeat, simulate, simulate_loads, simulate_many, simulate_periodic
-from hygro.wall.elements import Gap
+from hygro.room.rooms import get_room
+from hygro.wall.elements import Gap, Layer
 from hygro.wall.leaks import AirLeak, RainLeak
 from hygro.wall.load_variables import LOADS
 from hygro.wall.loads import boundary, constant_loads, loads_between, repeat_loads
@@ -166,14 +170,14 @@ def test_columns_by_name_and_means_at_the_first_instant_are_taken() -> None:
 
 def test_what_is_no_dataset_and_a_climate_without_room_are_refused() -> None:
     with pytest.raises(InputError, match="must be an xarray Dataset, is a dict"):
-        simulate_loads(WALL, {"wind_speed": [0.0]})  # type: ignore[arg-type]
+        simulate_loads(WALL, {"wind_speed": [0.0]})
     climate = (
         data().drop_vars("outdoor_temperature").assign(global_horizontal=("time", np.zeros(31)))
     )
     with pytest.raises(InputError, match="a climate needs a room"):
         simulate_loads(WALL, climate)
     with pytest.raises(InputError, match="loads and a room"):
-        simulate(WALL, random_loads(WALL, 3, 30), object())  # type: ignore[arg-type]
+        simulate(WALL, random_loads(WALL, 3, 30), object())
 
 
 def test_loads_out_of_bounds_are_refused_before_the_run() -> None:
@@ -193,7 +197,7 @@ def test_a_bad_run_among_many_gives_its_error_and_leaves_the_others() -> None:
     alone = simulate_loads(WALL, loads)
     for k in (0, 2):
         assert isinstance(found[k], xr.Dataset)
-        assert found[k].identical(alone)  # type: ignore[union-attr]
+        assert found[k].identical(alone)
     assert shares == [pytest.approx(k / 3) for k in (1, 2, 3)]
 
 
@@ -218,3 +222,28 @@ def test_part_and_repetition_keep_every_series() -> None:
     assert twice.inside.vapour_pressure[31:].tolist() == loads.inside.vapour_pressure[1:].tolist()
     assert twice.gap_rate[30:].tolist() == loads.gap_rate.tolist()
     assert (np.diff(twice.time) == np.timedelta64(1, "h")).all()
+
+
+ABSURD = [
+    ("temperature", np.nan, "1 of 48 hours missing", "weather.fill"),
+    ("temperature", -15.0, "temperature = -15: must be 180–335 K", "is it in °C?"),
+    ("temperature", 999.9, "must be 180–335 K", "a code for a missing value?"),
+    ("relative_humidity", 55.0, "must be 0–1 1", "is it in percent?"),
+    ("vapour_pressure", np.nan, "1 of 48 hours missing", "weather.fill"),
+    ("wind_speed", -1.0, "must be 0–100 m/s", "is it in km/h?"),
+    ("wind_speed", np.nan, "1 of 48 hours missing", "weather.fill"),
+    ("precipitation", 9999.0, "must be 0–600", "a code for a missing value?"),
+]
+
+
+@pytest.mark.parametrize(("name", "value", "what", "cause"), ABSURD)
+def test_an_absurd_or_missing_value_of_a_climate_is_told_with_its_hour_and_cause(
+    tmp_path: Path, name: str, value: float, what: str, cause: str
+) -> None:
+    found = climate(load(write_case(tmp_path, hours=48))).copy(deep=True)
+    found[name].values[5] = value
+    hour = str(found["time"].values[5].astype("datetime64[m]"))
+    with pytest.raises(HygroError) as told:
+        simulate(Wall("own", Layer("osb", "11 mm")), found, get_room("en15026_high"))
+    for words in (name, hour, what, cause):
+        assert words in str(told.value)

@@ -145,7 +145,7 @@ def test_a_result_out_of_bounds_is_no_record(way: str, tmp_path: Path) -> None:
     more = {"file": tmp_path / "run.nc"} if way == "to a file" else {}
     made = simulate_to_file if more else simulate_loads
     with pytest.raises(RecordError, match=r"'gap_air_change' = 1\.62e\+07 h-1 at .*, gap slit"):
-        made(wall, loads, **more)  # type: ignore[operator]
+        made(wall, loads, **more)
     assert not (tmp_path / "run.nc").exists()
 
 

@@ -102,3 +102,41 @@ def test_a_good_own_material_enters() -> None:
         absorbent=False,
     )  # fmt: skip
     assert hygro.Layer(own, 0.011).material.density == 600.0
+
+
+SLAB = 'material = "osb"', 'material = "slab"'
+
+
+@pytest.mark.parametrize(
+    ("materials", "words"),
+    [
+        ('[materials.slab]\nlike = "osb"\ndensity = -5\n', ["materials.slab.density: -5"]),
+        (
+            '[materials.slab]\nlike = "raw"\n[materials.raw]\nlike = "osb"\ndensity = -5\n',
+            ["materials.raw.density: -5"],
+        ),
+        (
+            '[materials.raw]\nlike = "osb"\ndensity = -5\n[materials.slab]\nlike = "raw"\n',
+            ["materials.raw.density: -5"],
+        ),
+    ],
+    ids=["faulty", "like one that comes later", "like a faulty one"],
+)
+def test_a_faulty_own_material_is_told_once(
+    tmp_path: Path, materials: str, words: list[str]
+) -> None:
+    case = write_case(tmp_path, SLAB, ("[settings]", f"{materials}[settings]"), hours=24)
+    with pytest.raises(CaseError) as caught:
+        load(case)
+    lines = str(caught.value).splitlines()
+    assert len(lines) == len(words), lines
+    for line, word in zip(lines, words, strict=True):
+        assert word in line
+
+
+def test_a_material_file_that_fails_leaves_no_unknown_materials(tmp_path: Path) -> None:
+    change = ("[case]", 'material_files = ["none.toml"]\n[case]')
+    with pytest.raises(CaseError) as caught:
+        load(write_case(tmp_path, SLAB, change, hours=24))
+    assert len(str(caught.value).splitlines()) == 1
+    assert "none.toml: no such file" in str(caught.value)

@@ -34,7 +34,7 @@ def washed(material: str, depth: float) -> Wall:
         (lambda: Attachment("screws", 0.4, 5.0), "mm"),
         (lambda: Attachment("screws", 0.0, 0.005), "spacing: 0: must be 1e-05"),
         (lambda: Framing(25.0, plain(0.13)), "percent"),
-        (lambda: Framing(0.25), "one of the keys"),
+        (lambda: Framing(0.25), "one of the arguments"),
         (lambda: worst_path(typical()), "no layer has joints"),
         (lambda: framing_path(typical()), "no layer has framing"),
         (lambda: washed("mineral-wool-board", 3.0), "mm"),
@@ -82,7 +82,7 @@ BATT = '{ material = "glass-wool-batt", name = "batt", thickness = "140 mm" }'
         ('attachments = [{ name = "s", spacing = 0.4 }]', "diameter"),
         (
             'attachments = [{ name = "g", kind = "line", spacing = 0.6, diameter = 0.005 }]',
-            "goes with kind = 'point'",
+            'goes with kind = "point"',
         ),
         ("framing = { fraction = 0.25 }", "material"),
         ('framing = { fraction = 0.25, material = "softwod" }', "softwood"),

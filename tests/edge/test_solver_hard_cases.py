@@ -135,7 +135,7 @@ def test_polyethylene_on_both_sides_keeps_wet_wood_wet() -> None:
     loads = held(hours, (293.15, 0.5), (293.15, 0.5))
     loads.outside.temperature[:] += 10 * np.sin(2 * np.pi * clock / DAY)
     ours = sound(run(wall, loads))
-    permeance = float(get("polyethylene-150um").permeance.permeance(0.5))  # type: ignore[union-attr]
+    permeance = float(get("polyethylene-150um").permeance.permeance(0.5))
     most = 2 * permeance * saturation_pressure(np.array([308.15]), over="water")[0] * hours * 3600
     assert abs(water(ours)[-1] - water(ours)[0]) <= most
     assert water(ours)[-1] == pytest.approx(water(ours)[0], rel=5e-3)
@@ -144,7 +144,7 @@ def test_polyethylene_on_both_sides_keeps_wet_wood_wet() -> None:
 def test_tight_membrane_between_open_neighbours() -> None:
     """Case 6: 0.2 mm of 1e5 times the resistance of what stands beside it."""
     open_layer = get("mineral-wool-board")
-    beside = 0.1 / float(open_layer.vapour.permeability(0.5))  # type: ignore[union-attr]
+    beside = 0.1 / float(open_layer.vapour.permeability(0.5))
     tight = SheetMaterial("tight", "tight", "test", SheetConstant(1 / (1e5 * beside)))
     parts = (
         layer("outer", "mineral-wool-board", 0.1, 0.5),
@@ -217,7 +217,7 @@ def test_three_years_in_one_run_settle() -> None:
     """Case 10, short: the third year repeats the second within 1 % of the water held."""
     wall = framed()
     year = build_loads(wall, season(0, 8760), Constant(294.15, 0.45))
-    ours = sound(run(wall, repeat_loads(year, 3), Settings(accuracy="draft")))
+    ours = sound(run(wall, repeat_loads(year, 3), Settings(accuracy="normal")))
     late = water(ours)[-8760:] - water(ours)[-2 * 8760 : -8760]
     assert np.abs(late).max() <= 0.01 * water(ours).max()
 
@@ -260,7 +260,7 @@ def test_wetting_in_frost_of_pores_without_room_beyond_free_saturation() -> None
 
 def test_march_that_cannot_go_on_names_place_and_time() -> None:
     """A least step of an hour cannot follow a flood of sun; the error says where and when."""
-    wall = Wall("stuck", (Layer(get("osb"), 0.011, name="board"),), outside=Outside(emissivity=0.0))  # type: ignore[arg-type]
+    wall = Wall("stuck", (Layer(get("osb"), 0.011, name="board"),), outside=Outside(emissivity=0.0))
     loads = cold_humid_loads(DAY)
     settings = Settings(tolerance=1e-6, min_step=60.0)
     with pytest.raises(SolveError, match=r"wall 'stuck'.*layer 'board'.*mm from outside"):

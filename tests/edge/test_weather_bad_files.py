@@ -68,7 +68,7 @@ def test_unknown_format(tmp_path: Path) -> None:
     with pytest.raises(WeatherError, match=r"x\.csv: format not recognised"):
         weather.read(write(tmp_path, ["a,b", "1,2"], "x.csv"))
     with pytest.raises(WeatherError, match="'xyz' is not known"):
-        weather.read(write(tmp_path, ["a,b"], "y.csv"), format="xyz")  # type: ignore[arg-type]
+        weather.read(write(tmp_path, ["a,b"], "y.csv"), format="xyz")
 
 
 def test_truncated_in_the_middle_of_a_line(tmp_path: Path) -> None:

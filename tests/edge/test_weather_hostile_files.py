@@ -209,6 +209,6 @@ def test_latitude_as_text_is_told() -> None:
 
     time = np.datetime64("2003-01-01T01") + np.arange(24)
     columns = {"temperature": np.full(24, 280.0), "relative_humidity": np.full(24, 0.5)}
-    place = Place("50", 10.0, 0.0, 1.0)  # type: ignore[arg-type]
+    place = Place("50", 10.0, 0.0, 1.0)
     with pytest.raises(WeatherError, match="latitude = '50': must be a number"):
         build(columns, time, place, Origin("by hand", "", "measured"))

@@ -90,4 +90,4 @@ def test_what_is_no_quantity_is_refused_with_the_reason(
 def test_si_value_is_shown_in_either_family(
     value: float, kind: str, system: str, text: str
 ) -> None:
-    assert show(value, kind, system=system) == text  # type: ignore[arg-type]
+    assert show(value, kind, system=system) == text

@@ -12,6 +12,7 @@ from hygro.declare import declared, read, tag
 from hygro.errors import InputError, brief
 from hygro.fields import Count, Flag, Fraction, Name, Text, counted
 from hygro.problems import LONGEST, MOST_LINES, Problem, RefusedError, findings, one_key, together
+from hygro.spelling import of_a_file
 
 
 @declared
@@ -53,9 +54,10 @@ class Box:
 def told(**keys: object) -> list[tuple[str, str]]:
     """Path and text of each problem of a table."""
     table = {"name": "b", **keys}
-    with pytest.raises(ValidationError) as caught:
-        read(Box, table)
-    return [tuple(problem) for problem in findings(caught.value, table, Box)]
+    with of_a_file():
+        with pytest.raises(ValidationError) as caught:
+            read(Box, table)
+        return [tuple(problem) for problem in findings(caught.value, table, Box)]
 
 
 TOO_MUCH = '5: must be 0 to 1; is it in percent? write "5 %"'
@@ -70,7 +72,7 @@ WORDED: list[tuple[dict[str, object], str, str]] = [
     (
         {"things": [{"kind": "flatt", "size": 1}]},
         "things[0]",
-        "kind = 'flatt': unknown; did you mean 'flat'?",
+        "kind = \"flatt\": unknown; did you mean 'flat'?",
     ),
     (
         {"things": [{"kind": "flat", "siz": 1, "size": 1}]},
@@ -115,7 +117,7 @@ def test_a_call_tells_class_name_and_every_problem_by_place_or_by_key() -> None:
 
 
 def test_an_argument_too_many_is_told() -> None:
-    with pytest.raises(RefusedError, match="unknown key"):
+    with pytest.raises(RefusedError, match="unknown argument"):
         Round(0.5, 0.5)
 
 
@@ -129,9 +131,9 @@ def test_a_message_is_short_however_much_is_wrong() -> None:
 
 def test_keys_that_exclude_each_other_or_go_together() -> None:
     one_key(a=True, b=False)
-    with pytest.raises(InputError, match="one of the keys 'a', 'b'; it has none"):
+    with pytest.raises(InputError, match="one of the arguments 'a', 'b'; it has none"):
         one_key(a=False, b=False)
-    with pytest.raises(InputError, match="one of the keys 'a', 'b'; it has 'a', 'b'"):
+    with pytest.raises(InputError, match="one of the arguments 'a', 'b'; it has 'a', 'b'"):
         one_key(a=True, b=True)
     together("a", "b = 1", given=None, wanted=False)
     together("a", "b = 1", given=2.0, wanted=True)

@@ -29,7 +29,7 @@ def simple(**interrupted: object) -> Wall:
     return Wall(
         "simple",
         (
-            Layer(plain(0.04), 0.10, name="insulation", **interrupted),  # type: ignore[arg-type]
+            Layer(plain(0.04), 0.10, name="insulation", **interrupted),
             Layer(plain(0.25), 0.0125, name="board"),
         ),
         outside=STILL,
@@ -192,7 +192,7 @@ def test_washing_flow_of_a_hand_worked_hour() -> None:
 def test_unprotected_timber_starts_near_the_quoted_content() -> None:
     # ASHRAE 160 as quoted: twice the water of 80 % RH, about 24 % by mass in timber.
     wood = library.get("softwood")
-    found = Initial(unprotected=True).content(wood)  # type: ignore[arg-type]
+    found = Initial(unprotected=True).content(wood)
     assert found is not None
     # Equilibrium at 80 % RH of wood is 15-18 % in one compilation, 12 % in the quotation.
     assert 0.24 <= found <= 0.36

@@ -51,7 +51,7 @@ def compiled(formula: Callable[..., Any], at: np.ndarray, wanted: tuple[object, 
     second = rest[0] if rest else first
 
     @njit(error_model="numpy")
-    def call(at, out):  # type: ignore[no-untyped-def]
+    def call(at, out):
         f = inner(of_x(at[0]), of_y(at[1]))
         out[0], out[1], out[2] = value(f), first(f), second(f)
 
@@ -95,7 +95,7 @@ def test_chain_takes_the_slope_of_a_curve() -> None:
 
 def test_a_variable_has_the_slopes_of_both_branches() -> None:
     @njit
-    def call(at, out):  # type: ignore[no-untyped-def]
+    def call(at, out):
         f = of_x(at[0])
         if len(at) > 1:
             f = f * of_y(at[1])

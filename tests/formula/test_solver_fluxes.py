@@ -41,7 +41,7 @@ def ran(
     *layers: Element, hours: int, outdoor: tuple[float, float], indoor: tuple[float, float],
     source: float | None = None, **more: object,
 ) -> Run:  # fmt: skip
-    wall = Wall("fluxes", layers, outside=Outside(emissivity=0.0), **more)  # type: ignore[arg-type]
+    wall = Wall("fluxes", layers, outside=Outside(emissivity=0.0), **more)
     p = [rh * float(saturation_pressure(T, over="iso13788")) for T, rh in (outdoor, indoor)]
     sources = len(wall.leaks.all())
     loads = constant_loads(

@@ -44,7 +44,7 @@ def compiled(function: Callable[..., Any]) -> Callable[..., np.ndarray]:
     inner = njit(function)
 
     @njit(error_model="numpy")
-    def over_rows(a, b, out):  # type: ignore[no-untyped-def]
+    def over_rows(a, b, out):
         for i in range(len(a)):
             out[i] = inner(a[i], b[i])
 
@@ -93,7 +93,7 @@ def test_operations_round_as_numpy_does(name: str, width: int) -> None:
 
 
 @njit
-def _facts(array, out):  # type: ignore[no-untyped-def]
+def _facts(array, out):
     out[0] = width_of(array)
     out[1] = len(array)
     out[2] = some(array[0] > 1.0)
@@ -110,7 +110,7 @@ def test_some_width_and_rows(width: int) -> None:
 
 
 @njit
-def _single_lanes(array, out):  # type: ignore[no-untyped-def]
+def _single_lanes(array, out):
     for i in range(len(array)):
         for c in range(2):
             for k in range(width_of(array)):
@@ -133,7 +133,7 @@ def over_table(count: int) -> Callable[..., None]:
     function = CURVES[count]
 
     @njit
-    def over_rows(tab, at, x, last, out):  # type: ignore[no-untyped-def]
+    def over_rows(tab, at, x, last, out):
         for i in range(len(x)):
             found = function(tab, at[i], x[i], PER, last)
             for k in range(2 * count):

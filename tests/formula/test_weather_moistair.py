@@ -88,7 +88,7 @@ def test_dry_air_has_no_dew_point() -> None:
 
 def test_unknown_surface_is_refused() -> None:
     with pytest.raises(WeatherError, match="'snow' is not known"):
-        saturation_pressure(270.0, over="snow")  # type: ignore[arg-type]
+        saturation_pressure(270.0, over="snow")
 
 
 def test_air_at_21_degrees_and_40_percent_has_its_dew_point_near_7_degrees() -> None:

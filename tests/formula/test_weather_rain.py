@@ -145,4 +145,4 @@ def test_factors_of_the_other_method_are_refused() -> None:
 
 def test_unknown_method_is_answered_with_the_known_ones() -> None:
     with pytest.raises(WeatherError, match="iso15927, ashrae160"):
-        driving_rain(weather_of(1.0, 5.0, 0.0), azimuth=0.0, method="guess")  # type: ignore[arg-type]
+        driving_rain(weather_of(1.0, 5.0, 0.0), azimuth=0.0, method="guess")

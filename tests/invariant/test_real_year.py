@@ -56,7 +56,7 @@ def everything() -> Wall:
         replace(e, attachments=(screws,)) if e.name == "outboard" else e for e in wall.layers
     )
     elements = tuple(
-        replace(e, framing=Framing(0.25, library.get("softwood")))  # type: ignore[arg-type]
+        replace(e, framing=Framing(0.25, library.get("softwood")))
         if isinstance(e, Layer) and e.name == "batt"
         else replace(e, initial=Initial(moisture_content=0.20))
         if isinstance(e, Layer) and e.name == "sheathing"

@@ -132,7 +132,7 @@ def test_air_flow_carries_heat() -> None:
     suppress_health_check=list(HealthCheck),
 )
 @given(walls(bare=True), st.integers(0, 10**6))
-def test_anything_legal_runs_closes_and_stays_in_bounds(wall, seed) -> None:  # type: ignore[no-untyped-def]
+def test_anything_legal_runs_closes_and_stays_in_bounds(wall, seed) -> None:
     """Single boards, bare wool, metal sheets, plastics: no promise of accuracy, but of sanity."""
     ours = run(wall, random_loads(wall, seed, 48), Settings(accuracy="draft"))
     assert max(ours.closure.values()) <= CLOSURE

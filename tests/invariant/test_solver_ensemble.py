@@ -16,7 +16,8 @@ from random_walls import random_loads, walls
 
 from hygro.errors import InputError, SolveError
 from hygro.material.library import get
-from hygro.record import simulate_loads, simulate_many
+from hygro.record import simulate_loads, simulate_many, simulate_periodic
+from hygro.solve import ensemble
 from hygro.solve.ensemble import WORTH, run_many
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import report
@@ -24,7 +25,7 @@ from hygro.solve.lanes import WIDTH
 from hygro.solve.march import CHUNK, Run, run
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Initial, Layer
-from hygro.wall.leaks import Leaks, RainLeak
+from hygro.wall.leaks import AirLeak, Leaks, RainLeak
 from hygro.wall.loads import Loads
 from hygro.wall.surfaces import Outside
 from hygro.wall.wall import Wall
@@ -83,6 +84,42 @@ def wall_of(sheathing: str, rh: float, absorptance: float = 0.6) -> Wall:
     )
 
 
+def leaking() -> Wall:
+    """Rain at the sheathing and air on both its faces, so that leaks meet in one cell."""
+    wall = wall_of("osb", 0.7)
+    outer = RainLeak("sheathing", 0.01)
+    inner = RainLeak("sheathing", 0.02, face="inner")
+    air = tuple(AirLeak("sheathing", 2e-4, face=face) for face in ("outer", "inner"))
+    return replace(wall, leaks=Leaks(rain=(outer, inner), air=air))
+
+
+@pytest.mark.parametrize("first", range(5))
+def test_a_wall_shares_lanes_with_itself_without_some_leaks(first: int, monkeypatch) -> None:
+    """Whichever comes first: each keeps the order of its own leaks, and the bits of it alone."""
+    monkeypatch.setattr(ensemble, "WORTH", 2)
+    whole = leaking()
+    rain, air = whole.leaks.rain, whole.leaks.air
+    kinds = [
+        Leaks(),
+        Leaks(rain=rain[:1], air=air[1:]),
+        Leaks(rain=rain[1:]),
+        Leaks(rain=rain[::-1], air=air[::-1]),
+        whole.leaks,
+    ]
+    kinds = kinds[first:] + kinds[:first]
+    walls_ = [replace(whole, leaks=leaks) for leaks in kinds]
+    cases = [(wall, random_loads(wall, 30 + k, 400)) for k, wall in enumerate(walls_)]
+    batches = []
+    made = ensemble.make_batch
+    monkeypatch.setattr(
+        ensemble, "make_batch", lambda setups: batches.append(setups) or made(setups)
+    )
+    got = dict(run_many(cases))
+    assert [len(setups) for setups in batches] == [5]
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
+
+
 def test_variants_of_a_wall_over_several_chunks() -> None:
     """More walls than lanes; other materials, starts and colours in the same places."""
     kinds = ("osb", "plywood")
@@ -120,7 +157,7 @@ def test_a_wall_that_stops_leaves_the_others_be() -> None:
 
 def test_a_wall_that_cannot_start_leaves_the_others_be() -> None:
     wall = wall_of("osb", 0.6)
-    wet = replace(wall.layers[0], initial=Initial(moisture_content=9.0))  # type: ignore[type-var]
+    wet = replace(wall.layers[0], initial=Initial(moisture_content=9.0))
     full = replace(wall, name="too full", layers=(wet, *wall.layers[1:]))
     cases = [(wall, random_loads(wall, seed, 30)) for seed in range(WORTH + 1)]
     cases[2] = (full, cases[2][1])
@@ -187,3 +224,28 @@ def test_another_wall_compiles_nothing() -> None:
     for name in NAMES:
         run(features()[name].wall, features()[name].loads)
     assert [len(kernel.signatures) for kernel in (march, report)] == known
+
+
+def test_periodic_years_side_by_side_are_those_of_each_wall(monkeypatch) -> None:
+    """Lanes that need two to several rounds; each record has the bits of its own run."""
+    variants = [wall_of("osb", rh) for rh in (0.3, 0.5, 0.7, 0.9, 0.97, 0.999)]
+    loads = [random_loads(wall, k, 8760) for k, wall in enumerate(variants)]
+    widths = []
+    whole = ensemble.run_batch_periodic
+
+    def seen(batch, start, **more):
+        widths.append(len(batch.setups))
+        return whole(batch, start, **more)
+
+    monkeypatch.setattr(ensemble, "run_batch_periodic", seen)
+    got = dict(simulate_many(zip(variants, loads, strict=True), periodic=True, rounds=6))
+    assert widths == [WORTH + 1]
+    rounds = set()
+    for k, wall in enumerate(variants):
+        alone = simulate_periodic(wall, loads[k], rounds=6)
+        rounds.add(alone.attrs["periodic_rounds"])
+        assert got[k].attrs["periodic_rounds"] == alone.attrs["periodic_rounds"]
+        assert got[k].attrs["periodic_drift"] == alone.attrs["periodic_drift"]
+        assert np.array_equal(got[k]["water_content"].values, alone["water_content"].values)
+        assert np.array_equal(got[k]["temperature"].values, alone["temperature"].values)
+    assert len(rounds) > 1, "all lanes settle in the same round: nothing waits"

@@ -27,7 +27,7 @@ DAY = 24
 
 
 @njit(error_model="numpy")
-def _pressure(pb, T, u, out):  # type: ignore[no-untyped-def]
+def _pressure(pb, T, u, out):
     for i in range(len(T)):
         c = a_cell(pb.tab, pb.cell, i, 1, T[i], u[i])
         out[i] = value(c.pv)
@@ -123,7 +123,7 @@ def test_grids_agree_on_what_frost_leaves_in_the_board() -> None:
 def test_a_thin_layer_of_the_same_wool_changes_nothing(thickness: float) -> None:
     wall, loads = frosty(), winter(40, 20)
     barrier, board, wool, gypsum = wall.layers
-    thin = replace(wool, name="thin", thickness=thickness)  # type: ignore[type-var]
+    thin = replace(wool, name="thin", thickness=thickness)
     split = replace(wall, layers=(barrier, board, thin, wool, gypsum))
     # 1 % by mass: the space error of the default grid, as above
     assert peak(run(split, loads)) == pytest.approx(peak(run(wall, loads)), abs=1.0)
@@ -137,6 +137,6 @@ def test_vapour_alone_fills_nothing_beyond_free_saturation() -> None:
     wall = Wall("pump", (board, foam), outside=Outside(emissivity=0.0))
     got = run(wall, held(60 * DAY, (293.15, 0.99), (293.15, 0.99)))
     material = foam.material
-    assert got.w[0, got.grid.layer == 0].min() > board.material.w_free  # type: ignore[union-attr]
+    assert got.w[0, got.grid.layer == 0].min() > board.material.w_free
     # round-off of a state that settles at saturation
-    assert got.w[:, got.grid.layer == 1].max() <= material.w_free * (1 + 1e-6)  # type: ignore[union-attr]
+    assert got.w[:, got.grid.layer == 1].max() <= material.w_free * (1 + 1e-6)

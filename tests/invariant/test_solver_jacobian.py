@@ -21,7 +21,7 @@ _equations = equations.evaluate
 
 
 @njit(error_model="numpy")
-def evaluate(problem, work):  # type: ignore[no-untyped-def]
+def evaluate(problem, work):
     _equations(problem, work, work.T, work.u, work.J)
 
 

@@ -51,12 +51,12 @@ def three_layers(scale: float = 1.0) -> Wall:
     return Wall("three layers", parts, outside=Outside(emissivity=0.0))
 
 
-def by_hand(wall: Wall, *, T_o: float, p_o: float, T_i: float, p_i: float):  # type: ignore[no-untyped-def]
+def by_hand(wall: Wall, *, T_o: float, p_o: float, T_i: float, p_i: float):
     layers = tuple(
         SteadyLayer(
             x.name,
-            x.thickness / x.material.thermal.value,  # type: ignore[attr-defined]
-            x.thickness / x.material.vapour.value,  # type: ignore[attr-defined]
+            x.thickness / x.material.thermal.value,
+            x.thickness / x.material.vapour.value,
         )
         for x in wall.solids
     )

@@ -39,7 +39,7 @@ def swapped(loads: Loads) -> Loads:
     )
 
 
-def _pair(elements: tuple, air: float | None = None, seed: int = 2):  # type: ignore[no-untyped-def]
+def _pair(elements: tuple, air: float | None = None, seed: int = 2):
     wall = Wall(
         "symmetric", elements, outside=Outside(emissivity=0.0), inside=Inside(), air_flow=air
     )

@@ -15,6 +15,7 @@ from hygro.page import report
 from hygro.page.gather import gather
 from hygro.page.sections.verdicts import bar
 from hygro.record import load
+from hygro.study.reserve import Bound, Reserve
 
 
 class Read(HTMLParser):
@@ -155,6 +156,17 @@ def test_what_cannot_be_reported_is_refused(results: Path, tmp_path: Path) -> No
     with pytest.raises(InputError, match="were not saved"):
         report(hygro.study.compare.Comparison(gather([ds]).walls), out=tmp_path / "x.html")
     assert not list(tmp_path.iterdir())
+
+
+def test_what_a_wall_bears_stands_beside_its_verdict(results: Path, tmp_path: Path) -> None:
+    """Made numbers: 44 % RH borne, 47 % not; no rain leak; R 2.5 m²·K/W the least."""
+    bears = Reserve(Bound(0.45, 0.44, 0.47, ("mould at sheathing",)), None, Bound(5.0, 2.5, 2.4))
+    files = sorted(results.glob("plain*.nc"))
+    page = report(files, out=tmp_path / "x.html", reserves={"plain": bears}).read_text("utf-8")
+    words = " ".join(Read(page).words.split())
+    assert re.search(r"1 plain: [a-z ]+, reserve [^,]+, bears 44 % RH in winter", words)
+    assert re.search(r"plain\s*44 %\s*–\s*2\.50 m²·K/W", words)
+    assert "plain, beyond its RH: mould at sheathing" in words
 
 
 def test_a_reserve_bar_ends_where_its_margin_says() -> None:

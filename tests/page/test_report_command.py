@@ -16,7 +16,8 @@ from hygro.cli import app
 from hygro.cli.running import planned
 from hygro.page.gather import gather
 from hygro.study.compare import Comparison, paired
-from hygro.study.runs import Judging, perform
+from hygro.study.perform import perform
+from hygro.study.runs import Judging
 
 ONE = """
 

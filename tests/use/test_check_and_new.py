@@ -80,6 +80,15 @@ RULES = [
         "after 9000 h comes after the end of the run, 8760 h",
     ),
     (('base = "plain"', 'base = "plain"\noutside.rain = "none"'), "unusual", "brings nothing"),
+    # fibre cement is sold in about 6 to 20 mm, osb from about 6 mm, batts up to about 300 mm
+    *(
+        ((f'thickness = "{given}"', f'thickness = "{odd}"'), "unusual", words)
+        for given, odd, words in (
+            ("8 mm", "0.6 m", "is 600 mm of Fibre-cement siding"),
+            ("11 mm", "1.1 mm", "is 1.1 mm of Oriented strand board"),
+            ("140 mm", "1.4 m", "is 1400 mm of Glass-fibre batt"),
+        )
+    ),
 ]  # fmt: skip
 
 
@@ -134,7 +143,7 @@ def test_sheets_stand_side_by_side_and_hand_numbers_are_those_of_a_run(tmp_path:
     found = json.loads(hygro("check", case, "--json").stdout)
     (sheet,) = [s for s in found["sheets"] if s["wall"] == "plain"]
     assert (sheet["name"], sheet["side"], sheet["retarder"]) == ("paint", "inside", "III")
-    assert sheet["permeance"] == pytest.approx([286e-12] * 3)  # 5 perm times 57.2
+    assert sheet["permeance"] == pytest.approx([457.6e-12] * 3)  # 8 perm times 57.2
     run = json.loads(hygro("run", case, "--wall", "plain", "--json").stdout)[0]["runs"][0]
     for key in ("U", "outboard_share", "least_share", "winter_rh", "face_temperature"):
         assert found["walls"]["plain"][key] == run["hand"][key]

@@ -26,12 +26,12 @@ def hygro_in_process(*arguments: str) -> Result:
 
 
 def started(*arguments: str, **options: object) -> subprocess.CompletedProcess[bytes]:
-    environment = {**os.environ, **dict(options.pop("env", {}))}  # type: ignore[call-overload]
+    environment = {**os.environ, **dict(options.pop("env", {}))}
     options.setdefault("stdout", subprocess.PIPE)
     return subprocess.run(
         [*COMMAND, *arguments], stderr=subprocess.PIPE, env=environment, check=False, timeout=300,
         **options,
-    )  # type: ignore[call-overload]  # fmt: skip
+    )  # fmt: skip
 
 
 def test_a_wall_over_its_limits_ends_with_code_1_only_where_asked(tmp_path: Path) -> None:

@@ -76,9 +76,9 @@ def test_a_resumed_run_says_where_it_was_taken_up(
     whole = stream._computed
 
     def stopped(setup: object, point: object, progress: object) -> object:
-        if point.hour > 0:  # type: ignore[attr-defined]
+        if point.hour > 0:
             raise KeyboardInterrupt
-        return whole(setup, point, progress)  # type: ignore[arg-type]
+        return whole(setup, point, progress)
 
     arguments = ("run", case, "--wall", "leaky", "--out", str(tmp_path / "x.nc"))
     monkeypatch.setattr(stream, "_computed", stopped)

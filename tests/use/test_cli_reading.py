@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -124,3 +125,15 @@ def test_an_output_folder_that_is_a_file_is_refused_before_the_run(tmp_path: Pat
     assert result.exit_code == 2
     assert "cannot be written" in result.stderr
     assert file.read_text() == "x"
+
+
+@pytest.mark.parametrize("key", ["osb", "latex-paint"])
+def test_a_material_names_each_source_once_and_each_value_has_one(key: str) -> None:
+    details = json.loads(hygro("materials", key, "--json").stdout)
+    text = " ".join(hygro("materials", key).stdout.split())
+    sources = list(dict.fromkeys(row["source"] for row in details))
+    for k, source in enumerate(sources, 1):
+        assert text.count(f"[{k}] {source}") == 1
+    marks = [int(m) for m in re.findall(r"\[(\d+)\]", text)]
+    assert marks[: len(details)] == [sources.index(row["source"]) + 1 for row in details]
+    assert marks[len(details) :] == list(range(1, len(sources) + 1))

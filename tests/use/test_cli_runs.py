@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -142,10 +143,42 @@ def test_a_saved_result_is_judged_again_as_it_was(compared: Result, folder: Path
 
 
 def test_run_shows_layers_hand_numbers_and_criteria_in_either_family(case: str) -> None:
-    result = hygro("run", case, "--wall", "leaky", "--units", "ip")
+    result = hygro("run", case, "--wall", "leaky", "--units", "ip", "--all")
     assert result.exit_code == 0, result.output
-    for words in ("R-", "perm", "leaky, with its rain", "leaky, without leaks", "dew point", "ft²"):
+    for words in (
+        "R-",
+        "perm",
+        "rain",
+        "tight",
+        "dew point",
+        "ft²",
+        "Layers, outside",
+        "Where the limits",
+    ):
         assert words in result.output
+
+
+def test_run_tells_the_verdict_first_then_only_what_is_beyond_or_near_its_limit(case: str) -> None:
+    told = json.loads(hygro("run", case, "--wall", "leaky", "--json").stdout)[0]
+    shown, whole = (
+        hygro("run", case, "--wall", "leaky", *more).stdout for more in ((), ("--all",))
+    )
+    assert shown.startswith(f"leaky: {told['outcome']}; ")
+    assert "Layers, outside" not in shown
+    both = {run["scenario"]: run["verdict"]["findings"] for run in told["runs"]}
+    rows = {(f["criterion"], f["place"]) for found in both.values() for f in found}
+    # what must be said: a hard finding that fails, is not judged or has less than a quarter left,
+    # or an advisory one that fails
+    said = {
+        (f["criterion"], f["place"])
+        for found in both.values()
+        for f in found
+        if f["passed"] is False
+        or (f["hard"] and (f["passed"] is None or (f["margin"] is not None and f["margin"] < 0.25)))
+    }
+    hidden = int(re.search(r"; (\d+) more are within: --all", shown)[1])
+    assert 0 < hidden == len(rows) - len(said)
+    assert "more are within" not in whole
 
 
 def test_run_writes_the_result_it_was_asked_for(case: str, tmp_path: Path) -> None:

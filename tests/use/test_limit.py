@@ -14,7 +14,7 @@ from typer.testing import CliRunner, Result
 from hygro.assess.criteria import CRITERIA
 from hygro.cli import app
 from hygro.errors import InputError, SolveError
-from hygro.study import runs
+from hygro.study import together
 from hygro.study.limit import Limit, Trial, limit
 
 
@@ -53,6 +53,15 @@ def test_a_window_inside_the_range_has_two_edges() -> None:
     said = "\n".join(found.lines("permeance", "perm"))
     assert f"within limits between {window.first:.4g} and {window.last:.4g} perm" in said
     assert f"below that, at {window.low.outside:.4g} perm" in said
+
+
+def test_a_limit_is_written_in_a_few_lines() -> None:
+    trials = tuple(Trial(float(x), x in (2, 3), ("mc",), (f"too wet at {x}",)) for x in range(1, 5))
+    told = repr(Limit(trials))
+    assert "between 2 and 3" in told
+    assert "at 1" in told
+    assert "too wet at 4" in told
+    assert len(told) < 400
 
 
 def test_two_windows_are_both_told() -> None:
@@ -176,25 +185,27 @@ def test_edges_of_a_limit_are_those_of_its_outer_windows() -> None:
 def test_a_value_that_cannot_be_computed_is_not_within_limits(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    whole = runs._record
+    whole = together.simulate_many
 
-    def stops(run: object, *rest: object) -> Any:
-        if run.wall.leaks.rain and run.wall.leaks.rain[0].fraction > 0.5:
-            raise SolveError("the march could not go on")
-        return whole(run, *rest)
+    def stops(given: Any, **more: Any) -> Any:
+        given = list(given)
+        for k, ds in whole(given, **more):
+            rain = given[k][0].leaks.rain
+            fails = bool(rain) and rain[0].fraction > 0.5
+            yield k, SolveError("the march could not go on") if fails else ds
 
-    monkeypatch.setattr(runs, "_record", stops)
+    monkeypatch.setattr(together, "simulate_many", stops)
     case = write_case(tmp_path, COARSE, ONLY_MC)
     answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1", "--json")
     assert answer.exit_code == 0, answer.output
     last = json.loads(answer.stdout)["trials"][-1]
     assert (last["passed"], last["blamed"]) == (False, ["not computed, rain"])
     assert "the march could not go on" in last["reasons"][0]
-    monkeypatch.setattr(runs, "_record", lambda *_: stops_always())
+    monkeypatch.setattr(together, "simulate_many", stops_always)
     answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1")
     assert answer.exit_code == 2
     assert "nothing runs" in answer.stderr
 
 
-def stops_always() -> None:
-    raise SolveError("nothing runs")
+def stops_always(given: Any, **_: Any) -> Any:
+    yield from ((k, SolveError("nothing runs")) for k, _ in enumerate(given))

@@ -204,3 +204,8 @@ def test_a_share_of_a_temperature_says_nothing(unit: str, margin: float | None) 
 
 def silent(_rated: object, _row: object) -> list[object]:
     return []
+
+
+def test_one_criterion_is_a_list_of_one() -> None:
+    ds = record(hours=48)
+    assert verdict(ds, criteria=HOT) == verdict(ds, criteria=[HOT])

@@ -18,6 +18,7 @@ from hygro.record import save, simulate, simulate_many
 from hygro.room.models import OutdoorRule
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Gap, Layer, Membrane
+from hygro.wall.interruptions import Attachment
 from hygro.wall.leaks import Leaks, RainLeak
 from hygro.wall.wall import Wall
 
@@ -87,3 +88,48 @@ def test_one_wall_in_many_rooms_runs_side_by_side(tmp_path: Path) -> None:
         record = found[k]
         assert not isinstance(record, Exception)
         assert verdict(record) == verdict(alone)
+
+
+def test_one_thing_is_a_list_of_one() -> None:
+    leak, screw = RainLeak("sheathing"), Attachment("screw", 0.4, diameter="5 mm")
+    layer = Layer("osb", "11 mm", name="sheathing", attachments=screw)
+    wall = Wall("one", layer, leaks=leak)
+    assert wall.layers == (layer,)
+    assert wall.leaks == Leaks(rain=(leak,)) == Leaks(rain=leak)
+    assert layer.attachments == (screw,)
+
+
+def test_values_are_written_in_a_few_lines_of_what_differs() -> None:
+    wall = Wall(
+        "short",
+        [
+            Layer("fibre-cement", "8 mm", name="cladding"),
+            Gap("vented gap", "19 mm", 100),
+            Membrane("membrane-35-perm"),
+            Layer("osb", "13 mm", name="sheathing"),
+        ],
+        azimuth="E",
+        leaks=RainLeak("sheathing", "2 %"),
+    )
+    assert repr(wall) == (
+        "Wall('short', [\n"
+        "    Layer(material='fibre-cement', thickness=0.008, name='cladding'),\n"
+        "    Gap(name='vented gap', depth=0.019, air_change=100),\n"
+        "    Membrane(material='membrane-35-perm', name='membrane-35-perm'),\n"
+        "    Layer(material='osb', thickness=0.013, name='sheathing'),\n"
+        "], azimuth=90, leaks=Leaks(rain=(RainLeak(at='sheathing', fraction=0.02),)))"
+    )
+    assert repr(Settings()) == "Settings()"
+    assert len(repr(get("osb"))) < 80
+
+
+def test_a_record_says_what_it_is(tmp_path: Path) -> None:
+    wall = Wall("my wall", Layer("osb", "11 mm", name="sheathing"))
+    weather = climate(load(write_case(tmp_path, hours=48)))
+    told = repr(simulate(wall, weather, OutdoorRule("en15026_normal")).hygro).splitlines()
+    assert len(told) <= 4
+    assert max(map(len, told)) <= 80
+    first, last = weather["time"].values[[0, -1]].astype("datetime64[h]")
+    before = first - 1
+    assert told[0] == f"Record of 'my wall': {before} to {last}, without leaks"
+    assert "sheathing" in told[1]

@@ -10,13 +10,16 @@ from pathlib import Path
 
 import pytest
 import typer
+from case_files import write_case
 
 import hygro
+from hygro.case import climate
 from hygro.cli import app
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+VERDICT = (ROOT / "docs" / "verdict.md").read_text(encoding="utf-8")
 YEAR = "data/tmy_epw_files/USA_IL_Chicago.OHare.Intl.AP.725300_TMY3.epw"
 
 
@@ -47,6 +50,27 @@ def test_the_python_examples_run_as_written(
         "en15026_normal",
         "en15026_high",
     }
+
+
+def test_the_examples_of_the_page_on_verdicts_run_as_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Service and closing in as `compare` makes them, and a criterion with what it may yield."""
+    names: dict[str, object] = {
+        "hygro": hygro,
+        "wall": hygro.Wall("w", hygro.Layer("osb", "11 mm", name="sheathing")),
+        "weather": climate(hygro.load_case(write_case(tmp_path))),
+        "room": hygro.get_room("en15026_normal"),
+    }
+    for block in re.findall(r"```python\n(.*?)```", VERDICT, re.DOTALL):
+        exec(block, names)
+    both, compared, findings = capsys.readouterr().out.splitlines()
+    closing, service = both.split(" | ")
+    # the worst of both is the class of the wall
+    order = ("within limits", "fails closing in", "fails")
+    assert compared == max((closing, service), key=order.index)
+    assert findings.count("Finding(") == 2
+    assert "as built" in findings
 
 
 def test_the_table_of_commands_has_every_command_and_no_other() -> None:

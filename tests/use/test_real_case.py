@@ -107,7 +107,7 @@ def last_within(found: Limit, otherwise: float) -> float:
     [(rain_leak_fraction, 1.0, 0.05), (air_leak_rate, 2e-3, 2e-4)],
 )
 def test_largest_leak_brackets_the_turn_of_the_verdict(weather, parameter, high, within) -> None:
-    variant = parameter(leaky(), Constant(294.15, 0.6))
+    variant = parameter(leaky(), Constant(294.15, 0.5))
     judge = judged(variant, weather, settings=SETTINGS, judging=WETTEST)
     edge = limit(judge, 0.0, high, within=within).highest
     assert edge is not None

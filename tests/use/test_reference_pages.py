@@ -86,7 +86,7 @@ def test_the_example_of_a_table_is_loaded_and_has_it(cls: type, folder: Path) ->
     tables = tomllib.loads(SOUND) | tomllib.loads(REFERENCE.EXAMPLES[cls.__name__])
     from_data(tables, path=folder / "case.toml")
     whole = expand(tables)[0]
-    own, problems = shelf(whole, folder)
+    own, _, problems = shelf(whole, folder)
     assert problems == []
     file = read(CaseFile, whole, shelf=own, folder=folder)
     small = read(CaseFile, expand(tomllib.loads(SOUND))[0], folder=folder)

@@ -18,8 +18,9 @@ from hygro.errors import InputError
 from hygro.room.models import Constant
 from hygro.solve.settings import Settings
 from hygro.study.compare import compare
+from hygro.study.perform import perform
 from hygro.study.plan import Candidate, plan
-from hygro.study.runs import Judging, perform
+from hygro.study.runs import Judging
 from hygro.wall.elements import Gap, Initial, Layer
 from hygro.wall.leaks import RainLeak
 

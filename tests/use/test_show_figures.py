@@ -42,7 +42,7 @@ def compared(leaks: bool) -> list[Compared]:
                 run=PlannedRun(item.name, item.wall, item.room, "both" if on else "tight"),
                 verdict=Verdict((), "sheathing", "", 0.0, "", ""),
                 numbers={},
-                hand=None,  # type: ignore[arg-type]
+                hand=None,
                 trace=invented(level + on),
                 quality={},
                 seconds=0.0,
@@ -66,7 +66,7 @@ def test_no_label_of_the_comparison_lies_on_another(leaks: bool) -> None:
 @pytest.mark.parametrize("leaks", [True, False])
 def test_every_label_lies_on_the_page(leaks: bool) -> None:
     figure = drawn(leaks)
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    renderer = figure.canvas.get_renderer()
     figure.draw(renderer)
     for text in labels(figure):
         box = text.get_window_extent(renderer)

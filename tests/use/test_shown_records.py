@@ -87,3 +87,20 @@ def test_a_stored_case_that_is_none_is_refused(folder: Path, tmp_path: Path) -> 
     result = hygro("show", str(tmp_path / "bad.nc"))
     assert result.exit_code == 2
     assert "stored case" in result.stderr
+
+
+def test_a_record_of_closing_in_says_so_and_where_the_year_in_service_is(tmp_path: Path) -> None:
+    out = tmp_path / "x.nc"
+    assert (
+        hygro("run", str(write_case(tmp_path)), "--wall", "plain", "--out", str(out)).exit_code == 0
+    )
+    shown = {name: " ".join(hygro("show", str(tmp_path / name)).stdout.split())
+             for name in ("x.nc", "x-service.nc")}  # fmt: skip
+    assert shown["x.nc"].startswith("plain, without leaks, closing in alone: ")
+    assert "holds the closing in alone" in shown["x.nc"]
+    assert "is in x-service.nc." in shown["x.nc"]
+    assert "holds the year in service alone" in shown["x-service.nc"]
+    assert "the closing in is in x.nc." in shown["x-service.nc"]
+    (tmp_path / "x-service.nc").unlink()
+    alone = " ".join(hygro("show", str(out)).stdout.split())
+    assert "would be in x-service.nc, which is not there: run the case with --out" in alone

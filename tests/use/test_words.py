@@ -53,6 +53,20 @@ def test_no_word_of_the_data_stands_on_a_clients_page(run, folder: Path) -> None
     assert "not checked against the document" in words(run.output)
 
 
+@pytest.mark.parametrize("key", ["concrete", "cellulose", "felt-15"])
+def test_a_data_sheet_says_what_was_not_checked(key: str) -> None:
+    page = words(hygro("materials", key).output)
+    assert "from memory" not in page
+    assert "not checked against" in page
+
+
+def test_a_data_sheet_gives_no_source_for_what_is_not_stated() -> None:
+    found = json.loads(hygro("materials", "clay-brick", "--json").output)
+    (line,) = [x for x in found if x["property"] == "s_crit"]
+    assert (line["value"], line["unit"]) == ("not stated", "")
+    assert line["source"].startswith("no value is known")
+
+
 def test_no_criterion_says_ours_or_asked_for() -> None:
     for row in CRITERIA:
         for text in (row.source, row.note, row.quantity):
@@ -78,7 +92,7 @@ def test_what_is_not_hard_advises_and_never_fails() -> None:
 def test_show_judges_by_the_criteria_of_the_case_and_repeats_the_cautions(run, folder) -> None:
     assert run.exit_code == 0, run.output
     shown = words(hygro("show", str(folder / "leaky-service.nc")).output)
-    assert "leaky, with its rain leaks alone: fails" in shown
+    assert "leaky, with its rain leaks alone, service alone: fails" in shown
     assert "limit at most 1.0 %: beyond limit" in shown
     assert "the first 3 days are left out" in shown
     for caution in ("average year", "One dimension", "no proof of compliance", "other scenarios"):

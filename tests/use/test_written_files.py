@@ -70,7 +70,7 @@ def test_a_record_that_cannot_be_written_leaves_those_of_the_other_walls(
     def full(self: xr.Dataset, path: Path, **options: object) -> object:
         if self.attrs["title"] == "leaky":
             raise RuntimeError("NetCDF: HDF error")
-        return write(self, path, **options)  # type: ignore[call-overload]
+        return write(self, path, **options)
 
     monkeypatch.setattr(xr.Dataset, "to_netcdf", full)
     out = tmp_path / "out"
@@ -185,9 +185,9 @@ def test_a_damaged_year_is_computed_again_and_said(
     computed = stream._computed
 
     def stopped(setup: object, point: object, progress: object) -> object:
-        if point.hour > 0:  # type: ignore[attr-defined]
+        if point.hour > 0:
             raise KeyboardInterrupt
-        return computed(setup, point, progress)  # type: ignore[arg-type]
+        return computed(setup, point, progress)
 
     monkeypatch.setattr(stream, "_computed", stopped)
     assert hygro(*arguments, str(out)).exit_code == 130

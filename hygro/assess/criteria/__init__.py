@@ -14,7 +14,12 @@ from hygro.assess.criteria.condensation import (
     DRAINED,
     RUN_OFF,
 )
-from hygro.assess.criteria.corrosion import CORROSION, CORROSION_HOURS, METAL_DEW_HOURS
+from hygro.assess.criteria.corrosion import (
+    CORROSION,
+    CORROSION_CLASS,
+    CORROSION_HOURS,
+    METAL_DEW_HOURS,
+)
 from hygro.assess.criteria.criterion import Criterion, Finding, Judged
 from hygro.assess.criteria.decay import DECAY, DOSE
 from hygro.assess.criteria.frost import FROST
@@ -38,6 +43,7 @@ CRITERIA: tuple[Criterion, ...] = (
     RH_24H,
     CORROSION,
     CORROSION_HOURS,
+    CORROSION_CLASS,
     METAL_DEW_HOURS,
     RUN_OFF,
     DRYING,

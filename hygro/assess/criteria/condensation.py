@@ -14,8 +14,10 @@ from hygro.assess.condensation import (
 )
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
+from hygro.assess.formed import face_formed, formed_per_year, forming
 from hygro.assess.select import HOURS_PER_YEAR, flags, text
 from hygro.assess.series import Exceedance, peak
+from hygro.record.provenance import stored_wall
 
 ABSORBENT_LIMIT = 1.0
 """Limit where all layers at a face take up liquid (DIN 4108-3, from memory). [kg/m²]"""
@@ -45,7 +47,8 @@ def _run_off(rated: Rated, row: Criterion) -> Iterator[Finding]:
     names = text(rated.record, "interface_name")
     # Interface k stands between layers k-1 and k; the cladding's own faces are left out.
     inward = names[2:-1]
-    peaks = {n: peak(loose_condensate(rated.record, n).values, rated.times) for n in inward}
+    ds, sorbed = rated.record, rated.sorbed
+    peaks = {n: peak(loose_condensate(ds, n, sorbed=sorbed).values, rated.times) for n in inward}
     if peaks:
         worst = max(peaks, key=lambda name: peaks[name].value)
         yield row.finding(worst, *peaks[worst])
@@ -54,7 +57,7 @@ def _run_off(rated: Rated, row: Criterion) -> Iterator[Finding]:
 def _drained(rated: Rated, row: Criterion) -> Iterator[Finding]:
     if "layer_source" not in rated.record.variables:
         return
-    left = -hourly_mass(rated.record, "layer_source")[:, rated.sheathing.index :]
+    left = (_by_air(rated) - hourly_mass(rated.record, "layer_source"))[:, rated.sheathing.index :]
     # a layer that takes in more than it loses in an hour drains nothing there
     so_far = np.cumsum(np.vstack([np.zeros(left.shape[1]), left.clip(min=0.0)]), axis=0)
     before = np.maximum(np.arange(len(so_far)) - HOURS_PER_YEAR, 0)
@@ -66,7 +69,8 @@ def _drained(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 def _hours(rated: Rated, row: Criterion) -> Iterator[Finding]:
     layer = rated.sheathing.name
-    yield _at_inner_face(rated, row, face_condensation(rated.record, layer, "inner").condensing)
+    found = face_formed(rated.record, layer, "inner")
+    yield _at_inner_face(rated, row, forming(found), f"{formed_per_year(found):.2g} kg/m² a year")
 
 
 def _dew_point(rated: Rated, row: Criterion) -> Iterator[Finding]:
@@ -74,10 +78,24 @@ def _dew_point(rated: Rated, row: Criterion) -> Iterator[Finding]:
     yield _at_inner_face(rated, row, found.below_indoor_dew_point)
 
 
-def _at_inner_face(rated: Rated, row: Criterion, hours: Exceedance) -> Finding:
-    note = f"longest run {hours.longest} h" if hours.longest else ""
+def _at_inner_face(rated: Rated, row: Criterion, hours: Exceedance, mass: str = "") -> Finding:
+    said = [mass, f"longest run {hours.longest} h"] if hours.longest else []
     place = f"{rated.sheathing.name}, inner face"
-    return row.finding(place, hours.hours, hours.began, note=note)
+    return row.finding(place, hours.hours, hours.began, note=", ".join(filter(None, said)))
+
+
+def _by_air(rated: Rated) -> np.ndarray:
+    """What leaking air drops in each layer in each hour, negative where it takes up. [kg/m²]
+
+    The record has the sum over all air leaks. Where they act in several layers each is given what
+    all take up and nothing of what they drop: what runs off there is then a lower bound.
+    """
+    dropped = hourly_mass(rated.record, "leak_vapour")
+    leaks = stored_wall(rated.record).leaks.air if "wall" in rated.record.attrs else ()
+    at = [rated.layers.index(name) for name in {leak.at for leak in leaks}]
+    share = np.zeros((len(dropped), len(rated.layers)))
+    share[:, at] = (dropped if len(at) == 1 else dropped.clip(max=0.0))[:, None]
+    return share
 
 
 CONDENSATE = Criterion(
@@ -122,7 +140,7 @@ DRAINED = Criterion(
 
 CONDENSATION_HOURS = Criterion(
     key="condensation_hours",
-    quantity="hours at the dew point of the air it meets",
+    quantity="hours in which condensate formed",
     limit=0.0,
     unit="h",
     hard=False,

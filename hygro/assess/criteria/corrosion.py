@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from hygro.assess.corrosivity import AGGRESSIVE, category, number_of
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
 from hygro.assess.humidity import corrosion, surface_humidity
@@ -13,6 +14,7 @@ from hygro.assess.metal import MetalRating
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.assess.series import MONTH, Exceedance, Peak
 from hygro.constants import ZERO_CELSIUS
+from hygro.material.model import NOT_STATED
 
 
 def _month(rated: Rated, row: Criterion) -> Iterator[Finding]:
@@ -53,6 +55,36 @@ def _dew(rated: Rated, row: Criterion) -> Iterator[Finding]:
         yield row.finding(item.place, hours.hours, hours.began, note=note)
 
 
+def _class(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    """Category at steel studs and at every attachment against what the metal there bears."""
+    for place, hours, bears, touches in _metal(rated):
+        if rated.hours < HOURS_PER_YEAR:
+            yield row.finding(place, None, hard=False, note="the run is shorter than a year")
+            continue
+        found = category(_per_year(rated, hours).value, touches)
+        told = f"{hours.hours} h above 80 % RH and 0 °C"
+        if AGGRESSIVE in touches:
+            told += "; a material there is aggressive to metal when damp"
+        if NOT_STATED in touches:
+            told += "; a material there states nothing of metal in contact"
+        if bears is None:
+            told = f"C{found} there ({told}); the wall states no corrosion_class of the metal"
+            yield row.finding(place, None, hard=False, note=told)
+        else:
+            limit = float(number_of(bears))
+            yield row.finding(place, float(found), limit=limit, note=told)
+
+
+def _metal(rated: Rated) -> Iterator[tuple[str, Exceedance, str | None, tuple[str, ...]]]:
+    """Where metal is: place, hours of wetness, what it bears, what it touches."""
+    if rated.steel:
+        hours = corrosion(rated.record, rated.sheathing.name, "inner")
+        touched = rated.contact(rated.sheathing.index)
+        yield hours.surface, hours.above_80, rated.steel_bears, (touched,)
+    for item in rated.metal:
+        yield item.place, item.rated.above_80, item.bears, item.touches
+
+
 def _which(item: MetalRating) -> str:
     return "shank as a fin" if item.estimate else "cold bound, parallel path"
 
@@ -71,7 +103,7 @@ CORROSION = Criterion(
     source="ANSI/ASHRAE 160, corrosion",
     origin="from memory",
     note="hard at the inner face of a sheathing board that is not wood-based, and of any sheathing "
-    "before steel framing; soft at other faces and at fasteners, whose coating is not known here",
+    "before steel framing; soft at other faces and at fasteners",
     judge=_month,
 )
 
@@ -85,8 +117,21 @@ CORROSION_HOURS = Criterion(
     "climates)",
     origin="from memory",
     note="soft: at the faces of the sheathing, where metal may touch it, and at every attachment "
-    "that the wall names; the corrosion class of a coating is not known here",
+    "that the wall names",
     judge=_hours,
+)
+
+CORROSION_CLASS = Criterion(
+    key="corrosion_class",
+    short="corrosivity",
+    quantity="corrosivity category (1 for C1 to 5 for C5) at metal",
+    limit=5.0,
+    source="ISO 9223, from the time of wetness for carbon steel in clean air; one more where a "
+    "material in contact is aggressive when damp (our choice)",
+    origin="from memory",
+    note="judged against the corrosion_class that the wall states for attachments and steel "
+    "framing; told, not judged, where it states none; salt and fumes are left out",
+    judge=_class,
 )
 
 METAL_DEW_HOURS = Criterion(

@@ -8,7 +8,7 @@ import numpy as np
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.frost import freeze_thaw
+from hygro.assess.frost import FreezeThaw, freeze_thaw, stated_saturation
 from hygro.assess.select import array, flags
 
 LEVELS = (0.25, 0.50, 0.90)
@@ -21,7 +21,33 @@ def _cycles(rated: Rated, row: Criterion) -> Iterator[Finding]:
     porous = array(ds, "layer_w_free") > 0.0
     outward = np.arange(len(rated.layers)) <= rated.sheathing.index
     for index in np.flatnonzero((absorbent == 1) & (wood == 0) & porous & outward):
-        yield row.finding(rated.layers[index], None, note=_told(rated, int(index)))
+        name = rated.layers[index]
+        critical = stated_saturation(ds, name)
+        if critical is None:
+            told = f"the material states no critical saturation: {_told(rated, int(index))}"
+            yield row.finding(name, None, note=told)
+            continue
+        found = freeze_thaw(ds, name, saturation=critical)
+        free = float(array(ds, "layer_w_free")[index] / array(ds, "layer_w_max")[index])
+        if critical > free and not found.cycles:
+            # capillary water stops at free saturation: no run could show a freeze beyond it
+            told = (
+                f"the critical saturation {100 * critical:.0f} % of the pores lies above free "
+                f"saturation {100 * free:.0f} %, and the slow filling of air pores beyond it is "
+                f"not computed: {_told(rated, int(index))}"
+            )
+            yield row.finding(name, None, note=told)
+        else:
+            yield row.finding(name, found.cycles, note=_reason(found, critical))
+
+
+def _reason(found: FreezeThaw, critical: float) -> str:
+    """What the count stands on where the material states its critical saturation."""
+    return (
+        f"critical saturation {100 * critical:.0f} % of the pores, as the material states; "
+        f"{found.all_cycles} freezes of the worst cell in all, {1000 * found.depth:.0f} mm deep; "
+        f"highest saturation while frozen {100 * found.highest_saturation:.0f} %"
+    )
 
 
 def _told(rated: Rated, index: int) -> str:
@@ -35,10 +61,7 @@ def _told(rated: Rated, index: int) -> str:
     highest = 100.0 * found[0].highest_saturation * full / free
     pairs = zip(found, LEVELS, strict=True)
     counts = ", ".join(f"{item.cycles} above {100 * level:.0f} %" for item, level in pairs)
-    return (
-        "the critical saturation of the material is not known: freezes by share of free "
-        f"saturation {counts}; highest while frozen {highest:.0f} %"
-    )
+    return f"freezes by share of free saturation {counts}; highest while frozen {highest:.0f} %"
 
 
 FROST = Criterion(
@@ -46,8 +69,10 @@ FROST = Criterion(
     quantity="freezes above the critical saturation",
     limit=0.0,
     hard=False,
-    source="after Fagerlund: frost harms above a critical saturation, which must be measured",
+    source="after Fagerlund: frost harms above a critical saturation of the pores, which is a "
+    "property of the material and must be measured",
     origin="from memory",
-    note="never passed here: the critical saturation of a material must be measured",
+    note="judged where the material states its s_crit and water can reach it; else counted and "
+    "never passed; soft, because a typical value is not that of the product",
     judge=_cycles,
 )

@@ -8,7 +8,9 @@ from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
 from hygro.assess.growth import judged_surfaces, mould
 from hygro.assess.mould import DEFAULT_DECLINE, Model, decline_factor
+from hygro.assess.select import text
 from hygro.assess.series import peak
+from hygro.material.model import NOT_STATED
 
 ROOM_LIMIT = 1.0
 """Limit on the surface that faces the room, which is seen (practice, from memory). [1]"""
@@ -28,14 +30,16 @@ def _index(
         note = "no layer from the sheathing inward has a mould class"
         yield row.finding("the wall", None, note=note)
     room = rated.record.sizes["interface"] - 1
+    stated = text(rated.record, "layer_mould_class")
     for column, (place, kind) in enumerate(judged):
+        assumed = " (taken: the material states none)" if stated[place.layer] == NOT_STATED else ""
         facing_room = room_limit is not None and place.interface == room and rated.faces_room
         yield row.finding(
             place.name,
             *peak(index.values[:, column], rated.times),
             limit=min(row.limit, room_limit or row.limit) if facing_room else None,
             hard=row.hard and rated.decides(place.layer),
-            note=f"class {kind}, {_told(model, rated.decline)}",
+            note=f"class {kind}{assumed}, {_told(model, rated.decline)}",
         )
 
 

@@ -8,11 +8,13 @@ from functools import cached_property
 import numpy as np
 import xarray as xr
 
+from hygro.assess.condensation import sorbed_water
 from hygro.assess.growth import wood_layers
 from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
 from hygro.assess.places import Sheathing
 from hygro.assess.select import array, text, times
+from hygro.material.model import NOT_STATED
 from hygro.record.provenance import stored_wall
 from hygro.wall.codes import retarder_class
 from hygro.wall.elements import Membrane
@@ -61,6 +63,11 @@ class Rated:
     def layers(self) -> tuple[str, ...]:
         """Names of the layers, outdoors to indoors."""
         return text(self.record, "layer_name")
+
+    @cached_property
+    def sorbed(self) -> np.ndarray:
+        """What each layer holds at 95 % RH; see `hygro.assess.condensation.sorbed_water`."""
+        return sorbed_water(self.record)
 
     @cached_property
     def wood(self) -> tuple[int, ...]:
@@ -132,3 +139,21 @@ class Rated:
             for layer in stored_wall(self.record).solids
         )
         return "the framing is of steel" if framed else ""
+
+    @cached_property
+    def steel_bears(self) -> str | None:
+        """Corrosivity category that steel studs behind the sheathing bear, where the wall says."""
+        if "wall" not in self.record.attrs:
+            return None
+        stated = (
+            layer.framing.corrosion_class
+            for layer in stored_wall(self.record).solids
+            if layer.framing is not None and layer.framing.conductivity is not None
+        )
+        return next(stated, None)
+
+    def contact(self, layer: int) -> str:
+        """What the material of a layer states of metal in contact with it."""
+        if "layer_corrosion_class" not in self.record.variables:
+            return NOT_STATED
+        return text(self.record, "layer_corrosion_class")[layer]

@@ -11,10 +11,17 @@ from hygro.page.wording import SIGNS, for_clients
 from hygro.show import tables
 from hygro.show.converted import converted
 from hygro.study.compare import Compared
+from hygro.study.reserve import bears, per_cent
 from hygro.study.runs import Outcome
 from hygro.units import show, unit_of
 
-SHORT = {"tight": "no leaks", "rain": "rain leaks", "air": "air leaks", "both": "rain and air"}
+SHORT = {
+    "tight": "no leaks",
+    "rain": "rain leaks",
+    "past": "past the barrier",
+    "air": "air leaks",
+    "both": "rain and air",
+}
 """Scenarios for a narrow column."""
 
 
@@ -39,12 +46,35 @@ def comparison(subject: Subject) -> Section:
             for item in subject.walls
         ],
         "U_unit": unit_of("thermal transmittance", system=system),
+        "bears": _bears(subject),
         "legend": [converted(line, system) for line in _legend(subject)],
         "notes": [line for line in notes if line not in {item.name for item in subject.walls}],
         "sources": [for_clients(converted(line, system)) for line in sources],
     }  # fmt: skip
     answers = ("criteria", "criteria sources", "scenarios")
     return Section("comparison", "Side by side", "comparison.html", data, answers)
+
+
+def _bears(subject: Subject) -> dict[str, Any] | None:
+    """How much more each wall bears; None where that was not searched."""
+    found = [item for item in subject.walls if item.reserve is not None]
+    if not found:
+        return None
+
+    def resistance(value: float) -> str:
+        return show(value, "thermal resistance", system=subject.system)
+
+    rows = [
+        (
+            item.name,
+            bears(item.reserve.winter_rh, per_cent),
+            bears(item.reserve.rain, per_cent),
+            bears(item.reserve.outboard, resistance, least=True),
+        )
+        for item in found
+        if item.reserve is not None
+    ]
+    return {"rows": rows, "lines": tables.reserve_lines(found)}
 
 
 def _legend(subject: Subject) -> list[str]:

@@ -10,7 +10,6 @@ from hygro.declare import plain
 from hygro.page.subject import Section, Subject
 from hygro.record.provenance import stored_settings
 from hygro.show import tables
-from hygro.show.tables import NUMBERS
 from hygro.study.certainty import Certainty
 from hygro.study.runs import Outcome
 
@@ -19,7 +18,8 @@ def numerics(subject: Subject) -> Section:
     """Return settings, closures, counts of steps, and the error by finer runs where it is given."""
     settings = dict.fromkeys(str(attrs["settings"]) for _, attrs in subject.records())
     checks = [
-        (name, _check(each), tables.certainty_lines(each)) for name, each in subject.checks.items()
+        (name, _check(each, subject), tables.certainty_lines(each))
+        for name, each in subject.checks.items()
     ]
     data = {
         "settings": [_settings(text) for text in settings],
@@ -50,11 +50,9 @@ def _quality(outcome: Outcome) -> dict[str, str]:
     return {**closures, **counts, "rounds": rounds, "drift": drift}
 
 
-def _check(checks: Sequence[Certainty]) -> list[tuple[str, ...]]:
-    rows = []
-    for check in checks:
-        for item in check.changes:
-            told, factor, digits = NUMBERS[item.key]
-            values = [f"{factor * v:.{digits}f}" for v in (item.as_run, item.finer)]
-            rows.append((told, check.scenario, *values, f"{factor * item.error:+.{digits}f}"))
-    return rows
+def _check(checks: Sequence[Certainty], subject: Subject) -> list[tuple[str, ...]]:
+    return [
+        tables.change_cells(item, check.scenario, system=subject.system)
+        for check in checks
+        for item in check.changes
+    ]

@@ -11,7 +11,7 @@ from hygro.show.converted import converted
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.units import show, unit_of
-from hygro.wall.leaks import AirLeak, Source
+from hygro.wall.leaks import AirLeak, RainLeak, Source
 from hygro.wall.wall import Wall
 
 
@@ -62,16 +62,20 @@ def _told(wall: Wall) -> str:
 
 def leak_lines(wall: Wall) -> list[str]:
     """Return the leaks of a wall, one a line: what, where, how much."""
-    told = [
-        f"rain: {100 * x.fraction:g} % of the rain that strikes the wall, {_at(x)}"
-        for x in wall.leaks.rain
-    ]
+    told = [f"rain: {_share(x)}, {_at(x)}" for x in wall.leaks.rain]
     told += [
         f"one-off wetting: {x.mass:g} kg/m² after {x.after:g} h, {_at(x)}"
         for x in wall.leaks.wetting
     ]
     told += [f"room air: {_flow(x)}, {_at(x)}" for x in wall.leaks.air]
     return told + (["air flow straight through the wall"] if wall.air_flow else [])  # fmt: skip
+
+
+def _share(leak: RainLeak) -> str:
+    share = f"{100 * leak.fraction:g} % of the rain that strikes the wall"
+    if leak.past_barrier is None:
+        return share
+    return f"{share}; {100 * leak.past_barrier:g} % past the water barrier in a run of its own"
 
 
 def _at(source: Source) -> str:

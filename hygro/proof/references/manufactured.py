@@ -13,22 +13,23 @@ The equations:
     H = (C + w c_w) θ
 
 Interface: every callable takes arrays and must be analytic (numpy functions only, no branches
-on the value, no `abs`), because inner derivatives are taken with a complex step. The chosen T
+on the value, no `abs`), because inner derivatives are taken with a complex step: real types stand
+for what is complex there. The chosen T
 has to stay on one side of 0 °C, where the saturation curve has a kink.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple, cast
 
 import numpy as np
 
 from hygro.proof.references.physics import ZERO_CELSIUS, Array, Constants, saturation_pressure
 
-Field = Callable[[Any, Any], Any]
+Field = Callable[[Array, float], Array]
 """Function of position [m] and time [s]."""
-Curve = Callable[[Any, Any], Any]
+Curve = Callable[[Array, Array], Array]
 """Function of relative humidity [-] and temperature [K]."""
 
 COMPLEX_STEP = 1e-30
@@ -86,17 +87,17 @@ class Manufactured(NamedTuple):
     constants: Constants = Constants()
 
 
-def _inner(function: Field, x: Array, t: Any) -> Any:
+def _inner(function: Field, x: Array, t: float) -> Array:
     """Derivative by x, exact to round-off."""
-    return np.imag(function(x + 1j * COMPLEX_STEP, t)) / COMPLEX_STEP
+    return np.imag(function(cast(Array, x + 1j * COMPLEX_STEP), t)) / COMPLEX_STEP
 
 
-def _time(function: Field, x: Array, t: Any) -> Any:
+def _time(function: Field, x: Array, t: float) -> Array:
     """Derivative by t, exact to round-off."""
-    return np.imag(function(x, t + 1j * COMPLEX_STEP)) / COMPLEX_STEP
+    return np.imag(function(x, cast(float, t + 1j * COMPLEX_STEP))) / COMPLEX_STEP
 
 
-def _outer(function: Field, x: Array, t: Any, step: float) -> Any:
+def _outer(function: Field, x: Array, t: float, step: float) -> Array:
     """Derivative by x with an eighth-order central difference."""
     total = np.zeros_like(np.asarray(x, dtype=float))
     for k, weight in enumerate(OUTER_WEIGHTS, start=1):
@@ -104,25 +105,25 @@ def _outer(function: Field, x: Array, t: Any, step: float) -> Any:
     return total / step
 
 
-def water(problem: Manufactured, x: Any, t: Any) -> Any:
+def water(problem: Manufactured, x: Array, t: float) -> Array:
     """Water content w. [kg/m³]"""
     return problem.material.water_content(problem.humidity(x, t), problem.temperature(x, t))
 
 
-def enthalpy(problem: Manufactured, x: Any, t: Any) -> Any:
+def enthalpy(problem: Manufactured, x: Array, t: float) -> Array:
     """Volumetric enthalpy H, zero at 0 °C dry. [J/m³]"""
     capacity = problem.material.dry_capacity + water(problem, x, t) * problem.constants.water_heat
     return capacity * (problem.temperature(x, t) - ZERO_CELSIUS)
 
 
-def moisture_fluxes(problem: Manufactured, x: Any, t: Any) -> tuple[Any, Any]:
+def moisture_fluxes(problem: Manufactured, x: Array, t: float) -> tuple[Array, Array]:
     """Vapour and liquid flux in the direction of x. [kg/(m²·s)]"""
     scale = problem.constants.water_density * problem.constants.vapour_gas_constant
 
-    def pressure(x: Any, t: Any) -> Any:
+    def pressure(x: Array, t: float) -> Array:
         return problem.humidity(x, t) * saturation_pressure(problem.temperature(x, t))
 
-    def suction(x: Any, t: Any) -> Any:
+    def suction(x: Array, t: float) -> Array:
         return -scale * problem.temperature(x, t) * np.log(problem.humidity(x, t))
 
     state = problem.humidity(x, t), problem.temperature(x, t)
@@ -131,7 +132,7 @@ def moisture_fluxes(problem: Manufactured, x: Any, t: Any) -> tuple[Any, Any]:
     return vapour, liquid
 
 
-def heat_flux(problem: Manufactured, x: Any, t: Any) -> Any:
+def heat_flux(problem: Manufactured, x: Array, t: float) -> Array:
     """Heat flux in the direction of x, with the enthalpy of both moisture fluxes. [W/m²]"""
     constants = problem.constants
     vapour, liquid = moisture_fluxes(problem, x, t)
@@ -143,7 +144,9 @@ def heat_flux(problem: Manufactured, x: Any, t: Any) -> Any:
     return conduction + vapour * latent + liquid * constants.water_heat * theta
 
 
-def sources(problem: Manufactured, x: Array, t: float, *, step: float = 0.01) -> tuple[Any, Any]:
+def sources(
+    problem: Manufactured, x: Array, t: float, *, step: float = 0.01
+) -> tuple[Array, Array]:
     """Moisture source [kg/(m³·s)] and heat source [W/m³] at positions [m] and a time [s].
 
     Parameters
@@ -159,7 +162,7 @@ def sources(problem: Manufactured, x: Array, t: float, *, step: float = 0.01) ->
     """
     width = step * problem.length
 
-    def moisture(x: Any, t: Any) -> Any:
+    def moisture(x: Array, t: float) -> Array:
         vapour, liquid = moisture_fluxes(problem, x, t)
         return vapour + liquid
 

@@ -99,12 +99,11 @@ def pressure_per_rh(rh, over_ice, over_water, T):
 
 
 @inlined
-def cell_at(tab, cell, i, freezing, temperature, potential):
-    """Properties of cell i at a state; see `Cell`."""
-    T, u = of_T(temperature), of_u(potential)
+def cell_of(tab, cell, i, freezing, T, u):
+    """Properties of cell i at a state, with the slopes that T and u have; see `Cell`."""
     dx, block = cell[i, DX], cell[i, BLOCK]
-    r = rows_of_8(tab, block + CURVES_AT, potential, CURVE_ROWS, CURVE_ROWS)
-    q = rows_of_4(tab, block, temperature - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
+    r = rows_of_8(tab, block + CURVES_AT, value(u), CURVE_ROWS, CURVE_ROWS)
+    q = rows_of_4(tab, block, value(T) - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
     rh, w = chain(r[RH], r[8 + RH], u), chain(r[W], r[8 + W], u)
     theta = T - T0
     heat = (cell[i, RHO_C] + w * C_W) * theta
@@ -128,10 +127,22 @@ def cell_at(tab, cell, i, freezing, temperature, potential):
     )  # fmt: skip
 
 
+@inlined
+def cell_at(tab, cell, i, freezing, temperature, potential):
+    """Properties of cell i at a state, with slopes over both; see `Cell`."""
+    return cell_of(tab, cell, i, freezing, of_T(temperature), of_u(potential))
+
+
 @compiled
 def a_cell(tab, cell, i, freezing, temperature, potential):
     """The same, not inlined: where it is called seldom."""
     return cell_at(tab, cell, i, freezing, temperature, potential)
+
+
+@compiled
+def stored_cell(tab, cell, i, freezing, temperature, potential):
+    """A cell of the record: with slopes over u alone, which faces are sought by."""
+    return cell_of(tab, cell, i, freezing, temperature, of_u(potential))
 
 
 @inlined

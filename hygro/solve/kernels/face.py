@@ -70,8 +70,10 @@ def vapour_across(pb, f, x, Z, y, a, c):
     """Vapour through a face, as much as either side takes in; see `intake`. [kg/(m²·s)]"""
     v = (x.drive - y.drive) / (x.r + Z + y.r)
     dry = pb.face[f, KIND] == 1 and pb.face[f, LIQUID] == 0
-    if dry and some((x.p > NEARLY_FULL * a.ps) | (y.p > NEARLY_FULL * c.ps)):
-        v = least(most(v, -intake(pb, f - 1, a)), intake(pb, f, c))
+    if dry:
+        full = (x.p > NEARLY_FULL * a.ps) | (y.p > NEARLY_FULL * c.ps)
+        if some(full):
+            v = where(full, least(most(v, -intake(pb, f - 1, a)), intake(pb, f, c)), v)
     return v
 
 

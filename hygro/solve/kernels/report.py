@@ -5,7 +5,7 @@ from __future__ import annotations
 from hygro.solve.columns import B_P, B_T
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import FREEZING, GAP_INDEX, KIND, LIQUID, SHEET_A
-from hygro.solve.kernels.cell import a_cell, as_outside, values_of
+from hygro.solve.kernels.cell import as_outside, stored_cell, values_of
 from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.face import face_flux, vapour_across, vapour_way
@@ -47,16 +47,18 @@ def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if,
                         gap_T[g], gap_p[g] = wk.node[0], wk.node[1]
                 else:
                     out_a, out_c = face_sides(pb, j, a, c, at, T_if, p_if)
-                if pb.face[j, LIQUID] == 0 and not some(wk.air[0] != 0.0):
+                calm = wk.air[0] == 0.0
+                if pb.face[j, LIQUID] == 0 and some(calm):
                     row = r * n + j
                     if j > 1 and pb.layer[j - 2] == pb.layer[j - 1]:
-                        b = a_cell(pb.tab, pb.cell, j - 2, cold, T[row - 2], u[row - 2])
+                        b = stored_cell(pb.tab, pb.cell, j - 2, cold, T[row - 2], u[row - 2])
                         into = face_flux(pb, wk, j - 1, values_of(b), values_of(a)).v
-                        p_if[at] = bent(pb, j - 1, a, out_a, into, p_if[at])
+                        p_if[at] = where(calm, bent(pb, j - 1, a, out_a, into, p_if[at]), p_if[at])
                     if j + 1 < n and pb.layer[j + 1] == pb.layer[j]:
-                        b = a_cell(pb.tab, pb.cell, j + 1, cold, T[row + 1], u[row + 1])
+                        b = stored_cell(pb.tab, pb.cell, j + 1, cold, T[row + 1], u[row + 1])
                         into = -face_flux(pb, wk, j + 1, values_of(c), values_of(b)).v
-                        p_if[at + 1] = bent(pb, j, c, out_c, into, p_if[at + 1])
+                        straight = p_if[at + 1]
+                        p_if[at + 1] = where(calm, bent(pb, j, c, out_c, into, straight), straight)
                 m += 1
         surface_sides(pb, wk, 1, n - 1, c, (r * count + m) * 2, T_if, p_if)
         for side in range(2 * r * count, 2 * (r + 1) * count):
@@ -68,7 +70,7 @@ def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if,
 def cell_state(pb, j, r, T, u, rh, w, ice):
     """Cell j at instant r, written into its row."""
     row = r * len(pb.cell) + j
-    c = a_cell(pb.tab, pb.cell, j, pb.flags[FREEZING], T[row], u[row])
+    c = stored_cell(pb.tab, pb.cell, j, pb.flags[FREEZING], T[row], u[row])
     rh[row], w[row], ice[row] = least(value(c.rh), 1.0), value(c.w), value(c.ice)
     return c
 
@@ -132,7 +134,7 @@ def bent(pb, i, c, out, into, straight):
 def contents(pb, T, u, X):
     """Conserved quantities of all cells at a state."""
     for i in range(len(T)):
-        c = values_of(a_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T[i], u[i]))
+        c = values_of(stored_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T[i], u[i]))
         X[i, 0], X[i, 1] = c.dx * c.heat, c.dx * c.w
 
 
@@ -141,7 +143,7 @@ def curves(pb, T, u, rh, w):
     """Relative humidity and water of all cells at states that stand one after another."""
     n = len(pb.cell)
     for row in range(len(T)):
-        c = values_of(a_cell(pb.tab, pb.cell, row % n, 0, T[row], u[row]))
+        c = values_of(stored_cell(pb.tab, pb.cell, row % n, 0, T[row], u[row]))
         rh[row], w[row] = c.rh, c.w
 
 

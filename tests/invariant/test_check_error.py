@@ -1,0 +1,45 @@
+"""What `--check` shows is the whole error: against cells in eight parts, in real weather."""
+
+from __future__ import annotations
+
+from importlib.util import find_spec
+
+import numpy as np
+import pytest
+
+from benchmarks.error_runs import MONTH, PARTS, TOLERANCE, Trace, trace
+from benchmarks.error_walls import cases
+from hygro.assess.series import running_mean
+from hygro.solve.settings import Settings
+from hygro.study.certainty import Change, finer
+
+YEAR = 8760
+FACTOR = 2.0
+"""How far what is shown may be from the error, either way."""
+FLOORS = {"30-day moisture content": 0.02, "mould index": 0.005, "condensate": 0.001}
+"""Below this nobody asks. [% by mass], [1], [kg/m²]"""
+
+pytestmark = pytest.mark.skipif(find_spec("diyepw") is None, reason="real weather not installed")
+
+
+def highest(found: Trace) -> dict[str, float]:
+    return {
+        "30-day moisture content": float(100.0 * np.nanmax(running_mean(found.mc, MONTH))),
+        "mould index": float(found.index.max()),
+        "condensate": float(found.condensate.max()),
+    }
+
+
+@pytest.mark.parametrize("name", ["stucco", "cavity", "outboard wet", "thin foam"])
+def test_what_check_shows_is_within_a_factor_of_two_of_the_error(name: str) -> None:
+    case, usual = cases()[name], Settings()
+    loads = case.loads(YEAR)
+    halved = finer(usual)
+    as_run = highest(trace(case, loads, usual))
+    fine = highest(trace(case, loads, Settings(tolerance=halved.tolerance), parts=halved.parts))
+    true = highest(trace(case, loads, Settings(tolerance=TOLERANCE), parts=PARTS))
+    for key, floor in FLOORS.items():
+        shown = abs(Change(key, as_run[key], fine[key]).error)
+        error = abs(as_run[key] - true[key])
+        assert shown <= FACTOR * error + floor, (key, shown, error)
+        assert error <= FACTOR * shown + floor, (key, shown, error)
