@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from hygro.errors import RecordError as RecordError
     from hygro.errors import SolveError as SolveError
     from hygro.material.library import get_material as get_material
+    from hygro.page.report import report as report
     from hygro.record.files import load as open_record
     from hygro.record.files import save as save
     from hygro.record.simulate import repeat as repeat
@@ -104,6 +105,7 @@ _OWNER = {
     "limit": "hygro.study.along",
     "read_normals": "hygro.case.normals",
     "repeat": "hygro.record.simulate",
+    "report": "hygro.page.report",
     "save": "hygro.record.files",
     "simulate": "hygro.record.simulate",
     "simulate_loads": "hygro.record.simulate",

@@ -50,6 +50,28 @@ class Summary(NamedTuple):
     missing_share: dict[str, float]
     """[1]"""
 
+    def _repr_html_(self) -> str:
+        """A small table, for a notebook."""
+        rows = [
+            ("years", f"{self.years:g}"),
+            (
+                "coldest, mean, warmest hour",
+                ", ".join(
+                    f"{T - ZERO_CELSIUS:.1f} °C"
+                    for T in (self.coldest, self.mean_temperature, self.warmest)
+                ),
+            ),
+            ("heating degree days (18.3 °C)", f"{self.heating_degree_days_18_3:.0f} K·d"),
+            ("thermal zone", f"{self.thermal_zone}{self.moisture_regime or ''}"),
+            ("rain of a year", "not credible" if self.rain is None else f"{self.rain:.0f} mm"),
+            *(
+                (f"driving rain, facing {side}", f"{value:.0f} mm")
+                for side, value in (self.driving_rain or {}).items()
+            ),
+        ]
+        cells = "".join(f"<tr><th>{name}</th><td>{value}</td></tr>" for name, value in rows)
+        return f"<table>{cells}</table>"
+
 
 def summarise(dataset: xr.Dataset) -> Summary:
     """Summarise whole years of weather.

@@ -146,6 +146,11 @@ class RecordAccessor:
         """Return the short list of numbers; see `hygro.assess.summary`."""
         return summary(self._ds, **options)
 
+    def _repr_html_(self) -> str:
+        """Verdict and wall of the record, for a notebook."""
+        found: str = importlib.import_module("hygro.show.notebook").record_html(self._ds)
+        return found
+
     @property
     def plot(self) -> RecordFigures:
         """Figures of the record."""
@@ -164,11 +169,29 @@ class RecordFigures:
 
     def time_series(self, layer: str | None = None, **options: object) -> Figure:
         """Draw moisture content, mould index and humidity of a layer (default: the sheathing)."""
-        return self._figures().time_series(self._ds, layer, **options)
+        return self._drawn("time_series", layer, **options)
+
+    def depth_map(self, **options: Any) -> Figure:
+        """Draw humidity, temperature and water over depth and time."""
+        return self._drawn("depth_map", **options)
+
+    def months(self, **options: Any) -> Figure:
+        """Draw the water of the layers behind the cladding by month."""
+        return self._drawn("months", **options)
+
+    def envelope(self, quantity: str = "relative_humidity", **options: Any) -> Figure:
+        """Draw least, mean and most of a field across the section, a panel a month."""
+        return self._drawn("envelope", quantity, **options)
+
+    def reserve(self, **options: Any) -> Figure:
+        """Draw how far each hard criterion is from its limit."""
+        return self._drawn("reserve", **options)
 
     def section(self, **options: object) -> Figure:
         """Draw the wall to scale."""
-        return self._figures().section(self._ds.hygro.wall, **options)
+        return self._drawn("section", **options)
 
-    def _figures(self) -> Any:
-        return importlib.import_module("hygro.show.figures")
+    def _drawn(self, name: str, *arguments: Any, **options: Any) -> Figure:
+        module = importlib.import_module("hygro.show.of_record")
+        figure: Figure = getattr(module, name)(self._ds, *arguments, **options)
+        return figure

@@ -7,7 +7,20 @@ from typing import Annotated
 import typer
 
 from hygro import __version__
-from hygro.cli import check, compare, limit, materials, new, run, schema, show, validate, weather
+from hygro.cli import (
+    check,
+    compare,
+    limit,
+    materials,
+    new,
+    plot,
+    report,
+    run,
+    schema,
+    show,
+    validate,
+    weather,
+)
 from hygro.cli.errors import Group
 from hygro.terminal import write
 
@@ -48,6 +61,8 @@ app.command()(compare.compare)
 app.command()(check.check)
 app.command()(limit.limit)
 app.command()(show.show)
+app.command()(report.report)
+app.command()(plot.plot)
 app.command()(weather.weather)
 app.command()(materials.materials)
 app.command()(validate.validate)

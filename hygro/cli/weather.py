@@ -23,7 +23,7 @@ def weather(
     from hygro.show import climate as shown
     from hygro.show import report
 
-    found = _weather(file)
+    found = weather_of(file)
     known = shown.facts(found)
     if as_json:
         print_json(known)
@@ -38,7 +38,8 @@ def weather(
     show(report.cautions(found.attrs, ()))
 
 
-def _weather(file: str) -> xr.Dataset:
+def weather_of(file: str) -> xr.Dataset:
+    """Weather of a file, or of a case by its file or name."""
     from hygro.case import built_in, climate, load
     from weather import read
 

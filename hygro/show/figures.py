@@ -12,18 +12,15 @@ from typing import NamedTuple
 
 import matplotlib.dates as dates
 import numpy as np
-import xarray as xr
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from hygro.assess.places import find_sheathing
 from hygro.atomic import replacing
 from hygro.show import style, words
 from hygro.study.compare import Compared
 from hygro.study.runs import Outcome
-from hygro.study.trace import Array, Trace, trace
+from hygro.study.trace import Array, Trace
 from hygro.units import System, show
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.wall import Wall
@@ -96,8 +93,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
     )
     named = {item.name: f"\n{item.reserve.words}" for item in compared if item.reserve is not None}
     width = 5.6 * len(columns) + LABEL_WIDTH
-    figure = Figure(figsize=(width, 9.2), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
+    figure = style.Sheet(width, 9.2)
     grid = figure.add_gridspec(
         len(PANELS),
         len(columns),
@@ -175,17 +171,17 @@ def _panel(
         if values is None:
             continue
         number = order.index(outcome.run.name)
-        _line(axes, outcome.trace.day, values, number)
+        line(axes, outcome.trace.day, values, number)
         borne = named.get(outcome.run.name, "") if panel is PANELS[0] else ""
         ends.append((_label(outcome) + borne, float(values[-1]), number))
     axes.set_ylim(panel.floor, top)
     axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
-    _months(axes)
+    months_axis(axes)
     if not ends:
         axes.text(0.5, 0.5, "not rated for this sheathing", ha="center", color=style.FAINT,
                   transform=axes.transAxes, fontsize=9)  # fmt: skip
     elif last:
-        _end_labels(axes, ends)
+        end_labels(axes, ends)
 
 
 def _label(outcome: Outcome) -> str:
@@ -199,7 +195,8 @@ def _label(outcome: Outcome) -> str:
     return f"{textwrap.shorten(name, LABEL - len(face) - 3, placeholder='…')} ({face})"
 
 
-def _line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
+def line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
+    """Draw a series by the pen of its number, its marks apart from those of the others."""
     pen = style.pen(number)
     every = max(len(day) // 9, 1)
     axes.plot(
@@ -210,23 +207,25 @@ def _line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
     )  # fmt: skip
 
 
-def _months(axes: Axes) -> None:
+def months_axis(axes: Axes) -> None:
+    """Set ticks of time that do not overlap."""
     locator = dates.AutoDateLocator(minticks=4, maxticks=9)
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(dates.ConciseDateFormatter(locator, show_offset=False))
     axes.margins(x=0.01)
 
 
-def _end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]]) -> None:
+def end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]], *, gap: float = 0.085) -> None:
     """Write each wall's name at the right end of its line, moved apart where they would overlap."""
-    low, high = axes.get_ylim()
-    heights = [(value - low) / (high - low) for _, value, _ in ends]
-    placed = style.apart(heights, 0.085, 0.0, 1.0)
-    for (name, value, number), height in zip(ends, placed, strict=True):
+    to_axes = axes.transData + axes.transAxes.inverted()
+    edge = axes.get_xlim()[1]
+    heights = [float(to_axes.transform((edge, value))[1]) for _, value, _ in ends]
+    placed = style.apart(heights, gap, 0.0, 1.0)
+    for (name, _, number), start, height in zip(ends, heights, placed, strict=True):
         pen = style.pen(number)
         axes.plot(
             [1.0, 1.03],
-            [(value - low) / (high - low), height],
+            [start, height],
             color=pen.color,
             linewidth=0.6,
             transform=axes.transAxes,
@@ -249,51 +248,21 @@ def _end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]]) -> None:
             transform=axes.transAxes,
             fontsize=8,
             va="center",
-            color=pen.color,
+            color=style.INK,
         )
-
-
-def time_series(record: xr.Dataset, layer: str | None = None, *, title: str = "") -> Figure:
-    """Draw the daily series of one run at a layer, one panel below the other.
-
-    Parameters
-    ----------
-    record : Dataset
-        A result, fresh or reopened.
-    layer : str, optional
-        Default: the sheathing (`hygro.assess.find_sheathing`).
-    title : str
-        Default: the name of the wall.
-    """
-    found = trace(record, find_sheathing(record, layer).name)
-    shown = [(panel, panel.values(found)) for panel in PANELS]
-    rows = [(panel, values) for panel, values in shown if values is not None]
-    figure = Figure(figsize=(7.5, 2.6 * len(rows) + 0.6), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
-    plots = figure.subplots(len(rows), 1, sharex=True, squeeze=False)[:, 0]
-    for axes, (panel, values) in zip(plots, rows, strict=True):
-        style.quiet(axes)
-        _line(axes, found.day, values, 0)
-        axes.set_ylim(panel.floor, max(panel.least_top, 1.05 * float(values.max())))
-        axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
-        words = f"{panel.title}  (dotted: {panel.limit_words})".replace(" of the sheathing", "")
-        axes.set_title(words, loc="left", fontsize=9.5, color=style.INK)
-    _months(plots[-1])
-    words = f"{title or record.attrs.get('title', '')}: '{found.sheathing}', {found.face}"
-    figure.suptitle(words, x=0.02, ha="left", fontsize=12, color=style.INK)
-    figure.tight_layout()
-    return figure
 
 
 def section(wall: Wall, *, system: System = "si") -> Figure:
     """Draw a wall to scale, outside on the left, with the name and size of every element."""
     width = max(6.5, 0.95 * len(wall.layers))
-    figure = Figure(figsize=(width, 4.4), facecolor=style.PAPER, dpi=120)
-    FigureCanvasAgg(figure)
-    axes = figure.add_axes((0.03, 0.02, 0.94, 0.84))
+    labels = [_label_lines(element, len(wall.layers), system) for element in wall.layers]
+    floor = 0.26 - 0.042 * max(map(len, labels))
+    height = 3.7 * (1.0 - floor) + 0.65
+    figure = style.Sheet(width, height)
+    axes = figure.add_axes((0.03, 0.05 / height, 0.94, 1.0 - 0.65 / height))
     axes.set_axis_off()
     axes.set_xlim(0, 1)
-    axes.set_ylim(0, 1)
+    axes.set_ylim(floor, 1)
     scale = 0.62 / wall.thickness
     at, spots = 0.19, []
     for element in wall.layers:
@@ -301,14 +270,16 @@ def section(wall: Wall, *, system: System = "si") -> Figure:
         _draw_element(axes, element, at, size * scale)
         spots.append(at + 0.5 * size * scale)
         at += size * scale
-    _section_labels(axes, wall, spots, system)
+    _section_labels(axes, labels, spots)
     axes.text(0.165, 0.72, "outside", rotation=90, va="center", ha="right", fontsize=9,
-              color=style.FAINT)  # fmt: skip
-    axes.text(at + 0.025, 0.72, "inside", rotation=90, va="center", fontsize=9, color=style.FAINT)
+              color=style.LIMIT)  # fmt: skip
+    axes.text(at + 0.025, 0.72, "inside", rotation=90, va="center", fontsize=9, color=style.LIMIT)
     total = show(wall.thickness, "length", system=system)
-    figure.text(0.03, 0.93, f"{wall.name}", fontsize=12, weight="bold", color=style.INK)
-    figure.text(0.03, 0.875, f"{total} in all, to scale across the wall", fontsize=8.5,
-                color=style.LIMIT)  # fmt: skip
+    figure.text(
+        0.03, 1.0 - 0.3 / height, f"{wall.name}", fontsize=12, weight="bold", color=style.INK
+    )
+    told = f"{total} in all, to scale across the wall"
+    figure.text(0.03, 1.0 - 0.53 / height, told, fontsize=8.5, color=style.LIMIT)
     return figure
 
 
@@ -338,18 +309,22 @@ def _draw_element(axes: Axes, element: Layer | Membrane | Gap, at: float, size: 
     )
 
 
-def _section_labels(axes: Axes, wall: Wall, spots: Sequence[float], system: System) -> None:
+def _label_lines(element: Layer | Membrane | Gap, count: int, system: System) -> list[str]:
+    """Name of an element in a few lines, and its size."""
+    words = textwrap.wrap(element.name, max(int(100 / count), 8), break_long_words=True)[:4]
+    if isinstance(element, Membrane):
+        return words
+    return [*words, show(_size(element), "length", system=system)]
+
+
+def _section_labels(axes: Axes, labels: Sequence[Sequence[str]], spots: Sequence[float]) -> None:
     """Put the names in one row in the order of the elements, so that no leader crosses another."""
     count = len(spots)
     slots = [(i + 0.5) / count for i in range(count)]
-    for element, spot, slot in zip(wall.layers, spots, slots, strict=True):
-        size = (
-            "" if isinstance(element, Membrane) else show(_size(element), "length", system=system)
-        )
-        words = textwrap.wrap(element.name, max(int(100 / count), 8), break_long_words=True)[:4]
+    for lines, spot, slot in zip(labels, spots, slots, strict=True):
         axes.plot([spot, spot, slot, slot], [0.455, 0.42, 0.33, 0.3], color=style.FAINT,
                   linewidth=0.8)  # fmt: skip
-        axes.text(slot, 0.285, "\n".join([*words, size]).strip(), ha="center", va="top",
+        axes.text(slot, 0.285, "\n".join(lines), ha="center", va="top",
                   fontsize=8, color=style.INK, linespacing=1.25)  # fmt: skip
 
 

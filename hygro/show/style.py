@@ -5,17 +5,41 @@ Owns colours, lines, hatches and label placing; draws no data.
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
 
 INK = "#1c2833"
 FAINT = "#8a949c"
 GRID = "#d9dde0"
 LIMIT = "#5b4636"
 PAPER = "#ffffff"
+SHADE = "#c6d6d6"
+
+
+class Sheet(Figure):
+    """A figure on paper that shows itself in a notebook, whatever its backend.
+
+    Parameters
+    ----------
+    width, height : float
+        [in]
+    """
+
+    def __init__(self, width: float, height: float) -> None:
+        super().__init__(figsize=(width, height), facecolor=PAPER, dpi=120)
+        FigureCanvasAgg(self)
+
+    def _repr_png_(self) -> bytes:
+        """The figure as PNG."""
+        with io.BytesIO() as file:
+            self.savefig(file, format="png")
+            return file.getvalue()
 
 
 class Pen(NamedTuple):
@@ -47,7 +71,7 @@ HATCHES = {
     "framing": ("#c9b48f", "///"),
     "cladding": ("#7f8c93", ""),
     "masonry": ("#b9a79a", "\\\\\\"),
-    "finish": ("#e3e6e8", "..."),
+    "finish": ("#e3e6e8", "||"),
     "gap": ("#ffffff", ""),
 }
 """Face colour and hatch of an element of a section, by group of its material."""

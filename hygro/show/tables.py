@@ -350,12 +350,17 @@ _NUMBERS: dict[str, tuple[str, float, int]] = {
 
 def certainty(checks: Sequence[Certainty], *, system: System = "si") -> Table:
     """Return the numbers of the runs beside those of their finer repetitions."""
-    rows = [_change(item, check.scenario, system) for check in checks for item in check.changes]
+    rows = [
+        change_cells(item, check.scenario, system=system)
+        for check in checks
+        for item in check.changes
+    ]
     headings = ("Highest of the run", "Leaks", "As run", "Cells halved", "Error")
     return plain("Numerical uncertainty", headings, rows)
 
 
-def _change(item: Change, scenario: str, system: System) -> tuple[str, ...]:
+def change_cells(item: Change, scenario: str, *, system: System = "si") -> tuple[str, ...]:
+    """Return one number beside that of the finer run: words, run, as run, finer, error."""
     numbers = item.as_run, item.finer, item.error
     if item.key == "condensate_formed":
         unit = unit_of(_MASS, system=system)

@@ -76,8 +76,13 @@ def circumstances(outcomes: Sequence[Outcome]) -> str:
 
 def span(outcome: Outcome) -> str:
     """Write how long a record is, and its first day."""
-    years = f"{outcome.years:.3g}"
-    return f"{years} year{'' if years == '1' else 's'} from {outcome.trace.day[0]}"
+    return f"{in_years(outcome.years)} from {outcome.trace.day[0]}"
+
+
+def in_years(years: float) -> str:
+    """Write a length in years: "1 year", "2.5 years"."""
+    number = f"{years:.3g}"
+    return f"{number} year{'' if number == '1' else 's'}"
 
 
 ORIGINS = {

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from importlib import import_module
 from typing import Annotated
 
 from pydantic import BeforeValidator, Discriminator, Tag
@@ -127,6 +128,14 @@ class Wall:
             for e in self.layers
             if not isinstance(e, Membrane)
         )
+
+    def _repr_html_(self) -> str:
+        """The wall to scale with its elements, for a notebook.
+
+        Drawing stands above walls in the import line, so it is fetched by name.
+        """
+        found: str = import_module("hygro.show.notebook").wall_html(self)
+        return found
 
     def initial_of(self, layer: Layer) -> Initial:
         """State of a layer at the start."""

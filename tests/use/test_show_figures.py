@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
+from figure_labels import labels, overlaps
 from matplotlib.figure import Figure
-from matplotlib.text import Text
 
 from hygro.assess.verdict import Verdict
 from hygro.atomic import replacing
@@ -57,23 +56,6 @@ def compared(leaks: bool) -> list[Compared]:
 def drawn(leaks: bool) -> Figure:
     rows = compared(leaks)
     return figures.comparison(rows, title="Invented", order=[item.name for item in rows])
-
-
-def labels(figure: Figure) -> list[Text]:
-    found = [t for t in figure.findobj(Text) if t.get_visible() and t.get_text().strip()]
-    return [t for t in found if isinstance(t, Text)]
-
-
-def overlaps(figure: Figure) -> list[tuple[str, str]]:
-    renderer = figure.canvas.get_renderer()
-    figure.draw(renderer)
-    boxes = [(t.get_text(), t.get_window_extent(renderer)) for t in labels(figure)]
-    return [
-        (a, b)
-        for (a, box_a), (b, box_b) in combinations(boxes, 2)
-        # one pixel: boxes have a margin around the ink
-        if box_a.padded(-1).overlaps(box_b.padded(-1))
-    ]
 
 
 @pytest.mark.parametrize("leaks", [True, False])

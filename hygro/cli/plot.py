@@ -1,0 +1,140 @@
+"""`hygro plot`: one figure of a result, of several, of a weather file, or of materials."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from hygro.terminal import write
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+FORMATS = (".png", ".svg", ".pdf")
+
+
+class Kind(StrEnum):
+    """What is drawn."""
+
+    series = "series"
+    depth = "depth"
+    months = "months"
+    envelope = "envelope"
+    reserve = "reserve"
+    section = "section"
+    weather = "weather"
+    materials = "materials"
+
+
+def plot(
+    kind: Annotated[
+        Kind,
+        typer.Argument(
+            help="series: the face that decides over time; depth: depth–time maps; months: water "
+            "by month; envelope: least, mean, most across the section; reserve: distance to the "
+            "limits; section: the wall to scale; weather: of a file or case; materials: curves."
+        ),
+    ],
+    sources: Annotated[
+        list[str],
+        typer.Argument(
+            help="Result file (.nc); for reserve several or a folder; weather file; keys."
+        ),
+    ],
+    out: Annotated[Path | None, typer.Option("--out", help="File: .png, .svg or .pdf.")] = None,
+    curve: Annotated[
+        str, typer.Option("--curve", help="materials: storage, vapour, sheets or thermal.")
+    ] = "storage",
+) -> None:
+    """Draw one figure and write it to a file."""
+    from hygro.atomic import check_target
+    from hygro.errors import InputError
+    from hygro.show.figures import write as write_figure
+
+    path = out or Path(f"{kind.value}.png")
+    if path.suffix not in FORMATS:
+        raise InputError(f"{path}: a figure ends in {', '.join(FORMATS)}")
+    check_target(path)
+    write_figure(_drawn(kind, sources, curve), path)
+    write(f"written: {path}\n")
+
+
+def _drawn(kind: Kind, sources: list[str], curve: str) -> Figure:
+    if kind is Kind.weather:
+        from hygro.cli.weather import weather_of
+        from hygro.show.weather_year import weather_year
+
+        return weather_year(weather_of(_one(kind, sources)))
+    if kind is Kind.materials:
+        return _curves(sources, curve)
+    if kind is Kind.reserve:
+        return _reserves(sources)
+    from hygro.case import judge_stored
+    from hygro.record import load
+    from hygro.show import of_record
+
+    ds = load(_one(kind, sources))
+    if kind is Kind.section:
+        return of_record.section(ds)
+    draw: dict[Kind, Callable[..., Figure]] = {
+        Kind.series: of_record.time_series,
+        Kind.depth: of_record.depth_map,
+        Kind.months: of_record.months,
+        Kind.envelope: of_record.envelope,
+    }
+    return draw[kind](ds, judged=judge_stored(ds))
+
+
+def _one(kind: Kind, sources: list[str]) -> str:
+    from hygro.errors import InputError
+
+    if len(sources) != 1:
+        raise InputError(f"plot {kind.value}: takes one file; given {len(sources)}")
+    return sources[0]
+
+
+def _curves(keys: list[str], curve: str) -> Figure:
+    from hygro.errors import InputError, near_matches
+    from hygro.material.library import get_material
+    from hygro.show.curves import KINDS, curves
+
+    if curve not in KINDS:
+        raise InputError(f"--curve {curve}: unknown; {near_matches(curve, KINDS)}")
+    figure = curves([get_material(key) for key in keys], curve)
+    if figure is None:
+        raise InputError(f"plot materials: none of {', '.join(keys)} has a curve '{curve}'")
+    return figure
+
+
+def _reserves(sources: list[str]) -> Figure:
+    """Every wall and scenario of some results; of a single result each of its criteria."""
+    from hygro.assess.verdict import reserve_words
+    from hygro.case import judge_stored
+    from hygro.cli.report import record_files
+    from hygro.errors import InputError
+    from hygro.page.gather import gather
+    from hygro.record import load
+    from hygro.show import of_record, words
+    from hygro.show.reserves import Bar, reserves
+    from hygro.show.title_block import TitleBlock
+
+    files = record_files(sources)
+    if files is None:
+        raise InputError("plot reserve: takes result files (.nc) or their folder")
+    if len(files) == 1:
+        ds = load(files[0])
+        return of_record.reserve(ds, judged=judge_stored(ds))
+    walls = gather(files).walls
+    bars = [
+        Bar(f"{item.name}, {outcome.run.scenario}", outcome.verdict.reserve, outcome.verdict.passed,
+            reserve_words(outcome.verdict))
+        for item in walls
+        for outcome in item.outcomes
+    ]  # fmt: skip
+    told = words.circumstances([outcome for item in walls for outcome in item.outcomes])
+    block = TitleBlock("Reserve of each wall and scenario", told, "best wall first")
+    return reserves(bars, block=block)

@@ -1,0 +1,149 @@
+"""`hygro report`: one page of what runs found, for those who look before they read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Annotated, NamedTuple
+
+import typer
+
+from hygro.cli.errors import BAD_INPUT
+from hygro.cli.options import ProcessesOption, Units, UnitsOption
+from hygro.cli.running import performed, planned, reserved
+from hygro.terminal import say, write
+
+if TYPE_CHECKING:
+    from hygro.study.certainty import Certainty
+    from hygro.study.reserve import Reserve
+
+
+def report(
+    sources: Annotated[
+        list[str], typer.Argument(help="Case, result files (.nc), or a folder of them.")
+    ],
+    out: Annotated[Path, typer.Option("--out", help="The page (.html).")] = Path("report.html"),
+    results: Annotated[
+        Path | None, typer.Option("--results", help="Folder in which runs of a case are kept.")
+    ] = None,
+    check: Annotated[
+        bool, typer.Option("--check", help="Run a case again on a finer grid: total error.")
+    ] = False,
+    reserve: Annotated[
+        bool,
+        typer.Option("--reserve", help="Search how much more each wall of a case bears; long."),
+    ] = False,
+    units: UnitsOption = Units.si,
+    processes: ProcessesOption = None,
+) -> None:
+    """Write one self-contained page: verdicts, walls, evidence, inputs, assumptions.
+
+    A case is run first; results of `hygro compare CASE --out DIR` are read as they are.
+    """
+    from hygro.atomic import check_target
+    from hygro.errors import InputError
+    from hygro.page import report as write_page
+
+    if out.suffix not in (".html", ".htm"):
+        raise InputError(f"{out}: a page ends in .html")
+    check_target(out)
+    files = record_files(sources)
+    if files is not None:
+        if check or results or reserve:
+            raise InputError(
+                "--check, --reserve and --results need a case, which is run; these are results"
+            )
+        write_page(files, out=out, system=units.value)
+        write(f"written: {out}\n")
+        return
+    if len(sources) > 1:
+        raise InputError(f"report: one case, or result files; given {', '.join(sources)}")
+    with _folder(results) as folder:
+        made = _run(sources[0], folder, check=check, reserve=reserve, processes=processes)
+        found = sorted(folder.glob("*.nc"))
+        write_page(found, out=out, system=units.value, **made._asdict())
+    write(f"written: {out}\n")
+    for line in made.failed:
+        say(f"error: {line}")
+    if made.failed:
+        raise typer.Exit(BAD_INPUT)
+
+
+def record_files(sources: Sequence[str]) -> list[Path] | None:
+    """Result files by name or by folder; None where a case is named.
+
+    Raises
+    ------
+    InputError
+        A folder without results.
+    """
+    from hygro.errors import InputError
+
+    found: list[Path] = []
+    for name in sources:
+        path = Path(name)
+        if path.suffix == ".nc":
+            found.append(path)
+        elif path.is_dir():
+            inside = sorted(path.glob("*.nc"))
+            if not inside:
+                raise InputError(f"{path}: holds no result (.nc)")
+            found += inside
+        else:
+            return None
+    return found
+
+
+@contextmanager
+def _folder(kept: Path | None) -> Iterator[Path]:
+    """Where the runs go: kept if asked, else gone after the page is written."""
+    from hygro.atomic import check_folder, exclusive, writable_folder
+
+    if kept is None:
+        with TemporaryDirectory(prefix="hygro-report-") as name:
+            yield Path(name)
+        return
+    check_folder(kept)
+    with exclusive(writable_folder(kept) / ".hygro.lock", kept):
+        yield kept
+
+
+class _Made(NamedTuple):
+    """What the page tells of the runs beside their records."""
+
+    checks: dict[str, tuple[Certainty, ...]]
+    reserves: dict[str, Reserve]
+    failed: list[str]
+
+
+def _run(name: str, folder: Path, *, check: bool, reserve: bool, processes: int | None) -> _Made:
+    """Run a case into a folder, again on a finer grid and along its reserves where asked."""
+    from hygro.case import load, prepare
+    from hygro.show.report import failure_lines
+    from hygro.study.certainty import certainties, finer
+    from hygro.study.compare import failures, paired
+
+    ready, climate = prepare(load(name))
+    runs = planned(ready, climate, folder)
+    found = performed(ready, climate, runs, processes=processes)
+    walls = paired(found)
+    checks = {}
+    if check:
+        settings = finer(ready.settings)
+        bare = [replace(run, file=None) for run in runs]
+        again = performed(ready, climate, bare, processes=processes, settings=settings)
+        fine = {item.name: item.outcomes for item in paired(again)}
+        checks = {
+            item.name: certainties(item.outcomes, fine[item.name], settings)
+            for item in walls
+            if item.name in fine
+        }
+    bears = reserved(ready, climate, walls) if reserve else ()
+    return _Made(
+        checks,
+        {item.name: item.reserve for item in bears if item.reserve is not None},
+        failure_lines(failures(found)),
+    )

@@ -1,0 +1,192 @@
+"""From records to the walls of a page: which belong together, and their verdicts.
+
+Owns the grouping of files by wall, leaks and question; judges by the criteria of the stored case.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from hygro.assess.judge import merged
+from hygro.assess.select import HOURS_PER_YEAR, array, times
+from hygro.assess.summary import summary
+from hygro.assess.verdict import Verdict
+from hygro.case.criteria import judge_stored
+from hygro.errors import InputError, RecordError
+from hygro.page.evidence import Evidence, evidence
+from hygro.record.files import load
+from hygro.record.provenance import stored_wall
+from hygro.room.time import IndoorClimate, Outdoor
+from hygro.study.compare import Compared, paired
+from hygro.study.hand import hand_numbers
+from hygro.study.plan import ENDINGS, PlannedRun
+from hygro.study.runs import Outcome, quality
+from hygro.study.trace import trace
+
+CLOSING, SERVICE = "closing in", "service"
+Source = Path | xr.Dataset
+"""A record, or the file it is in."""
+
+
+class Key(NamedTuple):
+    """Which run of which wall a record is of."""
+
+    wall: str
+    scenario: str
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """The walls of a page, best first, and what is shown of the scenario that decides each.
+
+    Attributes
+    ----------
+    evidence : dict
+        By wall and question: "service", or "closing in" where that has a record of its own.
+    """
+
+    walls: tuple[Compared, ...]
+    evidence: dict[str, dict[str, Evidence]]
+
+
+@dataclass(frozen=True)
+class RecordedRoom:
+    """The indoor air of a record."""
+
+    record: xr.Dataset
+
+    def climate(self, outdoor: Outdoor) -> IndoorClimate:
+        """Return what the record holds for all its hours."""
+        T, p = (array(self.record, f"indoor_{k}")[1:] for k in ("temperature", "vapour_pressure"))
+        if len(outdoor.time) != len(T):
+            raise InputError(f"indoor air of a record: {len(T)} hours, asked {len(outdoor.time)}")
+        return IndoorClimate(T, p, [])
+
+
+def gather(sources: Iterable[Source]) -> Gathered:
+    """Put records together by wall, judge them and thin them.
+
+    Parameters
+    ----------
+    sources : iterable of path or Dataset
+        Records, or their files, in any order; files are read one by one.
+
+    Raises
+    ------
+    RecordError
+        No record, a file that is none, or two of one run.
+    InputError
+        A record shorter than a year, or that cannot be judged.
+    """
+    found: dict[Key, dict[str, _Judged]] = {}
+    for source in sources:
+        ds = source if isinstance(source, xr.Dataset) else load(source)
+        label = "record" if isinstance(source, xr.Dataset) else str(source)
+        _check(ds, label)
+        key = Key(str(ds.attrs["title"]), _scenario(ds))
+        question = str(ds.attrs.get("question", SERVICE))
+        mine = found.setdefault(key, {})
+        if question in mine:
+            raise RecordError(
+                f"{label}: a second record of '{key.wall}', {key.scenario}, {question}; give each "
+                "run once"
+            )
+        mine[question] = _judged(ds, source if isinstance(source, Path) else None)
+    if not found:
+        raise RecordError("report: no record given; name result files (.nc) or their folder")
+    outcomes = [_outcome(parts) for _, parts in sorted(found.items(), key=_order)]
+    walls = paired(outcomes)
+    return Gathered(walls, {item.name: _shown(found, item) for item in walls})
+
+
+def _shown(found: dict[Key, dict[str, _Judged]], item: Compared) -> dict[str, Evidence]:
+    """Evidence of the scenario that decides."""
+    parts = found[Key(item.name, item.deciding.run.scenario)]
+    return {q: parts[q].evidence for q in (SERVICE, CLOSING) if q in parts}
+
+
+def _order(entry: tuple[Key, Any]) -> tuple[str, int]:
+    return entry[0].wall, [*map(str, ENDINGS)].index(entry[0].scenario)
+
+
+def _check(ds: xr.Dataset, label: str) -> None:
+    for name in ("title", "wall", "assumptions"):
+        if name not in ds.attrs:
+            raise RecordError(
+                f"{label}: attribute '{name}' is missing; arithmetic drops attributes: take the "
+                "record as it was made or opened"
+            )
+    hours = len(times(ds)) - 1
+    if hours < HOURS_PER_YEAR:
+        raise InputError(f"{label}: {hours} hours: a report needs a year ({HOURS_PER_YEAR})")
+
+
+def _scenario(ds: xr.Dataset) -> str:
+    """Of the record; one that no study made is tight, or has the leaks of its wall."""
+    told = ds.attrs.get("scenario")
+    if told in ENDINGS:
+        return str(told)
+    wall = stored_wall(ds)
+    rain = bool(wall.leaks.rain or wall.leaks.wetting)
+    air = bool(wall.leaks.air or wall.air_flow)
+    return {(False, False): "tight", (True, False): "rain", (False, True): "air"}.get(
+        (rain, air), "both"
+    )
+
+
+class _Judged(NamedTuple):
+    """What is kept of one record."""
+
+    verdict: Verdict
+    outcome: Outcome
+    evidence: Evidence
+
+
+def _judged(ds: xr.Dataset, file: Path | None) -> _Judged:
+    found = judge_stored(ds)
+    wall = stored_wall(ds)
+    room = RecordedRoom(ds)
+    run = PlannedRun(
+        name=wall.name,
+        wall=wall,
+        room=room,
+        scenario=_scenario(ds),  # type: ignore[arg-type]
+        file=file,
+        room_name=str(ds.attrs.get("room_name", "")),
+        place=str(ds.attrs.get("climate_place") or ds.attrs.get("climate_source", "")),
+    )
+    outcome = Outcome(
+        run=run,
+        verdict=found,
+        numbers=summary(ds, sheathing=found.sheathing),
+        hand=hand_numbers(wall, recorded_climate(ds), room, found.sheathing),
+        trace=trace(ds, found.sheathing),
+        quality=quality(ds),
+        seconds=0.0,
+    )
+    return _Judged(found, outcome, evidence(ds, found.sheathing))
+
+
+def recorded_climate(ds: xr.Dataset) -> xr.Dataset:
+    """The outdoor air of a record as weather: as much as hand numbers ask for."""
+    data = {
+        name: ("time", np.asarray(array(ds, f"outdoor_{name}")[1:]))
+        for name in ("temperature", "vapour_pressure")
+    }
+    return xr.Dataset(data, coords={"time": times(ds)[1:]})
+
+
+def _outcome(parts: dict[str, _Judged]) -> Outcome:
+    """One outcome of a run from its record of service and that of closing in."""
+    service, closing = parts.get(SERVICE), parts.get(CLOSING)
+    first = service or closing
+    assert first is not None
+    if service is None or closing is None:
+        return first.outcome
+    return replace(service.outcome, verdict=merged(service.verdict, closing.verdict))

@@ -1,0 +1,142 @@
+"""The page itself: sections in their order, script and style inside, written in one move."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import xarray as xr
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from hygro import __version__
+from hygro.atomic import write_text
+from hygro.errors import InputError
+from hygro.page import live
+from hygro.page.gather import gather
+from hygro.page.sections import SECTIONS, asked
+from hygro.page.subject import Subject
+from hygro.show import words
+from hygro.show.converted import converted
+from hygro.study.certainty import Certainty
+from hygro.study.compare import Comparison
+from hygro.study.reserve import Reserve
+from hygro.units import System
+
+SCRIPTS = ("uPlot.iife.min.js", "pack.js", "series.js", "map.js", "page.js")
+STYLES = ("uPlot.min.css", "page.css")
+
+
+def report(
+    found: Comparison | xr.Dataset | str | Path | Iterable[xr.Dataset | str | Path],
+    *,
+    out: str | Path,
+    checks: Mapping[str, Sequence[Certainty]] | None = None,
+    reserves: Mapping[str, Reserve] | None = None,
+    failed: Sequence[str] = (),
+    system: System = "si",
+) -> Path:
+    """Write one self-contained HTML page on some runs and return its path.
+
+    Parameters
+    ----------
+    found : Comparison, record or records
+        Records, or result files, of one wall or several: tight and with leaks, of service and of
+        closing in, in any order. A comparison whose runs were saved to files.
+    out : path
+        File of the page.
+    checks : mapping, optional
+        By wall: what finer runs changed (`hygro.study.certainty`).
+    reserves : mapping, optional
+        By wall: how much more it bears (`hygro.study.reserve`). Default: those of the comparison.
+    failed : sequence of str
+        Runs that could not be done, and why.
+    system : {"si", "ip"}
+        Units of the page.
+
+    Raises
+    ------
+    InputError
+        A comparison without files, a record shorter than a year, a page that cannot be written.
+    RecordError
+        No record, a file that is none, or two of one run.
+    """
+    bears = reserves or {}
+    if isinstance(found, Comparison) and reserves is None:
+        bears = {item.name: item.reserve for item in found.walls if item.reserve is not None}
+    gathered = gather(_sources(found))
+    walls = tuple(replace(item, reserve=bears.get(item.name)) for item in gathered.walls)
+    subject = Subject(replace(gathered, walls=walls), checks or {}, failed, system)
+    path = Path(out)
+    write_text(path, html(subject))
+    return path
+
+
+def _sources(found: Any) -> list[Path | xr.Dataset]:
+    if isinstance(found, Comparison):
+        runs = [outcome.run for item in found.walls for outcome in item.outcomes]
+        if any(run.file is None for run in runs):
+            raise InputError(
+                "report: the runs of this comparison were not saved; give records or their files "
+                "(hygro.simulate, hygro.save, or hygro compare CASE --out DIR)"
+            )
+        kept = [path for run in runs for path in (run.file, run.service_file)]
+        return [path for path in kept if path is not None and path.is_file()]
+    if isinstance(found, xr.Dataset | str | Path):
+        found = [found]
+    return [item if isinstance(item, xr.Dataset) else Path(item) for item in found]
+
+
+def html(subject: Subject) -> str:
+    """Return the page as text; the same records give the same letters."""
+    sections = [make(subject) for make in SECTIONS]
+    sections.append(asked.asked(sections))
+    outcomes = [outcome for item in subject.walls for outcome in item.outcomes]
+    return _template("page.html").render(
+        title=subject.title,
+        circumstances=converted(words.circumstances(outcomes), subject.system),
+        version=__version__,
+        sections=[(s, _template(s.template).render(s.data)) for s in sections],
+        style="\n".join(_asset(name) for name in STYLES),
+        script="\n".join(_asset(name) for name in SCRIPTS),
+        licence=_asset("uPlot.LICENSE.txt"),
+        data=_data(subject),
+    )
+
+
+def _data(subject: Subject) -> str:
+    """Numbers for the script; nothing in them can end its element."""
+    series: dict[str, Any] = {}
+    maps: dict[str, Any] = {}
+    for item in subject.walls:
+        key = f"w{subject.number(item)}"
+        series[key] = live.series([(o.run.scenario, o.trace) for o in item.outcomes])
+        closing = subject.closing(item)
+        if closing is not None:
+            series[f"{key}c"] = live.series([(item.deciding.run.scenario, closing.trace)])
+        maps[key] = live.field_map(subject.shown(item).field, system=subject.system)
+    told = json.dumps({"series": series, "map": maps}, ensure_ascii=False, separators=(",", ":"))
+    return told.replace("</", "<\\/")
+
+
+@cache
+def _environment() -> Environment:
+    return Environment(
+        loader=PackageLoader("hygro.page"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _template(name: str) -> Any:
+    return _environment().get_template(name)
+
+
+def _asset(name: str) -> str:
+    return (files("hygro.page") / "assets" / name).read_text("utf-8")

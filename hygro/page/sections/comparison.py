@@ -1,0 +1,99 @@
+"""The walls side by side: every scenario with its class, reserve and highest values."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hygro.assess.verdict import deciding_words, reserve_words
+from hygro.page.sections.verdicts import bar
+from hygro.page.subject import Section, Subject
+from hygro.page.wording import SIGNS, for_clients
+from hygro.show import tables
+from hygro.show.converted import converted
+from hygro.study.compare import Compared
+from hygro.study.reserve import bears, per_cent
+from hygro.study.runs import Outcome
+from hygro.units import show, unit_of
+
+SHORT = {
+    "tight": "no leaks",
+    "rain": "rain leaks",
+    "past": "past the barrier",
+    "air": "air leaks",
+    "both": "rain and air",
+}
+"""Scenarios for a narrow column."""
+
+
+def comparison(subject: Subject) -> Section:
+    """Return the table, the reasons, and where the limits come from."""
+    system = subject.system
+    notes = [line.strip() for line in tables.notes(subject.walls, system=system)]
+    sources: dict[str, None] = {}
+    for item in subject.walls:
+        sources |= dict.fromkeys(tables.sources(item.deciding.verdict))
+    data: dict[str, Any] = {
+        "walls": [
+            {
+                "number": subject.number(item),
+                "name": item.name,
+                "U": show(item.tight.hand.U_effective, "thermal transmittance", system=system,
+                          unit=False),
+                "outboard": f"{100 * item.tight.hand.outboard_share:.0f}",
+                "least": f"{100 * item.tight.hand.least_share:.0f}",
+                "runs": [_run(item, outcome) for outcome in item.outcomes],
+            }
+            for item in subject.walls
+        ],
+        "U_unit": unit_of("thermal transmittance", system=system),
+        "bears": _bears(subject),
+        "legend": [converted(line, system) for line in _legend(subject)],
+        "notes": [line for line in notes if line not in {item.name for item in subject.walls}],
+        "sources": [for_clients(converted(line, system)) for line in sources],
+    }  # fmt: skip
+    answers = ("criteria", "criteria sources", "scenarios")
+    return Section("comparison", "Side by side", "comparison.html", data, answers)
+
+
+def _bears(subject: Subject) -> dict[str, Any] | None:
+    """How much more each wall bears; None where that was not searched."""
+    found = [item for item in subject.walls if item.reserve is not None]
+    if not found:
+        return None
+
+    def resistance(value: float) -> str:
+        return show(value, "thermal resistance", system=subject.system)
+
+    rows = [
+        (
+            item.name,
+            bears(item.reserve.winter_rh, per_cent),
+            bears(item.reserve.rain, per_cent),
+            bears(item.reserve.outboard, resistance, least=True),
+        )
+        for item in found
+        if item.reserve is not None
+    ]
+    return {"rows": rows, "lines": tables.reserve_lines(found)}
+
+
+def _legend(subject: Subject) -> list[str]:
+    lines = tables.legend(subject.walls, system=subject.system)
+    return [line.replace(" (see `run`)", "") for line in lines]
+
+
+def _run(item: Compared, outcome: Outcome) -> dict[str, Any]:
+    numbers = outcome.numbers
+    return {
+        "leaks": SHORT[outcome.run.scenario] if item.leaky else "no leaks defined",
+        "outcome": outcome.verdict.outcome,
+        "sign": SIGNS[outcome.verdict.outcome],
+        "reserve": reserve_words(outcome.verdict),
+        "bar": bar(outcome.verdict.reserve),
+        "decided": deciding_words(outcome.verdict),
+        "content": tables.moisture(numbers.get("mc_30d_max")),
+        "skin": tables.moisture(numbers.get("mc_30d_skin_max")),
+        "mould": tables.number(numbers.get("mould_index_max")),
+        "humidity": tables.percent(numbers.get("rh_30d_max")),
+        "decides": outcome is item.deciding and item.leaky is not None,
+    }

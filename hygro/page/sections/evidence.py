@@ -1,0 +1,63 @@
+"""Evidence wall by wall: the face that decides over the years, depth and time, water by month."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hygro.page import live
+from hygro.page.subject import Section, Subject
+from hygro.show import words
+from hygro.show.course import course, days_of_a_point
+from hygro.show.depth import depth_map, step_words
+from hygro.show.monthly import WAYS, monthly
+from hygro.show.svg import svg
+from hygro.study.compare import Compared
+
+POINTS = 730
+"""Most points of a line of a drawing."""
+
+
+def evidence(subject: Subject) -> Section:
+    """Return the section; figures that the script brings to life stand in it as drawings first."""
+    data = {"walls": [_wall(subject, item) for item in subject.walls]}
+    return Section("evidence", "Evidence", "evidence.html", data, ("time series", "balance"))
+
+
+def _wall(subject: Subject, item: Compared) -> dict[str, Any]:
+    number, shown = subject.number(item), subject.shown(item)
+    runs = [(outcome.run.scenario, outcome.trace) for outcome in item.outcomes]
+    closing = subject.closing(item)
+    where = f"'{item.name}', {words.SCENARIOS[item.deciding.run.scenario]}"
+    faces = ", ".join(dict.fromkeys(found.face for _, found in runs if found.face))
+    balance = shown.months
+    return {
+        "number": number,
+        "name": item.name,
+        "scenario": words.SCENARIOS[item.deciding.run.scenario],
+        "face": faces,
+        "mean": _mean_words(days_of_a_point(runs[0][1], live.POINTS)),
+        "series": svg(course(runs, points=POINTS), f"t{number}",
+                      f"Daily series of {item.name} at {faces}", least=480),
+        "closing": None if closing is None else svg(
+            course([(item.deciding.run.scenario, closing.trace)], points=POINTS), f"c{number}",
+            f"The first year of {where}, from the state at the start", least=480),
+        "map": svg(depth_map(shown.field), f"m{number}",
+                   f"Humidity, temperature and water over depth and time in {where}", least=480),
+        "step": step_words(shown.field),
+        "balance": svg(monthly(balance), f"b{number}", f"Water by month in {where}", least=480),
+        "inward": balance.layers[0],
+        "yearly": _sums(balance.flows, len(balance.month)),
+        "residual": f"{balance.residual:.0e}",
+    }  # fmt: skip
+
+
+def _mean_words(days: int) -> str:
+    return "daily means" if days == 1 else f"means of {days} days"
+
+
+def _sums(flows: dict[str, Any], months: int) -> list[tuple[str, str]]:
+    """Mean of a year of each way. [kg/m²]"""
+    return [
+        (words_of, f"{12.0 * float(flows[key].sum()) / months:+.3f}")
+        for key, (words_of, _, _) in WAYS.items()
+    ]

@@ -1,0 +1,95 @@
+"""Words of the page: sentences on a wall, classes with their signs, no inner language."""
+
+from __future__ import annotations
+
+from hygro.assess.verdict import reserve_words
+from hygro.show.converted import converted
+from hygro.show.words import ORIGINS, SCENARIOS
+from hygro.study.certainty import Certainty
+from hygro.study.compare import Compared
+from hygro.units import System
+
+SIGNS = {
+    "within limits": "within",
+    "fails closing in": "closing",
+    "not judged": "open",
+    "fails": "fails",
+}
+"""Class of a verdict and the name of its sign."""
+
+
+def headline(walls: tuple[Compared, ...]) -> str:
+    """Which wall to build, in a sentence."""
+    good = [item for item in walls if item.outcome == "within limits"]
+    if len(walls) == 1:
+        return f"'{walls[0].name}': {walls[0].outcome}."
+    if not good:
+        return f"None of the {len(walls)} walls is within its limits in every scenario."
+    best = f"'{good[0].name}' stands first"
+    if len(good) == 1:
+        return (
+            f"One of {len(walls)} walls is within its limits in every scenario: '{good[0].name}'."
+        )
+    return f"{len(good)} of {len(walls)} walls are within their limits in every scenario; {best}."
+
+
+def reserve(item: Compared) -> str:
+    """The reserve of a wall in words."""
+    return reserve_words(item.deciding.verdict)
+
+
+def why(item: Compared, system: System) -> str:
+    """What decides a wall, with the scenario."""
+    worst = item.deciding.verdict.worst
+    if worst is None:
+        return "no hard criterion was judged"
+    leaks = "" if item.leaky is None else f", {SCENARIOS[item.deciding.run.scenario]}"
+    return converted(f"{_first_up(worst.reason)}{leaks}.", system)
+
+
+def questions(item: Compared, system: System) -> str:
+    """Service and closing in, each in a few words."""
+    told = []
+    for question in ("service", "closing in"):
+        found = [
+            f
+            for outcome in item.outcomes
+            for f in outcome.verdict.findings
+            if f.hard and f.criterion.question == question
+        ]
+        if not found:
+            told.append(f"{question}: not asked")
+        elif any(f.passed is False for f in found):
+            told.append(f"{question}: fails")
+        elif any(f.passed is None for f in found):
+            told.append(f"{question}: not judged in full")
+        else:
+            told.append(f"{question}: within limits")
+    if item.days_to_dry and not told[-1].endswith("fails"):
+        told[-1] += f", wood below 20 % after {item.days_to_dry:.0f} d"
+    return converted("; ".join(told), system)
+
+
+def how_sure(checks: dict[str, tuple[Certainty, ...]]) -> str:
+    """The numerical error in a sentence."""
+    if not checks:
+        return (
+            "Numerical error was not looked at in this report (--check does). Inputs, leaks and "
+            "the model itself are less sure than the numbers look."
+        )
+    found = [c for each in checks.values() for c in each]
+    turned = sum(bool(c.turned) for c in found)
+    told = "no criterion turns" if not turned else f"criteria turn in {turned} of {len(found)} runs"
+    return (
+        f"On a grid twice as fine {told}. Inputs, leaks and the model itself are less sure than "
+        "that."
+    )
+
+
+def for_clients(text: str) -> str:
+    """A source as a client reads it."""
+    return text.replace("from memory", ORIGINS["from memory"])
+
+
+def _first_up(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,77 @@
+"""Figures of one record, with its title block: what `record.hygro.plot` and `hygro plot` draw."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import xarray as xr
+from matplotlib.figure import Figure
+
+from hygro.assess import envelope as ranges
+from hygro.assess.field import depth_time
+from hygro.assess.judge import verdict
+from hygro.assess.months import monthly_balance
+from hygro.assess.places import find_sheathing
+from hygro.assess.verdict import Verdict
+from hygro.record.provenance import stored_wall
+from hygro.show import course, depth, figures, monthly, reserves
+from hygro.show.envelope import section_envelope
+from hygro.show.title_block import TitleBlock, title_block
+from hygro.study.trace import trace
+
+
+def _block(ds: xr.Dataset, judged: Verdict | None) -> TitleBlock:
+    return title_block(ds, judged or verdict(ds, sheathing=stored_wall(ds).sheathing))
+
+
+def _sheathing(ds: xr.Dataset, layer: str | None) -> str:
+    return find_sheathing(ds, layer or stored_wall(ds).sheathing).name
+
+
+def time_series(
+    ds: xr.Dataset, layer: str | None = None, *, judged: Verdict | None = None
+) -> Figure:
+    """Draw the daily series at a layer, one panel below the other.
+
+    Parameters
+    ----------
+    ds : Dataset
+        A result, fresh or reopened.
+    layer : str, optional
+        Default: the sheathing.
+    judged : Verdict, optional
+        Of the title block; default: by the default criteria.
+    """
+    return course.course([("", trace(ds, _sheathing(ds, layer)))], block=_block(ds, judged))
+
+
+def depth_map(ds: xr.Dataset, *, judged: Verdict | None = None, **options: Any) -> Figure:
+    """Draw fields over depth and time; options of `hygro.show.depth.depth_map`."""
+    return depth.depth_map(depth_time(ds), block=_block(ds, judged), **options)
+
+
+def months(ds: xr.Dataset, *, judged: Verdict | None = None) -> Figure:
+    """Draw the water of the layers behind the cladding by month."""
+    layer = find_sheathing(ds, stored_wall(ds).sheathing)
+    return monthly.monthly(monthly_balance(ds, layer), block=_block(ds, judged))
+
+
+def envelope(
+    ds: xr.Dataset, quantity: str = "relative_humidity", *, judged: Verdict | None = None
+) -> Figure:
+    """Draw least, mean and most across the section for each month."""
+    found = ranges.envelope(ds, quantity)
+    return section_envelope(found, quantity, block=_block(ds, judged))
+
+
+def reserve(ds: xr.Dataset, *, judged: Verdict | None = None) -> Figure:
+    """Draw how far each hard criterion is from its limit, the nearest first."""
+    found = judged or verdict(ds, sheathing=stored_wall(ds).sheathing)
+    return reserves.reserves(
+        reserves.bars_of(found), block=title_block(ds, found), title="distance to the limit"
+    )
+
+
+def section(ds: xr.Dataset, **options: Any) -> Figure:
+    """Draw the wall to scale."""
+    return figures.section(stored_wall(ds), **options)
