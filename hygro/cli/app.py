@@ -9,6 +9,7 @@ import typer
 from hygro import __version__
 from hygro.cli import check, compare, limit, materials, new, run, schema, show, validate, weather
 from hygro.cli.errors import Group
+from hygro.cli.study import study
 from hygro.terminal import write
 
 EXIT_CODES = (
@@ -47,6 +48,7 @@ app.command()(run.run)
 app.command()(compare.compare)
 app.command()(check.check)
 app.command()(limit.limit)
+app.add_typer(study, name="study")
 app.command()(show.show)
 app.command()(weather.weather)
 app.command()(materials.materials)
