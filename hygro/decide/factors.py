@@ -65,7 +65,7 @@ def factor_slot(name: str, parts: list[str | int], base: Base) -> Slot:
             raise InputError(f"{name} = {found:g}: {str(error).splitlines()[0]}") from None
         return found
 
-    return Slot(name, "", read, put)
+    return Slot(name, "", read, put, 1.0)
 
 
 PROPERTIES = {

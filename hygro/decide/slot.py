@@ -26,16 +26,25 @@ class Slot(NamedTuple):
         `InputError` with value, bound and likely cause.
     put : callable
         The tables of a run with a settled value in them.
+    now : float or None
+        What the run as written has there; None where that is no number. [SI]
     """
 
     name: str
     quantity: str
     read: Callable[[Any], Any]
     put: Put
+    now: float | None = None
 
 
 def number_slot(
-    name: str, quantity: str, bounds: tuple[float, float], put: Put, *, likely: str = ""
+    name: str,
+    quantity: str,
+    bounds: tuple[float, float],
+    put: Put,
+    *,
+    likely: str = "",
+    now: float | None = None,
 ) -> Slot:
     """Return the slot of a number with a unit and bounds in SI, both included."""
 
@@ -45,4 +54,4 @@ def number_slot(
         except InputError as error:
             raise InputError(f"{name}: {error}") from None
 
-    return Slot(name, quantity, read, put)
+    return Slot(name, quantity, read, put, now)

@@ -102,7 +102,7 @@ def _wall_slot(name: str, parts: list[str | int], base: Base) -> Slot:
         return _resistance(name, keys, base)
     if keys[-1] == "permeance" and len(keys) == 3:
         return _permeance(name, keys)
-    return _probed_slot(name, ("wall", *keys), lambda value: value_at(probed(value), keys))
+    return _probed_slot(name, ("wall", *keys), lambda value: value_at(probed(value), keys), base)
 
 
 def _short(error: InputError, base: Base) -> str:
@@ -123,6 +123,7 @@ def _resistance(name: str, keys: Keys, base: Base) -> Slot:
         "thermal resistance",
         (1e-4, 100.0),
         lambda tables, x: changed(tables, place, x * k),
+        now=layer.thickness / k,
     )
 
 
@@ -151,7 +152,7 @@ def _room_slot(name: str, parts: list[str | int], base: Base) -> Slot:
             raise InputError(f"{name}: {text}") from None
         return value_at(found, keys)
 
-    return _probed_slot(name, ("room", *keys), probed)
+    return _probed_slot(name, ("room", *keys), probed, base)
 
 
 def _settings_slot(name: str, parts: list[str | int], base: Base) -> Slot:
@@ -163,7 +164,7 @@ def _settings_slot(name: str, parts: list[str | int], base: Base) -> Slot:
     def probed(value: Any) -> Any:
         return value_at(plain(read_or_refuse(Settings, changed(table, keys, value), name)), keys)
 
-    return _probed_slot(name, ("settings", *keys), probed)
+    return _probed_slot(name, ("settings", *keys), probed, base)
 
 
 def _climate_number(name: str, key: str) -> Slot:
@@ -185,7 +186,7 @@ def _climate_slot(name: str, parts: list[str | int], base: Base) -> Slot:
         found = read_or_refuse(ClimateEntry, changed(table, keys, value), "climate")
         return value_at(plain(found), keys)
 
-    return _probed_slot(name, ("climate", "entry", *keys), probed)
+    return _probed_slot(name, ("climate", "entry", *keys), probed, base)
 
 
 _PLACES: dict[str, Callable[[str, list[str | int], Base], Slot]] = {
@@ -195,11 +196,13 @@ _PLACES: dict[str, Callable[[str, list[str | int], Base], Slot]] = {
 }
 
 
-def _probed_slot(name: str, keys: Keys, probed: Callable[[Any], Any]) -> Slot:
+def _probed_slot(name: str, keys: Keys, probed: Callable[[Any], Any], base: Base) -> Slot:
     def read(value: Any) -> Any:
         found = probed(value)
         if found is None:
             raise InputError(f"{name} = {value!r}: settles nothing that a study could vary")
         return found
 
-    return Slot(name, "", read, lambda tables, x: changed(tables, keys, x))
+    now = value_at(base.tables, keys)
+    number = float(now) if isinstance(now, int | float) and not isinstance(now, bool) else None
+    return Slot(name, "", read, lambda tables, x: changed(tables, keys, x), number)
