@@ -7,7 +7,22 @@ from typing import Annotated
 import typer
 
 from hygro import __version__
-from hygro.cli import check, compare, limit, materials, new, run, schema, show, validate, weather
+from hygro.cli import (
+    check,
+    compare,
+    least,
+    limit,
+    map,
+    materials,
+    new,
+    run,
+    sample,
+    schema,
+    show,
+    validate,
+    weather,
+    years,
+)
 from hygro.cli.errors import Group
 from hygro.cli.study import study
 from hygro.terminal import write
@@ -49,6 +64,10 @@ app.command()(compare.compare)
 app.command()(check.check)
 app.command()(limit.limit)
 app.add_typer(study, name="study")
+app.command()(map.map)
+app.command()(least.least)
+app.command()(sample.sample)
+app.command()(years.years)
 app.command()(show.show)
 app.command()(weather.weather)
 app.command()(materials.materials)

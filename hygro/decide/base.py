@@ -51,6 +51,8 @@ class Base:
         All of it as plain tables: `wall`, `room`, `climate`, `settings`, `judging`, `repeat`.
     given : mapping
         Rooms that are no tables, by the hash that stands for them.
+    rooms : mapping
+        Tables of all rooms of the case by their names.
     """
 
     name: str
@@ -64,12 +66,13 @@ class Base:
     folder: Path
     tables: Tables = field(repr=False)
     given: Mapping[str, Room] = field(repr=False)
+    rooms: Mapping[str, Tables] = field(default_factory=dict, repr=False)
 
 
 def base_of_case(case: Case, wall: str) -> Base:
     """Return the run of a wall of a case."""
     item = case.wall(wall)
-    return _base(
+    found = _base(
         case.name,
         item.wall,
         item.room,
@@ -78,6 +81,9 @@ def base_of_case(case: Case, wall: str) -> Base:
         (case.settings, judging(case), case.repeat),
         case.path.parent,
     )
+    given = dict(found.given)
+    rooms = {name: _room_table(room, given) for name, room in case.rooms.items()}
+    return dataclasses.replace(found, rooms=rooms, given=given)
 
 
 def base_of(

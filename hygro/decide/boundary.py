@@ -2,7 +2,7 @@
 
 A coarse grid over the unit square comes first. The signed margin between what was tried is a
 radial interpolant; where its zero line runs, pairs of points are tried close on both sides of it,
-until the verdict turns within every pair.
+until the verdict turns within every pair, or one of its points lies at the limit itself.
 """
 
 from __future__ import annotations
@@ -22,8 +22,12 @@ COARSE = 6
 """Points along each side of the grid that comes first (our choice)."""
 SHARP = 0.01
 """Distance of the two points of a pair, as a share of the range. [1]"""
-SPACING = 0.06
+SPACING = 0.08
 """Distance of pairs along the line. [1]"""
+LEVEL = 0.01
+"""A margin as small as that is taken to lie on the line: the limit itself, to 1 %. [1]"""
+SMOOTH = 1e-4
+"""How far the interpolant may pass by single margins, which have a numerical error. [1]"""
 FINE = 161
 """Points along a side on which the interpolant is drawn."""
 GUESSES = 3
@@ -44,7 +48,7 @@ class Boundary(NamedTuple):
     margins : (n,) array
         Their signed margins. [1]
     pairs : (m, 2) array
-        Middles of the pairs between whose points the verdict turns.
+        Middles of the pairs between whose points the verdict turns, and points at the limit.
     open : int
         Places on the line where no pair was found by the last round; 0: sharp everywhere.
     """
@@ -95,7 +99,9 @@ def surface(points: Array, values: Array, at: Array) -> Array:
     if known.sum() < 4:
         return np.full(len(at), np.nan)
     unique, first = np.unique(np.round(points[known], 9), axis=0, return_index=True)
-    fit = RBFInterpolator(unique, values[known][first], kernel="thin_plate_spline", degree=1)
+    fit = RBFInterpolator(
+        unique, values[known][first], kernel="thin_plate_spline", degree=1, smoothing=SMOOTH
+    )
     return np.asarray(fit(at))
 
 
@@ -113,16 +119,21 @@ def zero_lines(points: Array, margins: Array, sharp: float = SHARP) -> list[Arra
     signs = np.sign(margins[np.isfinite(margins)])
     if len(np.unique(signs)) < 2:
         return []
+    side = np.linspace(0.0, 1.0, FINE)
+    values = signed_surface(points, margins, grid(FINE), sharp).reshape(FINE, FINE)
+    made = contour_generator(side, side, values.T).lines(0.0)
+    return [np.asarray(line) for line in made if len(line) > 1]
+
+
+def signed_surface(points: Array, margins: Array, at: Array, sharp: float = SHARP) -> Array:
+    """Tamed margins between scattered ones; 0 in the middle of every pair."""
     passes, fails = np.flatnonzero(margins > 0.0), np.flatnonzero(margins < 0.0)
     i, j = _near(points[passes], points[fails], sharp)
     middles = 0.5 * (points[passes[i]] + points[fails[j]])
     apart = np.setdiff1d(np.arange(len(points)), np.concatenate([passes[i], fails[j]]))
     places = np.concatenate([points[apart], _thinned(middles, 0.5 * sharp)])
     values = np.concatenate([tamed(margins[apart]), np.zeros(len(places) - len(apart))])
-    side = np.linspace(0.0, 1.0, FINE)
-    values = surface(places, values, grid(FINE)).reshape(FINE, FINE)
-    made = contour_generator(side, side, values.T).lines(0.0)
-    return [np.asarray(line) for line in made if len(line) > 1]
+    return surface(places, values, at)
 
 
 def _unpaired(lines: Sequence[Array], pairs: Array) -> Array:
@@ -177,10 +188,10 @@ def _nearest(place: Array, points: Array) -> Array:
 
 
 def _pairs(points: Array, margins: Array, sharp: float) -> Array:
-    """Middles of all pairs of points of either verdict that lie as close as that. (m, 2)"""
+    """Middles of points of either verdict that lie as close as that; points at the limit."""
     passes, fails = points[margins > 0.0], points[margins < 0.0]
     i, j = _near(passes, fails, sharp)
-    return np.asarray(0.5 * (passes[i] + fails[j]))
+    return np.concatenate([0.5 * (passes[i] + fails[j]), points[np.abs(margins) <= LEVEL]])
 
 
 def _near(a: Array, b: Array, distance: float) -> tuple[Any, Any]:

@@ -228,26 +228,23 @@ def _ends(how: varied.Normal | varied.LogNormal) -> tuple[float, float]:
     return float(low), float(high)
 
 
-EXACT = 2000
-"""Values up to which every one is read by itself."""
-
-
 def settle_many(found: Dimension, values: Sequence[Any]) -> list[Any]:
-    """What many values settle: numbers by the line through the least and the greatest of them.
+    """What many values settle: each by itself on an axis, draws by a line.
 
-    A unit is a factor, or for temperatures a line; a middle value makes sure of it. Others are read
-    one by one.
+    A unit is a factor, or for temperatures a line: its two anchors are quartiles of the
+    distribution, so that a draw settles the same in every sample, and a third value makes sure.
     """
-    if len(values) <= EXACT or not all(isinstance(v, int | float) for v in values):
-        return [found.settled(v) for v in values]
-    x = np.asarray(values, dtype=float)
-    low, high, middle = (float(v) for v in (x.min(), x.max(), np.sort(x)[len(x) // 2]))
-    ends = [found.settled(v) for v in (low, high)]
-    if low == high or not all(isinstance(e, float) for e in ends):
-        return [found.settled(v) for v in values]
+    known: dict[Any, Any] = {}
+    if found.distribution is None or isinstance(found.distribution, varied.Samples):
+        for value in values:
+            if value not in known:
+                known[value] = found.settled(value)
+        return [known[value] for value in values]
+    low, middle, high = (float(x) for x in found.at(np.array([0.25, 0.5, 0.75])))
+    ends = [found.settled(x) for x in (low, high)]
+    if not all(isinstance(end, float) for end in ends):
+        return [found.settled(value) for value in values]
     slope = (ends[1] - ends[0]) / (high - low)
-    line = ends[0] + slope * (x - low)
-    guess, told = ends[0] + slope * (middle - low), found.settled(middle)
-    if abs(guess - told) > 1e-12 * max(abs(ends[0]), abs(ends[1])):
-        return [found.settled(v) for v in values]
-    return [float(v) for v in line]
+    if abs(ends[0] + slope * (middle - low) - found.settled(middle)) > 1e-12 * max(map(abs, ends)):
+        return [found.settled(value) for value in values]
+    return [ends[0] + slope * (value - low) for value in values]

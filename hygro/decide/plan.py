@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from hygro.decide.base import Base
 from hygro.decide.climates import Climate
-from hygro.decide.dimension import Dimension, dimension
+from hygro.decide.dimension import Dimension, dimension, settle_many
 from hygro.decide.draw import Method, Points, points
 from hygro.decide.engine import engine_hash
 from hygro.decide.tree import Digests, Tables
@@ -165,6 +167,15 @@ def make_plan(
     dimensions = tuple(dimension(name, how, base) for name, how in vary.items())
     laid = points(dimensions, samples=samples, method=method, seed=seed)
     return Plan(base, dimensions, laid, leaks)
+
+
+def at_points(plan: Plan, columns: Sequence[Sequence[Any]]) -> Plan:
+    """Return a plan at other points, given as one column of values a dimension, in its unit."""
+    rows = [list(column) for column in columns]
+    settled = [settle_many(d, row) for d, row in zip(plan.dimensions, rows, strict=True)]
+    count = len(rows[0])
+    place = np.repeat(np.arange(count, dtype=np.int64)[:, None], len(rows), axis=1)
+    return replace(plan, points=Points(rows, settled, place, (count,)))
 
 
 def scenarios(wall: Tables) -> tuple[Scenario, ...]:

@@ -24,7 +24,7 @@ from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.plan import Repeat
 from hygro.study.runs import Judging
-from hygro.study.varied import Leaking, StudyEntry, Varied
+from hygro.study.varied import Leaking, Range, StudyEntry, Varied
 from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:
@@ -106,6 +106,11 @@ class Study:
             method=self.entry.method,
             seed=self.entry.seed,
         )
+
+    @property
+    def ranges(self) -> tuple[str, ...]:
+        """Names of what varies over a range."""
+        return tuple(name for name, how in self.entry.vary.items() if isinstance(how, Range))
 
     @cached_property
     def store(self) -> Store:

@@ -9,7 +9,7 @@ from hygro.decide.slot import Put
 from hygro.decide.tree import Tables, changed
 from hygro.decide.which import number_of
 from hygro.decide.winter import AtWinterHumidity
-from hygro.errors import InputError
+from hygro.errors import InputError, near_matches
 from hygro.study.hand import judged_layer, winter_means
 from weather.moistair import saturation_pressure
 
@@ -28,6 +28,18 @@ def winter_rh(_name: str, base: Base, _at: str | None) -> Put:
         return {**tables, "room": table}
 
     return put
+
+
+def another_room(_name: str, base: Base, _at: str | None) -> Put:
+    """Put another room of the case behind the wall."""
+    return lambda tables, name: {**tables, "room": base.rooms[name]}
+
+
+def room_name(value: object, base: Base) -> str:
+    """Read the name of a room of the case; raises `InputError` with near matches."""
+    if str(value) not in base.rooms:
+        raise InputError(f"room = {value!r}: no such room; {near_matches(str(value), base.rooms)}")
+    return str(value)
 
 
 def start_moisture(_name: str, base: Base, at: str | None) -> Put:

@@ -28,10 +28,12 @@ from hygro.decide.sheets import (
 )
 from hygro.decide.slot import Put, Slot, number_slot
 from hygro.decide.surroundings import (
+    another_room,
     azimuth_now,
     climate_file,
     climate_key,
     orientation,
+    room_name,
     start_moisture,
     winter_now,
     winter_rh,
@@ -75,6 +77,8 @@ def trade_slot(name: str, base: Base, at: str | None) -> Slot:
         return _whole_number(name, row, put)
     if name == "climate":
         return Slot(name, "", _file_name, put)
+    if name == "room":
+        return Slot(name, "", lambda value: room_name(value, base), put)
     bounds, now = (row.low, row.high), row.now(name, base, at)
     return number_slot(name, row.quantity, bounds, put, likely=row.likely, now=now)
 
@@ -122,6 +126,7 @@ TRADE: dict[str, Trade] = {
         "permeance of the inner sheet", "permeance", 1e-15, 1e-6, "perm", inner_sheet, inner_now
     ),
     "orientation": Trade("orientation", "angle", 0.0, 360.0, "", orientation, azimuth_now),
+    "room": Trade("room", "", 0, 0, "", another_room),
     "start_month": Trade("month of the start", "", 1, 12, "", climate_key("start_month")),
     "start_moisture": Trade(
         "moisture content at the start", "fraction", 0.0, 20.0, "%", start_moisture

@@ -228,7 +228,8 @@ def test_axes_and_draws_are_crossed_and_the_first_varies_slowest(base: Base) -> 
 
 
 def test_many_values_settle_as_each_by_itself(base: Base) -> None:
-    dim = dimension("layers.sheathing.initial.temperature", Range("0 degC", "30 degC", 3), base)
+    how = Uniform("0 degC", "30 degC")
+    dim = dimension("layers.sheathing.initial.temperature", how, base)
     values = np.linspace(0.0, 30.0, 2501).tolist()
     assert settle_many(dim, values)[::500] == pytest.approx([v + 273.15 for v in values[::500]])
 

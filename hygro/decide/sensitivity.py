@@ -1,0 +1,95 @@
+"""What an output depends on most: sensitivities from given draws. Owns the choice of measures."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from hygro.decide.boundary import Array
+from hygro.errors import InputError
+
+RESAMPLES = 100
+"""Bootstrap samples of a confidence interval."""
+
+
+class Sensitivity(NamedTuple):
+    """How much an output depends on one input.
+
+    Attributes
+    ----------
+    name : str
+        Of the input.
+    first : float
+        Share of the variance of the output that goes with this input alone (first-order Sobol
+        index, from the draws as they are). [1]
+    first_error : float
+        Half the width of its 95 % interval. [1]
+    delta : float
+        How much the whole distribution of the output shifts with this input, interactions counted
+        (Borgonovo's moment-independent measure); 0 none, 1 all. [1]
+    direction : float
+        Rank correlation with the output: positive raises it. [1]
+    """
+
+    name: str
+    first: float
+    first_error: float
+    delta: float
+    direction: float
+
+
+def sensitivities(names: Sequence[str], inputs: Array, output: Array) -> list[Sensitivity]:
+    """Rank inputs by what the output depends on, strongest first.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Of the inputs.
+    inputs : (draws, inputs) array
+        Drawn values.
+    output : (draws,) array
+        Of each draw.
+
+    Raises
+    ------
+    InputError
+        SALib is not installed.
+
+    Notes
+    -----
+    Borgonovo 2007 and Plischke, Borgonovo, Smith 2013, as SALib computes them from given draws.
+    """
+    try:
+        from SALib.analyze import delta
+    except ImportError as error:
+        raise InputError(
+            'sensitivities need the package SALib: pip install "hygro[decide]"'
+        ) from error
+    ends = [[float(x.min()), float(x.max())] for x in inputs.T]
+    problem = {"num_vars": len(names), "names": list(names), "bounds": ends}
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of an input that does not vary
+        found = delta.analyze(problem, inputs, output, num_resamples=RESAMPLES, seed=1)
+    shifts = found["delta"] if "delta" in found else found["delta_raw"]  # from SALib 1.6 on
+    rows = [
+        Sensitivity(
+            name,
+            float(max(found["S1"][k], 0.0)),
+            float(found["S1_conf"][k]),
+            float(max(shifts[k], 0.0)),
+            _rank_correlation(inputs[:, k], output),
+        )
+        for k, name in enumerate(names)
+    ]
+    return sorted(rows, key=lambda row: -row.first)
+
+
+def _rank_correlation(x: Array, y: Array) -> float:
+    from scipy.stats import spearmanr
+
+    if np.ptp(x) == 0.0 or np.ptp(y) == 0.0:
+        return 0.0
+    return float(spearmanr(x, y).statistic)
