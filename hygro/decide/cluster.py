@@ -77,7 +77,8 @@ def _streamed(
 ) -> Iterator[list[Row]]:
     from distributed import CancelledError, KilledWorker, TimeoutError, wait
 
-    sent = client.scatter(shared, broadcast=False, hash=False)
+    _check_workers(client)
+    sent = client.scatter(shared, broadcast=True, hash=False)  # a worker that ends takes none away
     running: set[Any] = set()
     try:
         while True:
@@ -90,7 +91,8 @@ def _streamed(
             if not running:
                 return
             try:
-                done, running = wait(running, timeout=1.0, return_when="FIRST_COMPLETED")
+                with client.as_current():
+                    done, running = wait(running, timeout=1.0, return_when="FIRST_COMPLETED")
             except TimeoutError:
                 done = set()
                 _check_alive(client)
@@ -107,6 +109,16 @@ def _streamed(
     finally:
         for future in running:
             future.release()
+
+
+def _check_workers(client: Any) -> None:
+    try:
+        client.wait_for_workers(1, timeout=PATIENCE)
+    except TimeoutError:
+        raise InputError(
+            f"the cluster at {client.scheduler.address} has no worker; start some with dask worker "
+            "ADDRESS"
+        ) from None
 
 
 def _room(client: Any) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
+from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
@@ -74,9 +75,15 @@ def stored_settings(record: xr.Dataset) -> Settings:
 
 def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
     try:
-        return read_or_refuse(kind, json.loads(record.attrs[name]), f"stored {name}")
+        return _parsed(str(record.attrs[name]), name, kind)
     except (KeyError, TypeError, ValueError, RecursionError) as error:
         raise RecordError(f"attribute '{name}' of the record cannot be read: {error}") from error
+
+
+@lru_cache(maxsize=32)
+def _parsed(text: str, name: str, kind: type) -> Any:
+    """Cached: a verdict asks for the wall of a record several times."""
+    return read_or_refuse(kind, json.loads(text), f"stored {name}")
 
 
 def climate_attributes(climate: xr.Dataset) -> dict[str, Any]:

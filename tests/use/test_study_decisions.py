@@ -56,8 +56,7 @@ def test_a_map_is_sharp_at_a_quarter_of_a_full_one(mapped: MapResult) -> None:
     assert mapped.lines
     assert mapped.open == 0
     assert len(mapped.results) <= 100  # of 400
-    by_pass = {passed for passed in (r.passed for r in mapped.results)}
-    assert by_pass == {True, False}
+    assert {r.passed for r in mapped.results} == {True, False}
 
 
 def test_the_line_agrees_with_limit_at_ten_points(case: Path, mapped: MapResult) -> None:
@@ -162,7 +161,7 @@ def test_the_least_value_is_where_limit_turns_and_brackets_it(case: Path) -> Non
 
 def test_a_least_question_has_one_range(case: Path) -> None:
     vary = {"rain_leak": {"low": 0, "high": 0.1}, "winter_rh": {"low": 0.3, "high": 0.5}}
-    with pytest.raises(InputError, match="one range of numbers.*it has 2 ranges"):
+    with pytest.raises(InputError, match=r"one range of numbers.*it has 2 ranges"):
         find_least(Study(case, vary=vary, wall="leaky"), processes=1)
 
 

@@ -6,40 +6,22 @@ import json
 import os
 import signal
 import sqlite3
-import subprocess
-import sys
-import time
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 import xarray as xr
-from study_cases import write_study
-from typer.testing import CliRunner, Result
+from study_cases import STUDY, made_at, started, stored, typed, until, write_study
 
 import hygro
 from hygro.assess.judge import verdict
 from hygro.assess.summary import summary
 from hygro.case import load, prepare
-from hygro.cli import app
 from hygro.decide import plan as plans
 from hygro.decide.rate import Row
 from hygro.decide.store import Store
 from hygro.decide.study import Study
 
-STUDY = """
-[study.one]
-wall = "leaky"
-vary.rain_leak = { low = "0 %", high = "4 %", steps = 3 }
-vary.winter_rh = ["30 %", "45 %"]
-
-[study.many]
-wall = "leaky"
-leaks = "all"
-vary.rain_leak = { low = "0 %", high = "4 %", steps = 8 }
-vary.winter_rh = { low = "20 %", high = "60 %", steps = 12 }
-"""
 ROOT = Path(__file__).parents[2]
 
 
@@ -47,31 +29,6 @@ ROOT = Path(__file__).parents[2]
 def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     return write_study(tmp_path, STUDY)
-
-
-def typed(*arguments: str) -> Result:
-    return CliRunner().invoke(app, ["study", *arguments])
-
-
-def started(case: Path, *arguments: str) -> subprocess.Popen[str]:
-    """A command in a process of its own."""
-    path = {**os.environ, "PYTHONPATH": str(ROOT)}
-    words = [sys.executable, "-m", "hygro.cli", "study", *arguments]
-    return subprocess.Popen(
-        words, cwd=case.parent, env=path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
-
-
-def stored(file: str) -> dict[str, tuple[Any, ...]]:
-    """Results of a store by their hash, without times."""
-    with sqlite3.connect(file) as base:
-        rows = base.execute("SELECT sha256, state, numbers, criteria, digests FROM result")
-        return {row[0]: row[1:] for row in rows}
-
-
-def made_at(file: str) -> dict[str, float]:
-    with sqlite3.connect(file) as base:
-        return dict(base.execute("SELECT sha256, made FROM result"))
 
 
 def test_the_plan_is_there_before_the_first_run(
@@ -164,21 +121,6 @@ def test_weather_and_engine_are_part_of_the_hash(
     file = case.with_name("town.csv")
     file.write_text(file.read_text("utf-8").replace(",75.00,", ",75.01,", 1), encoding="utf-8")
     assert not set(shas(case)) & set(before)
-
-
-def until(rows: int, file: Path, seconds: float = 240.0) -> None:
-    """Wait until a store holds some results."""
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if file.exists():
-            with sqlite3.connect(file, timeout=5.0) as base:
-                try:
-                    if base.execute("SELECT count(*) FROM result").fetchone()[0] >= rows:
-                        return
-                except sqlite3.OperationalError:
-                    pass
-        time.sleep(0.02)
-    raise AssertionError(f"{file}: not {rows} results in {seconds} s")
 
 
 def test_killed_at_any_moment_it_goes_on_to_the_same_rows(case: Path) -> None:
