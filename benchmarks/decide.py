@@ -77,7 +77,7 @@ def pool(file: Path) -> None:
         pass
     bare = time.perf_counter() - began
     began = time.perf_counter()
-    study.run()
+    study.run(processes=CORES)
     whole = time.perf_counter() - began
     print(
         f"64 runs of two years: lanes bare {bare:.1f} s ({128 / bare:.1f} wall-years/s), study "
@@ -91,7 +91,7 @@ def full_map(file: Path) -> None:
     study = Study("demonstration", wall=WALL, vary={"outboard_share": SHARE, "winter_rh": RH},
                   leaks="all", store=file, name="full")  # fmt: skip
     began = time.perf_counter()
-    make_map(study, full=True)
+    make_map(study, full=True, processes=CORES)
     spent = time.perf_counter() - began
     print(f"full map, 400 runs of two years: {spent:.0f} s, {800 / spent:.1f} wall-years/s")
     study.close()
@@ -102,7 +102,7 @@ def refined_map(file: Path) -> None:
     study = Study("demonstration", wall=WALL, vary={"outboard_share": SHARE, "winter_rh": RH},
                   store=file, name="refined")  # fmt: skip
     began = time.perf_counter()
-    found = make_map(study)
+    found = make_map(study, processes=CORES)
     spent = time.perf_counter() - began
     runs = len(found.plan.distinct)
     print(
@@ -123,7 +123,7 @@ def big_sample(file: Path) -> None:
             "factor.sheathing.vapour": Uniform(0.7, 1.4)}  # fmt: skip
     study = Study(case, wall=WALL, vary=vary, leaks="all", samples=2000, store=file, name="sample")
     began = time.perf_counter()
-    found = make_sample(study)
+    found = make_sample(study, processes=CORES)
     spent = time.perf_counter() - began
     content = 100 * np.median(found.number("mc_30d_max"))
     print(f"2 000 draws of a year: {spent:.0f} s, {2000 / spent:.1f} wall-years/s "

@@ -38,12 +38,18 @@ def least(
     from hygro.decide.cluster import pool_of
     from hygro.decide.least import find_least
     from hygro.decide.least_files import least_pieces, plain_row, write_least
+    from hygro.decide.runner import cores
 
     study = opened(case, name, store)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_least(
-            study, within=within, check=check, processes=processes, pool=pool, progress=tell
+            study,
+            within=within,
+            check=check,
+            processes=processes or cores(),
+            pool=pool,
+            progress=tell,
         )
     written = write_least(found, folder, study.name)
     if as_json:

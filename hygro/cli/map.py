@@ -49,11 +49,12 @@ def map(  # the name of the command
     from hygro.decide.cluster import pool_of
     from hygro.decide.map import make_map
     from hygro.decide.map_files import map_lines, plain_map, write_map
+    from hygro.decide.runner import cores
 
     study = asked_study(load(case), name, {"x": x, "y": y}, wall=wall, store=store)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
-        found = make_map(study, full=full, processes=processes, pool=pool, progress=tell)
+        found = make_map(study, full=full, processes=processes or cores(), pool=pool, progress=tell)
     next_to = beside(found)
     written = write_map(found, next_to, folder, study.name)
     if as_json:

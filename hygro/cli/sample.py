@@ -44,13 +44,16 @@ def sample(
     from hygro.case import load
     from hygro.decide.asked import sampled_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.runner import cores
     from hygro.decide.sample import make_sample
     from hygro.decide.sample_files import plain_sample, sample_lines, write_sample
 
     study = sampled_study(load(case), name, wall=wall, samples=samples, store=store)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
-        found = make_sample(study, within=within, processes=processes, pool=pool, progress=tell)
+        found = make_sample(
+            study, within=within, processes=processes or cores(), pool=pool, progress=tell
+        )
     written = write_sample(found, folder, study.name)
     if as_json:
         print_json(plain_sample(found))

@@ -37,9 +37,11 @@ def opened(case: str, name: str, store: Path | None, **changes: Any) -> Study:
 
 def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:
     """Make what is left of a study, with its progress on the terminal."""
+    from hygro.decide.runner import cores
+
     with patience(command) as tell:
         if cluster is None:
-            return found.run(processes=processes, progress=tell)
+            return found.run(processes=processes or cores(), progress=tell)
         from hygro.decide.cluster import connected
 
         with connected(cluster) as client:

@@ -37,13 +37,16 @@ def years(
     from hygro.case import load
     from hygro.decide.asked import years_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.runner import cores
     from hygro.decide.years import make_years
     from hygro.decide.years_files import plain_years, write_years, years_pieces
 
     study = years_study(load(case), wall=wall, store=store)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
-        found = make_years(study, typical=typical, processes=processes, pool=pool, progress=tell)
+        found = make_years(
+            study, typical=typical, processes=processes or cores(), pool=pool, progress=tell
+        )
     written = write_years(found, folder, study.name)
     if as_json:
         print_json(plain_years(found))

@@ -7,6 +7,7 @@ import pickle
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from itertools import chain, islice
 from pathlib import Path
@@ -81,7 +82,8 @@ def run_plan(
     store : Store
         Where results are, and where they go.
     processes : int, optional
-        1 runs in this process; left out: one for each core.
+        Processes that do the batches; 1 runs in this one. Left out: threads, one for each core,
+        which need no guard of the main module but share one interpreter for the ratings.
     pool : Pool, optional
         Who does the batches instead.
     keep : Path, optional
@@ -141,8 +143,13 @@ def _claimed(plan: Plan, store: Store, left: list[str]) -> Iterator[PlannedRun]:
         yield from (plan.distinct[sha] for sha in store.claim(some))
 
 
+def cores() -> int:
+    """Cores of this machine."""
+    return os.cpu_count() or 1
+
+
 def _local(processes: int | None) -> Pool:
-    count = processes or os.cpu_count() or 1
+    count = processes or cores()
 
     def pool(
         shared: Shared, batches: Iterator[tuple[Task, ...]], tick: Callable[[], None]
@@ -154,9 +161,31 @@ def _local(processes: int | None) -> Pool:
                 yield batch_rows(shared, 0, batch, None)
             return
         items = chain(first, batches)
+        if processes is None:
+            yield from _in_threads(shared, items, count, tick)
+            return
         yield from (rows for _, rows in streamed(batch_rows, shared, items, count=count, tick=tick))
 
     return pool
+
+
+def _in_threads(
+    shared: Shared, items: Iterator[tuple[Task, ...]], count: int, tick: Callable[[], None]
+) -> Iterator[list[Row]]:
+    with ThreadPoolExecutor(count) as threads:
+        running = {threads.submit(batch_rows, shared, 0, x, None) for x in islice(items, count)}
+        try:
+            while running:
+                done, running = wait(running, timeout=1.0, return_when=FIRST_COMPLETED)
+                tick()
+                for future in done:
+                    running |= {
+                        threads.submit(batch_rows, shared, 0, x, None) for x in islice(items, 1)
+                    }
+                    yield future.result()
+        finally:
+            for future in running:
+                future.cancel()
 
 
 @contextmanager

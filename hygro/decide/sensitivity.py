@@ -13,6 +13,8 @@ from hygro.errors import InputError
 
 RESAMPLES = 100
 """Bootstrap samples of a confidence interval."""
+SLICES = 8
+"""Parts of the range of an input between which distributions are compared."""
 
 
 class Sensitivity(NamedTuple):
@@ -27,9 +29,9 @@ class Sensitivity(NamedTuple):
         index, from the draws as they are). [1]
     first_error : float
         Half the width of its 95 % interval. [1]
-    delta : float
-        How much the whole distribution of the output shifts with this input, interactions counted
-        (Borgonovo's moment-independent measure); 0 none, 1 all. [1]
+    shift : float
+        How far the distribution of the output moves as this input goes through its range: median
+        Kolmogorov-Smirnov distance, interactions counted (PAWN); 0 none, 1 all. [1]
     direction : float
         Rank correlation with the output: positive raises it. [1]
     """
@@ -37,7 +39,7 @@ class Sensitivity(NamedTuple):
     name: str
     first: float
     first_error: float
-    delta: float
+    shift: float
     direction: float
 
 
@@ -60,10 +62,11 @@ def sensitivities(names: Sequence[str], inputs: Array, output: Array) -> list[Se
 
     Notes
     -----
-    Borgonovo 2007 and Plischke, Borgonovo, Smith 2013, as SALib computes them from given draws.
+    Tarantola, Gatelli, Mara 2006 (RBD-FAST) with the bias correction of Tissot, Prieur 2012, and
+    Pianosi, Wagener 2015 (PAWN), as SALib computes them from given draws.
     """
     try:
-        from SALib.analyze import delta
+        from SALib.analyze import pawn, rbd_fast
     except ImportError as error:
         raise InputError(
             'sensitivities need the package SALib: pip install "hygro[decide]"'
@@ -72,14 +75,14 @@ def sensitivities(names: Sequence[str], inputs: Array, output: Array) -> list[Se
     problem = {"num_vars": len(names), "names": list(names), "bounds": ends}
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of an input that does not vary
-        found = delta.analyze(problem, inputs, output, num_resamples=RESAMPLES, seed=1)
-    shifts = found["delta"] if "delta" in found else found["delta_raw"]  # from SALib 1.6 on
+        found = rbd_fast.analyze(problem, inputs, output, num_resamples=RESAMPLES, seed=1)
+        moved = pawn.analyze(problem, inputs, output, S=SLICES, seed=1)
     rows = [
         Sensitivity(
             name,
             float(max(found["S1"][k], 0.0)),
             float(found["S1_conf"][k]),
-            float(max(shifts[k], 0.0)),
+            float(moved["median"][k]),
             _rank_correlation(inputs[:, k], output),
         )
         for k, name in enumerate(names)

@@ -140,7 +140,8 @@ class Study:
         Parameters
         ----------
         processes : int, optional
-            1 runs in this process; left out: one for each core.
+            Processes that do the runs, faster where there are many; a script then needs
+            ``if __name__ == "__main__"``. 1 runs in this one; left out: threads.
         client : dask.distributed.Client, optional
             A cluster that does the work instead.
         progress : callable, optional

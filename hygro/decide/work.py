@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 
 import xarray as xr
 
+from hygro.assess.criteria import Criterion
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.decide.base import room_of, wall_of
 from hygro.decide.engine import engine_hash
@@ -145,7 +146,8 @@ def _side_by_side(
     shared: Shared, runs: list[tuple[Task, Wall, Room, xr.Dataset]], settings: Settings
 ) -> Iterator[Row]:
     given = [(wall, data, room) for _, wall, room, data in runs]
-    for k, found in simulate_many(given, settings=settings, threads=1):
+    lean = shared.keep is None and only_shipped(shared.judging)
+    for k, found in simulate_many(given, settings=settings, threads=1, lean=lean):
         task, wall = runs[k][:2]
         if isinstance(found, HygroError):
             yield failed(task.sha256, str(found))
@@ -156,6 +158,14 @@ def _side_by_side(
             yield rated(task.sha256, found, wall.sheathing, shared.judging)
         except HygroError as error:
             yield failed(task.sha256, str(error))
+
+
+def only_shipped(how: Judging) -> bool:
+    """Whether nothing but shipped criteria judge, which do not read derived fields."""
+    if isinstance(how.criteria, str):
+        return True
+    judges = [item.judge if isinstance(item, Criterion) else item for item in how.criteria]
+    return all(getattr(j, "__module__", "").startswith("hygro.assess.") for j in judges)
 
 
 def _by_itself(

@@ -82,7 +82,13 @@ def simulate_loads(
 
 
 def _recorded(
-    wall: Wall, loads: Loads, settings: Settings, result: Run, provenance: dict[str, object]
+    wall: Wall,
+    loads: Loads,
+    settings: Settings,
+    result: Run,
+    provenance: dict[str, object],
+    *,
+    lean: bool = False,
 ) -> xr.Dataset:
     """The Dataset of a run with its attributes.
 
@@ -94,7 +100,7 @@ def _recorded(
         A value is out of bounds.
     """
     attrs = attributes(wall, loads, settings, result.closure, result.counters, provenance)
-    record = to_dataset(wall, loads, result, attrs)
+    record = to_dataset(wall, loads, result, attrs, lean=lean)
     check_bounds(record, f"wall '{wall.name}'")
     return record
 
@@ -110,6 +116,7 @@ def simulate_many(
     provenance: dict[str, object] | None = None,
     progress: Callable[[float], None] | None = None,
     threads: int | None = None,
+    lean: bool = False,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
     """Do many runs, those of walls of one structure side by side.
 
@@ -126,6 +133,8 @@ def simulate_many(
         Called after each run with the share of runs that have ended [1].
     threads : int, optional
         Batches at a time; all cores when absent.
+    lean : bool
+        Records for rating and nothing else, see `hygro.record.dataset.to_dataset`.
 
     Yields
     ------
@@ -144,7 +153,7 @@ def simulate_many(
     failed = ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
     places, pairs = list(cases), [(case.wall, case.loads) for case in cases.values()]
     marched = (
-        (places[k], _tried(cases[places[k]], settings, got, provenance or {}))
+        (places[k], _tried(cases[places[k]], settings, got, provenance or {}, lean))
         for k, got in run_many(pairs, settings, threads=threads)
     )
     for ended, (k, found) in enumerate(chain(failed, marched), start=1):
@@ -169,13 +178,18 @@ def _ready(wall: Wall, given: Loads | xr.Dataset, room: Room | None = None) -> _
 
 
 def _tried(
-    case: _Ready, settings: Settings, result: Run | HygroError, provenance: dict[str, object]
+    case: _Ready,
+    settings: Settings,
+    result: Run | HygroError,
+    provenance: dict[str, object],
+    lean: bool,
 ) -> xr.Dataset | HygroError:
     """The record of a run, or why there is none."""
     if isinstance(result, HygroError):
         return result
     try:
-        return _recorded(case.wall, case.loads, settings, result, {**case.source, **provenance})
+        known = {**case.source, **provenance}
+        return _recorded(case.wall, case.loads, settings, result, known, lean=lean)
     except HygroError as error:
         return error
 

@@ -78,7 +78,7 @@ def test_sensitivities_of_a_sum_are_the_shares_of_its_variance() -> None:
     assert found[2].first == pytest.approx(0.0, abs=0.05)
     assert found[0].direction > 0.9
     assert found[1].direction < -0.1
-    assert found[2].delta < 0.1 < found[0].delta
+    assert found[2].shift < 0.2 < found[0].shift
 
 
 def test_the_interval_is_wilsons_and_holds_the_truth_as_often_as_it_says() -> None:
