@@ -115,24 +115,27 @@ def run_plan(
 
     if progress is not None:
         progress(told())
-    with _shared(plan, keep, files=pool is None) as shared:
-        while left:
-            batches = Batcher(plan).batches(_claimed(plan, store, left))
-            for rows in chosen(shared, batches, tick):
-                for row in rows:
-                    store.put(row)
-                    done, made, years = done + 1, made + 1, years + row.years
-                    wrong += row.state != "done"
-                if progress is not None:
-                    progress(told())
-            finished = store.finished(left)
-            left = [sha for sha in left if sha not in finished]
-            done = total - len(left)
-            if left:  # another process makes them
-                time.sleep(1.0)
-                tick()
-                if progress is not None:
-                    progress(told())
+    try:
+        with _shared(plan, keep, files=pool is None) as shared:
+            while left:
+                batches = Batcher(plan).batches(_claimed(plan, store, left))
+                for rows in chosen(shared, batches, tick):
+                    for row in rows:
+                        store.put(row)
+                        done, made, years = done + 1, made + 1, years + row.years
+                        wrong += row.state != "done"
+                    if progress is not None:
+                        progress(told())
+                finished = store.finished(left)
+                left = [sha for sha in left if sha not in finished]
+                done = total - len(left)
+                if left:  # another process makes them
+                    time.sleep(1.0)
+                    tick()
+                    if progress is not None:
+                        progress(told())
+    finally:
+        store.release()
     return told()
 
 

@@ -57,7 +57,9 @@ def _histogram(axes: Axes, found: SampleResult, row: tuple[str, str, float, floa
         axes.text(0.5, 0.5, "not rated", transform=axes.transAxes, ha="center", fontsize=8)
         return
     low, high = float(values.min()), max(float(values.max()), limit)
-    edges = np.linspace(low, high + 1e-9, 31).tolist()
+    step = max(high - low, 1e-9) / 30  # an edge at the limit, so that no bar lies across it
+    first = np.floor((low - limit) / step)
+    edges = (limit + step * np.arange(first, first + 32)).tolist()
     inside = values <= limit
     axes.hist(values[inside], edges, color="#dfe5e8", edgecolor=style.FAINT, linewidth=0.6)
     axes.hist(
@@ -84,7 +86,7 @@ def _histogram(axes: Axes, found: SampleResult, row: tuple[str, str, float, floa
 
 def _bars(axes: Axes, found: SampleResult) -> None:
     axes.set_title(
-        "Share of the variance of peak moisture content", fontsize=8.5, loc="left",
+        "What peak moisture content depends on", fontsize=8.5, loc="left",
         color=style.INK,
     )  # fmt: skip
     rows = found.ranked.get("mc_30d_max", [])[:BARS]
@@ -94,17 +96,17 @@ def _bars(axes: Axes, found: SampleResult) -> None:
         axes.text(0.5, 0.5, "too few draws", transform=axes.transAxes, ha="center", fontsize=8)
         return
     at = np.arange(len(rows))[::-1]
-    widths = [row.first for row in rows]
-    errors = [row.first_error for row in rows]
+    widths = [abs(row.direction) for row in rows]
+    ends = np.array([row.interval(len(found.number("mc_30d_max"))) for row in rows]).T
     hatches = ["" if row.direction >= 0.0 else "////" for row in rows]
     bars = axes.barh(at, widths, height=0.62, color="#dfe5e8", edgecolor=style.INK, linewidth=0.7)
     for bar, hatch in zip(bars, hatches, strict=True):
         bar.set_hatch(hatch)
-    both = np.array([np.minimum(widths, errors), errors])
+    both = np.abs(ends - np.array(widths))
     axes.errorbar(widths, at, xerr=both, fmt="none", ecolor=style.INK, elinewidth=0.9, capsize=2)
     axes.set_yticks(at, [short(row.name) for row in rows], fontsize=7.5)
-    axes.set_xlim(0.0, min(1.05 * max(w + e for w, e in zip(widths, errors, strict=True)), 1.05))
-    axes.set_xlabel("first-order index; hatched: a higher value dries", fontsize=7.5)
+    axes.set_xlim(0.0, 1.0)
+    axes.set_xlabel("rank correlation, 95 % interval; hatched: more of it dries", fontsize=7.5)
 
 
 def short(name: str) -> str:

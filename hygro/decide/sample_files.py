@@ -75,9 +75,11 @@ def sample_lines(found: SampleResult) -> list[str]:
             q = [float(np.quantile(values, share)) for share in (0.05, 0.5, 0.95)]
             lines.append(f"{name}: 5 % {q[0]:.3g}, median {q[1]:.3g}, 95 % {q[2]:.3g}")
     for row in found.ranked.get("mc_30d_max", [])[:5]:
+        low, high = row.interval(len(found.results))
+        word = "raises" if row.direction >= 0.0 else "lowers"
         lines.append(
-            f"  {short(row.name)}: {100 * row.first:.0f} ± {100 * row.first_error:.0f} % of the "
-            f"variance of moisture content, {'raises' if row.direction >= 0 else 'lowers'} it"
+            f"  {short(row.name)}: {word} moisture content, rank correlation "
+            f"{abs(row.direction):.2f} ({low:.2f} to {high:.2f}), first-order index {row.first:.2f}"
         )
     if not found.enough:
         lines.append("the interval is wider than asked: draw more samples")

@@ -33,7 +33,8 @@ class Sensitivity(NamedTuple):
         How far the distribution of the output moves as this input goes through its range: median
         Kolmogorov-Smirnov distance, interactions counted (PAWN); 0 none, 1 all. [1]
     direction : float
-        Rank correlation with the output: positive raises it. [1]
+        Spearman's rank correlation with the output: positive raises it; by its size inputs are
+        ranked, because it settles with the fewest draws. [1]
     """
 
     name: str
@@ -41,6 +42,14 @@ class Sensitivity(NamedTuple):
     first_error: float
     shift: float
     direction: float
+
+    def interval(self, draws: int) -> tuple[float, float]:
+        """95 % interval of the size of the rank correlation (Fisher's z, 1.06/(n - 3))."""
+        if draws <= 3:
+            return 0.0, 1.0
+        half = 1.96 * np.sqrt(1.06 / (draws - 3))
+        z = np.arctanh(min(abs(self.direction), 0.999999))
+        return float(max(np.tanh(z - half), 0.0)), float(np.tanh(z + half))
 
 
 def sensitivities(names: Sequence[str], inputs: Array, output: Array) -> list[Sensitivity]:
@@ -87,7 +96,7 @@ def sensitivities(names: Sequence[str], inputs: Array, output: Array) -> list[Se
         )
         for k, name in enumerate(names)
     ]
-    return sorted(rows, key=lambda row: -row.first)
+    return sorted(rows, key=lambda row: -abs(row.direction))
 
 
 def _rank_correlation(x: Array, y: Array) -> float:

@@ -117,8 +117,7 @@ class Store:
 
     def close(self) -> None:
         """Give claims back and close the file."""
-        with suppress(sqlite3.Error, InputError):
-            self._base.execute("DELETE FROM claim WHERE owner = ?", (self.owner,))
+        self.release()
         self._base.close()
 
     def __enter__(self) -> Store:
@@ -228,6 +227,11 @@ class Store:
             self._base.execute(
                 "UPDATE claim SET renewed = ? WHERE owner = ?", (time.time(), self.owner)
             )
+
+    def release(self) -> None:
+        """Give back what this process claimed and did not make."""
+        with suppress(sqlite3.Error):
+            self._base.execute("DELETE FROM claim WHERE owner = ?", (self.owner,))
 
     def put(self, row: Row) -> None:
         """Store a finished run, in one transaction; one that is there stays."""

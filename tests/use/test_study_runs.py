@@ -240,3 +240,20 @@ def test_years_of_a_long_weather_are_single_years(tmp_path: Path) -> None:
     assert not np.array_equal(first["temperature"].values, last["temperature"].values)
     T = first["temperature"].values
     assert np.array_equal(T[:8760], T[8760:])
+
+
+def test_what_an_interrupted_run_claimed_is_free_at_once(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": ["1 %", "2 %"]}, store="x.study")
+
+    def stopped(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("hygro.decide.work.simulate_many", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        study.run(processes=1)
+    assert study.status().claimed == 0
+    monkeypatch.undo()
+    monkeypatch.chdir(case.parent)
+    assert study.run(processes=1).status().left == 0
