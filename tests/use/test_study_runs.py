@@ -247,7 +247,7 @@ def test_what_an_interrupted_run_claimed_is_free_at_once(
 ) -> None:
     study = Study(case, wall="leaky", vary={"rain_leak": ["1 %", "2 %"]}, store="x.study")
 
-    def stopped(*_: object) -> None:
+    def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr("hygro.decide.work.simulate_many", stopped)
