@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from hygro.assess.judge import verdict as verdict
     from hygro.case.model import load as load_case
     from hygro.case.normals import read_normals as read_normals
+    from hygro.decide.study import Study as Study
     from hygro.errors import HygroError as HygroError
     from hygro.errors import InputError as InputError
     from hygro.errors import RecordError as RecordError
@@ -41,6 +42,13 @@ if TYPE_CHECKING:
     from hygro.solve.settings import Settings as Settings
     from hygro.study.along import limit as limit
     from hygro.study.compare import compare as compare
+    from hygro.study.varied import LogNormal as LogNormal
+    from hygro.study.varied import Normal as Normal
+    from hygro.study.varied import Range as Range
+    from hygro.study.varied import Samples as Samples
+    from hygro.study.varied import Triangular as Triangular
+    from hygro.study.varied import Uniform as Uniform
+    from hygro.study.varied import Values as Values
     from hygro.wall.elements import Gap as Gap
     from hygro.wall.elements import Initial as Initial
     from hygro.wall.elements import Layer as Layer
@@ -82,19 +90,27 @@ _OWNER = {
     "Joints": "hygro.wall.interruptions",
     "Layer": "hygro.wall.elements",
     "Leaks": "hygro.wall.leaks",
+    "LogNormal": "hygro.study.varied",
     "Membrane": "hygro.wall.elements",
     "MoistureExcess": "hygro.room.models",
+    "Normal": "hygro.study.varied",
     "Openings": "hygro.wall.elements",
     "OutdoorRule": "hygro.room.models",
     "Outside": "hygro.wall.surfaces",
     "Site": "hygro.wall.site",
     "Preset": "hygro.room.presets",
+    "Range": "hygro.study.varied",
     "RainFactors": "hygro.wall.rain",
     "RainLeak": "hygro.wall.leaks",
     "RecordError": "hygro.errors",
+    "Samples": "hygro.study.varied",
     "Seasonal": "hygro.room.models",
     "Settings": "hygro.solve.settings",
     "SolveError": "hygro.errors",
+    "Study": "hygro.decide.study",
+    "Triangular": "hygro.study.varied",
+    "Uniform": "hygro.study.varied",
+    "Values": "hygro.study.varied",
     "Wall": "hygro.wall.wall",
     "Washing": "hygro.wall.elements",
     "Wetting": "hygro.wall.leaks",

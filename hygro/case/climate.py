@@ -7,6 +7,8 @@ are in `weather`.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -40,21 +42,40 @@ def climate(case: Case) -> xr.Dataset:
     CaseError
         With what is wrong with the weather, under the key of the case that names it.
     """
+    found = whole_climate(case)
+    with _told_of(case):
+        return _cut(found, case.years, case.start_month, case.climate.leap_day)
+
+
+def whole_climate(case: Case) -> xr.Dataset:
+    """Return all hours of the weather of a case, however long its runs are.
+
+    Raises
+    ------
+    CaseError
+        As `climate`.
+    """
     entry, folder = case.climate, case.path.parent
-    try:
+    with _told_of(case):
         found = _source(entry, folder)
         for item in entry.fill:
             found = _filled(found, item)
         if entry.annual_rain is not None:
             found = weather.scale_rain(found, to_mm=entry.annual_rain)
         missing = _missing(found, case)
-        found = _cut(found, case.years, case.start_month, entry.leap_day)
-    except weather.WeatherError as error:
-        problems = [Problem("climate", line) for line in str(error).splitlines()]
-        raise CaseError(case.path, problems) from error
     if missing:
         raise CaseError(case.path, [Problem("climate", text) for text in missing])
     return found
+
+
+@contextmanager
+def _told_of(case: Case) -> Iterator[None]:
+    """What the weather package refuses stands under the key of the case."""
+    try:
+        yield
+    except weather.WeatherError as error:
+        problems = [Problem("climate", line) for line in str(error).splitlines()]
+        raise CaseError(case.path, problems) from error
 
 
 def _missing(found: xr.Dataset, case: Case) -> list[str]:

@@ -14,6 +14,7 @@ from hygro.declare import declared
 from hygro.fields import ONE, Count, Flag, Name, Number, Text, counted, within
 from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
+from hygro.study.varied import StudyEntry
 from hygro.wall.elements import Element
 from hygro.wall.site import Site
 from hygro.wall.wall import MOST_ELEMENTS, Wall
@@ -167,6 +168,8 @@ class CaseFile:
         Own materials by key; `like = "osb"` starts from another.
     material_files : list of str
         Files of own materials, beside the case.
+    study : tables
+        Studies by name: `[study.how_much]`.
     """
 
     case: CaseEntry
@@ -178,3 +181,4 @@ class CaseFile:
     site: Site = Site()
     materials: dict[str, dict[str, object]] = dataclasses.field(default_factory=dict)
     material_files: tuple[Text, ...] = ()
+    study: dict[str, StudyEntry] = dataclasses.field(default_factory=dict)

@@ -29,6 +29,7 @@ from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.spelling import of_a_file
 from hygro.study.plan import Repeat
+from hygro.study.varied import StudyEntry
 from hygro.types import Data
 from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
@@ -73,6 +74,8 @@ class Case:
         See `hygro.study.plan.PlannedRun`.
     data : mapping
         The tables of the file with derived walls written out; what a study varies.
+    studies : mapping
+        Its studies by name.
     text, sha256 : str
         Text of the file and its hash; empty for a case built from tables.
     """
@@ -93,6 +96,7 @@ class Case:
     sha256: str
     text: str = field(repr=False)
     data: Data = field(repr=False)
+    studies: Mapping[str, StudyEntry] = field(default_factory=dict, repr=False)
 
     def wall(self, name: str) -> CaseWall:
         """Return the wall of that name; raises `InputError` with near matches."""
@@ -188,6 +192,7 @@ def _case(data: Mapping[str, object], path: Path, text: str) -> Case:
         sha256=hashlib.sha256(text.encode()).hexdigest() if text else "",
         text=text,
         data=standing(tables),
+        studies=file.study,
     )
 
 

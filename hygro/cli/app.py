@@ -10,18 +10,23 @@ from hygro import __version__
 from hygro.cli import (
     check,
     compare,
+    least,
     limit,
+    map,
     materials,
     new,
     plot,
     report,
     run,
+    sample,
     schema,
     show,
     validate,
     weather,
+    years,
 )
 from hygro.cli.errors import Group
+from hygro.cli.study import study
 from hygro.terminal import write
 
 EXIT_CODES = (
@@ -60,6 +65,11 @@ app.command()(run.run)
 app.command()(compare.compare)
 app.command()(check.check)
 app.command()(limit.limit)
+app.add_typer(study, name="study")
+app.command()(map.map)
+app.command()(least.least)
+app.command()(sample.sample)
+app.command()(years.years)
 app.command()(show.show)
 app.command()(report.report)
 app.command()(plot.plot)

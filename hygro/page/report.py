@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from importlib.metadata import version
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,6 @@ from typing import Any
 import xarray as xr
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from hygro import __version__
 from hygro.atomic import write_text
 from hygro.errors import InputError
 from hygro.page import live
@@ -99,7 +99,7 @@ def html(subject: Subject) -> str:
     return _template("page.html").render(
         title=subject.title,
         circumstances=converted(words.circumstances(outcomes), subject.system),
-        version=__version__,
+        version=version("hygro"),
         sections=[(s, _template(s.template).render(s.data)) for s in sections],
         style="\n".join(_asset(name) for name in STYLES),
         script="\n".join(_asset(name) for name in SCRIPTS),

@@ -19,12 +19,19 @@ Array = NDArray[np.float64]
 HOUR = 3600.0
 
 
-def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, object]) -> xr.Dataset:
-    """The Dataset of a run, every array with unit, long name and cell methods."""
+def to_dataset(
+    wall: Wall, loads: Loads, run: Run, attrs: dict[str, object], *, lean: bool = False
+) -> xr.Dataset:
+    """The Dataset of a run, every array with unit, long name and cell methods.
+
+    A lean one is without the derived fields that no shipped rating reads: the vapour pressure of
+    cells and the fluxes of heat and moisture through interfaces.
+    """
     data = {
         **_coordinates(wall, loads, run),
         **_states(run),
-        **_fluxes(wall, loads, run),
+        **_exchanged(loads, run),
+        **({} if lean else _derived(wall, run)),
         **_gaps(wall, run),
         **stored_arrays(loads),
     }
@@ -75,7 +82,6 @@ _NAMES = ("layer_name", "interface_name", "gap_name")
 
 def _states(run: Run) -> dict[str, object]:
     grid = run.grid
-    p_sat = saturation_pressure(run.T, over="iso13788")
     p_face = saturation_pressure(run.interface_T, over="iso13788")
     share = (
         grid.thickness
@@ -86,7 +92,6 @@ def _states(run: Run) -> dict[str, object]:
         "relative_humidity": run.rh,
         "water_content": run.w,
         "ice_content": run.ice,
-        "vapour_pressure": run.rh * p_sat,
         "interface_temperature": run.interface_T,
         "interface_vapour_pressure": run.interface_p,
         "interface_relative_humidity": run.interface_p / p_face,
@@ -95,7 +100,8 @@ def _states(run: Run) -> dict[str, object]:
     }
 
 
-def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
+def _derived(wall: Wall, run: Run) -> dict[str, object]:
+    """Fields that follow from the others: vapour pressure of cells, fluxes through interfaces."""
     grid, ledger = run.grid, run.ledger
     dry = np.array([x.material.density * x.material.heat_capacity for x in wall.solids])
     heat = layer_sums(enthalpy(run.T, run.w, run.ice, dry[grid.layer]), grid.thickness, grid.layer)
@@ -104,16 +110,24 @@ def _fluxes(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
     energy_gap = {k: ledger.energy_gap[:, g] for g, k in enumerate(gaps)}
     vapour_gap = {k: ledger.vapour_gap[:, g] for g, k in enumerate(gaps)}
     inflow = ledger.vapour_outside + ledger.rain_absorbed - ledger.drip_outside
-    dripped = ledger.drip_outside + ledger.drip_inside - ledger.water_inside
-    incident = loads.outside.rain
-    absorbed = ledger.rain_absorbed / HOUR
     return {
+        "vapour_pressure": run.rh * saturation_pressure(run.T, over="iso13788"),
         "heat_flux": at_hour_ends(
             interface_fluxes(ledger.energy_outside, heat, ledger.energy_source, energy_gap)
         ),
         "moisture_flux": at_hour_ends(
             interface_fluxes(inflow, water, ledger.water_source, vapour_gap)
         ),
+    }
+
+
+def _exchanged(loads: Loads, run: Run) -> dict[str, object]:
+    """What crossed the boundaries and what leaked in, hour by hour."""
+    ledger = run.ledger
+    dripped = ledger.drip_outside + ledger.drip_inside - ledger.water_inside
+    incident = loads.outside.rain
+    absorbed = ledger.rain_absorbed / HOUR
+    return {
         "rain_absorbed": at_hour_ends(absorbed),
         "rain_runoff": at_hour_ends(incident - absorbed),
         "leak_rain": at_hour_ends(ledger.leak_rain / HOUR),

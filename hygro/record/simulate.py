@@ -83,7 +83,13 @@ def simulate_loads(
 
 
 def _recorded(
-    wall: Wall, loads: Loads, settings: Settings, result: Run, provenance: dict[str, object]
+    wall: Wall,
+    loads: Loads,
+    settings: Settings,
+    result: Run,
+    provenance: dict[str, object],
+    *,
+    lean: bool = False,
 ) -> xr.Dataset:
     """The Dataset of a run with its attributes.
 
@@ -95,7 +101,7 @@ def _recorded(
         A value is out of bounds.
     """
     attrs = attributes(wall, loads, settings, result.closure, result.counters, provenance)
-    record = to_dataset(wall, loads, result, attrs)
+    record = to_dataset(wall, loads, result, attrs, lean=lean)
     check_bounds(record, f"wall '{wall.name}'")
     return record
 
@@ -114,6 +120,7 @@ def simulate_many(
     progress: Callable[[float], None] | None = None,
     told: Told | None = None,
     threads: int | None = None,
+    lean: bool = False,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
     """Do many runs, those of walls of one structure side by side.
 
@@ -136,6 +143,8 @@ def simulate_many(
         Called while they run, from other threads; see `hygro.solve.ensemble.Told`.
     threads : int, optional
         Batches at a time; all cores when absent.
+    lean : bool
+        Records for rating and nothing else, see `hygro.record.dataset.to_dataset`.
 
     Yields
     ------
@@ -165,7 +174,8 @@ def simulate_many(
         else run_many(pairs, settings, threads=threads, told=tell)
     )
     marched = (
-        (places[k], _tried(cases[places[k]], settings, item, known[places[k]])) for k, item in got
+        (places[k], _tried(cases[places[k]], settings, item, known[places[k]], lean))
+        for k, item in got
     )
     for ended, (k, found) in enumerate(chain(failed, marched), start=1):
         if progress is not None:
@@ -196,6 +206,7 @@ def _tried(
     settings: Settings,
     result: Result | PeriodicResult,
     provenance: dict[str, object],
+    lean: bool,
 ) -> xr.Dataset | HygroError:
     """The record of a run, or why there is none."""
     if isinstance(result, HygroError):
@@ -203,8 +214,8 @@ def _tried(
     known = {**case.source, **provenance}
     try:
         if isinstance(result, Run):
-            return _recorded(case.wall, case.loads, settings, result, known)
-        return _cycle_recorded(case.wall, case.loads, settings, *result, known)
+            return _recorded(case.wall, case.loads, settings, result, known, lean=lean)
+        return _cycle_recorded(case.wall, case.loads, settings, *result, known, lean=lean)
     except HygroError as error:
         return error
 
@@ -251,9 +262,11 @@ def _cycle_recorded(
     result: Run,
     cycle: Cycle,
     provenance: dict[str, object],
+    *,
+    lean: bool = False,
 ) -> xr.Dataset:
     known = {**provenance, "periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
-    return _recorded(wall, loads, settings, result, known)
+    return _recorded(wall, loads, settings, result, known, lean=lean)
 
 
 def repeat(record: xr.Dataset) -> xr.Dataset:

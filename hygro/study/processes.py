@@ -11,7 +11,13 @@ import signal
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor, wait
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    Future,
+    ProcessPoolExecutor,
+    ThreadPoolExecutor,
+    wait,
+)
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import get_context, parent_process
@@ -71,6 +77,59 @@ def in_processes(
         raise
     pool.shutdown()
     return results
+
+
+def streamed(
+    task: Task[Shared, Item, Result],
+    shared: Shared,
+    items: Iterator[Item],
+    *,
+    count: int,
+    tick: Callable[[], None] | None = None,
+) -> Iterator[tuple[Item, Result]]:
+    """Do a task for every item in `count` processes and yield items and results as they end.
+
+    Items are taken when there is a process for them, so there may be any number. `tick` is called
+    about every second.
+
+    Raises
+    ------
+    SolveError
+        A process ended before its task was done.
+    """
+    context = get_context("spawn")
+    queue = context.Queue()
+    pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
+    running: dict[Future[Any], Item] = {}
+    try:
+        for number in range(count + 1):  # one waits, so that no process does
+            with _interrupt_later():
+                _submit(pool, running, items, number)
+        while running:
+            done, _ = wait(running, timeout=1.0, return_when=FIRST_COMPLETED)
+            if tick is not None:
+                tick()
+            for future in done:
+                item, result = running.pop(future), future.result()
+                _submit(pool, running, items, 0)
+                yield item, result
+    except BrokenProcessPool as error:
+        _stop(pool)
+        raise SolveError(
+            "a process ended before its run was done; was memory short? try --processes 1"
+        ) from error
+    except BaseException:
+        _stop(pool)
+        raise
+    pool.shutdown()
+
+
+def _submit(
+    pool: ProcessPoolExecutor, running: dict[Future[Any], Any], items: Iterator[Any], number: int
+) -> None:
+    for item in items:
+        running[pool.submit(_work, number, item)] = item
+        return
 
 
 class _Stopped(BaseException):

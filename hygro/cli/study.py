@@ -1,0 +1,200 @@
+"""`hygro study`: the studies that a case declares, planned, run, resumed and exported."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from hygro.cli.errors import BAD_INPUT
+from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, print_json
+from hygro.cli.patience import duration, patience
+from hygro.terminal import say, show, write
+
+if TYPE_CHECKING:
+    from hygro.decide.study import Study
+
+NameArgument = Annotated[str, typer.Argument(help="The study, a table [study.NAME] of the case.")]
+StoreOption = Annotated[
+    Path | None, typer.Option("--store", help="File of results; default: NAME.study here.")
+]
+ClusterOption = Annotated[
+    str | None, typer.Option("--cluster", help="Address of a Dask scheduler that does the runs.")
+]
+
+study = typer.Typer(no_args_is_help=True, help="Run the studies that a case declares.")
+
+
+def opened(case: str, name: str, store: Path | None, **changes: Any) -> Study:
+    """Return a study of a case with its store; the store is made where it is not there."""
+    from hygro.case import load
+    from hygro.decide.study import SUFFIX, study_of
+
+    file = store or Path(f"{name}{SUFFIX}")
+    return study_of(load(case), name, store=file, **changes)
+
+
+def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:
+    """Make what is left of a study, with its progress on the terminal."""
+    from hygro.decide.runner import cores
+
+    with patience(command) as tell:
+        if cluster is None:
+            return found.run(processes=processes or cores(), progress=tell)
+        from hygro.decide.cluster import connected
+
+        with connected(cluster) as client:
+            return found.run(client=client, progress=tell)
+
+
+@study.command()
+def plan(
+    case: CaseArgument, name: NameArgument, store: StoreOption = None, as_json: JsonOption = False
+) -> None:
+    """Show every run of a study with its hash, and what they cost, without making one."""
+    found = opened(case, name, store)
+    told = plan_facts(found)
+    if as_json:
+        runs = [
+            {"run": r.number, "scenario": r.scenario, "sha256": r.sha256,
+             **found.plan.coordinates(r.point)}
+            for r in found.plan.runs
+        ]  # fmt: skip
+        print_json({**told, "list": runs})
+        return
+    show([cost_line(told), *_run_lines(found)])
+
+
+def _run_lines(found: Study, most: int = 20) -> list[str]:
+    runs = found.plan.runs
+    lines = [
+        f"{run.number:6d}  {run.sha256[:10]}  {run.scenario:5s}  "
+        + ", ".join(f"{k} {_shown(v)}" for k, v in found.plan.coordinates(run.point).items())
+        for run in runs[:most]
+    ]
+    return lines + ([f"and {len(runs) - most} more; --json lists all"] if len(runs) > most else [])
+
+
+def _shown(value: Any) -> str:
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
+def plan_facts(found: Study) -> dict[str, Any]:
+    """What a plan costs, as plain values."""
+    import os
+
+    from hygro.decide.plan import WALL_YEARS_PER_SECOND
+
+    wanted = found.plan.distinct
+    finished = found.store.finished(wanted)
+    left = [run for sha, run in wanted.items() if sha not in finished]
+    years = found.plan.wall_years(left)
+    seconds = years / (WALL_YEARS_PER_SECOND * (os.cpu_count() or 1))
+    return {
+        "points": len(found.plan.points),
+        "runs": len(found.plan.runs),
+        "distinct": len(wanted),
+        "finished": len(finished),
+        "wall_years_left": years,
+        "minutes_left": seconds / 60.0,
+    }
+
+
+def cost_line(told: dict[str, Any]) -> str:
+    """Say what a plan costs."""
+    return (
+        f"{told['points']} points, {told['runs']} runs, {told['distinct']} of them differ, "
+        f"{told['finished']} finished; {told['wall_years_left']:.0f} wall-years left, about "
+        f"{duration(60.0 * told['minutes_left'])} here"
+    )
+
+
+@study.command()
+def run(
+    case: CaseArgument,
+    name: NameArgument,
+    store: StoreOption = None,
+    processes: ProcessesOption = None,
+    cluster: ClusterOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make the runs of a study that its store does not hold yet, several walls side by side.
+
+    Stopped by Ctrl-C or by anything else, the same command goes on where it was.
+    """
+    found = opened(case, name, store)
+    say(cost_line(plan_facts(found)))
+    again = f"hygro study resume {case} {name}" + (f" --store {store}" if store else "")
+    made(found, again, processes=processes, cluster=cluster)
+    _tell(found, as_json=as_json)
+
+
+@study.command()
+def resume(
+    case: CaseArgument,
+    name: NameArgument,
+    store: StoreOption = None,
+    processes: ProcessesOption = None,
+    cluster: ClusterOption = None,
+    retry: Annotated[bool, typer.Option("--retry", help="Make failed runs again.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Go on with a study; with --retry failed runs are made again."""
+    found = opened(case, name, store)
+    if retry:
+        found.store.forget_failed(found.plan.distinct)
+    made(found, f"hygro study resume {case} {name}", processes=processes, cluster=cluster)
+    _tell(found, as_json=as_json)
+
+
+@study.command()
+def status(
+    case: CaseArgument, name: NameArgument, store: StoreOption = None, as_json: JsonOption = False
+) -> None:
+    """Say how far a study is, and what in its store is stale."""
+    found = opened(case, name, store)
+    now = found.status()
+    if as_json:
+        print_json({**now._asdict(), "left": now.left})
+        return
+    lines = [
+        f"{now.done} of {now.distinct} runs done, {now.failed} failed, {now.left} left",
+        f"{now.years:.0f} wall-years in {duration(now.seconds)} of core time",
+    ]
+    if now.claimed:
+        lines.append(f"{now.claimed} being made now by another process")
+    if now.stale:
+        lines.append(f"{now.stale} results of an earlier case or engine, not used")
+    show(lines)
+
+
+@study.command()
+def export(
+    case: CaseArgument,
+    name: NameArgument,
+    file: Annotated[Path, typer.Argument(help="Results: .nc, or .zarr for a Zarr folder.")],
+    store: StoreOption = None,
+) -> None:
+    """Write what is finished of a study as a Dataset over what varies."""
+    from hygro.decide.export import write_dataset
+
+    found = opened(case, name, store)
+    now = found.status()
+    write_dataset(found.to_dataset(), file)
+    write(f"written: {file}, {now.done} of {now.distinct} runs\n")
+
+
+def _tell(found: Study, *, as_json: bool) -> None:
+    from hygro.decide.tables import study_pieces
+
+    results = found.points()
+    if as_json:
+        print_json([point._asdict() for point in results])
+    else:
+        show(study_pieces(found, results))
+    wrong = [p for p in results if p.error]
+    if wrong:
+        say(f"error: {len(wrong)} points could not be computed; the first: {wrong[0].error}")
+    if len(wrong) == len(results):
+        raise typer.Exit(BAD_INPUT)

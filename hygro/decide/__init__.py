@@ -1,0 +1,1 @@
+"""Decisions: one plan, one store, one way to say what varies."""

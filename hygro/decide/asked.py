@@ -1,0 +1,116 @@
+"""Studies as a command asks for them: by the name of one, or by what varies on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from hygro.case import Case
+from hygro.decide.base import base_of_case, only_wall
+from hygro.decide.default_distributions import default_distributions
+from hygro.decide.study import SUFFIX, Study, study_of
+from hygro.errors import InputError
+from hygro.study.plan import slug
+
+
+def asked_study(
+    case: Case,
+    name: str | None,
+    asked: Mapping[str, str | None],
+    *,
+    wall: str | None,
+    store: Path | None,
+    **more: Any,
+) -> Study:
+    """Return the study that a command asks for.
+
+    Parameters
+    ----------
+    case : Case
+        With its studies.
+    name : str or None
+        Of a study of the case; None where everything stands in `asked`.
+    asked : mapping
+        By option: 'name, low, high' with the number of steps after it where it is not 20.
+    wall, store
+        See `Study`; a store left out lies in the working folder.
+
+    Raises
+    ------
+    InputError
+        Neither or both ways were used, or a text cannot be read.
+    """
+    given = {option: text for option, text in asked.items() if text is not None}
+    if name is not None:
+        if given:
+            told = ", ".join(f"--{option}" for option in given)
+            raise InputError(f"study '{name}' says what varies: leave out {told}, or the name")
+        changes = {"wall": wall, **more} if wall else more
+        return study_of(case, name, store=store or Path(f"{name}{SUFFIX}"), **changes)
+    missing = [f"--{option}" for option, text in asked.items() if text is None]
+    if missing:
+        raise InputError(
+            f"say what varies: {', '.join(missing)}, or the name of a study of the case"
+        )
+    vary = dict(_range(option, text) for option, text in given.items())
+    called = slug(" ".join(vary))
+    return Study(
+        case, vary=vary, wall=wall, name=called, store=store or Path(f"{called}{SUFFIX}"), **more
+    )
+
+
+def _range(option: str, text: str) -> tuple[str, dict[str, Any]]:
+    """A quantity and its range from 'name, low, high' or 'name, low, high, steps'."""
+    name, *ends = [part.strip() for part in text.split(",")]
+    if len(ends) not in (2, 3) or not name or not all(ends):
+        raise InputError(f"--{option} {text!r}: must look like 'outboard_share, 10 %, 90 %'")
+    how: dict[str, Any] = {"low": _number(ends[0]), "high": _number(ends[1])}
+    if len(ends) == 3:
+        if not ends[2].isdecimal():
+            raise InputError(f"--{option} {text!r}: the number of steps must be a whole number")
+        how["steps"] = int(ends[2])
+    return name, how
+
+
+def _number(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def sampled_study(
+    case: Case, name: str | None, *, wall: str | None, samples: int | None, store: Path | None
+) -> Study:
+    """Return the study of a sample: one of the case, or that of the shipped distributions.
+
+    Raises
+    ------
+    InputError
+        The case has no such study, or has several walls and none was named.
+    """
+    more: dict[str, Any] = {} if samples is None else {"samples": samples}
+    if name is not None:
+        changes = {"wall": wall, **more} if wall else more
+        return study_of(case, name, store=store or Path(f"{name}{SUFFIX}"), **changes)
+    chosen = only_wall(case, wall)
+    vary = default_distributions(base_of_case(case, chosen))
+    called = slug(f"sample {chosen}")
+    file = store or Path(f"{called}{SUFFIX}")
+    return Study(case, vary=vary, wall=chosen, leaks="all", name=called, store=file, **more)
+
+
+def years_study(case: Case, *, wall: str | None, store: Path | None) -> Study:
+    """Return the study of all years of the weather of a case."""
+    chosen = only_wall(case, wall)
+    base = base_of_case(case, chosen)
+    count = base.climates.years(base.tables["climate"])
+    if count < 2:
+        raise InputError(
+            f"{case.path.name}: its weather has one year; give several files, or generate years"
+        )
+    called = slug(f"years {chosen}")
+    file = store or Path(f"{called}{SUFFIX}")
+    return Study(case, vary={"year": list(range(1, count + 1))}, wall=chosen, name=called,
+                 store=file)  # fmt: skip

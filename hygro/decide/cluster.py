@@ -1,0 +1,141 @@
+"""A Dask cluster that does the batches of a study: tasks there, results stored by who asked.
+
+Owns the connection, what is sent, and what happens when a worker, the scheduler or this process
+ends. Needs the package distributed (`pip install "hygro[cluster]"`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from hygro.decide.rate import Row
+from hygro.decide.runner import Pool
+from hygro.decide.work import AnotherEngineError, Shared, Task, batch_rows
+from hygro.errors import InputError, SolveError
+
+PATIENCE = 10.0
+"""How long to try to reach a scheduler. [s]"""
+AHEAD = 2
+"""Batches that wait for each thread of a worker, so that none is idle."""
+TRIES = 3
+"""How often a batch is begun anew after its worker ended."""
+
+
+@contextmanager
+def connected(address: str) -> Iterator[Any]:
+    """Connect to a scheduler.
+
+    Raises
+    ------
+    InputError
+        distributed is not installed, or nobody answers at the address.
+    """
+    try:
+        from distributed import Client
+    except ImportError as error:
+        raise InputError(
+            'a cluster needs the package distributed: pip install "hygro[cluster]"'
+        ) from error
+    try:
+        client = Client(address, timeout=PATIENCE, set_as_default=False)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise InputError(
+            f"--cluster {address}: no scheduler answers there ({type(error).__name__}); is it "
+            "running, and is the address that which it printed, tcp://HOST:8786?"
+        ) from error
+    try:
+        yield client
+    finally:
+        client.close(timeout=2)
+
+
+@contextmanager
+def pool_of(address: str | None) -> Iterator[Pool | None]:
+    """The pool at an address; None without one."""
+    if address is None:
+        yield None
+        return
+    with connected(address) as client:
+        yield cluster_pool(client)
+
+
+def cluster_pool(client: Any) -> Pool:
+    """Return the pool of a `distributed.Client`: batches of up to eight walls a task."""
+
+    def pool(
+        shared: Shared, batches: Iterator[tuple[Task, ...]], tick: Callable[[], None]
+    ) -> Iterator[list[Row]]:
+        yield from _streamed(client, shared, batches, tick)
+
+    return pool
+
+
+def _streamed(
+    client: Any, shared: Shared, batches: Iterator[tuple[Task, ...]], tick: Callable[[], None]
+) -> Iterator[list[Row]]:
+    from distributed import CancelledError, KilledWorker, TimeoutError, wait
+
+    _check_workers(client)
+    sent = client.scatter(shared, broadcast=True, hash=False)  # a worker that ends takes none away
+    running: set[Any] = set()
+    try:
+        while True:
+            for batch in _some(batches, _room(client) - len(running)):
+                name = f"hygro-{batch[0].sha256[:16]}-{len(batch)}"
+                running.add(
+                    client.submit(batch_rows, sent, 0, batch, None, key=name, pure=False,
+                                  retries=TRIES)
+                )  # fmt: skip
+            if not running:
+                return
+            try:
+                with client.as_current():
+                    done, running = wait(running, timeout=1.0, return_when="FIRST_COMPLETED")
+            except TimeoutError:
+                done = set()
+                _check_alive(client)
+            tick()
+            for future in done:
+                yield future.result()
+    except AnotherEngineError as error:
+        raise InputError(str(error)) from None
+    except (KilledWorker, CancelledError, OSError) as error:
+        raise SolveError(
+            f"the cluster ended before its runs were done ({type(error).__name__}); what was "
+            "finished is kept, the same command goes on"
+        ) from error
+    finally:
+        for future in running:
+            future.release()
+
+
+def _check_workers(client: Any) -> None:
+    try:
+        client.wait_for_workers(1, timeout=PATIENCE)
+    except TimeoutError:
+        raise InputError(
+            f"the cluster at {client.scheduler.address} has no worker; start some with dask worker "
+            "ADDRESS"
+        ) from None
+
+
+def _room(client: Any) -> int:
+    """Batches that may be on the way: some for each thread of every worker, at least a few."""
+    threads = sum(client.nthreads().values())
+    return max(AHEAD * threads, 2)
+
+
+def _some(batches: Iterator[tuple[Task, ...]], count: int) -> Iterator[tuple[Task, ...]]:
+    for _ in range(count):
+        batch = next(batches, None)
+        if batch is None:
+            return
+        yield batch
+
+
+def _check_alive(client: Any) -> None:
+    """Raise where the scheduler has gone."""
+    if client.status != "running":
+        raise OSError(f"the client is {client.status}")

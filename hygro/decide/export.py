@@ -1,0 +1,149 @@
+"""The results of a study as a Dataset: what varies as coordinates, every input's hash beside."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hygro.assess.summary import SUMMARY
+from hygro.atomic import replacing
+from hygro.decide.engine import engine_hash, engine_name
+from hygro.decide.plan import Plan
+from hygro.decide.rate import Row
+from hygro.errors import InputError
+
+TEXTS = ("state", "outcome", "decides", "reason", "error")
+HASHES = ("wall_sha256", "loads_sha256", "fields")
+
+
+def study_dataset(plan: Plan, rows: Mapping[str, Row], spec: Mapping[str, Any]) -> xr.Dataset:
+    """Return the results of a study over what varies and the leaks that are on.
+
+    `passed` is 1, 0, or -1 where a run was not judged, not done or not finished; numbers of such
+    runs are NaN.
+    """
+    names = list(dict.fromkeys(run.scenario for run in plan.runs))
+    shape = (*plan.points.shape, len(names))
+    at: dict[int, Any] = {
+        run.number: (*np.unravel_index(run.point, plan.points.shape), names.index(run.scenario))
+        for run in plan.runs
+    }
+    found = [(at[run.number], rows.get(run.sha256), run) for run in plan.runs]
+    data: dict[str, Any] = {}
+    dims = (*_axes(plan), "scenario")
+    for key in TEXTS:
+        values = np.full(shape, "", dtype=object)
+        for place, row, _ in found:
+            values[place] = (
+                "not finished" if row is None and key == "state" else getattr(row, key, "")
+            )
+        data[key] = (dims, values)
+    data["passed"] = (dims, _passed(shape, found), {"flag_values": "-1 0 1"})
+    data["margin"] = (dims, _numbers(shape, found, lambda row: row.margin), {"units": "1"})
+    for key, (unit, says) in SUMMARY.items():
+        values = _numbers(shape, found, lambda row, key=key: row.numbers.get(key))
+        if unit and np.isfinite(values).any():
+            data[key] = (dims, values, {"units": unit, "long_name": says})
+    for key in sorted({k for _, row, _ in found if row is not None for k in row.criteria}):
+        values = _numbers(shape, found, lambda row, key=key: row.criteria.get(key, {}).get("value"))
+        data[f"criterion_{key}"] = (dims, values, {"long_name": f"what '{key}' found at its worst"})
+    for key in HASHES:
+        data[key] = (dims, _texts(shape, found, lambda row, key=key: row.digests.get(key, "")))
+    hashes = np.full(shape, "", dtype=object)
+    for place, _, run in found:
+        hashes[place] = run.sha256
+    data["run_sha256"] = (dims, hashes)
+    return xr.Dataset(data, coords=_coords(plan, names), attrs=_attrs(plan, spec))
+
+
+def _axes(plan: Plan) -> list[str]:
+    axes = [d.name for d in plan.dimensions if d.distribution is None]
+    drawn = any(d.distribution is not None for d in plan.dimensions)
+    return [*axes, "draw"] if drawn else axes
+
+
+def _coords(plan: Plan, scenarios: Sequence[str]) -> dict[str, Any]:
+    found: dict[str, Any] = {"scenario": scenarios}
+    for d, values in zip(plan.dimensions, plan.points.values, strict=True):
+        dim = d.name if d.distribution is None else "draw"
+        array = np.array(values, dtype=None if _is_number(values) else object)
+        found[d.name] = (dim, array, {"long_name": d.says, "units": d.unit or _si(plan, d.name)})
+    return found
+
+
+def _si(plan: Plan, name: str) -> str:
+    from hygro.units import QUANTITIES
+
+    kind = next(d.slot.quantity for d in plan.dimensions if d.name == name)
+    return QUANTITIES[kind].si if kind else "as in a case file"
+
+
+def _is_number(values: list[Any]) -> bool:
+    return all(isinstance(v, int | float) for v in values)
+
+
+def _numbers(shape: tuple[int, ...], found: list[Any], of: Any) -> np.ndarray:
+    values = np.full(shape, np.nan)
+    for place, row, _ in found:
+        number = None if row is None or row.state != "done" else of(row)
+        if isinstance(number, int | float):
+            values[place] = number
+    return values
+
+
+def _texts(shape: tuple[int, ...], found: list[Any], of: Any, otherwise: str = "") -> np.ndarray:
+    values = np.full(shape, "", dtype=object)
+    for place, row, _ in found:
+        values[place] = otherwise if row is None else of(row)
+    return values
+
+
+def _passed(shape: tuple[int, ...], found: list[Any]) -> np.ndarray:
+    values = np.full(shape, -1, dtype=np.int8)
+    for place, row, _ in found:
+        if row is not None and row.passed is not None:
+            values[place] = int(row.passed)
+    return values
+
+
+def _attrs(plan: Plan, spec: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "title": f"{plan.base.name}: study of wall '{plan.base.wall.name}'",
+        "study": json.dumps(spec, ensure_ascii=False, default=str),
+        "plan_sha256": plan.sha256,
+        "engine": engine_name(),
+        "engine_sha256": engine_hash(),
+        "climate_sha256": json.dumps(sorted(plan.climates)),
+        "caution": "comparative design aid, no proof of compliance",
+    }
+
+
+def write_dataset(found: xr.Dataset, file: Path) -> None:
+    """Write results to netCDF, or to a Zarr folder where the name ends in .zarr.
+
+    Raises
+    ------
+    InputError
+        Another ending, zarr is not installed, or the file cannot be written.
+    """
+    if file.suffix == ".zarr":
+        _write_zarr(found, file)
+        return
+    if file.suffix != ".nc":
+        raise InputError(f"{file}: results of a study go to a file .nc or a folder .zarr")
+    with replacing(file) as temporary:
+        found.to_netcdf(temporary, engine="netcdf4")
+
+
+def _write_zarr(found: xr.Dataset, file: Path) -> None:
+    if file.exists():
+        raise InputError(f"{file}: is there already, and nothing is overwritten")
+    try:
+        found.to_zarr(file, zarr_format=2, mode="w-")
+    except (ImportError, ValueError) as error:
+        raise InputError(f"{file}: Zarr needs the package zarr; netCDF (.nc) does not") from error

@@ -1,0 +1,140 @@
+"""The least values as a table: on the terminal, in Markdown, CSV and JSON. Owns their words."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from rich.console import RenderableType
+from rich.table import Table
+
+from hygro.atomic import write_text
+from hygro.decide.engine import engine_name
+from hygro.decide.least import Least, LeastResult
+from hygro.decide.map_files import table
+from hygro.units import convert
+
+CAUTION = "comparative design aid, no proof of compliance; the code path and its edition decide"
+
+
+def write_least(found: LeastResult, folder: Path, name: str) -> tuple[Path, ...]:
+    """Write the table and return the paths; raises `InputError` where a file cannot be written."""
+    files = tuple(folder / f"{name}{end}" for end in (".md", ".csv", ".json"))
+    write_text(files[0], markdown(found))
+    write_text(files[1], table([plain_row(found, row) for row in found.rows]))
+    told = {
+        "case": found.plan.base.name,
+        "wall": found.plan.base.wall.name,
+        "least": found.along.name,
+        "unit": found.along.unit or "SI",
+        "within": found.within,
+        "rows": [plain_row(found, row) for row in found.rows],
+        "engine": engine_name(),
+        "plan_sha256": found.plan.sha256,
+        "caution": CAUTION,
+    }
+    write_text(files[2], json.dumps(told, indent=2, ensure_ascii=False))
+    return files
+
+
+def plain_row(found: LeastResult, row: Least) -> dict[str, Any]:
+    """One combination as plain values."""
+    return {
+        **row.at,
+        "least": row.value,
+        "fails_at": row.fails,
+        "uncertainty": row.uncertainty,
+        "blamed": row.blamed,
+        "tried": row.tried,
+        "error": row.error,
+        "unit": found.along.unit or "SI",
+    }
+
+
+def said(found: LeastResult, row: Least) -> str:
+    """A value as the table prints it."""
+    unit = found.along.unit
+    low, high = found.along.values[0], found.along.values[-1]
+    if row.error:
+        return "not computed"
+    if row.value is None:
+        return f"> {high:g}"
+    if row.fails is None:
+        return f"≤ {low:g}"
+    sure = max(found.within, row.uncertainty or 0.0)
+    text = f"{row.value:.2f} ± {sure:.2f}"
+    if found.along.slot.quantity == "thermal resistance" and not unit:
+        text += f" (R-{convert(row.value, 'thermal resistance', 'R'):.0f})"
+    return text
+
+
+def _columns(found: LeastResult) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
+    """Heads of rows (the first of what varies) and of columns (the rest)."""
+    names = [d.name for d in found.others]
+    heads = list(dict.fromkeys((row.at[names[0]],) for row in found.rows)) if names else [()]
+    rest = list(dict.fromkeys(tuple(row.at[n] for n in names[1:]) for row in found.rows))
+    return heads, rest
+
+
+def _cell(found: LeastResult, head: tuple[Any, ...], rest: tuple[Any, ...]) -> str:
+    wanted = (*head, *rest)
+    row = next(r for r in found.rows if tuple(r.at.values()) == wanted)
+    return said(found, row)
+
+
+def title(found: LeastResult) -> str:
+    """What the table is of."""
+    unit = found.along.unit or "m²·K/W" * (found.along.slot.quantity == "thermal resistance")
+    return (
+        f"least {found.along.says}{', ' + unit if unit else ''}, wall '{found.plan.base.wall.name}'"
+    )
+
+
+def _words(values: tuple[Any, ...]) -> str:
+    return ", ".join(str(value) for value in values)
+
+
+def markdown(found: LeastResult) -> str:
+    """Return the table in Markdown, with what it rests on below."""
+    heads, rest = _columns(found)
+    names = [d.says for d in found.others]
+    lines = [
+        f"**{found.plan.base.name}: {title(found)}**",
+        "",
+        f"| {names[0] if names else ''} | " + " | ".join(_words(r) or "least" for r in rest) + " |",
+        "|---|" + "---|" * len(rest),
+    ]
+    for head in heads:
+        cells = " | ".join(_cell(found, head, r) for r in rest)
+        lines.append(f"| {_words(head)} | {cells} |")
+    return "\n".join([*lines, "", *notes(found), ""])
+
+
+def notes(found: LeastResult) -> list[str]:
+    """What the numbers mean, and how sure they are."""
+    checked = any(row.uncertainty is not None for row in found.rows)
+    error = (
+        "or how far it moves when every cell is halved, the larger" if checked else
+        "the engine's numerical error not checked"
+    )  # fmt: skip
+    return [
+        "Least value from which on the wall passes, tight and with its leaks one by one; ± is the "
+        f"width of the bracket, {error}.",
+        f"Computed by hygro {engine_name()}; {CAUTION}.",
+    ]
+
+
+def least_pieces(found: LeastResult) -> list[RenderableType]:
+    """Return the table for the terminal and the lines below it."""
+    heads, rest = _columns(found)
+    rows = Table(box=None, pad_edge=False)
+    rows.add_column(found.others[0].says if found.others else "")
+    for column in rest:
+        rows.add_column(_words(column) or "least", justify="right")
+    for head in heads:
+        rows.add_row(_words(head), *(_cell(found, head, column) for column in rest))
+    blamed = dict.fromkeys(
+        f"  {_words(tuple(r.at.values()))}: {r.blamed}" for r in found.rows if r.blamed
+    )
+    return [title(found), rows, "what fails just below:", *list(blamed)[:12], *notes(found)]

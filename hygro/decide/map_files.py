@@ -1,0 +1,83 @@
+"""What a map leaves: figure, CSV, JSON, and a few lines. Owns names and columns."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+from hygro.atomic import replacing, write_text
+from hygro.decide.beside import Beside
+from hygro.decide.engine import engine_name
+from hygro.decide.map import MapResult
+from hygro.decide.tables import shown
+
+
+def write_map(found: MapResult, next_to: Beside, folder: Path, name: str) -> tuple[Path, ...]:
+    """Write a map and return the paths; raises `InputError` where a file cannot be written."""
+    from hygro.decide.map_figure import figure
+
+    title = f"{found.plan.base.name}: {found.plan.base.wall.name}"
+    files = tuple(folder / f"{name}{end}" for end in (".png", ".csv", ".json"))
+    drawn = figure(found, next_to, title=title)
+    with replacing(files[0]) as temporary:
+        drawn.savefig(temporary)
+    write_text(files[1], table(found.rows()))
+    write_text(files[2], json.dumps(plain_map(found, next_to), indent=2, ensure_ascii=False))
+    return files
+
+
+def table(rows: list[dict[str, Any]]) -> str:
+    """Rows as CSV, an empty cell where there is no value."""
+    text = io.StringIO()
+    writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def plain_map(found: MapResult, next_to: Beside) -> dict[str, Any]:
+    """Plain values of a map for JSON."""
+    return {
+        "case": found.plan.base.name,
+        "wall": found.plan.base.wall.name,
+        "x": {"name": found.x.name, "unit": found.x.unit},
+        "y": {"name": found.y.name, "unit": found.y.unit},
+        "full": found.full,
+        "open": found.open,
+        "boundary": [line.tolist() for line in found.lines],
+        "dew_point": [line.tolist() for line in next_to.dew_lines],
+        "code": {"value": next_to.code, "axis": next_to.code_on, "words": next_to.code_words},
+        "own": next_to.own,
+        "points": found.rows(),
+        "engine": engine_name(),
+        "plan_sha256": found.plan.sha256,
+        "caution": "comparative design aid, no proof of compliance",
+    }
+
+
+def map_lines(found: MapResult, next_to: Beside) -> list[str]:
+    """Say a map in a few lines."""
+    passed = sum(result.passed is True for result in found.results)
+    lines = [
+        f"{found.plan.base.wall.name}: {found.x.label()} by {found.y.label()}, "
+        f"{len(found.results)} points, {passed} within limits"
+    ]
+    wrong = Counter(r.decides for r in found.results if r.passed is False)
+    lines += [f"  beyond by {word}: {n} points" for word, n in wrong.most_common(6)]
+    if not found.lines:
+        lines.append("the verdict is the same everywhere in these ranges")
+    for line in found.lines:
+        ends = [f"{shown(x)} at {shown(y)}" for x, y in (line[0], line[-1])]
+        lines.append(f"just passes from {found.x.says} {ends[0]} to {ends[1]}")
+    if found.open:
+        lines.append(f"{found.open} places on the line are known less well than to 1 %")
+    if next_to.own is not None:
+        own = ", ".join(shown(v) for v in next_to.own)
+        lines.append(f"as written: {own}")
+    lines.append(next_to.code_words)
+    errors = dict.fromkeys(r.error for r in found.results if r.error)
+    return lines + [f"not computed: {error[:200]}" for error in list(errors)[:3]]

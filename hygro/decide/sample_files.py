@@ -1,0 +1,90 @@
+"""What a sample leaves: figure, CSV, JSON, and a few lines. Owns names and columns."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from hygro.atomic import replacing, write_text
+from hygro.decide.engine import engine_name
+from hygro.decide.map import plain_row
+from hygro.decide.map_files import table
+from hygro.decide.sample import SampleResult
+from hygro.decide.sample_figure import short, words
+
+
+def write_sample(found: SampleResult, folder: Path, name: str) -> tuple[Path, ...]:
+    """Write a sample and return the paths; raises `InputError` where a file cannot be written."""
+    from hygro.decide.sample_figure import figure
+
+    title = f"{found.plan.base.name}: {found.plan.base.wall.name}"
+    files = tuple(folder / f"{name}{end}" for end in (".png", ".csv", ".json"))
+    with replacing(files[0]) as temporary:
+        figure(found, title=title).savefig(temporary)
+    write_text(files[1], table([plain_row(result) for result in found.results]))
+    write_text(files[2], json.dumps(plain_sample(found), indent=2, ensure_ascii=False))
+    return files
+
+
+def plain_sample(found: SampleResult) -> dict[str, Any]:
+    """Plain values of a sample for JSON."""
+    return {
+        "case": found.plan.base.name,
+        "wall": found.plan.base.wall.name,
+        "draws": len(found.results),
+        "failing": found.failing._asdict(),
+        "criteria": {key: row._asdict() for key, row in found.criteria.items()},
+        "quantiles": {key: _quantiles(found.number(key)) for key in found.stages[-1].means},
+        "sensitivities": {k: [row._asdict() for row in rows] for k, rows in found.ranked.items()},
+        "stages": [
+            {"draws": s.draws, "failing": s.failing._asdict(), "mean_and_95": s.means}
+            for s in found.stages
+        ],
+        "enough": found.enough,
+        "distributions": {
+            d.name: {"unit": d.unit, "source": d.source, "what": repr(d.distribution)}
+            for d in found.plan.dimensions
+        },
+        "engine": engine_name(),
+        "plan_sha256": found.plan.sha256,
+        "caution": "the probability is that of the model with these distributions, of no house",
+    }
+
+
+def _quantiles(values: np.ndarray) -> dict[str, float]:
+    shares = (0.05, 0.25, 0.5, 0.75, 0.95)
+    return {f"{share:g}": float(np.quantile(values, share)) for share in shares}
+
+
+def sample_lines(found: SampleResult) -> list[str]:
+    """Say a sample in a few lines."""
+    lines = [f"{found.plan.base.wall.name}: {words(found)}"]
+    worst = sorted(found.criteria.items(), key=lambda item: -item[1].value)
+    lines += [
+        f"  {key}: {100 * p.value:.1f} % ({100 * p.low:.1f} to {100 * p.high:.1f} %)"
+        for key, p in worst
+        if p.failed
+    ]
+    for key, name, factor in (("mc_30d_max", "peak moisture content, %", 100.0),
+                              ("mould_index_max", "highest mould index", 1.0)):  # fmt: skip
+        values = factor * found.number(key)
+        if len(values):
+            q = [float(np.quantile(values, share)) for share in (0.05, 0.5, 0.95)]
+            lines.append(f"{name}: 5 % {q[0]:.3g}, median {q[1]:.3g}, 95 % {q[2]:.3g}")
+    for row in found.ranked.get("mc_30d_max", [])[:5]:
+        low, high = row.interval(len(found.results))
+        word = "raises" if row.direction >= 0.0 else "lowers"
+        lines.append(
+            f"  {short(row.name)}: {word} moisture content, rank correlation "
+            f"{abs(row.direction):.2f} ({low:.2f} to {high:.2f}), first-order index {row.first:.2f}"
+        )
+    if not found.enough:
+        lines.append("the interval is wider than asked: draw more samples")
+    missing = len(found.results) - found.failing.of
+    if missing:
+        errors = dict.fromkeys(r.error for r in found.results if r.error)
+        lines.append(f"{missing} draws not computed or not judged: {'; '.join(list(errors)[:2])}")
+    return lines

@@ -1,0 +1,331 @@
+"""The store of studies: one SQLite file with plans and finished runs. Owns its tables and locks.
+
+A run is known by the hash of all it depends on: the same run is computed once, whatever study asks
+for it; after a change of case or engine the hashes differ, and what was stored stays beside, never
+mixed in. Every finished run is one transaction, in write-ahead mode: whatever ends a process, what
+it had finished is there. Several processes may work on one store: a run is claimed before it is
+made, and a claim ends with its process.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import socket
+import sqlite3
+import time
+import uuid
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import fields
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from hygro.decide.engine import engine_hash
+from hygro.decide.plan import Plan
+from hygro.decide.rate import Row
+from hygro.errors import InputError, near_matches
+
+SCHEMA = "hygro-study-1"
+PATIENCE = 30.0
+"""How long to wait for another process that writes. [s]"""
+LEASE = 90.0
+"""A claim of a process elsewhere that was not renewed for so long has ended. [s]"""
+_TABLES = """
+CREATE TABLE IF NOT EXISTS about (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS study (
+  name TEXT PRIMARY KEY, case_name TEXT NOT NULL, wall TEXT NOT NULL, plan_sha256 TEXT NOT NULL,
+  engine TEXT NOT NULL, spec TEXT NOT NULL, made REAL NOT NULL
+) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS run (
+  study TEXT NOT NULL, number INTEGER NOT NULL, point INTEGER NOT NULL, scenario TEXT NOT NULL,
+  sha256 TEXT NOT NULL, PRIMARY KEY (study, number)
+) WITHOUT ROWID;
+CREATE INDEX IF NOT EXISTS run_by_hash ON run (sha256);
+CREATE TABLE IF NOT EXISTS result (
+  sha256 TEXT PRIMARY KEY, state TEXT NOT NULL, outcome TEXT NOT NULL, passed INTEGER, margin REAL,
+  decides TEXT NOT NULL, reason TEXT NOT NULL, numbers TEXT NOT NULL, criteria TEXT NOT NULL,
+  quality TEXT NOT NULL, digests TEXT NOT NULL, error TEXT NOT NULL, years REAL NOT NULL,
+  seconds REAL NOT NULL, engine TEXT NOT NULL, made REAL NOT NULL
+) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS claim (
+  sha256 TEXT PRIMARY KEY, owner TEXT NOT NULL, renewed REAL NOT NULL
+) WITHOUT ROWID;
+"""
+
+
+class Status(NamedTuple):
+    """How far a study is.
+
+    Attributes
+    ----------
+    runs, distinct : int
+        Of its plan, and how many of them differ.
+    done, failed : int
+        Of those that differ.
+    claimed : int
+        Being made now, by any process.
+    stale : int
+        Results in the store that no plan in it asks for.
+    seconds : float
+        Time of all cores spent on what is finished. [s]
+    years : float
+        Of one wall, finished. [a]
+    """
+
+    runs: int
+    distinct: int
+    done: int
+    failed: int
+    claimed: int
+    stale: int
+    seconds: float
+    years: float
+
+    @property
+    def left(self) -> int:
+        """Runs to be made."""
+        return self.distinct - self.done - self.failed
+
+
+class Store:
+    """A store, opened; close it or use it in a `with`.
+
+    Raises
+    ------
+    InputError
+        The file is no store, is of another version, is locked, or cannot be written.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.owner = f"{socket.gethostname()}:{os.getpid()}:{uuid.uuid4().hex[:8]}"
+        with self._told():
+            self._base = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
+            self._open()
+
+    def _open(self) -> None:
+        self._base.execute("PRAGMA journal_mode = WAL")
+        self._base.execute("PRAGMA synchronous = NORMAL")
+        with self._writing():
+            for statement in _TABLES.split(";"):
+                self._base.execute(statement)
+            self._base.execute("INSERT OR IGNORE INTO about VALUES ('schema', ?)", (SCHEMA,))
+        (found,) = self._base.execute("SELECT value FROM about WHERE key = 'schema'").fetchone()
+        if found != SCHEMA:
+            raise InputError(f"{self.path}: a store of another version ({found}, not {SCHEMA})")
+
+    def close(self) -> None:
+        """Give claims back and close the file."""
+        self.release()
+        self._base.close()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # Plans
+
+    def put_plan(self, name: str, plan: Plan, spec: Mapping[str, Any]) -> bool:
+        """Store the plan of a study; False where the very same is there already.
+
+        Raises
+        ------
+        InputError
+            A study of this name belongs to another case.
+        """
+        with self._told(), self._writing():
+            there = self._base.execute(
+                "SELECT case_name, wall, plan_sha256 FROM study WHERE name = ?", (name,)
+            ).fetchone()
+            if there is not None and there[0] != plan.base.name:
+                raise InputError(
+                    f"{self.path}: its study '{name}' belongs to another case, '{there[0]}' and "
+                    f"not '{plan.base.name}'; choose another --store or another name"
+                )
+            if there is not None and there[2] == plan.sha256:
+                return False
+            self._base.execute("DELETE FROM run WHERE study = ?", (name,))
+            self._base.execute(
+                "INSERT OR REPLACE INTO study VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (name, plan.base.name, plan.base.wall.name, plan.sha256, engine_hash(),
+                 json.dumps(spec, ensure_ascii=False, default=str), time.time()),
+            )  # fmt: skip
+            self._base.executemany(
+                "INSERT INTO run VALUES (?, ?, ?, ?, ?)",
+                ((name, r.number, r.point, r.scenario, r.sha256) for r in plan.runs),
+            )
+            return True
+
+    def studies(self) -> list[str]:
+        """Names of the studies in the store."""
+        with self._told():
+            return [n for (n,) in self._base.execute("SELECT name FROM study ORDER BY name")]
+
+    def status(self, name: str) -> Status:
+        """How far a study is; raises `InputError` where the store has none of that name."""
+        if name not in self.studies():
+            known = near_matches(name, self.studies())
+            raise InputError(f"{self.path}: no study '{name}' was started here; {known}")
+        mine = "SELECT DISTINCT sha256 FROM run WHERE study = ?"
+        with self._told():
+            runs, distinct = self._base.execute(
+                "SELECT count(*), count(DISTINCT sha256) FROM run WHERE study = ?", (name,)
+            ).fetchone()
+            done, wrong, seconds, years = self._base.execute(
+                "SELECT coalesce(sum(state = 'done'), 0), coalesce(sum(state = 'failed'), 0), "
+                "coalesce(sum(seconds), 0), coalesce(sum(years), 0) "
+                f"FROM result WHERE sha256 IN ({mine})",
+                (name,),
+            ).fetchone()
+            (claimed,) = self._base.execute("SELECT count(*) FROM claim").fetchone()
+            (stale,) = self._base.execute(
+                "SELECT count(*) FROM result WHERE sha256 NOT IN (SELECT sha256 FROM run)"
+            ).fetchone()
+        return Status(runs, distinct, done, wrong, claimed, stale, seconds, years)
+
+    # Runs
+
+    def finished(self, wanted: Iterable[str]) -> set[str]:
+        """Those of some runs that have a result."""
+        with self._told():
+            known = {sha for (sha,) in self._base.execute("SELECT sha256 FROM result")}
+        return known & set(wanted)
+
+    def claim(self, wanted: Sequence[str]) -> list[str]:
+        """Claim runs for this process; returns those that nobody else makes or has made."""
+        now = time.time()
+        with self._told(), self._writing():
+            self._free_claims(now)
+            self._base.executemany(
+                "INSERT OR IGNORE INTO claim VALUES (?, ?, ?)",
+                ((sha, self.owner, now) for sha in wanted),
+            )
+            got = []
+            for sha in wanted:
+                held = "SELECT owner FROM claim WHERE sha256 = ?"
+                made = "SELECT 1 FROM result WHERE sha256 = ?"
+                mine = self._base.execute(held, (sha,)).fetchone() == (self.owner,)
+                if mine and self._base.execute(made, (sha,)).fetchone() is None:
+                    got.append(sha)
+                elif mine:
+                    self._base.execute("DELETE FROM claim WHERE sha256 = ?", (sha,))
+            return got
+
+    def _free_claims(self, now: float) -> None:
+        """Free what processes held that have ended."""
+        rows = self._base.execute("SELECT owner, max(renewed) FROM claim GROUP BY owner")
+        for owner, renewed in rows.fetchall():
+            if owner != self.owner and _ended(owner, now - renewed):
+                self._base.execute("DELETE FROM claim WHERE owner = ?", (owner,))
+
+    def renew(self) -> None:
+        """Say that this process still works on what it claimed."""
+        with self._told(), self._writing():
+            self._base.execute(
+                "UPDATE claim SET renewed = ? WHERE owner = ?", (time.time(), self.owner)
+            )
+
+    def release(self) -> None:
+        """Give back what this process claimed and did not make."""
+        with suppress(sqlite3.Error):
+            self._base.execute("DELETE FROM claim WHERE owner = ?", (self.owner,))
+
+    def put(self, row: Row) -> None:
+        """Store a finished run, in one transaction; one that is there stays."""
+        values = {f.name: _plain(getattr(row, f.name)) for f in fields(row)}
+        values |= {"engine": engine_hash(), "made": time.time()}
+        names, marks = ", ".join(values), ", ".join("?" * len(values))
+        with self._told(), self._writing():
+            self._base.execute(
+                f"INSERT OR IGNORE INTO result ({names}) VALUES ({marks})", tuple(values.values())
+            )
+            self._base.execute("DELETE FROM claim WHERE sha256 = ?", (row.sha256,))
+
+    def forget_failed(self, wanted: Iterable[str]) -> int:
+        """Remove failed runs, so that they are made again; returns how many there were."""
+        with self._told(), self._writing():
+            gone = self._base.executemany(
+                "DELETE FROM result WHERE sha256 = ? AND state = 'failed'",
+                ((sha,) for sha in wanted),
+            )
+            return max(gone.rowcount, 0)
+
+    def rows(self, wanted: Iterable[str]) -> dict[str, Row]:
+        """Finished runs by their hash."""
+        keys = [f.name for f in fields(Row)]
+        names, found = set(wanted), {}
+        with self._told():
+            for values in self._base.execute(f"SELECT {', '.join(keys)} FROM result"):
+                if values[0] in names:
+                    found[values[0]] = _row(dict(zip(keys, values, strict=True)))
+        return found
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """One transaction: all of it, or none."""
+        self._base.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+        except BaseException:
+            with suppress(sqlite3.Error):
+                self._base.execute("ROLLBACK")
+            raise
+        self._base.execute("COMMIT")
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """What SQLite refuses, in words, with what can be done."""
+        try:
+            yield
+        except sqlite3.DatabaseError as error:
+            raise InputError(f"{self.path}: {_words(error)}") from error
+
+
+def _words(error: sqlite3.DatabaseError) -> str:
+    text = str(error)
+    if "locked" in text or "busy" in text:
+        return (
+            f"the store was locked by another program for {PATIENCE:.0f} s; let it end, the "
+            "finished runs are kept and the same command goes on"
+        )
+    if "full" in text:
+        return "the disk is full; the finished runs are kept: make room, the same command goes on"
+    if "not a database" in text or "malformed" in text:
+        return "is not a store of studies; is it another file, or damaged?"
+    if "unable to open" in text:
+        return "the store cannot be opened or made there; is there such a folder?"
+    if "readonly" in text:
+        return "the store may not be written"
+    return f"the store cannot be used ({text})"
+
+
+def _ended(owner: str, age: float) -> bool:
+    host, pid, _ = owner.rsplit(":", 2)
+    if host == socket.gethostname():
+        try:
+            os.kill(int(pid), 0)
+        except ProcessLookupError:
+            return True
+        except (OSError, ValueError):
+            pass
+    return age > LEASE
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return json.dumps(value, ensure_ascii=False, sort_keys=True, default=_number)
+    return int(value) if isinstance(value, bool) else value
+
+
+def _number(value: Any) -> Any:
+    return value.item() if hasattr(value, "item") else str(value)
+
+
+def _row(values: dict[str, Any]) -> Row:
+    for key in ("numbers", "criteria", "quality", "digests"):
+        values[key] = json.loads(values[key])
+    values["passed"] = None if values["passed"] is None else bool(values["passed"])
+    return Row(**values)

@@ -1,0 +1,182 @@
+"""What is wrong with a study is said once, clearly, before anything runs; nothing is lost."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections import deque
+from pathlib import Path
+from typing import Any
+
+import pytest
+from study_cases import write_study
+from typer.testing import CliRunner, Result
+
+import hygro
+from hygro.case import CaseError, load
+from hygro.cli import app
+from hygro.decide import store as stores
+from hygro.decide.rate import failed
+from hygro.decide.store import Store
+from hygro.decide.study import Study
+from hygro.errors import InputError
+from hygro.study.varied import LogNormal, Normal, Range, Uniform
+
+STUDY = """
+[study.one]
+wall = "leaky"
+leaks = "all"
+vary.rain_leak = ["0 %", "1 %"]
+"""
+
+
+def hygro_says(*arguments: str) -> Result:
+    return CliRunner().invoke(app, ["study", *arguments])
+
+
+@pytest.fixture
+def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return write_study(tmp_path, STUDY)
+
+
+@pytest.mark.parametrize(
+    ("vary", "words"),
+    [
+        ({"rain_leek": [0.01]}, "did you mean 'rain_leak'"),
+        ({"layers.sheeting.thickness": ["11 mm"]}, "did you mean 'sheathing'"),
+        ({"layers.sheathing.thicknes": ["11 mm"]}, "did you mean 'thickness'"),
+        ({"layers.sheathing.initail.rh": [0.5]}, "did you mean 'initial'"),
+        ({'wall."leeky".azimuth': [0]}, "did you mean 'leaky'"),
+        ({"room.home.rhh": [0.3]}, "did you mean 'rh'"),
+        ({"factor.sheathing.vapor": [1.0]}, "did you mean 'vapour'"),
+        ({"factor.sheeting.vapour": [1.0]}, "did you mean 'sheathing'"),
+        ({"settings.tolerence": [1.0]}, "did you mean 'tolerance'"),
+        ({"climate.anual_rain": [900]}, "did you mean 'annual_rain'"),
+        ({"rain_leak": [2]}, r'must be 0 to 1; is it in percent\? write "2 %"'),
+        ({"rain_leak": Range("0 %", "120 %", 5)}, "120.*must be 0 to 1"),
+        ({"layers.sheathing.thickness": Range("5 mm", "2000 mm", 3)}, "at most 1.5 m"),
+        ({"rain_leak": Range("3 %", "1 %", 5)}, "need low < high"),
+        ({"winter_rh": [0]}, "winter_rh: 0: must be 0.01 to 0.99"),
+        ({"year": [3]}, "year = 3: must be 1 to 1, the years of the weather"),
+        ({"climate": ["other.epw"]}, "no such file"),
+        ({"rain_leak": Uniform("0 %", "130 %")}, "leaves its bounds.*must be 0 to 1"),
+        ({"rain_leak": Normal("1 %", "1 %")}, "leaves its bounds.*truncate.*nothing is clipped"),
+        ({"gap_air_change": LogNormal(1e4, 3.0)}, "leaves its bounds.*truncate"),
+        ({"rain_leak": Normal("1 %", "1 %", ("3 %", "1 %"))}, "two rising values"),
+        ({"rain_leak": Normal("1 %", "0 %")}, "deviation = 0: must be above 0"),
+        ({"rain_leak": ["1 %", "5 perm"]}, "rain_leak"),
+        ({}, "nothing varies"),
+        ({"rain_leak": []}, "must have 1 to"),
+        ({"rain_leak": [True]}, "must be a number or a text with a unit"),
+    ],
+)
+def test_what_cannot_vary_is_refused_before_anything_runs(
+    case: Path, vary: dict[str, Any], words: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("hygro.decide.work.simulate_many", None)  # nothing may run
+    with pytest.raises(InputError, match=words) as error:
+        _ = Study(case, wall="leaky", vary=vary).plan.runs
+    assert len(str(error.value)) < 300
+
+
+def test_a_distribution_within_its_bounds_needs_no_truncation(case: Path) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": Normal("1 %", "0.1 %")}, samples=8)
+    assert len(study.plan.points) == 8
+
+
+def test_an_unknown_study_is_answered_with_near_matches(case: Path) -> None:
+    answer = hygro_says("plan", str(case), "ome")
+    assert answer.exit_code == 2
+    assert "no study 'ome'; did you mean 'one'?" in answer.stderr
+
+
+def test_a_study_that_varies_nothing_is_refused_with_its_key(tmp_path: Path) -> None:
+    path = write_study(tmp_path, "\n[study.empty]\nvary = {}\n")
+    with pytest.raises(CaseError, match=r"study\.empty\.vary.*at least 1"):
+        load(path)
+
+
+def test_a_case_of_more_walls_wants_to_know_which(case: Path) -> None:
+    with pytest.raises(InputError, match='2 walls: say which, one of "plain", "leaky"'):
+        Study(case, vary={"rain_leak": [0.01]})
+
+
+def test_the_store_of_another_case_is_refused_and_kept(case: Path, tmp_path: Path) -> None:
+    first = Study(case, wall="leaky", vary={"rain_leak": [0.01]}, store="x.study")
+    first.store.put(failed("a" * 64, "kept"))
+    first.close()
+    (tmp_path / "other").mkdir()
+    other = write_study(tmp_path / "other", "", ('name = "small"', 'name = "another house"'))
+    with pytest.raises(InputError, match="belongs to another case, 'small' and not 'another"):
+        _ = Study(other, wall="leaky", vary={"rain_leak": [0.01]}, store="x.study").store
+    with Store(Path("x.study")) as store:
+        assert store.finished(["a" * 64]) == {"a" * 64}
+
+
+def test_a_file_that_is_no_store_is_refused_and_kept(case: Path) -> None:
+    Path("x.study").write_text("my notes, not a store, and long enough " * 40)
+    with pytest.raises(InputError, match="is not a store of studies"):
+        Store(Path("x.study"))
+    assert Path("x.study").read_text().startswith("my notes")
+
+
+def test_a_store_of_another_version_is_refused(case: Path) -> None:
+    with Store(Path("x.study")) as store:
+        store._base.execute("UPDATE about SET value = 'hygro-study-99'")
+    with pytest.raises(InputError, match="another version"):
+        Store(Path("x.study"))
+
+
+def test_a_folder_that_is_not_there_is_said(case: Path) -> None:
+    answer = hygro_says("plan", str(case), "one", "--store", "nowhere/x.study")
+    assert answer.exit_code == 2
+    assert "is there such a folder?" in answer.stderr
+
+
+def test_a_locked_store_is_said_after_some_patience(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Store(Path("x.study")).close()
+    holder = sqlite3.connect("x.study", isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    monkeypatch.setattr(stores, "PATIENCE", 0.2)
+    with pytest.raises(InputError, match=r"locked by another program.*goes on"):
+        Store(Path("x.study"))
+    holder.execute("ROLLBACK")
+    Store(Path("x.study")).close()  # nothing is broken by it
+
+
+def test_a_full_disk_loses_nothing_that_was_finished(case: Path) -> None:
+    with Store(Path("x.study")) as store:
+        store.put(failed("a" * 64, "first"))
+        (pages,) = store._base.execute("PRAGMA page_count").fetchone()
+        store._base.execute(f"PRAGMA max_page_count = {pages}")
+        rows = (failed(f"{k:064d}", "long words " * 100) for k in range(200))
+        with pytest.raises(InputError, match=r"disk is full.*finished runs are kept"):
+            deque(map(store.put, rows))
+    with Store(Path("x.study")) as again:
+        assert again.finished(["a" * 64]) == {"a" * 64}
+        (sound,) = again._base.execute("PRAGMA integrity_check").fetchone()
+        assert sound == "ok"
+
+
+def test_a_wall_alone_needs_climate_and_room(case: Path) -> None:
+    wall = load(case).wall("leaky").wall
+    with pytest.raises(InputError, match="needs a climate and a room"):
+        hygro.Study(wall, vary={"rain_leak": [0.01]})
+    with pytest.raises(InputError, match="give none beside it"):
+        hygro.Study(
+            case, room=hygro.get_room("en15026_high"), wall="leaky", vary={"rain_leak": [0]}
+        )
+
+
+def test_records_are_kept_beside_a_store_only(case: Path) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": [0.01]}, keep=True)
+    with pytest.raises(InputError, match="beside a store"):
+        study.run()
+
+
+def test_results_go_to_netcdf_or_zarr(case: Path) -> None:
+    answer = hygro_says("export", str(case), "one", "results.csv")
+    assert answer.exit_code == 2
+    assert "go to a file .nc or a folder .zarr" in answer.stderr

@@ -1,0 +1,259 @@
+"""A study planned, run, killed, resumed, shared and exported: the same rows, nothing twice."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import sqlite3
+from pathlib import Path
+
+import numpy as np
+import pytest
+import xarray as xr
+from study_cases import STUDY, made_at, started, stored, typed, until, write_study
+
+import hygro
+from hygro.assess.judge import verdict
+from hygro.assess.summary import summary
+from hygro.case import load, prepare
+from hygro.decide import plan as plans
+from hygro.decide.rate import Row
+from hygro.decide.store import Store
+from hygro.decide.study import Study
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return write_study(tmp_path, STUDY)
+
+
+def test_the_plan_is_there_before_the_first_run(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("hygro.decide.work.simulate_many", None)
+    told = json.loads(typed("plan", str(case), "one", "--json").stdout)
+    # 3 x 2 points, each tight and with its rain leak; tight is the same for all leaks
+    assert (told["points"], told["runs"], told["distinct"]) == (6, 12, 8)
+    assert told["wall_years_left"] == 8.0
+    assert told["minutes_left"] > 0.0
+    assert [run["scenario"] for run in told["list"][:2]] == ["tight", "rain"]
+    with sqlite3.connect("one.study") as base:
+        (count,) = base.execute("SELECT count(*) FROM run WHERE study = 'one'").fetchone()
+    assert count == 12
+
+
+def test_a_study_gives_the_numbers_of_single_runs_to_the_bit(case: Path) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": ["1 %", "3 %"]}, leaks="verdict")
+    study.run(processes=1)
+    ready, climate = prepare(load(case))
+    item = ready.wall("leaky")
+    record = hygro.simulate(item.wall, climate, item.room, settings=ready.settings)
+    alone, judged = summary(record), verdict(record)
+    run = next(r for r in study.plan.runs if r.point == 0 and r.scenario == "rain")
+    row = study.rows[run.sha256]
+    assert row.numbers == {k: v for k, v in alone.items() if not isinstance(v, dict)}
+    assert (row.outcome, row.margin) == (judged.outcome, judged.reserve)
+    assert row.digests["wall_sha256"] == record.attrs["wall_sha256"]
+    assert row.digests["loads_sha256"] == record.attrs["loads_sha256"]
+    for key, told in row.criteria.items():
+        values = [f.value for f in judged.of(key) if f.value is not None]
+        assert told["value"] in values or (told["value"] is None and not values)
+
+
+def test_what_is_finished_is_not_made_again_and_a_changed_run_is(case: Path) -> None:
+    assert "8 runs made" in typed("run", str(case), "one").stderr
+    assert "0 runs made" in typed("run", str(case), "one").stderr
+    text = case.read_text("utf-8").replace('"30 %", "45 %"', '"30 %", "50 %"')
+    case.write_text(text, encoding="utf-8")
+    answer = typed("run", str(case), "one")
+    assert "4 runs made" in answer.stderr  # of 8, the four at 30 % are there
+    status = json.loads(typed("status", str(case), "one", "--json").stdout)
+    assert (status["done"], status["stale"], status["left"]) == (8, 4, 0)
+    assert "4 results of an earlier case" in typed("status", str(case), "one").stdout
+
+
+def test_one_store_serves_several_studies(case: Path) -> None:
+    typed("run", str(case), "one", "--store", "all.study")
+    many = Study(case, wall="leaky", vary={"winter_rh": [0.30, 0.45, 0.5]}, leaks="none",
+                 store="all.study", name="other")  # fmt: skip
+    assert len(many.plan.runs) == 3
+    # tight at 30 and 45 % was run by the first study, written as numbers or with units
+    assert len(many.store.finished(many.plan.distinct)) == 2
+
+
+def shas(case: Path) -> list[str]:
+    return [run.sha256 for run in Study(case, wall="leaky", vary={"rain_leak": [0.01]}).plan.runs]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "same"),
+    [
+        ('thickness = "11 mm"', "thickness = 0.011", True),
+        ('thickness = "11 mm"', 'thickness = "12 mm"', False),
+        ('rh = "45 %"', 'rh = "46 %"', False),
+        ("tolerance = 10", "tolerance = 9", False),
+        ('table.kind = "typical year"', 'table.kind = "measured"', True),
+        ("[settings]", "[criteria.change.mc_30d]\nlimit = 0.18\n\n[settings]", False),
+        ('name = "small"', 'name = "small"\nnote = "words"', True),
+    ],
+)
+def test_the_hash_is_of_what_a_result_depends_on(
+    case: Path, old: str, new: str, same: bool
+) -> None:
+    before = shas(case)
+    text = case.read_text("utf-8")
+    assert old in text
+    case.write_text(text.replace(old, new), encoding="utf-8")
+    assert (shas(case) == before) is same
+
+
+def test_weather_and_engine_are_part_of_the_hash(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = shas(case)
+    monkeypatch.setattr(plans, "engine_hash", lambda: "another")
+    assert not set(shas(case)) & set(before)
+    monkeypatch.undo()
+    file = case.with_name("town.csv")
+    file.write_text(file.read_text("utf-8").replace(",75.00,", ",75.01,", 1), encoding="utf-8")
+    assert not set(shas(case)) & set(before)
+
+
+def test_killed_at_any_moment_it_goes_on_to_the_same_rows(case: Path) -> None:
+    typed("run", str(case), "many", "--store", "whole.study")
+    first = started(case, "run", str(case), "many", "--store", "cut.study")
+    until(8, Path("cut.study"))
+    os.kill(first.pid, signal.SIGKILL)
+    first.wait()
+    kept = made_at("cut.study")
+    assert 8 <= len(kept) < 96
+    answer = typed("resume", str(case), "many", "--store", "cut.study")
+    assert f"{96 - len(kept)} runs made" in answer.stderr
+    assert {sha: made_at("cut.study")[sha] for sha in kept} == kept  # none was made again
+    assert stored("cut.study") == stored("whole.study")
+    with Store(Path("cut.study")) as store:
+        assert store.status("many").claimed == 0
+
+
+def test_ctrl_c_leaves_a_store_that_goes_on(case: Path) -> None:
+    process = started(case, "run", str(case), "many")
+    until(8, case.with_name("many.study"))
+    process.send_signal(signal.SIGINT)
+    _, told = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "runs are finished and kept" in told
+    assert f"hygro study resume {case} many goes on" in told
+    count = len(stored("many.study"))
+    assert 8 <= count < 96
+    assert f"{96 - count} runs made" in typed("resume", str(case), "many").stderr
+
+
+def test_two_processes_share_a_store_and_make_no_run_twice(case: Path) -> None:
+    both = [started(case, "run", str(case), "many", "--processes", "1") for _ in range(2)]
+    told = [process.communicate(timeout=300)[1] for process in both]
+    assert [process.returncode for process in both] == [0, 0], told
+    made = [int(text.split(" runs made")[0].split()[-1]) for text in told]
+    assert sum(made) == 96
+    assert len(stored("many.study")) == 96
+
+
+def test_a_run_that_fails_is_a_row_and_stops_nothing(case: Path) -> None:
+    # 30 mm of liquid per kg is more than the pores of the board hold: refused when it starts
+    vary = {"start_moisture": ["10 %", "19"], "rain_leak": ["0 %", "1 %"]}
+    study = Study(case, wall="leaky", vary=vary, leaks="all").run(processes=1)
+    results = study.points()
+    assert [r.outcome == "not computed" for r in results] == [False, False, True, True]
+    assert all("sheathing" in r.error for r in results[2:])
+    assert np.isnan(results[2].margin)
+    assert results[2].passed is None
+
+
+def test_a_study_of_one_failing_wall_ends_with_a_clear_table(case: Path) -> None:
+    text = '\n[study.bad]\nwall = "leaky"\nleaks = "all"\nvary.start_moisture = ["1900 %"]\n'
+    case.write_text(case.read_text("utf-8") + text, encoding="utf-8")
+    answer = typed("run", str(case), "bad")
+    assert answer.exit_code == 2
+    assert "not computed" in answer.stdout
+    assert "1 points could not be computed; the first: " in answer.stderr
+    again = typed("resume", str(case), "bad", "--retry")
+    assert "1 runs made" in again.stderr
+
+
+def test_the_export_has_dimensions_hashes_and_the_worst_is_the_verdict(case: Path) -> None:
+    typed("run", str(case), "one")
+    assert typed("export", str(case), "one", "out.nc").exit_code == 0
+    found = xr.open_dataset("out.nc")
+    assert found["mc_30d_max"].dims == ("rain_leak", "winter_rh", "scenario")
+    assert found["rain_leak"].values.tolist() == [0.0, 2.0, 4.0]
+    assert found["rain_leak"].attrs["units"] == "%"
+    assert found["winter_rh"].values.tolist() == [30.0, 45.0]
+    assert set(found["scenario"].values) == {"tight", "rain"}
+    study = Study(case, wall="leaky", vary={"rain_leak": ["0 %", "2 %", "4 %"],
+                  "winter_rh": ["30 %", "45 %"]}, store="one.study", name="one")  # fmt: skip
+    for run in study.plan.runs:
+        row: Row = study.rows[run.sha256]
+        at = {**study.plan.coordinates(run.point), "scenario": run.scenario}
+        cell = found.sel(at)
+        assert float(cell["mc_30d_max"]) == row.numbers["mc_30d_max"]
+        assert str(cell["run_sha256"].values) == run.sha256
+        assert str(cell["loads_sha256"].values) == row.digests["loads_sha256"]
+    wet = [r.numbers["mc_30d_max"] for r in study.points() if r.at["winter_rh"] == 45.0]
+    assert wet == sorted(wet)  # more leaking rain, more water
+    frame = study.to_frame()
+    assert len(frame) == 12
+    assert set(frame["scenario"]) == {"tight", "rain"}
+
+
+def test_zarr_holds_the_same(case: Path) -> None:
+    pytest.importorskip("zarr")
+    typed("run", str(case), "one")
+    typed("export", str(case), "one", "out.nc")
+    assert typed("export", str(case), "one", "out.zarr").exit_code == 0
+    a, b = xr.open_dataset("out.nc"), xr.open_zarr("out.zarr")
+    assert np.array_equal(a["mc_30d_max"].values, b["mc_30d_max"].values)
+
+
+def test_kept_records_are_those_of_the_rows(case: Path) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": ["1 %"]}, leaks="all", keep=True,
+                  store="kept.study").run(processes=1)  # fmt: skip
+    (run,) = study.plan.runs
+    record = hygro.open_record(Path("kept.study-records") / f"{run.sha256}.nc")
+    assert record.attrs["loads_sha256"] == study.rows[run.sha256].digests["loads_sha256"]
+
+
+def test_years_of_a_long_weather_are_single_years(tmp_path: Path) -> None:
+    import shutil
+
+    demonstration = ROOT / "cases" / "demonstration"
+    for name in ("case.toml", "normals.toml"):
+        shutil.copy(demonstration / name, tmp_path)
+    study = Study(tmp_path / "case.toml", wall="all outboard", vary={"year": [1, 3]}, leaks="none")
+    first, last = (study.plan.climate(study.plan.tables(k)).data for k in (0, 1))
+    whole = study.base.climates._load({**study.base.tables["climate"], "years": 2})[0]
+    assert first.sizes["time"] == last.sizes["time"] == 2 * 8760
+    # October of the first year: the case starts in month 10
+    assert first["temperature"].values[0] == whole["temperature"].values[0]
+    assert not np.array_equal(first["temperature"].values, last["temperature"].values)
+    T = first["temperature"].values
+    assert np.array_equal(T[:8760], T[8760:])
+
+
+def test_what_an_interrupted_run_claimed_is_free_at_once(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": ["1 %", "2 %"]}, store="x.study")
+
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("hygro.decide.work.simulate_many", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        study.run(processes=1)
+    assert study.status().claimed == 0
+    monkeypatch.undo()
+    monkeypatch.chdir(case.parent)
+    assert study.run(processes=1).status().left == 0
