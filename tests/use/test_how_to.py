@@ -66,4 +66,4 @@ def test_a_question_is_answered_by_a_longer_run(
     number: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert "written" in (told := run(number, tmp_path)) or len(told.splitlines()) > 2
+    assert re.search(r"within limits|fails|above limit|written", run(number, tmp_path))
