@@ -14,9 +14,10 @@ if TYPE_CHECKING:
 HEAD = """# Forty walls
 
 What a practitioner expects of a wall, why, and what this engine finds. Expectations were written
-down from the sources before the engine was asked; where it finds otherwise the row says so, and the
-list of contradictions stands first. A contradiction is no proof of who is right: most findings are
-known from an abstract, with our layers, rooms and weather in the place of theirs. Typical and
+down from the sources, most before the engine was asked (those that were not stand in
+`cases/forty_walls/SOURCE.md`); where it finds otherwise the row says so, and the list of
+contradictions stands first. A contradiction is no proof of who is right: most findings are known
+from an abstract, with our layers, rooms and weather in the place of theirs. Typical and
 generated years are average years. A comparative aid, no proof of compliance.
 
 Made by `python -m benchmarks.forty_walls --write` ({versions});

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from hygro.constants import STEFAN_BOLTZMANN
+from hygro.constants import AIR_DENSITY, STANDARD_PRESSURE, STEFAN_BOLTZMANN
 from hygro.errors import InputError
 from hygro.material import Material
 from hygro.material.vapour import thinner
@@ -61,6 +61,7 @@ class _Numbers(NamedTuple):
     gap: Array
     source_length: Array
     side: Array
+    air_density: Array
 
 
 class _Tables:
@@ -190,6 +191,7 @@ def _numbers(wall: Wall, grid: Grid, pressure: float, tables: _Tables) -> _Numbe
         gap=np.array(gaps, dtype=float).reshape(len(gaps), 7),
         source_length=np.array([grid.thickness[i:j].sum() for i, j in places], dtype=float),
         side=np.array([radiation_constant(wall), 0.0]),
+        air_density=np.array([AIR_DENSITY * pressure / STANDARD_PRESSURE]),
     )
 
 

@@ -84,7 +84,6 @@ class Site:
             return (wind,)
         air = (
             f"air at {pressure / 1000:.1f} kPa: vapour diffuses "
-            f"{STANDARD_PRESSURE / pressure:.2f} times as fast through air as at sea level; heat "
-            "carried by moving air is that of 1.2 kg/m³"
+            f"{STANDARD_PRESSURE / pressure:.2f} times as fast through air as at sea level"
         )
         return wind, air

@@ -12,13 +12,14 @@ import dataclasses
 import numpy as np
 import pytest
 from plain_materials import plain
+from real_walls import STILL, air_like, steady_loads
 
 import hygro
 from hygro.constants import STANDARD_PRESSURE
 from hygro.errors import InputError
 from hygro.material.vapour import thinner, through_air
 from hygro.solve.kernels import arrays
-from hygro.solve.march import prepare
+from hygro.solve.march import prepare, run
 from hygro.solve.tables import material_table, sheet_table
 from hygro.wall.air import Hours, gap_rate_of, leak_rate
 from hygro.wall.elements import Gap, Layer, Openings, Washing
@@ -241,3 +242,24 @@ def test_dry_cup_of_wool_passes_more_vapour_high_up():
         Z = 0.1 * 1.2 / 2e-10 + 1 / (25.0 * LEWIS) + 1 / (2.5 * LEWIS)
         assert found[-1] == pytest.approx(0.3 * 2337.0 / Z * thin, rel=2e-3)
     assert found[1] / found[0] == pytest.approx(THIN, rel=1e-3)
+
+
+def gap_temperature(pressure: float, rate: float) -> float:
+    """Air of a gap between two light, dry boards, after two days. [K]"""
+    board = dataclasses.replace(air_like(0.1), heat_capacity=10.0)
+    gap = Gap("gap", 0.02, 100.0, emissivity_outer=0.01, emissivity_inner=0.01)
+    parts = (Layer(board, 0.02, name="outer"), gap, Layer(board, 0.02, name="inner"))
+    wall = Wall("gap", parts, outside=STILL)
+    loads = steady_loads(48, (263.15, 0.0), (293.15, 0.0), rates=(rate,))
+    return float(run(wall, dataclasses.replace(loads, pressure=pressure)).gap_T[-1, 0])
+
+
+@pytest.mark.parametrize(("pressure", "rate"), [(101325.0, 0.002), (HIGH, 0.002), (HIGH, 0.004)])
+def test_thin_air_carries_less_heat_through_a_gap(pressure: float, rate: float) -> None:
+    # network by hand, film + board + half of the gap on either side of its air: 1/25 + 0.02/0.1 +
+    # 1/2.5 and 1/8 + 0.2 + 0.4 m²·K/W; exchange of 1.2 kg/m³ p/p0 at 20 °C, outdoor air heavier
+    out, into = 1.0 / 0.64, 1.0 / 0.725
+    exchange = rate * 1.2 * pressure / 101325.0 * 293.15 / 263.15 * 1006.0
+    by_hand = (out * 263.15 + into * 293.15 + exchange * 263.15) / (out + into + exchange)
+    # radiation across the gap at an emissivity of 0.01 is 0.02 W/(m²·K): 0.03 K
+    assert gap_temperature(pressure, rate) == pytest.approx(by_hand, abs=0.05)

@@ -1,4 +1,7 @@
-"""`limit` and `compare` give one verdict on both sides of an edge; more pairs by the script."""
+"""`limit` and `compare` give one verdict on both sides of an edge; more pairs by the script.
+
+Slow: one pair of small walls is in `test_limit.py` and one of humidities in `test_reserve.py`.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,8 @@ import pytest
 from benchmarks.limit_compare import Verdicts, asked, pair, searched
 
 
-@pytest.mark.parametrize("number", [3])
+@pytest.mark.slow
+@pytest.mark.parametrize("number", [3, 5, 203])
 def test_limit_and_compare_agree(number: int) -> None:
     given = pair(number)
     found = searched(given)

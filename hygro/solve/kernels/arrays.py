@@ -43,9 +43,10 @@ FREEZING, IMPOSED_OUT, IMPOSED_IN, OPENINGS = range(4)
 class WallArrays(NamedTuple):
     """Walls of one structure as arrays; see `problem.build_problem`.
 
-    tab holds the curves; cell (n, 10), contact (n+1,), sheet (n+1, 2), gap (gaps, 7), source_length
-    and side (2,) have W lanes. The integers are the structure that the lanes share: faces, sources,
-    layers, flags (freezing, imposed outside, imposed inside, any openings).
+    tab holds the curves; cell (n, 10), contact (n+1,), sheet (n+1, 2), gap (gaps, 7),
+    source_length, side (2,) and air_density (1,) [kg/m³] have W lanes. The integers are the
+    structure that the lanes share: faces, sources, layers, flags (freezing, imposed outside,
+    imposed inside, any openings).
     """
 
     tab: np.ndarray
@@ -55,6 +56,7 @@ class WallArrays(NamedTuple):
     gap: LaneArray
     source_length: LaneArray
     side: LaneArray
+    air_density: LaneArray
     face: np.ndarray
     source: np.ndarray
     layer: np.ndarray

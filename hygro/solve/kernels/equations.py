@@ -39,7 +39,7 @@ def evaluate(pb, wk, T, u, J):
     c = a_cell(pb.tab, pb.cell, 0, pb.flags[FREEZING], T[0], u[0])
     got = surface_flux(pb, wk, 0, 0, c)
     if blows:
-        got = blown(c, wk.b, 0, air, got)
+        got = blown(c, wk.b, 0, air, pb.air_density[0], got)
     book_surface(led, E_OUT, got)
     begin(J, 0, zero, zero)
     q, v = contain(pb, wk, 0, c, got.e, got.v + got.rain)
@@ -63,7 +63,7 @@ def evaluate(pb, wk, T, u, J):
         q, v = contain(pb, wk, j, c, into_q, into_v)
     got = surface_flux(pb, wk, 1, n - 1, c)
     if blows:
-        got = blown(c, wk.b, 1, -air, got)
+        got = blown(c, wk.b, 1, -air, pb.air_density[0], got)
     book_surface(led, E_IN, got)
     complete(wk, J, n - 1, outside(q + got.e), outside(v + got.v + got.rain))
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from hygro.constants import AIR_DENSITY as RHO_AIR
 from hygro.constants import GAS_CONSTANT_VAPOUR as R_V
 from hygro.constants import HEAT_CAPACITY_AIR as C_AIR
 from hygro.constants import HEAT_CAPACITY_VAPOUR as C_VAP
@@ -109,7 +108,7 @@ def face_flux(pb, wk, f, a, c):
     theta = 0.5 * (a.T + c.T) - T0
     air = wk.air[0]
     if some(air != 0.0):
-        by_heat, by_vapour = air * (RHO_AIR * C_AIR), air * (1.0 / (R_V * T_REF))
+        by_heat, by_vapour = air * pb.air_density[0] * C_AIR, air * (1.0 / (R_V * T_REF))
         share = outer_weight(wk.node, abs(by_heat) * R, air)
         heat += by_heat * (share * a.T + (1.0 - share) * c.T - T0)
         share = outer_weight(wk.node, abs(by_vapour) * (a.rv + Z + c.rv), air)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from hygro.constants import AIR_DENSITY as RHO_AIR
 from hygro.constants import GAS_CONSTANT_VAPOUR as R_V
 from hygro.constants import HEAT_CAPACITY_AIR as C_AIR
 from hygro.constants import HEAT_CAPACITY_VAPOUR as C_VAP
@@ -54,8 +53,8 @@ def gap_nodes(pb, f, g, a, c, rate, through, To, po):
     k1, k2 = 1.0 / a.rk, 1.0 / c.rk
     h = pb.gap[g, H_SIDE]
     radiation = pb.gap[g, GREY] * (a.T * a.T + c.T * c.T) * (a.T + c.T)
-    exchange = rate * (RHO_AIR * T_REF * C_AIR) / To
-    crosses = abs(through) * (RHO_AIR * C_AIR)
+    exchange = rate * pb.air_density[0] * (T_REF * C_AIR) / To
+    crosses = abs(through) * pb.air_density[0] * C_AIR
     inward = through > 0.0
     D = 2.0 * h + exchange + crosses
     x = h * h / D
@@ -111,7 +110,7 @@ def gap_flux(pb, f, g, a, c, rate, through, To, po):
     qa, qc = (a.T - N.s1) / a.rk + va * latent, (N.s2 - c.T) / c.rk + vc * latent
     if some(through != 0.0):
         inward = through > 0.0
-        heat, vapour = through * (RHO_AIR * C_AIR), through * (1.0 / (R_V * T_REF))
+        heat, vapour = through * pb.air_density[0] * C_AIR, through * (1.0 / (R_V * T_REF))
         out_v, in_v = vapour * where(inward, a.pv, N.pa), vapour * where(inward, N.pa, c.pv)
         qa += heat * (where(inward, a.T, N.air) - T0) + out_v * latent
         qc += heat * (where(inward, N.air, c.T) - T0) + in_v * latent

@@ -6,6 +6,7 @@ import math
 
 from hygro.constants import AIR_DENSITY as RHO_AIR
 from hygro.constants import GRAVITY as G_EARTH
+from hygro.constants import STANDARD_PRESSURE
 from hygro.solve.columns import B_H, B_P, B_RADIATION, B_RAIN, B_T
 from hygro.solve.control import ONSET_RATE, ONSET_T, RADIATION_H
 from hygro.solve.dual import value
@@ -28,6 +29,9 @@ from hygro.solve.kernels.cell import a_cell, as_outside
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.gap import gap_nodes
 from hygro.solve.lanes import where, width_of
+
+LIGHTER = 0.378 / STANDARD_PRESSURE
+"""By how much vapour of a pressure makes air lighter, at standard pressure. [1/Pa]"""
 
 
 @inlined
@@ -77,8 +81,9 @@ def gap_rates(pb, ld, wk, st):
             a = as_outside(a_cell(tab, pb.cell, f - 1, freezing, st.T[f - 1], st.u[f - 1]))
             c = a_cell(tab, pb.cell, f, freezing, st.T[f], st.u[f])
             N = gap_nodes(pb, f, g, a, c, st.memory[4 + g], wk.air[0], To, po)
-            light_o = To * (1.0 + 0.378 / 101325.0 * po)
-            light_g = value(N.air) * (1.0 + 0.378 / 101325.0 * value(N.pa))
+            wet = LIGHTER * RHO_AIR / pb.air_density[0]
+            light_o = To * (1.0 + wet * po)
+            light_g = value(N.air) * (1.0 + wet * value(N.pa))
             tall = pb.gap[g, HEIGHT]
             node[3] = RHO_AIR * G_EARTH * tall * (light_g - light_o) / light_g
             for k in range(width):

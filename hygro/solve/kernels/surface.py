@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from hygro.constants import AIR_DENSITY as RHO_AIR
 from hygro.constants import GAS_CONSTANT_VAPOUR as R_V
 from hygro.constants import HEAT_CAPACITY_AIR as C_AIR
 from hygro.constants import HEAT_CAPACITY_VAPOUR as C_VAP
@@ -61,10 +60,10 @@ def surface_flux(pb, wk, s, i, c):
 
 
 @compiled
-def blown(c, b, s, inflow, got):
+def blown(c, b, s, inflow, density, got):
     """A surface with air passing: it brings the air's state in, or takes the cell's state out."""
     comes = inflow > 0.0
     warm = where(comes, b[s, B_T], c.T) - T0
     vapour = inflow * (1.0 / (R_V * T_REF)) * where(comes, b[s, B_P], c.pv)
-    energy = inflow * (RHO_AIR * C_AIR) * warm + vapour * (L_V + C_VAP * warm)
+    energy = inflow * density * C_AIR * warm + vapour * (L_V + C_VAP * warm)
     return Surface(got.e + energy, got.v + vapour, got.rain, got.T, got.p)
