@@ -13,8 +13,9 @@ from matplotlib.figure import Figure
 from hygro.assess.field import Band, DepthTime
 from hygro.show import style
 from hygro.show.figures import months_axis
-from hygro.show.scales import SCALES, Scale, shown
+from hygro.show.scales import SCALES, Scale
 from hygro.show.title_block import TitleBlock, put_title
+from hygro.units import INCH, System
 
 QUANTITIES = ("relative_humidity", "temperature", "water_content")
 PANEL_HEIGHT = 2.4
@@ -30,6 +31,7 @@ def depth_map(
     *,
     block: TitleBlock | None = None,
     width: float = 7.5,
+    system: System = "si",
 ) -> Figure:
     """Draw fields over depth and time, one map below the other.
 
@@ -43,6 +45,8 @@ def depth_map(
         Stands above.
     width : float
         Of the figure. [in]
+    system : {"si", "ip"}
+        Units.
     """
     count = len(quantities)
     height = PANEL_HEIGHT * count + (0.85 if block else 0.15)
@@ -55,8 +59,8 @@ def depth_map(
     for row, name in enumerate(quantities):
         axes, key = figure.add_subplot(grid[row, 0]), figure.add_subplot(grid[row, 1])
         scale = SCALES[name]
-        _map(axes, found, name, scale)
-        _key(key, scale)
+        _map(axes, found, name, scale, system)
+        _key(key, scale, system)
         if row < count - 1:
             axes.tick_params(labelbottom=False)
     return figure
@@ -68,12 +72,13 @@ def step_words(found: DepthTime) -> str:
     return f"means of {hours} h" if hours % 24 else f"means of {hours // 24} d"
 
 
-def _map(axes: Axes, found: DepthTime, name: str, scale: Scale) -> None:
-    values = np.asarray(shown(name, found.fields[name]))
+def _map(axes: Axes, found: DepthTime, name: str, scale: Scale, system: System) -> None:
+    values = scale.values(found.fields[name], system)
+    unit, length = depth_unit(system)
     start = dates.date2num(found.start.astype("datetime64[s]").astype(object))
     across = start + np.arange(len(values) + 1) * found.step / 24.0
-    down = 1000.0 * np.array([found.bands[0].outer, *(band.inner for band in found.bands)])
-    colours, norm = scale.painter()
+    down = length * np.array([found.bands[0].outer, *(band.inner for band in found.bands)])
+    colours, norm = scale.painter(system)
     mesh = axes.pcolormesh(across, down, values.T, cmap=colours, norm=norm, rasterized=True)
     mesh.set_edgecolor("none")
     axes.invert_yaxis()
@@ -82,9 +87,9 @@ def _map(axes: Axes, found: DepthTime, name: str, scale: Scale) -> None:
     axes.grid(visible=False)
     months_axis(axes)
     axes.margins(x=0.0)
-    axes.set_title(scale.title, loc="left", fontsize=9.5, color=style.INK)
-    axes.set_ylabel("depth, mm", fontsize=8, color=style.INK)
-    _names(axes, spans(found.bands), float(down[-1]))
+    axes.set_title(scale.heading(system), loc="left", fontsize=9.5, color=style.INK)
+    axes.set_ylabel(f"depth, {unit}", fontsize=8, color=style.INK)
+    _names(axes, spans(found.bands), length)
 
 
 def spans(bands: Sequence[Band]) -> list[Band]:
@@ -98,9 +103,14 @@ def spans(bands: Sequence[Band]) -> list[Band]:
     return found
 
 
-def _names(axes: Axes, layers: Sequence[Band], deepest: float) -> None:
+def depth_unit(system: System) -> tuple[str, float]:
+    """Unit of depth, and how many of it make a metre."""
+    return ("in", 1.0 / INCH) if system == "ip" else ("mm", 1000.0)
+
+
+def _names(axes: Axes, layers: Sequence[Band], length: float) -> None:
     """Write layers beside the map, moved apart, and draw the planes between them."""
-    middles = [500.0 * (band.outer + band.inner) / deepest for band in layers]
+    middles = [0.5 * (band.outer + band.inner) / layers[-1].inner for band in layers]
     placed = style.apart(middles, GAP_OF_LABELS, 0.02, 0.98)
     for band, middle, height in zip(layers, middles, placed, strict=True):
         name = band.name if len(band.name) <= LABEL else band.name[: LABEL - 1] + "…"
@@ -108,10 +118,10 @@ def _names(axes: Axes, layers: Sequence[Band], deepest: float) -> None:
                   transform=axes.transAxes, clip_on=False)  # fmt: skip
         axes.text(1.025, 1 - height, name, transform=axes.transAxes, fontsize=7.5, va="center",
                   color=style.INK)  # fmt: skip
-        axes.axhline(1000.0 * band.inner, color=style.INK, linewidth=0.5)
+        axes.axhline(length * band.inner, color=style.INK, linewidth=0.5)
 
 
-def _key(axes: Axes, scale: Scale) -> None:
+def _key(axes: Axes, scale: Scale, system: System) -> None:
     """Draw the steps of the scale, the breaks beside them."""
     count = len(scale.colours)
     for k, colour in enumerate(scale.colours):
@@ -120,11 +130,13 @@ def _key(axes: Axes, scale: Scale) -> None:
     axes.set_ylim(0, 1)
     axes.set_xticks([])
     axes.yaxis.tick_right()
-    axes.set_yticks([(k + 1) / count for k in range(count - 1)], [_short(b) for b in scale.breaks])
+    axes.set_yticks(
+        [(k + 1) / count for k in range(count - 1)], [_short(b) for b in scale.edges(system)]
+    )
     axes.tick_params(labelsize=7.5, length=2, colors=style.INK)
     for spine in axes.spines.values():
         spine.set_visible(False)
 
 
 def _short(value: float) -> str:
-    return f"{value:g}".replace("-", "−") if math.isfinite(value) else ""
+    return f"{value:.3g}".replace("-", "−") if math.isfinite(value) else ""

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from hygro.assess.envelope import Envelope
 from hygro.show import style
 from hygro.show.depth import spans
-from hygro.show.scales import SCALES, shown
+from hygro.show.scales import SCALES
 from hygro.show.title_block import TitleBlock, put_title
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -35,11 +35,11 @@ def section_envelope(
     figure = style.Sheet(width, height)
     scale = SCALES[quantity]
     top = put_title(figure, block, "band: least to most of daily means; line: mean")
-    figure.text(0.02, top - 0.2 / height, scale.title, fontsize=9.5, color=style.INK)
+    figure.text(0.02, top - 0.2 / height, scale.heading(), fontsize=9.5, color=style.INK)
     grid = figure.add_gridspec(3, 4, left=0.06, right=0.985, top=top - 0.5 / height,
                                bottom=0.5 / height, hspace=0.38, wspace=0.12)  # fmt: skip
     edges = 1000.0 * np.array([found.bands[0].outer, *(band.inner for band in found.bands)])
-    layers = [np.asarray(shown(quantity, v)) for v in (found.least, found.mean, found.most)]
+    layers = [scale.values(v) for v in (found.least, found.mean, found.most)]
     low, high = float(np.nanmin(layers[0])), float(np.nanmax(layers[2]))
     for m, name in enumerate(MONTHS):
         axes = figure.add_subplot(grid[m // 4, m % 4])

@@ -128,6 +128,16 @@ def test_a_scale_keeps_its_order_in_grey(name: str) -> None:
     assert len(greys) == len(SCALES[name].breaks) + 1
 
 
+def test_a_scale_speaks_both_families_of_units() -> None:
+    """0 °C is 32 °F, 25 °C is 77 °F; 1 lb/ft³ is 16.01846 kg/m³."""
+    T, water = SCALES["temperature"], SCALES["water_content"]
+    assert T.values([273.15, 298.15], "ip") == pytest.approx([32.0, 77.0])
+    assert T.edges("ip")[4] == pytest.approx(32.0)
+    assert water.values([16.01846], "ip") == pytest.approx([1.0], rel=1e-6)
+    assert water.edges() == pytest.approx(water.breaks)
+    assert (T.heading(), T.heading("ip")) == ("Temperature, °C", "Temperature, °F")
+
+
 def test_ways_of_water_differ_in_grey_or_hatch() -> None:
     told = {(round(luminance(face), 1), hatch) for _, face, hatch in WAYS.values()}
     assert len(told) == len(WAYS)

@@ -31,7 +31,7 @@ def ready(window: Any, figure: str) -> Any:
 
     element = window.find_element(By.ID, figure)
     window.execute_script("arguments[0].scrollIntoView({block: 'center'})", element)
-    WebDriverWait(window, 20).until(lambda _: element.get_attribute("data-ready") == "yes")
+    WebDriverWait(window, 60).until(lambda _: element.get_attribute("data-ready") == "yes")
     return element
 
 
@@ -202,7 +202,7 @@ def test_figures_are_drawn_anew_in_another_width(page: Path) -> None:
         resize(window, 700, 900)
         from selenium.webdriver.support.ui import WebDriverWait
 
-        WebDriverWait(window, 10).until(lambda _: part(figure, "canvas").size["width"] < wide)
+        WebDriverWait(window, 60).until(lambda _: part(figure, "canvas").size["width"] < wide)
         assert part(figure, "canvas").size["width"] <= 700
 
 

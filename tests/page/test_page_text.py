@@ -96,7 +96,7 @@ def test_the_sentence_of_a_wall_is_its_verdict(results: Path, read: Read) -> Non
         expected = "fails closing in"
     if service.passed is False:
         expected = "fails"
-    sentence = re.search(r"\d plain: ([a-z ]+), reserve [^()]*\([^()]*\) (.*?) Reserve:", words)
+    sentence = re.search(r"\d plain: ([a-z ]+), reserve [^()]* \([^()]*\) (.*?) Reserve:", words)
     assert sentence is not None
     assert sentence[1] == expected
     worst = (closing if service.passed else service).worst

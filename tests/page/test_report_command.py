@@ -47,6 +47,7 @@ def test_a_case_is_run_checked_and_its_results_are_kept(case: Path, tmp_path: Pa
     part = page.split('<section id="numerics"')[1].split("</section>")[0]
     assert "plain: numerical error" in part
     assert "made without --check" not in page
+    assert re.search(r"moisture content at most 0\.\d\d % by mass, of the mould index", page)
     shown = re.search(
         r"moisture content of the sheathing, 30-day mean, %.*?number\">([\d.]+)<", part
     )

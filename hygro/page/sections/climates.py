@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ def climates(subject: Subject) -> Section:
         row["walls"].append(item.name)
     attrs = subject.attrs
     told = [
-        (name, str(attrs[f"climate_{key}"]))
+        (name, _plain(str(attrs[f"climate_{key}"])))
         for key, name in (
             ("place", "Place"), ("source", "Source"), ("kind", "Kind of weather"),
             ("source_sha256", "SHA-256 of the source"), ("history", "What was done to it"),
@@ -41,6 +42,11 @@ def climates(subject: Subject) -> Section:
     lacks = {} if told else {"climate source": "the records do not say where the weather is from"}
     return Section("climate", "Climate and rooms as used", "climates.html", data,
                    tuple(a for a in answers if a not in lacks), lacks)  # fmt: skip
+
+
+def _plain(text: str) -> str:
+    """A stored list as a sentence; other text as it is."""
+    return "; ".join(map(str, json.loads(text))) if text.startswith("[") else text
 
 
 def _table(subject: Subject, item: Compared) -> dict[str, Any]:

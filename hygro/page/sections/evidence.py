@@ -41,7 +41,7 @@ def _wall(subject: Subject, item: Compared) -> dict[str, Any]:
         "closing": None if closing is None else svg(
             course([(item.deciding.run.scenario, closing.trace)], points=POINTS), f"c{number}",
             f"The first year of {where}, from the state at the start", least=480),
-        "map": svg(depth_map(shown.field), f"m{number}",
+        "map": svg(depth_map(shown.field, system=subject.system), f"m{number}",
                    f"Humidity, temperature and water over depth and time in {where}", least=480),
         "step": step_words(shown.field),
         "balance": svg(monthly(balance), f"b{number}", f"Water by month in {where}", least=480),
