@@ -66,7 +66,7 @@ def _histogram(axes: Axes, found: SampleResult, row: tuple[str, str, float, floa
         values[~inside], edges, color="#aab5bb", edgecolor=style.INK, linewidth=0.6, hatch="////"
     )
     axes.axvline(limit, color=style.LIMIT, linewidth=1.3, linestyle=(0, (5, 2)))
-    axes.set_ylim(0, axes.get_ylim()[1] * 1.18)
+    axes.set_ylim(0, axes.get_ylim()[1] * 1.4)
     beside = limit < low + 0.6 * (high - low)
     axes.annotate(
         f"usual limit {limit:g}", (limit, 1.0), xycoords=("data", "axes fraction"),
@@ -75,9 +75,9 @@ def _histogram(axes: Axes, found: SampleResult, row: tuple[str, str, float, floa
     )  # fmt: skip
     for share, name in ((0.5, "median"), (0.95, "95 %")):
         value = float(np.quantile(values, share))
-        axes.axvline(value, ymax=0.8, color=style.INK, linewidth=0.9, linestyle=":")
+        axes.axvline(value, ymax=0.86, color=style.INK, linewidth=0.9, linestyle=":")
         axes.annotate(
-            f"{name} {value:.3g}", (value, 0.8 if share == 0.5 else 0.7),
+            f"{name} {value:.3g}", (value, 0.88 if share == 0.5 else 0.79),
             xycoords=("data", "axes fraction"), xytext=(3, -2), textcoords="offset points",
             fontsize=7, va="top", color=style.INK,
             bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.8},

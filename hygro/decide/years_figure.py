@@ -24,7 +24,7 @@ def figure(found: YearsResult, *, title: str) -> Figure:
     FigureCanvasAgg(drawn)
     drawn.text(0.075, 0.955, title, fontsize=10.5, color=style.INK, va="center")
     rows = drawn.subplots(len(PANELS), 1, sharex=True)
-    drawn.subplots_adjust(left=0.075, right=0.98, top=0.88, bottom=0.13, hspace=0.35)
+    drawn.subplots_adjust(left=0.075, right=0.9, top=0.88, bottom=0.13, hspace=0.35)
     for axes, panel in zip(rows, PANELS, strict=True):
         _panel(axes, found, panel)
     labels = [str(year.year) for year in found.years]
@@ -47,7 +47,7 @@ def _panel(axes: Axes, found: YearsResult, panel: tuple[str, str, float, float])
     axes.set_xlim(-0.7, len(values) - 0.3)
     axes.annotate(
         f"usual limit {limit:g}", (1.0, limit), xycoords=("axes fraction", "data"),
-        xytext=(-2, 3), textcoords="offset points", fontsize=7.5, ha="right", va="bottom",
+        xytext=(4, 0), textcoords="offset points", fontsize=7.5, ha="left", va="center",
         color=style.LIMIT,
     )  # fmt: skip
     for place, names in marked(found).items():

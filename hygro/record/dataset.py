@@ -29,9 +29,9 @@ def to_dataset(
     """
     data = {
         **_coordinates(wall, loads, run),
-        **_states(run),
+        **_states(run, lean),
+        **({} if lean else _fluxes(wall, run)),
         **_exchanged(loads, run),
-        **({} if lean else _derived(wall, run)),
         **_gaps(wall, run),
         **stored_arrays(loads),
     }
@@ -80,7 +80,7 @@ def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
 _NAMES = ("layer_name", "interface_name", "gap_name")
 
 
-def _states(run: Run) -> dict[str, object]:
+def _states(run: Run, lean: bool) -> dict[str, object]:
     grid = run.grid
     p_face = saturation_pressure(run.interface_T, over="iso13788")
     share = (
@@ -92,6 +92,7 @@ def _states(run: Run) -> dict[str, object]:
         "relative_humidity": run.rh,
         "water_content": run.w,
         "ice_content": run.ice,
+        **({} if lean else {"vapour_pressure": _cell_pressure(run)}),
         "interface_temperature": run.interface_T,
         "interface_vapour_pressure": run.interface_p,
         "interface_relative_humidity": run.interface_p / p_face,
@@ -100,8 +101,12 @@ def _states(run: Run) -> dict[str, object]:
     }
 
 
-def _derived(wall: Wall, run: Run) -> dict[str, object]:
-    """Fields that follow from the others: vapour pressure of cells, fluxes through interfaces."""
+def _cell_pressure(run: Run) -> Array:
+    return np.asarray(run.rh * saturation_pressure(run.T, over="iso13788"))
+
+
+def _fluxes(wall: Wall, run: Run) -> dict[str, object]:
+    """Heat and moisture through the interfaces, from the balances of the layers."""
     grid, ledger = run.grid, run.ledger
     dry = np.array([x.material.density * x.material.heat_capacity for x in wall.solids])
     heat = layer_sums(enthalpy(run.T, run.w, run.ice, dry[grid.layer]), grid.thickness, grid.layer)
@@ -111,7 +116,6 @@ def _derived(wall: Wall, run: Run) -> dict[str, object]:
     vapour_gap = {k: ledger.vapour_gap[:, g] for g, k in enumerate(gaps)}
     inflow = ledger.vapour_outside + ledger.rain_absorbed - ledger.drip_outside
     return {
-        "vapour_pressure": run.rh * saturation_pressure(run.T, over="iso13788"),
         "heat_flux": at_hour_ends(
             interface_fluxes(ledger.energy_outside, heat, ledger.energy_source, energy_gap)
         ),

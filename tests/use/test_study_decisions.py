@@ -180,7 +180,6 @@ def test_failure_probability_agrees_with_plain_monte_carlo(case: Path) -> None:
     # plain draws with a generator of another kind, run as values
     rng = np.random.default_rng(11)
     leak, rh = rng.uniform(0.0, 0.08, 192), rng.uniform(0.3, 0.6, 192)
-    wrong = 0
     from hygro.decide.plan import at_points
     from hygro.decide.point import point_results
     from hygro.decide.runner import run_plan
@@ -195,7 +194,6 @@ def test_failure_probability_agrees_with_plain_monte_carlo(case: Path) -> None:
     error = 3.0 * np.sqrt(share * (1.0 - share) / len(results))
     assert found.failing.low - error <= share <= found.failing.high + error
     assert found.criteria["mc_30d"] == found.failing
-    assert [row.name for row in found.ranked["mc_30d_max"]] == ["rain_leak", "winter_rh"] or True
     directions = {row.name: row.direction for row in found.ranked["mc_30d_max"]}
     assert min(directions.values()) > 0.0  # both wet the board
     assert found.stages[-1].draws == 128
