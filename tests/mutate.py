@@ -1,4 +1,4 @@
-"""Tries the tests with deliberate errors: `python -m tests.mutate [--area AREA] [--only WORD]`.
+"""Tries the tests with deliberate errors: `python -m tests.mutate [--area AREA] [--only WORD ...]`.
 
 Every error (`tests/mutations/*.toml`) is made alone in a copy of the project, where the tests that
 are to notice it run. First they run without any error: a test that fails anyway notices nothing.
@@ -26,7 +26,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     asked = _parser().parse_args(arguments)
     chosen = [
         m for m in mutations()
-        if asked.area in ("", m.area) and asked.only in f"{m.file} {m.why}"
+        if asked.area in ("", m.area) and any(word in f"{m.file} {m.why}" for word in asked.only)
         and not (m.slow and asked.no_compile)
     ]  # fmt: skip
     problems = [text for m in chosen for text in m.problems()]
@@ -45,7 +45,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m tests.mutate", description=__doc__)
     parser.add_argument("--area", default="", help="only this file of mutations, such as loads")
-    parser.add_argument("--only", default="", help="only where path or reason hold these letters")
+    parser.add_argument("--only", nargs="+", default=[""], metavar="WORD",
+                        help="only where path or reason hold one of these")  # fmt: skip
     parser.add_argument("--list", action="store_true", help="print them, try none")
     parser.add_argument("--keep", default="", help="folder of the copy, kept with compiled code")
     parser.add_argument("--no-compile", action="store_true", help="leave out what compiles kernels")

@@ -11,8 +11,16 @@ import xarray as xr
 from weather import Place
 from weather.canonical import Origin, build
 from weather.longwave import sky_longwave
-from weather.plane import Shortwave, erbs_split, shortwave_on_plane, sun_of
-from weather.summary import degree_days, monthly_means
+from weather.plane import (
+    Shortwave,
+    align_sun,
+    erbs_split,
+    shortwave_on_plane,
+    sun_of,
+    sun_offset,
+)
+from weather.rain import IsoFactors, exposure_factor
+from weather.summary import degree_days, monthly_means, thermal_zone
 
 EQUATOR = Place(0.0, 0.0, 0.0, 0.0, "on the equator")
 EASTWARD = Place(0.0, 15.0, 0.0, 1.0, "on the equator, an hour east, at its zone's meridian")
@@ -98,3 +106,50 @@ def test_degree_days_take_daily_means_and_a_year_of_365_days() -> None:
         found = degree_days(np.tile(day, 365 * years), below=283.15)
         assert found == pytest.approx(5.0 * 365)
     assert degree_days(np.tile(day, 365), above=276.15) == pytest.approx(2.0 * 365)
+
+
+def lagging_day() -> xr.Dataset:
+    """A day of radiation that belongs to the sun an hour before."""
+    time = np.datetime64("2001-03-20T01", "ns") + np.arange(24) * np.timedelta64(1, "h")
+    sun = sun_of(time - np.timedelta64(1, "h"), EQUATOR)
+    up = np.maximum(np.cos(np.radians(sun.zenith)), 0.0)
+    direct = np.where(up > 0.0, 600.0, 0.0)
+    columns = {
+        "temperature": np.full(24, 290.0), "relative_humidity": np.full(24, 0.5),
+        "direct_normal": direct, "diffuse_horizontal": 50.0 * up,
+        "global_horizontal": direct * up + 50.0 * up,
+    }  # fmt: skip
+    return build(columns, time, EQUATOR, Origin("by hand", "", "measured"))
+
+
+def test_the_sun_is_moved_to_where_the_radiation_closes() -> None:
+    given = lagging_day()
+    assert sun_offset(given) == 1.0
+    flat = shortwave_on_plane(align_sun(given), azimuth=0.0, tilt=0.0, sky="isotropic")
+    # on a plane that looks up beam and sky are the global radiation
+    np.testing.assert_allclose(flat.total, given["global_horizontal"].values, atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("heating", "zone"),
+    # ASHRAE 169 (from memory): zones 3 to 7 end at 2000, 3000, 4000, 5000, 7000 K·d
+    [(2000, 3), (2001, 4), (3000, 4), (3001, 5), (4000, 5), (4001, 6), (5000, 6), (5001, 7),
+     (7000, 7), (7001, 8)],
+)  # fmt: skip
+def test_cold_zones_end_at_their_degree_days(heating: float, zone: int) -> None:
+    assert thermal_zone(heating, 1000.0) == zone
+
+
+@pytest.mark.parametrize(
+    ("cooling", "zone"), [(6001, 0), (6000, 1), (5001, 1), (5000, 2), (3501, 2)]
+)
+def test_hot_zones_begin_above_their_degree_days(cooling: float, zone: int) -> None:
+    assert thermal_zone(500.0, cooling) == zone
+
+
+def test_exposure_and_topography_of_driving_rain() -> None:
+    # ASHRAE 160 (from memory): a height belongs to the row that begins there
+    assert [exposure_factor("medium", z) for z in (9.9, 10.0, 15.0, 20.0, 50.0)] == [
+        1.0, 1.1, 1.2, 1.3, 1.5,
+    ]  # fmt: skip
+    assert IsoFactors(1.1, 1.2, 0.9, 0.5).product == pytest.approx(1.1 * 1.2 * 0.9 * 0.5)

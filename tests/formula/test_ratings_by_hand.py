@@ -80,6 +80,18 @@ def test_humidity_beyond_full_counts_as_full() -> None:
     )
 
 
+@pytest.mark.parametrize(("celsius", "grows"), [(0.5, False), (45.0, True), (50.0, False)])
+def test_mould_grows_up_to_fifty_degrees(celsius: float, grows: bool) -> None:
+    found = mould_index(np.full(2, celsius + 273.15), np.full(2, 0.97))[1]
+    # class sensitive: 0.578·(1 − exp(−2.3·ceiling)) over the hours to index 1 on wood; at 0.5 °C
+    # the critical humidity is 98.5 %
+    weeks = math.exp(-0.68 * math.log(45.0) - 13.9 * math.log(97.0) + 66.02)
+    q = (97.0 - 80.0) / 20.0
+    ceiling = 0.3 + 6.0 * q - q * q
+    hour = 0.578 * (1.0 - math.exp(-2.3 * ceiling)) / (168.0 * weeks)
+    assert found == pytest.approx(hour if grows else 0.0, rel=1e-9)
+
+
 @pytest.mark.parametrize(("millimetres", "parts"), [(20.0, 1), (20.5, 2), (60.0, 2)])
 def test_wood_thicker_than_20_mm_is_judged_by_its_skins(millimetres: float, parts: int) -> None:
     timber = L("timber", 1e-3 * millimetres, 450.0, wood=1, mould="sensitive")
