@@ -76,14 +76,18 @@ def tested(tests: Sequence[str], *, interpreted: bool, seconds: float, log: Path
     if child == 0:
         _child(tests, interpreted, log)
     end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        done, status = os.waitpid(child, os.WNOHANG)
-        if done:
-            return os.waitstatus_to_exitcode(status)
-        time.sleep(0.05)
-    os.killpg(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    return TOO_LONG
+    done = 0
+    try:
+        while time.monotonic() < end:
+            done, status = os.waitpid(child, os.WNOHANG)
+            if done:
+                return os.waitstatus_to_exitcode(status)
+            time.sleep(0.05)
+        return TOO_LONG
+    finally:
+        if not done:  # it ran too long, or this process is interrupted
+            os.killpg(child, signal.SIGKILL)
+            os.waitpid(child, 0)
 
 
 def _child(tests: Sequence[str], interpreted: bool, log: Path) -> None:

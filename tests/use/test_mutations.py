@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections import Counter
 
+import pytest
+
 from tests.mutate import table
-from tests.mutations.read import mutations
+from tests.mutations.read import ROOT, mutations
 
 KNOWN = mutations()
 
@@ -26,3 +30,13 @@ def test_counts_add_up() -> None:
     assert table(counts).splitlines()[2:] == [
         "| a | 4 | 3 | 1 | 0 |", "| b | 2 | 0 | 0 | 2 |", "| all | 6 | 3 | 1 | 2 |",
     ]  # fmt: skip
+
+
+@pytest.mark.slow
+def test_the_tool_tells_what_is_noticed_from_what_is_not() -> None:
+    # two errors on purpose: the second changes nothing, as the reason beside it says
+    command = [sys.executable, "-m", "tests.mutate", "--only", "absorbed sun", "class II open"]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert [line.split()[0] for line in done.stdout.splitlines()[:2]] == ["argued", "noticed"]
+    assert "| all | 2 | 1 | 0 | 1 |" in done.stdout
