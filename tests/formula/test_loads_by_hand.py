@@ -13,7 +13,14 @@ from feature_walls import frame
 from hygro.room.models import Constant
 from hygro.wall.elements import Gap
 from hygro.wall.leaks import AirLeak, RainLeak, Wetting
-from hygro.wall.loads import Loads, build_loads, closed_loads, constant_loads
+from hygro.wall.loads import (
+    Loads,
+    build_loads,
+    closed_loads,
+    constant_loads,
+    loads_between,
+    repeat_loads,
+)
 from hygro.wall.surfaces import Inside, Outside
 from weather import Place as Site
 from weather.canonical import Origin, build
@@ -157,3 +164,78 @@ def test_a_wall_without_sky_and_rain_has_neither() -> None:
     found = loads(outside=Outside(rain="none", absorptance=0.0, emissivity=0.0)).outside
     assert not found.radiation.any()
     assert not found.rain.any()
+
+
+def test_the_ground_throws_back_by_its_albedo_and_by_what_the_wall_sees_of_it() -> None:
+    bright = Outside(absorptance=1.0, emissivity=0.0, albedo=0.4)
+    # 0.5·0.4·500 and 0.5·0.4·200 W/m²
+    np.testing.assert_allclose(
+        loads(outside=bright).outside.radiation, [100.0, 40.0, 0.0], rtol=ROUND
+    )
+    leaning = Outside(absorptance=1.0, emissivity=0.0, rain="none")
+    # tilt 60°: a quarter of the view is ground, 0.25·0.2·500
+    found = loads(outside=leaning, tilt=60.0).outside.radiation
+    np.testing.assert_allclose(found, [25.0, 10.0, 0.0], rtol=1e-9)
+
+
+def test_rain_by_the_other_method_is_two_ninths_of_wind_and_rain_to_eight_ninths() -> None:
+    found = loads(outside=Outside(rain="iso15927")).outside.rain
+    # ISO 15927-3: 2/9·v·r^(8/9); terrain II at 10 m 0.19·ln(10/0.05), gable wall 0.4
+    factors = 0.19 * np.log(200.0) * 0.4
+    expected = [2 / 9 * 5.0 * 2.0 ** (8 / 9) * factors, 2 / 9 * factors, 0.0]
+    # the default roughness has five digits
+    np.testing.assert_allclose(3600.0 * found, expected, rtol=1e-4)
+
+
+def test_a_surface_of_which_nothing_is_said_is_that_of_the_reference() -> None:
+    found = loads().outside.radiation[0]
+    ground = 5.670374419e-8 * 280.0**4
+    # absorptance 0.6 of 50 W/m² from ground of albedo 0.2; emissivity 0.9
+    assert abs(found / (0.6 * 50.0 + 0.9 * 0.5 * (300.0 + ground)) - 1.0) < 1e-7
+
+
+def test_leaks_of_which_little_is_said_have_their_documented_values() -> None:
+    found = loads(leaks=[RainLeak("sheathing"), Wetting("sheathing", 0.36, 1.4)])
+    # ASHRAE 160: 1 % of the rain of 1 kg/(m²·h), on the outer millimetre; 1.4 h is hour 1
+    np.testing.assert_allclose(3600.0 * found.source[:, 0], [0.01, 0.001, 0.0], rtol=ROUND)
+    np.testing.assert_allclose(found.source[:, 1], [0.0, 1e-4, 0.0], rtol=ROUND)
+    assert RainLeak("sheathing").depth == 0.001
+    cracks = AirLeak("sheathing", permeance=1e-5)
+    assert (cracks.exponent, cracks.height) == (0.65, 2.5)
+
+
+def counted(hours: int) -> Loads:
+    """Loads whose instants and means count up from 0."""
+    found = constant_loads(hours, (270.0, 300.0), (290.0, 900.0), gaps=1)
+    found.outside.temperature[:] = 270.0 + np.arange(hours + 1)
+    found.outside.rain[:] = 0.125 * np.arange(hours)
+    found.gap_rate[:, 0] = np.arange(hours)
+    return found
+
+
+def test_hours_between_keep_their_two_instants_and_their_mean() -> None:
+    found = loads_between(counted(6), 2, 4)
+    assert found.outside.temperature.tolist() == [272.0, 273.0, 274.0]
+    assert found.outside.rain.tolist() == [0.25, 0.375]
+    assert found.gap_rate[:, 0].tolist() == [2.0, 3.0]
+
+
+def test_repeated_hours_go_on_from_the_last_instant() -> None:
+    found = repeat_loads(counted(3), 2)
+    assert found.outside.temperature.tolist() == [270.0, 271.0, 272.0, 273.0, 271.0, 272.0, 273.0]
+    assert found.gap_rate[:, 0].tolist() == [0.0, 1.0, 2.0] * 2
+    assert len(found.time) == 7
+
+
+def test_means_are_written_at_the_end_of_their_hour() -> None:
+    stored = counted(3).to_dataset()["gap_exchange"].values[:, 0]
+    assert np.isnan(stored[0])
+    assert stored[1:].tolist() == [0.0, 1.0, 2.0]
+
+
+def test_constant_loads_have_the_films_of_a_plain_wall() -> None:
+    found = constant_loads(1, (270.0, 300.0), (290.0, 900.0))
+    # 25 and 1/0.13 W/(m²·K); vapour 7e-9 times 25 and times the convective 2.5
+    assert found.outside.heat_coefficient[0] == 25.0
+    assert abs(found.outside.vapour_coefficient[0] - 1.75e-7) < 1e-18
+    assert abs(found.inside.vapour_coefficient[0] - 1.75e-8) < 1e-18

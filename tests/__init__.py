@@ -1,0 +1,1 @@
+"""Tests, and the tool that tries them (`python -m tests.mutate`)."""

@@ -1,0 +1,1 @@
+"""Deliberate errors, held as data, and how they are tried; see `tests.mutate`."""
