@@ -14,6 +14,7 @@ import xarray as xr
 
 from hygro.assess.select import array, flags, text
 from hygro.errors import InputError, near_matches
+from hygro.record.provenance import stored_wall
 from hygro.record.variables import INNER, OUTER
 
 Face = Literal["outer", "inner"]
@@ -155,9 +156,9 @@ def at_surfaces(ds: xr.Dataset, name: str, places: tuple[Surface, ...]) -> np.nd
 def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
     """Choose the layer to judge as sheathing.
 
-    A named layer is taken as it is. Otherwise, in this order: a layer whose name says sheathing, a
-    wood-based board, any board or masonry, any wood-based layer. The outermost layer (cladding) is
-    taken only where no other layer fits.
+    A named layer is taken as it is, then the one that the wall of the record names. Otherwise, in
+    this order: a layer whose name says sheathing, a wood-based board, any board or masonry, any
+    wood-based layer. The outermost layer (cladding) is taken only where no other layer fits.
 
     Raises
     ------
@@ -166,6 +167,9 @@ def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
     """
     if layer is not None:
         return Sheathing(layer, layer_index(ds, layer), "named by the user")
+    named = stored_wall(ds).sheathing if "wall" in ds.attrs else None
+    if named is not None:
+        return Sheathing(named, layer_index(ds, named), "named by the wall")
     wood = flags(ds, "layer_wood_based") == 1
     return choose_sheathing(text(ds, "layer_name"), wood, array(ds, "layer_density"))
 

@@ -18,7 +18,7 @@ WARM_UP = 365.0
 """Days left out of service at the start of a run of two years or more. [d]"""
 TOGETHER = (
     "service and closing in are judged together: one record from the state at its start, with no "
-    "year left out; what fails may be the start"
+    "year left out; what fails may be the start, and what does not may fail in later years"
 )
 YEARS = "service: all after the first year; closing in: the first year"
 

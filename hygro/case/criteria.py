@@ -9,7 +9,7 @@ from pathlib import Path
 import xarray as xr
 
 from hygro.assess.choose import criterion_at, with_changes
-from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.criteria import CRITERIA, Criterion, Judged
 from hygro.assess.criteria.sets import rule_set
 from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
@@ -79,7 +79,13 @@ def judge_stored(
     if not entry.own or rules is not None:
         return found
     note = f"without the case's own {', '.join(entry.own)}: a record runs no code"
-    return replace(found, notes=(note, *found.notes))
+    unjudged = tuple(
+        Criterion(
+            key=name, quantity="the case's own criterion", limit=0.0, source="the case"
+        ).finding(name, None, note="a record runs no code: run the case again")
+        for name in entry.own
+    )
+    return replace(found, findings=(*found.findings, *unjudged), notes=(note, *found.notes))
 
 
 def _stored_entry(text: str) -> CriteriaEntry:

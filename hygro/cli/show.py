@@ -32,8 +32,8 @@ def show(
     ds = load(file)
     found = judge_stored(ds, sheathing=sheathing, rules=rules)
     if as_json:
-        print_json({**report.record_facts(ds.attrs), "verdict": found.to_dict()})
+        print_json({**report.record_facts(ds.attrs, rules=rules), "verdict": found.to_dict()})
     else:
-        print_pieces(report.stored(ds.attrs, found, system=units.value, file=file))
+        print_pieces(report.stored(ds.attrs, found, system=units.value, file=file, rules=rules))
     if strict and found.passed is not True:
         raise typer.Exit(OVER_LIMIT)

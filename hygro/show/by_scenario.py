@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from hygro.assess.criteria import Finding
     from hygro.study.compare import Compared
 
+MANY = 6
+"""Columns above which they are narrower, so that 80 letters hold them all."""
 CLOSE = 0.25
 """Share of a limit that must be left where a finding is worth no row (our choice). [1]"""
 
@@ -37,8 +39,10 @@ def other_reasons(item: Compared, *, system: System = "si") -> list[str]:
 def table(item: Compared, *, system: System = "si", every: bool = False) -> Table:
     """Return a row for every finding that is beyond, near or without its limit, or for all."""
     found = tables.listed("Findings", *_headings(item))
+    many = len(found.columns) > MANY
     for k, column in enumerate(found.columns):
-        column.min_width = 13 if k < 2 else 7
+        column.min_width = (11 if many else 13) if k < 2 else (6 if many else 7)
+    found.columns[-1].min_width = 7
     rows = _rows(item)
     shown = {key: row for key, row in rows.items() if every or _speaks(item, row)}
     for hard in (True, False):

@@ -108,10 +108,10 @@ def failure_lines(failed: Sequence[Failure]) -> list[str]:
 
 
 def stored(
-    attrs: Attrs, verdict: Verdict, *, system: System, file: Path
+    attrs: Attrs, verdict: Verdict, *, system: System, file: Path, rules: str | None = None
 ) -> Iterator[RenderableType]:
     """Give what is shown of a saved record: its wall and leaks, findings, reasons, cautions."""
-    facts = record_facts(attrs)
+    facts = record_facts(attrs, rules=rules)
     part = _part_of(attrs, file)
     alone = f"{part} alone" if part else ""
     title = ", ".join(x for x in (facts["wall"], _scenario_words(attrs), alone) if x)
@@ -161,7 +161,13 @@ def _scenario_words(attrs: Attrs) -> str:
     return words.SCENARIOS.get(str(attrs.get("scenario")), "")
 
 
-def record_facts(attrs: Attrs) -> Data:
+def _criteria(attrs: Attrs, rules: str | None) -> str:
+    if rules is not None:
+        return f"of the rules '{rules}'"
+    return "of the stored case" if attrs.get("case_text") else "default, no case stored"
+
+
+def record_facts(attrs: Attrs, *, rules: str | None = None) -> Data:
     """Return what a record says of itself and what must be said beside it, as plain values."""
     weather = {str(key).removeprefix("climate_"): value for key, value in attrs.items()}
     tight = attrs.get("leaks") == "off"
@@ -177,7 +183,7 @@ def record_facts(attrs: Attrs) -> Data:
         "leaks": str(attrs.get("leaks", "not stated")),
         "case": str(attrs.get("case", "")),
         "room": str(attrs.get("room_name", "")),
-        "criteria": "of the stored case" if attrs.get("case_text") else "default, no case stored",
+        "criteria": _criteria(attrs, rules),
         "cautions": lines,
     }
 

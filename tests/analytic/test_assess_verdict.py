@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from assess_records import BOARD, CLADDING, GYPSUM, OSB, WALL, WOOL, L, record
+from real_walls import steady_loads
 
+import hygro
 from hygro.assess import CRITERIA, find_sheathing, summary, verdict, with_changes
 
 YEAR = 8760
@@ -188,6 +190,23 @@ def test_a_changed_criterion_is_marked_as_the_users():
 )
 def test_sheathing_is_found_by_name_then_by_kind(layers, name):
     assert find_sheathing(record(layers)).name == name
+
+
+def test_a_wall_names_its_own_sheathing():
+    """A bare wall: OSB outermost, which its wall calls the sheathing; the gypsum is not it."""
+    wall = hygro.Wall(
+        "bare",
+        [
+            hygro.Layer("osb", "11 mm", name="sheathing"),
+            hygro.Layer("glass-wool-batt", "140 mm"),
+            hygro.Layer("gypsum-board", "13 mm"),
+        ],
+        sheathing="sheathing",
+    )
+    made = hygro.simulate_loads(wall, steady_loads(48, (273.15, 500.0), (293.15, 1000.0)))
+    judged = made.hygro.verdict()
+    assert (judged.sheathing, judged.sheathing_reason) == ("sheathing", "named by the wall")
+    assert find_sheathing(made, "gypsum-board").name == "gypsum-board"
 
 
 def test_summary_gives_the_numbers_of_the_hand_made_wall():

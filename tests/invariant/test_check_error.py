@@ -46,7 +46,7 @@ def test_what_check_shows_is_within_a_factor_of_two_of_the_error(name: str) -> N
 
 
 def test_loose_steps_take_up_no_water_that_is_not_there() -> None:
-    """Stucco in rain on the draft grid: a stage closed too early takes up more than there is room."""
+    """Stucco in rain, draft grid: a stage closed too early takes up more than there is room."""
     case = cases()["stucco"]
     loads = case.loads(YEAR)
     usual, tight = (

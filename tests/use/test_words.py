@@ -110,6 +110,10 @@ def test_a_record_without_a_case_is_judged_by_the_default() -> None:
 def test_a_stored_criterion_of_ones_own_is_named_and_its_code_is_not_run() -> None:
     ds = record().assign_attrs(case_text='[criteria]\nown = ["antigravity:x"]')
     found = judge_stored(ds)
-    assert found.findings == verdict(ds).findings
+    *others, own = found.findings
+    assert tuple(others) == verdict(ds).findings
+    assert verdict(ds).passed is True
+    # what was asked for and not looked at is no pass
+    assert (own.passed, own.hard, found.passed) == (None, True, None)
     assert "antigravity:x: a record runs no code" in found.notes[0]
     assert "antigravity" not in sys.modules
