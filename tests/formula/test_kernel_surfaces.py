@@ -1,7 +1,4 @@
-"""Surfaces, openings and sums of records in few evaluations, against formulas written out.
-
-Together with `test_kernels_by_hand`, whose cells and constants are used.
-"""
+"""Surfaces, openings and sums of records in few evaluations, against formulas written out."""
 
 from __future__ import annotations
 
@@ -10,11 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from test_kernels_by_hand import (
+from single_cells import (
     BETA_OUT,
     BOARD,
     C_ICE,
     C_W,
+    CLOSE,
     DELTA,
     DX,
     H_IN,
@@ -51,7 +49,6 @@ from hygro.wall.surfaces import Outside
 from hygro.wall.wall import Wall
 
 SIZES = {name: np.full(1, DX) for name in "ab"}
-CLOSE = {"rel": 1e-5}
 
 
 def test_sheets_on_a_surface_add_their_resistances() -> None:

@@ -131,6 +131,11 @@ def test_cup_values_are_met_and_bridged_exponentially():
     np.testing.assert_allclose(delta, [2e-12, 2e-12, 4e-12, 8e-12, 8e-12], rtol=1e-12)
 
 
+def test_mu_divides_still_air():
+    # still air of ISO 13788: 2.0e-10 kg/(m·s·Pa)
+    np.testing.assert_allclose(vapour.ConstantMu(8.0).permeability([0.0, 0.9]), 2.5e-11, rtol=1e-12)
+
+
 def test_exponential_permeability_gives_the_hand_value():
     form = vapour.ExponentialPermeability(-27.0, 1.0, 2.0)
     np.testing.assert_allclose(form.permeability(0.5), np.exp(-27.0 + 0.5 + 0.5), rtol=1e-12)

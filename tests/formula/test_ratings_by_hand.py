@@ -343,3 +343,35 @@ def test_run_off_looks_behind_the_cladding_alone() -> None:
     rh[500:, 0], water[500:, 0] = 1.0, 200.0  # outer cell of a tight cladding
     (row,) = verdict(record((tight, OSB, WOOL, BOARD), rh=rh, water=water)).of("run_off")
     assert row.value == pytest.approx(0.0, abs=1e-12)
+
+
+def drained(hours: int, **flows: tuple[int, float]) -> float:
+    """What ran off within a year out of the wool, of flows that begin at an hour [kg/(m²·h)]."""
+    layers = (CLADDING._replace(cells=1), OSB._replace(cells=1), WOOL._replace(cells=1))
+    flow = np.zeros((hours + 1, 3))
+    for start, rate in flows.values():
+        flow[start : start + 200, 2] = rate / 3600.0
+    ds = record(layers, hours=hours).assign(layer_source=(("time", "layer"), flow))
+    (row,) = verdict(ds, skip_days=0).of("drained_inside")
+    return float(row.value)
+
+
+def test_what_ran_off_is_that_of_one_year_and_what_comes_in_takes_none_of_it_back() -> None:
+    # 200 h of 1 g/(m²·h) are 0.2 kg/m²
+    lost, gained = -1e-3, 1e-3
+    assert drained(YEAR, a=(100, lost), b=(1000, gained), c=(2000, lost)) == pytest.approx(0.4)
+    assert drained(2 * YEAR, a=(100, lost), b=(YEAR + 400, lost)) == pytest.approx(0.2)
+    assert drained(2 * YEAR, a=(100, lost), b=(YEAR - 400, lost)) == pytest.approx(0.4)
+
+
+def test_metal_is_judged_by_its_fin_where_it_is_one() -> None:
+    faces = np.full((3, 2), 288.15)
+    faces[0] = 263.15
+    rh = np.full((3, 2), float(saturation(265.15) / saturation(288.15)))
+    ds, *_ = crossed(face_temperature=faces, face_rh=rh)
+    (rated,) = metal_ratings(ds)
+    # the air has its frost point at −8 °C: between the bound, near the outer face, and the fin
+    assert rated.bound.lowest < 264.15 < 265.65 < rated.rated.lowest
+    assert rated.bound.below_dew_point.hours == 240
+    (row,) = verdict(ds, sheathing="board").of("metal_dew_hours")
+    assert row.value == 0.0

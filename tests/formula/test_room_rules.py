@@ -81,6 +81,14 @@ def test_iso13788_classes_add_their_excess(number, cold):
         assert more == pytest.approx(cold * share, abs=1e-6)  # round-off of a sum of kPa
 
 
+def test_a_margin_raises_the_excess_by_its_factor():
+    outdoor = _steady_outdoor(0, rh=0.5)
+    room = MoistureExcess("iso13788_class2", temperature=296.15, margin=1.25)
+    more = indoor_climate(room, outdoor).vapour_pressure[-1] - outdoor.vapour_pressure[-1]
+    # 540 Pa of class 2 at 0 °C (from memory), a quarter more
+    assert more == pytest.approx(675.0, abs=1e-6)
+
+
 def test_density_and_pressure_limits_of_iso13788_agree():
     # 4 g/m³ and 540 Pa are both printed for class 2 (from memory).
     rule = MoistureExcess("iso13788_class2")
