@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from assess_records import BOARD, CLADDING, GYPSUM, OSB, WOOL, L, record, saturation
+from feature_walls import frame
 from real_walls import STILL, plain
 
 from hygro.assess import (
@@ -29,9 +30,11 @@ from hygro.assess import (
 )
 from hygro.assess.criteria import CRITERIA
 from hygro.assess.metal import fin_share
+from hygro.assess.summary import leaked_air
 from hygro.declare import plain as as_plain
 from hygro.wall.elements import Layer
 from hygro.wall.interruptions import Attachment
+from hygro.wall.leaks import AirLeak, RainLeak
 from hygro.wall.wall import Wall
 
 YEAR = 8760
@@ -375,3 +378,16 @@ def test_metal_is_judged_by_its_fin_where_it_is_one() -> None:
     assert rated.bound.below_dew_point.hours == 240
     (row,) = verdict(ds, sheathing="board").of("metal_dew_hours")
     assert row.value == 0.0
+
+
+def test_leaked_air_is_counted_either_way_and_rain_is_none_of_it() -> None:
+    ds = record(hours=240)
+    rates, through = np.zeros((241, 2)), np.zeros(241)
+    rates[1:, 0] = 1e-3  # rain
+    rates[10:20, 1], rates[30:40, 1] = 1e-4, -1e-4
+    through[50:55] = -2e-4
+    given = ds.assign(source_rate=(("time", "source"), rates), air_flow=("time", through))
+    leaks = [RainLeak("sheathing"), AirLeak("sheathing", permeance=1e-5)]
+    given.attrs["wall"] = json.dumps(as_plain(frame(leaks=leaks)))
+    # 20 h of 1e-4 and 5 h of 2e-4 m³/(s·m²)
+    assert leaked_air(given) == pytest.approx(3600.0 * (20 * 1e-4 + 5 * 2e-4))
