@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +11,7 @@ from hygro.cli.errors import BAD_INPUT
 from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, print_json
 from hygro.cli.patience import duration, patience
 from hygro.terminal import say, show, write
+from hygro.types import Data, Plain
 
 if TYPE_CHECKING:
     from hygro.decide.study import Study
@@ -26,7 +27,7 @@ ClusterOption = Annotated[
 study = typer.Typer(no_args_is_help=True, help="Run the studies that a case declares.")
 
 
-def opened(case: str, name: str, store: Path | None, **changes: Any) -> Study:
+def opened(case: str, name: str, store: Path | None, **changes: Plain) -> Study:
     """Return a study of a case with its store; the store is made where it is not there."""
     from hygro.case import load
     from hygro.decide.study import SUFFIX, study_of
@@ -76,11 +77,11 @@ def _run_lines(found: Study, most: int = 20) -> list[str]:
     return lines + ([f"and {len(runs) - most} more; --json lists all"] if len(runs) > most else [])
 
 
-def _shown(value: Any) -> str:
+def _shown(value: Plain) -> str:
     return f"{value:.4g}" if isinstance(value, float) else str(value)
 
 
-def plan_facts(found: Study) -> dict[str, Any]:
+def plan_facts(found: Study) -> Data:
     """What a plan costs, as plain values."""
     import os
 
@@ -101,7 +102,7 @@ def plan_facts(found: Study) -> dict[str, Any]:
     }
 
 
-def cost_line(told: dict[str, Any]) -> str:
+def cost_line(told: Data) -> str:
     """Say what a plan costs."""
     return (
         f"{told['points']} points, {told['runs']} runs, {told['distinct']} of them differ, "

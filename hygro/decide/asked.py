@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from hygro.case import Case
 from hygro.decide.base import base_of_case, only_wall
@@ -12,6 +11,7 @@ from hygro.decide.default_distributions import default_distributions
 from hygro.decide.study import SUFFIX, Study, study_of
 from hygro.errors import InputError
 from hygro.study.plan import slug
+from hygro.types import Data, Plain
 
 
 def asked_study(
@@ -21,7 +21,7 @@ def asked_study(
     *,
     wall: str | None,
     store: Path | None,
-    **more: Any,
+    **more: Plain,
 ) -> Study:
     """Return the study that a command asks for.
 
@@ -60,12 +60,12 @@ def asked_study(
     )
 
 
-def _range(option: str, text: str) -> tuple[str, dict[str, Any]]:
+def _range(option: str, text: str) -> tuple[str, Data]:
     """A quantity and its range from 'name, low, high' or 'name, low, high, steps'."""
     name, *ends = [part.strip() for part in text.split(",")]
     if len(ends) not in (2, 3) or not name or not all(ends):
         raise InputError(f"--{option} {text!r}: must look like 'outboard_share, 10 %, 90 %'")
-    how: dict[str, Any] = {"low": _number(ends[0]), "high": _number(ends[1])}
+    how: Data = {"low": _number(ends[0]), "high": _number(ends[1])}
     if len(ends) == 3:
         if not ends[2].isdecimal():
             raise InputError(f"--{option} {text!r}: the number of steps must be a whole number")
@@ -90,7 +90,7 @@ def sampled_study(
     InputError
         The case has no such study, or has several walls and none was named.
     """
-    more: dict[str, Any] = {} if samples is None else {"samples": samples}
+    more: Data = {} if samples is None else {"samples": samples}
     if name is not None:
         changes = {"wall": wall, **more} if wall else more
         return study_of(case, name, store=store or Path(f"{name}{SUFFIX}"), **changes)

@@ -12,7 +12,6 @@ import pickle
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import xarray as xr
 
@@ -30,6 +29,7 @@ from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
 from hygro.study.plan import Repeat
 from hygro.study.runs import Judging
+from hygro.types import Plain
 from hygro.wall.wall import Wall
 
 
@@ -139,7 +139,7 @@ def _judging_table(how: Judging) -> Tables:
     return {"criteria": rows, "skip_days": how.skip_days, "mould_model": how.mould_model}
 
 
-def _row(item: Any) -> list[object]:
+def _row(item: Plain) -> list[object]:
     """What a criterion decides by: its limit, and the text of the function that finds it."""
     told = [name_of(item)]
     judge = item.judge if isinstance(item, Criterion) else item

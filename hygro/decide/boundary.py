@@ -8,12 +8,14 @@ until the verdict turns within every pair, or one of its points lies at the limi
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from contourpy import contour_generator
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
+
+from hygro.types import Plain
 
 Array = NDArray[np.float64]
 Margins = Callable[[Array], Array]
@@ -194,7 +196,7 @@ def _pairs(points: Array, margins: Array, sharp: float) -> Array:
     return np.concatenate([0.5 * (passes[i] + fails[j]), points[np.abs(margins) <= LEVEL]])
 
 
-def _near(a: Array, b: Array, distance: float) -> tuple[Any, Any]:
+def _near(a: Array, b: Array, distance: float) -> tuple[Plain, Plain]:
     """Numbers of the points of two sets that lie as close as that."""
     apart = np.hypot(*np.moveaxis(a[:, None, :] - b[None, :, :], -1, 0))
     i, j = np.nonzero(apart <= distance)

@@ -10,7 +10,7 @@ import hashlib
 import json
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -22,6 +22,7 @@ from hygro.case.climate_entry import ClimateEntry
 from hygro.decide.tree import Tables
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import InputError
+from hygro.types import Plain
 from weather.canonical import note
 from weather.constants import YEAR_HOURS
 
@@ -179,5 +180,5 @@ def _hash(data: xr.Dataset, rained: bool) -> str:
     return digest.hexdigest()
 
 
-def _is_place(key: Any) -> bool:
+def _is_place(key: Plain) -> bool:
     return key in ("latitude", "longitude", "altitude", "utc_offset_hours")

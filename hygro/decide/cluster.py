@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING
 
 from hygro.decide.rate import Row
 from hygro.decide.runner import Pool
 from hygro.decide.work import AnotherEngineError, Shared, Task, batch_rows
 from hygro.errors import InputError, SolveError
+
+if TYPE_CHECKING:
+    from distributed import Client, Future
 
 PATIENCE = 10.0
 """How long to try to reach a scheduler. [s]"""
@@ -24,7 +27,7 @@ TRIES = 3
 
 
 @contextmanager
-def connected(address: str) -> Iterator[Any]:
+def connected(address: str) -> Iterator[Client]:
     """Connect to a scheduler.
 
     Raises
@@ -61,7 +64,7 @@ def pool_of(address: str | None) -> Iterator[Pool | None]:
         yield cluster_pool(client)
 
 
-def cluster_pool(client: Any) -> Pool:
+def cluster_pool(client: Client) -> Pool:
     """Return the pool of a `distributed.Client`: batches of up to eight walls a task."""
 
     def pool(
@@ -73,13 +76,13 @@ def cluster_pool(client: Any) -> Pool:
 
 
 def _streamed(
-    client: Any, shared: Shared, batches: Iterator[tuple[Task, ...]], tick: Callable[[], None]
+    client: Client, shared: Shared, batches: Iterator[tuple[Task, ...]], tick: Callable[[], None]
 ) -> Iterator[list[Row]]:
     from distributed import CancelledError, KilledWorker, TimeoutError, wait
 
     _check_workers(client)
     sent = client.scatter(shared, broadcast=True, hash=False)  # a worker that ends takes none away
-    running: set[Any] = set()
+    running: set[Future[list[Row]]] = set()
     try:
         while True:
             for batch in _some(batches, _room(client) - len(running)):
@@ -111,17 +114,17 @@ def _streamed(
             future.release()
 
 
-def _check_workers(client: Any) -> None:
+def _check_workers(client: Client) -> None:
     try:
         client.wait_for_workers(1, timeout=PATIENCE)
     except TimeoutError:
+        place = client.scheduler.address if client.scheduler else "this address"
         raise InputError(
-            f"the cluster at {client.scheduler.address} has no worker; start some with dask worker "
-            "ADDRESS"
+            f"the cluster at {place} has no worker; start some with dask worker ADDRESS"
         ) from None
 
 
-def _room(client: Any) -> int:
+def _room(client: Client) -> int:
     """Batches that may be on the way: some for each thread of every worker, at least a few."""
     threads = sum(client.nthreads().values())
     return max(AHEAD * threads, 2)
@@ -135,7 +138,7 @@ def _some(batches: Iterator[tuple[Task, ...]], count: int) -> Iterator[tuple[Tas
         yield batch
 
 
-def _check_alive(client: Any) -> None:
+def _check_alive(client: Client) -> None:
     """Raise where the scheduler has gone."""
     if client.status != "running":
         raise OSError(f"the client is {client.status}")

@@ -6,7 +6,6 @@ Owns the step from the shipped table to what varies in one wall.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 from hygro.data_files import table
 from hygro.decide.base import Base
@@ -14,6 +13,7 @@ from hygro.decide.slots import slot
 from hygro.declare import read
 from hygro.errors import InputError
 from hygro.study.varied import Samples, Values, Varied
+from hygro.types import Data, Plain
 from hygro.wall.elements import Gap, Layer
 
 NAMES = ("rain_leak", "air_leak", "gap_air_change", "winter_rh", "absorptance",
@@ -36,7 +36,7 @@ def default_distributions(base: Base) -> dict[str, Varied]:
     return found
 
 
-def _factors(base: Base, rows: list[Mapping[str, Any]]) -> Iterator[tuple[str, Varied]]:
+def _factors(base: Base, rows: list[Mapping[str, Plain]]) -> Iterator[tuple[str, Varied]]:
     for element in base.wall.layers:
         if isinstance(element, Gap):
             continue
@@ -50,7 +50,7 @@ def _factors(base: Base, rows: list[Mapping[str, Any]]) -> Iterator[tuple[str, V
                 yield name, how
 
 
-def _fits(name: str, how: Any, base: Base) -> bool:
+def _fits(name: str, how: Plain, base: Base) -> bool:
     """Whether a material has the property, in a form that takes a factor so far."""
     try:
         place = slot(name, base)
@@ -61,7 +61,7 @@ def _fits(name: str, how: Any, base: Base) -> bool:
     return True
 
 
-def _around(base: Base, name: str, row: Mapping[str, Any]) -> Iterator[tuple[str, Varied]]:
+def _around(base: Base, name: str, row: Mapping[str, Plain]) -> Iterator[tuple[str, Varied]]:
     """A distribution around what the wall has, within the bounds that stand beside it."""
     path = str(row.get("path", name))
     try:
@@ -83,7 +83,7 @@ def _around(base: Base, name: str, row: Mapping[str, Any]) -> Iterator[tuple[str
     yield path, read(Varied, {**how, "source": row["source"]})
 
 
-def _scaled(how: Mapping[str, Any], change: Any) -> dict[str, Any]:
+def _scaled(how: Mapping[str, Plain], change: Plain) -> Data:
     keys = ("low", "mode", "high", "median", "mean")
     found = {k: change(v) if k in keys else v for k, v in how.items()}
     if "truncate" in how:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +19,7 @@ from hygro.decide.trade import TRADE
 from hygro.errors import InputError
 from hygro.study import varied
 from hygro.study.varied import AnyDistribution, Range, Values, Varied
+from hygro.types import Plain
 from hygro.units import same_unit
 
 Array = NDArray[np.float64]
@@ -47,7 +47,7 @@ class Dimension:
 
     slot: Slot
     unit: str
-    values: tuple[Any, ...]
+    values: tuple[Plain, ...]
     distribution: AnyDistribution | None
     source: str
     says: str
@@ -57,11 +57,11 @@ class Dimension:
         """As the study names it."""
         return self.slot.name
 
-    def written(self, value: Any) -> Any:
+    def written(self, value: Plain) -> Plain:
         """A value with its unit, as people write it."""
         return f"{value!r} {self.unit}" if self.unit and isinstance(value, int | float) else value
 
-    def settled(self, value: Any) -> Any:
+    def settled(self, value: Plain) -> Plain:
         """What a value in the unit of the axis settles; raises `InputError` out of bounds."""
         return self.slot.read(self.written(value))
 
@@ -98,7 +98,7 @@ def dimension(name: str, how: Varied, base: Base) -> Dimension:
     return found
 
 
-def _numbers(values: Sequence[Any]) -> tuple[list[Any], str]:
+def _numbers(values: Sequence[Plain]) -> tuple[list[Plain], str]:
     """Numbers and their one unit; names and texts of another kind stay as they are."""
     if all(isinstance(v, str) for v in values):
         try:
@@ -123,7 +123,7 @@ def _of_range(place: Slot, how: Range, says: str) -> Dimension:
     return found
 
 
-def _checked(found: Dimension, values: Sequence[Any]) -> None:
+def _checked(found: Dimension, values: Sequence[Plain]) -> None:
     for value in values:
         found.settled(value)
 
@@ -131,7 +131,7 @@ def _checked(found: Dimension, values: Sequence[Any]) -> None:
 # Distributions
 
 
-def _parts(how: AnyDistribution) -> list[Any]:
+def _parts(how: AnyDistribution) -> list[Plain]:
     """Numbers of a distribution in one unit, and at the end the unit."""
     if isinstance(how, varied.Samples):
         numbers, unit = same_unit([str(x) for x in how.samples])
@@ -214,7 +214,7 @@ def _quantile(how: AnyDistribution, shares: Array) -> Array:
     return np.asarray(found if how.truncate is None else np.clip(found, *how.truncate))
 
 
-def _normal(how: varied.Normal | varied.LogNormal) -> Any:
+def _normal(how: varied.Normal | varied.LogNormal) -> Plain:
     if isinstance(how, varied.Normal):
         return stats.norm(how.mean, how.deviation)
     return stats.norm(np.log(how.median), np.log(how.spread))
@@ -228,13 +228,13 @@ def _ends(how: varied.Normal | varied.LogNormal) -> tuple[float, float]:
     return float(low), float(high)
 
 
-def settle_many(found: Dimension, values: Sequence[Any]) -> list[Any]:
+def settle_many(found: Dimension, values: Sequence[Plain]) -> list[Plain]:
     """What many values settle: each by itself on an axis, draws by a line.
 
     A unit is a factor, or for temperatures a line: its two anchors are quartiles of the
     distribution, so that a draw settles the same in every sample, and a third value makes sure.
     """
-    known: dict[Any, Any] = {}
+    known: dict[Plain, Plain] = {}
     if found.distribution is None or isinstance(found.distribution, varied.Samples):
         for value in values:
             if value not in known:

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
 from hygro.decide.dimension import Dimension, settle_many
+from hygro.types import Plain
 
 Array = NDArray[np.float64]
 Method = Literal["sobol", "latin hypercube"]
@@ -35,15 +36,15 @@ class Points(NamedTuple):
         Lengths of the axes, and of the draws at the end where there are any.
     """
 
-    values: list[list[Any]]
-    settled: list[list[Any]]
+    values: list[list[Plain]]
+    settled: list[list[Plain]]
     place: NDArray[np.int64]
     shape: tuple[int, ...]
 
     def __len__(self) -> int:
         return len(self.place)
 
-    def at(self, point: int) -> list[Any]:
+    def at(self, point: int) -> list[Plain]:
         """Values of a point as written."""
         return [row[k] for row, k in zip(self.values, self.place[point], strict=True)]
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -16,12 +15,13 @@ from hygro.decide.engine import engine_hash, engine_name
 from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
 from hygro.errors import InputError
+from hygro.types import Data, Plain
 
 TEXTS = ("state", "outcome", "decides", "reason", "error")
 HASHES = ("wall_sha256", "loads_sha256", "fields")
 
 
-def study_dataset(plan: Plan, rows: Mapping[str, Row], spec: Mapping[str, Any]) -> xr.Dataset:
+def study_dataset(plan: Plan, rows: Mapping[str, Row], spec: Mapping[str, Plain]) -> xr.Dataset:
     """Return the results of a study over what varies and the leaks that are on.
 
     `passed` is 1, 0, or -1 where a run was not judged, not done or not finished; numbers of such
@@ -29,12 +29,12 @@ def study_dataset(plan: Plan, rows: Mapping[str, Row], spec: Mapping[str, Any]) 
     """
     names = list(dict.fromkeys(run.scenario for run in plan.runs))
     shape = (*plan.points.shape, len(names))
-    at: dict[int, Any] = {
+    at: dict[int, Plain] = {
         run.number: (*np.unravel_index(run.point, plan.points.shape), names.index(run.scenario))
         for run in plan.runs
     }
     found = [(at[run.number], rows.get(run.sha256), run) for run in plan.runs]
-    data: dict[str, Any] = {}
+    data: Data = {}
     dims = (*_axes(plan), "scenario")
     for key in TEXTS:
         values = np.full(shape, "", dtype=object)
@@ -67,8 +67,8 @@ def _axes(plan: Plan) -> list[str]:
     return [*axes, "draw"] if drawn else axes
 
 
-def _coords(plan: Plan, scenarios: Sequence[str]) -> dict[str, Any]:
-    found: dict[str, Any] = {"scenario": scenarios}
+def _coords(plan: Plan, scenarios: Sequence[str]) -> Data:
+    found: Data = {"scenario": scenarios}
     for d, values in zip(plan.dimensions, plan.points.values, strict=True):
         dim = d.name if d.distribution is None else "draw"
         array = np.array(values, dtype=None if _is_number(values) else object)
@@ -83,11 +83,11 @@ def _si(plan: Plan, name: str) -> str:
     return QUANTITIES[kind].si if kind else "as in a case file"
 
 
-def _is_number(values: list[Any]) -> bool:
+def _is_number(values: list[Plain]) -> bool:
     return all(isinstance(v, int | float) for v in values)
 
 
-def _numbers(shape: tuple[int, ...], found: list[Any], of: Any) -> np.ndarray:
+def _numbers(shape: tuple[int, ...], found: list[Plain], of: Plain) -> np.ndarray:
     values = np.full(shape, np.nan)
     for place, row, _ in found:
         number = None if row is None or row.state != "done" else of(row)
@@ -96,14 +96,16 @@ def _numbers(shape: tuple[int, ...], found: list[Any], of: Any) -> np.ndarray:
     return values
 
 
-def _texts(shape: tuple[int, ...], found: list[Any], of: Any, otherwise: str = "") -> np.ndarray:
+def _texts(
+    shape: tuple[int, ...], found: list[Plain], of: Plain, otherwise: str = ""
+) -> np.ndarray:
     values = np.full(shape, "", dtype=object)
     for place, row, _ in found:
         values[place] = otherwise if row is None else of(row)
     return values
 
 
-def _passed(shape: tuple[int, ...], found: list[Any]) -> np.ndarray:
+def _passed(shape: tuple[int, ...], found: list[Plain]) -> np.ndarray:
     values = np.full(shape, -1, dtype=np.int8)
     for place, row, _ in found:
         if row is not None and row.passed is not None:
@@ -111,7 +113,7 @@ def _passed(shape: tuple[int, ...], found: list[Any]) -> np.ndarray:
     return values
 
 
-def _attrs(plan: Plan, spec: Mapping[str, Any]) -> dict[str, Any]:
+def _attrs(plan: Plan, spec: Mapping[str, Plain]) -> Data:
     return {
         "title": f"{plan.base.name}: study of wall '{plan.base.wall.name}'",
         "study": json.dumps(spec, ensure_ascii=False, default=str),

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
 
 from hygro.decide.base import Base, wall_of
 from hygro.decide.slot import Slot
 from hygro.decide.tree import Keys, Tables, changed
 from hygro.errors import InputError, near_matches
 from hygro.fields import number
+from hygro.types import Plain
 from hygro.wall.elements import Layer, Membrane
 
 Scale = Callable[[Tables, float], Tables]
@@ -55,7 +55,7 @@ def factor_slot(name: str, parts: list[str | int], base: Base) -> Slot:
         keys: Keys = ("wall", "layers", at, holder, key)
         return changed(tables, keys, scale(layers[at][holder][key], x))
 
-    def read(value: Any) -> float:
+    def read(value: Plain) -> float:
         found = number(value)
         if not LOW <= found <= HIGH:
             raise InputError(f"{name}: {found:g}: must be {LOW:g} to {HIGH:g}; 1 changes nothing")

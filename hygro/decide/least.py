@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from hygro.decide.study import Study
 from hygro.declare import plain
 from hygro.errors import InputError
 from hygro.study.certainty import finer
+from hygro.types import Data, Plain
 
 FIRST = 6
 """Values over the whole range that are tried first."""
@@ -53,7 +54,7 @@ class Least(NamedTuple):
         Why a run could not be done.
     """
 
-    at: dict[str, Any]
+    at: Data
     value: float | None
     fails: float | None
     blamed: str
@@ -162,13 +163,13 @@ class _Runner:
         self,
         study: Study,
         place: int,
-        combinations: list[tuple[Any, ...]],
+        combinations: list[tuple[Plain, ...]],
         processes: int | None,
         pool: Pool | None,
         progress: Callable[[Progress], None] | None,
     ) -> None:
         self._study, self._place, self._combinations = study, place, combinations
-        self._how: dict[str, Any] = {"processes": processes, "pool": pool, "progress": progress}
+        self._how: Data = {"processes": processes, "pool": pool, "progress": progress}
         self._points: list[tuple[int, float]] = []
         self.plan = study.plan
         self.tried: list[Tried] = [{} for _ in combinations]
@@ -226,7 +227,7 @@ def _bracket(tried: Tried) -> tuple[float | None, float | None]:
     return (rest[0] if rest else None), fails
 
 
-def _least(at: dict[str, Any], tried: Tried) -> Least:
+def _least(at: Data, tried: Tried) -> Least:
     value, fails = _bracket(tried)
     blamed = "" if fails is None else f"{tried[fails].decides} ({tried[fails].scenario})"
     error = "" if fails is None else tried[fails].error

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 from rich.console import RenderableType
 from rich.table import Table
@@ -13,6 +12,7 @@ from hygro.atomic import write_text
 from hygro.decide.engine import engine_name
 from hygro.decide.least import Least, LeastResult
 from hygro.decide.map_files import table
+from hygro.types import Data, Plain
 from hygro.units import convert
 
 CAUTION = "comparative design aid, no proof of compliance; the code path and its edition decide"
@@ -38,7 +38,7 @@ def write_least(found: LeastResult, folder: Path, name: str) -> tuple[Path, ...]
     return files
 
 
-def plain_row(found: LeastResult, row: Least) -> dict[str, Any]:
+def plain_row(found: LeastResult, row: Least) -> Data:
     """One combination as plain values."""
     return {
         **row.at,
@@ -69,7 +69,7 @@ def said(found: LeastResult, row: Least) -> str:
     return text
 
 
-def _columns(found: LeastResult) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
+def _columns(found: LeastResult) -> tuple[list[tuple[Plain, ...]], list[tuple[Plain, ...]]]:
     """Heads of rows (the first of what varies) and of columns (the rest)."""
     names = [d.name for d in found.others]
     heads = list(dict.fromkeys((row.at[names[0]],) for row in found.rows)) if names else [()]
@@ -77,7 +77,7 @@ def _columns(found: LeastResult) -> tuple[list[tuple[Any, ...]], list[tuple[Any,
     return heads, rest
 
 
-def _cell(found: LeastResult, head: tuple[Any, ...], rest: tuple[Any, ...]) -> str:
+def _cell(found: LeastResult, head: tuple[Plain, ...], rest: tuple[Plain, ...]) -> str:
     wanted = (*head, *rest)
     row = next(r for r in found.rows if tuple(r.at.values()) == wanted)
     return said(found, row)
@@ -91,7 +91,7 @@ def title(found: LeastResult) -> str:
     )
 
 
-def _words(values: tuple[Any, ...]) -> str:
+def _words(values: tuple[Plain, ...]) -> str:
     return ", ".join(str(value) for value in values)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from hygro.decide.runner import Pool, Progress, run_plan
 from hygro.decide.store import Store
 from hygro.decide.study import Study
 from hygro.errors import InputError
+from hygro.types import Data
 
 STEPS = 20
 """Points along each side of a full map."""
@@ -66,7 +66,7 @@ class MapResult:
         """Points of the unit square in the units of x and y."""
         return scaled((self.x, self.y), where)
 
-    def rows(self) -> list[dict[str, Any]]:
+    def rows(self) -> list[Data]:
         """One plain row a point, for tables."""
         return [plain_row(result) for result in self.results]
 
@@ -134,7 +134,7 @@ class _Runner:
         progress: Callable[[Progress], None] | None,
     ) -> None:
         self._study, self._both = study, both
-        self._how: dict[str, Any] = {"processes": processes, "pool": pool, "progress": progress}
+        self._how: Data = {"processes": processes, "pool": pool, "progress": progress}
         self._where = np.empty((0, 2))
         self.plan = study.plan
         self.results: list[PointResult] = []
@@ -168,7 +168,7 @@ def unit_square(both: Sequence[Dimension], points: Points) -> Array:
     return np.stack(columns, axis=1)
 
 
-def plain_row(result: PointResult) -> dict[str, Any]:
+def plain_row(result: PointResult) -> Data:
     """Return the answer at a point as one flat row."""
     keys = ("mc_30d_max", "mould_index_max", "condensate", "dew_point_hours")
     numbers = {key: result.numbers.get(key) for key in keys}

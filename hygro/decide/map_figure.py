@@ -6,7 +6,6 @@ Owns the layout; grey print tells all of it: line styles, marks and hatches, no 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -22,6 +21,7 @@ from hygro.decide.beside import Beside
 from hygro.decide.boundary import Array, grid, signed_surface, surface
 from hygro.decide.map import MapResult
 from hygro.show import style
+from hygro.types import Data
 
 FINE = 120
 """Points along a side on which fields are drawn."""
@@ -73,11 +73,11 @@ def _verdict(axes: Axes, found: MapResult, next_to: Beside) -> list[Line2D | Pat
         )
     marks += _code(axes, found, next_to)
     if next_to.own is not None:
-        look: dict[str, Any] = {"marker": "*", "markersize": 13, "markeredgecolor": style.PAPER}
+        look: Data = {"marker": "*", "markersize": 13, "markeredgecolor": style.PAPER}
         axes.plot(*next_to.own, color=style.INK, zorder=6, linestyle="none", **look)
         marks.append(Line2D([], [], color=style.INK, linestyle="none", label="as written", **look))
     at = found.scaled(found.where)
-    tried: dict[str, Any] = {"marker": "o", "markersize": 1.8, "linestyle": "none", "alpha": 0.75}
+    tried: Data = {"marker": "o", "markersize": 1.8, "linestyle": "none", "alpha": 0.75}
     axes.plot(*at.T, color=style.FAINT, zorder=2.5, **tried)
     words = f"{len(at)} points tried"
     marks.append(Line2D([], [], color=style.FAINT, label=words, **tried))
@@ -93,7 +93,7 @@ def _code(axes: Axes, found: MapResult, next_to: Beside) -> list[Line2D | Patch]
         return []
     d = found.x if next_to.code_on == "x" else found.y
     inside = d.values[0] <= next_to.code <= d.values[-1]
-    look: dict[str, Any] = {"color": style.INK, "linewidth": 1.1, "linestyle": (0, (6, 2, 1, 2))}
+    look: Data = {"color": style.INK, "linewidth": 1.1, "linestyle": (0, (6, 2, 1, 2))}
     if inside:
         draw = axes.axvline if next_to.code_on == "x" else axes.axhline
         draw(next_to.code, zorder=3, **look)

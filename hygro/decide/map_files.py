@@ -7,13 +7,13 @@ import io
 import json
 from collections import Counter
 from pathlib import Path
-from typing import Any
 
 from hygro.atomic import replacing, write_text
 from hygro.decide.beside import Beside
 from hygro.decide.engine import engine_name
 from hygro.decide.map import MapResult
 from hygro.decide.tables import shown
+from hygro.types import Data
 
 
 def write_map(found: MapResult, next_to: Beside, folder: Path, name: str) -> tuple[Path, ...]:
@@ -30,7 +30,7 @@ def write_map(found: MapResult, next_to: Beside, folder: Path, name: str) -> tup
     return files
 
 
-def table(rows: list[dict[str, Any]]) -> str:
+def table(rows: list[Data]) -> str:
     """Rows as CSV, an empty cell where there is no value."""
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
@@ -39,7 +39,7 @@ def table(rows: list[dict[str, Any]]) -> str:
     return text.getvalue()
 
 
-def plain_map(found: MapResult, next_to: Beside) -> dict[str, Any]:
+def plain_map(found: MapResult, next_to: Beside) -> Data:
     """Plain values of a map for JSON."""
     return {
         "case": found.plan.base.name,

@@ -10,7 +10,7 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from hygro.decide.tree import Digests, Tables
 from hygro.errors import InputError
 from hygro.study.plan import Scenario
 from hygro.study.varied import Leaking, Varied
+from hygro.types import Data, Plain
 
 WALL_YEARS_PER_SECOND = 9.0
 """Of one core, walls side by side with their rating, as measured on a shared x86-64 machine; for
@@ -141,7 +142,7 @@ class Plan:
             return len(wanted) * only.years
         return sum(self.climate(self.tables(run.point)).years for run in wanted)
 
-    def coordinates(self, point: int) -> dict[str, Any]:
+    def coordinates(self, point: int) -> Data:
         """Values of a point by the name of what varies."""
         return dict(zip([d.name for d in self.dimensions], self.points.at(point), strict=True))
 
@@ -169,7 +170,7 @@ def make_plan(
     return Plan(base, dimensions, laid, leaks)
 
 
-def at_points(plan: Plan, columns: Sequence[Sequence[Any]]) -> Plan:
+def at_points(plan: Plan, columns: Sequence[Sequence[Plain]]) -> Plan:
     """Return a plan at other points, given as one column of values a dimension, in its unit."""
     rows = [list(column) for column in columns]
     settled = [settle_many(d, row) for d, row in zip(plan.dimensions, rows, strict=True)]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.assess.verdict import OUTCOMES
 from hygro.decide.plan import Plan, PlannedRun
 from hygro.decide.rate import Row
+from hygro.types import Data
 
 SLIGHT = 1e-6
 """A margin with the sign of its verdict where the number has another, or is none. [1]"""
@@ -37,7 +38,7 @@ class PointResult(NamedTuple):
     """
 
     point: int
-    at: dict[str, Any]
+    at: Data
     passed: bool | None
     margin: float
     scenario: str

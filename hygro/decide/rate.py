@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 import xarray as xr
@@ -15,6 +15,7 @@ from hygro.assess.judge import verdict
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict, deciding_words
 from hygro.study.runs import Judging, Outcome, quality
+from hygro.types import Data, Plain
 
 DIGESTED = ("interface_temperature", "interface_vapour_pressure", "layer_water")
 """Fields of which the digest is kept: equal digests, equal bits."""
@@ -53,9 +54,9 @@ class Row:
     margin: float | None = None
     decides: str = ""
     reason: str = ""
-    numbers: Mapping[str, Any] = field(default_factory=dict)
-    criteria: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
-    quality: Mapping[str, Any] = field(default_factory=dict)
+    numbers: Mapping[str, Plain] = field(default_factory=dict)
+    criteria: Mapping[str, Mapping[str, Plain]] = field(default_factory=dict)
+    quality: Mapping[str, Plain] = field(default_factory=dict)
     digests: Mapping[str, str] = field(default_factory=dict)
     error: str = ""
     years: float = 0.0
@@ -64,7 +65,7 @@ class Row:
 
 def rated(sha256: str, record: xr.Dataset, sheathing: str | None, how: Judging) -> Row:
     """Reduce a record to its row."""
-    options: dict[str, Any] = {
+    options: Data = {
         "sheathing": sheathing,
         "skip_days": how.skip_days,
         "mould_model": how.mould_model,
@@ -110,7 +111,7 @@ def _row(
     )
 
 
-def _criteria(found: Verdict) -> dict[str, dict[str, Any]]:
+def _criteria(found: Verdict) -> dict[str, Data]:
     keys = dict.fromkeys(f.criterion.key for f in found.findings)
     return {key: _told(min(found.of(key), key=_weight)) for key in keys}
 
@@ -121,7 +122,7 @@ def _weight(finding: Finding) -> tuple[int, int, float]:
     return rank, not finding.hard, near
 
 
-def _told(finding: Finding) -> dict[str, Any]:
+def _told(finding: Finding) -> Data:
     return {
         "value": finding.value,
         "limit": finding.limit,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from scipy import stats
@@ -21,6 +21,7 @@ from hygro.decide.runner import Pool, Progress, run_plan
 from hygro.decide.sensitivity import Sensitivity, sensitivities
 from hygro.decide.study import Study
 from hygro.errors import InputError
+from hygro.types import Data
 
 FIRST = 32
 """Draws after which it is first asked whether they are enough; then twice as many (our choice)."""
@@ -222,7 +223,7 @@ def _ranked(plan: Plan, results: Sequence[PointResult]) -> dict[str, list[Sensit
     names = [plan.dimensions[k].name for k in drawn]
     inputs = np.array([[plan.points.at(r.point)[k] for k in drawn] for r in results], dtype=float)
     found: dict[str, list[Sensitivity]] = {}
-    values: dict[str, Any] = {k: [r.numbers.get(k, np.nan) for r in results] for k in OUTPUTS}
+    values: Data = {k: [r.numbers.get(k, np.nan) for r in results] for k in OUTPUTS}
     values["margin"] = [r.margin for r in results]
     for key, row in values.items():
         output = np.asarray(row, dtype=float)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from hygro.decide.map import plain_row
 from hygro.decide.map_files import table
 from hygro.decide.sample import SampleResult
 from hygro.decide.sample_figure import short, words
+from hygro.types import Data
 
 
 def write_sample(found: SampleResult, folder: Path, name: str) -> tuple[Path, ...]:
@@ -29,7 +29,7 @@ def write_sample(found: SampleResult, folder: Path, name: str) -> tuple[Path, ..
     return files
 
 
-def plain_sample(found: SampleResult) -> dict[str, Any]:
+def plain_sample(found: SampleResult) -> Data:
     """Plain values of a sample for JSON."""
     return {
         "case": found.plan.base.name,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro import fields
 from hygro.decide.tree import Tables
 from hygro.errors import InputError
+from hygro.types import Plain
 
-Put = Callable[[Tables, Any], Tables]
+Put = Callable[[Tables, Plain], Tables]
 
 
 class Slot(NamedTuple):
@@ -32,7 +33,7 @@ class Slot(NamedTuple):
 
     name: str
     quantity: str
-    read: Callable[[Any], Any]
+    read: Callable[[Plain], Plain]
     put: Put
     now: float | None = None
 
@@ -48,7 +49,7 @@ def number_slot(
 ) -> Slot:
     """Return the slot of a number with a unit and bounds in SI, both included."""
 
-    def read(value: Any) -> float:
+    def read(value: Plain) -> float:
         try:
             return fields.read(value, quantity, *bounds, likely=likely)
         except InputError as error:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import fields
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.case.climate_entry import ClimateEntry
 from hygro.decide.base import Base, room_of, wall_of
@@ -20,6 +20,7 @@ from hygro.declare import plain, read_or_refuse
 from hygro.errors import InputError, near_matches
 from hygro.paths import split_path
 from hygro.solve.settings import Settings
+from hygro.types import Plain
 from hygro.wall.elements import Layer, declared_conductivity
 from hygro.wall.wall import Wall
 
@@ -91,7 +92,7 @@ def _wall_slot(name: str, parts: list[str | int], base: Base) -> Slot:
     table = base.tables["wall"]
     keys = locate(table, parts, name)
 
-    def probed(value: Any) -> Tables:
+    def probed(value: Plain) -> Tables:
         try:
             wall = wall_of(changed(table, keys, value), base.wall.name)
         except InputError as error:
@@ -144,7 +145,7 @@ def _room_slot(name: str, parts: list[str | int], base: Base) -> Slot:
         raise InputError(f"{name}: the room comes from hourly values; vary winter_rh instead")
     keys = locate(table, parts, name)
 
-    def probed(value: Any) -> Any:
+    def probed(value: Plain) -> Plain:
         try:
             found = plain(room_of(changed(table, keys, value), base.given))
         except InputError as error:
@@ -161,14 +162,14 @@ def _settings_slot(name: str, parts: list[str | int], base: Base) -> Slot:
     table = base.tables["settings"]
     keys = locate(table, parts, name)
 
-    def probed(value: Any) -> Any:
+    def probed(value: Plain) -> Plain:
         return value_at(plain(read_or_refuse(Settings, changed(table, keys, value), name)), keys)
 
     return _probed_slot(name, ("settings", *keys), probed, base)
 
 
 def _climate_number(name: str, key: str) -> Slot:
-    def read(value: Any) -> Any:
+    def read(value: Plain) -> Plain:
         if isinstance(value, bool) or not isinstance(value, int | float) or value != int(value):
             raise InputError(f"{name} = {value!r}: must be a whole number")
         return int(value)
@@ -182,7 +183,7 @@ def _climate_slot(name: str, parts: list[str | int], base: Base) -> Slot:
         raise InputError(f"{name}: the climate was given as data; vary 'year' instead")
     keys = locate(table, parts, name)
 
-    def probed(value: Any) -> Any:
+    def probed(value: Plain) -> Plain:
         found = read_or_refuse(ClimateEntry, changed(table, keys, value), "climate")
         return value_at(plain(found), keys)
 
@@ -196,8 +197,8 @@ _PLACES: dict[str, Callable[[str, list[str | int], Base], Slot]] = {
 }
 
 
-def _probed_slot(name: str, keys: Keys, probed: Callable[[Any], Any], base: Base) -> Slot:
-    def read(value: Any) -> Any:
+def _probed_slot(name: str, keys: Keys, probed: Callable[[Plain], Plain], base: Base) -> Slot:
+    def read(value: Plain) -> Plain:
         found = probed(value)
         if found is None:
             raise InputError(f"{name} = {value!r}: settles nothing that a study could vary")

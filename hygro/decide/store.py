@@ -19,12 +19,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import fields
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.decide.engine import engine_hash
 from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
 from hygro.errors import InputError, near_matches
+from hygro.types import Data, Plain
 
 SCHEMA = "hygro-study-1"
 PATIENCE = 30.0
@@ -128,7 +129,7 @@ class Store:
 
     # Plans
 
-    def put_plan(self, name: str, plan: Plan, spec: Mapping[str, Any]) -> bool:
+    def put_plan(self, name: str, plan: Plan, spec: Mapping[str, Plain]) -> bool:
         """Store the plan of a study; False where the very same is there already.
 
         Raises
@@ -314,17 +315,17 @@ def _ended(owner: str, age: float) -> bool:
     return age > LEASE
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: Plain) -> Plain:
     if isinstance(value, Mapping):
         return json.dumps(value, ensure_ascii=False, sort_keys=True, default=_number)
     return int(value) if isinstance(value, bool) else value
 
 
-def _number(value: Any) -> Any:
+def _number(value: Plain) -> Plain:
     return value.item() if hasattr(value, "item") else str(value)
 
 
-def _row(values: dict[str, Any]) -> Row:
+def _row(values: Data) -> Row:
     for key in ("numbers", "criteria", "quality", "digests"):
         values[key] = json.loads(values[key])
     values["passed"] = None if values["passed"] is None else bool(values["passed"])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import xarray as xr
 
@@ -25,6 +25,7 @@ from hygro.solve.settings import Settings
 from hygro.study.plan import Repeat
 from hygro.study.runs import Judging
 from hygro.study.varied import Leaking, Range, StudyEntry, Varied
+from hygro.types import Data, Plain
 from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:
@@ -77,7 +78,7 @@ class Study:
         climate: xr.Dataset | None = None,
         room: Room | None = None,
         *,
-        vary: Mapping[str, Varied | Any],
+        vary: Mapping[str, Varied | Plain],
         wall: str | None = None,
         leaks: Leaking = "verdict",
         samples: int = 256,
@@ -123,7 +124,7 @@ class Study:
             raise
         return store
 
-    def spec(self) -> dict[str, Any]:
+    def spec(self) -> Data:
         """The study as a table, with the case and the wall it is of."""
         told = plain(self.entry)
         return {**told, "case": self.base.name, "wall": self.base.wall.name}
@@ -132,7 +133,7 @@ class Study:
         self,
         *,
         processes: int | None = None,
-        client: Any = None,
+        client: Plain = None,
         progress: Callable[[Progress], None] | None = None,
     ) -> Study:
         """Make the runs that the store does not hold yet; Ctrl-C and again goes on.
@@ -216,7 +217,7 @@ class Study:
         )
 
 
-def study_of(case: Case, name: str, *, store: Path | None = None, **changes: Any) -> Study:
+def study_of(case: Case, name: str, *, store: Path | None = None, **changes: Plain) -> Study:
     """Return a study that a case declares.
 
     Raises

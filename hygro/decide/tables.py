@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
 from rich.table import Table
 
 from hygro.assess.verdict import margin_words
 from hygro.decide.point import PointResult
+from hygro.types import Plain
 
 if TYPE_CHECKING:
     from hygro.decide.study import Study
@@ -52,6 +53,6 @@ def _table(study: Study, results: Sequence[PointResult]) -> Table:
     return table
 
 
-def shown(value: Any) -> str:
+def shown(value: Plain) -> str:
     """Write a value of a dimension."""
     return f"{value:.4g}" if isinstance(value, int | float) else str(value)

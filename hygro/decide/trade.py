@@ -6,7 +6,7 @@ Resistances are those at 50 % RH and 10 °C, as in the hand numbers of a wall.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.decide.base import Base
 from hygro.decide.insulation import (
@@ -39,6 +39,7 @@ from hygro.decide.surroundings import (
     winter_rh,
 )
 from hygro.errors import InputError
+from hygro.types import Plain
 
 
 class Trade(NamedTuple):
@@ -84,7 +85,7 @@ def trade_slot(name: str, base: Base, at: str | None) -> Slot:
 
 
 def _whole_number(name: str, row: Trade, put: Put) -> Slot:
-    def read(value: Any) -> int:
+    def read(value: Plain) -> int:
         number = isinstance(value, int | float) and not isinstance(value, bool)
         if not number or value != int(value) or not row.low <= value <= row.high:
             raise InputError(
@@ -95,7 +96,7 @@ def _whole_number(name: str, row: Trade, put: Put) -> Slot:
     return Slot(name, "", read, put)
 
 
-def _file_name(value: Any) -> str:
+def _file_name(value: Plain) -> str:
     if not isinstance(value, str) or not value:
         raise InputError(f"climate = {value!r}: must be the name of a weather file")
     return value

@@ -7,16 +7,16 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from typing import Any
 
 from hygro.errors import InputError, near_matches
 from hygro.paths import element_name
+from hygro.types import Data, Plain
 
 Keys = tuple[str | int, ...]
-Tables = dict[str, Any]
+Tables = Data
 
 
-def locate(tables: Any, parts: list[str | int], path: str) -> Keys:
+def locate(tables: Plain, parts: list[str | int], path: str) -> Keys:
     """Return the keys that lead to a place; keys of tables may be ones that are not set yet.
 
     Elements of a list are found by number or by name; a list of one may be passed over.
@@ -43,11 +43,11 @@ def locate(tables: Any, parts: list[str | int], path: str) -> Keys:
     return tuple(found)
 
 
-def _is_inside(row: Any, part: str | int) -> bool:
+def _is_inside(row: Plain, part: str | int) -> bool:
     return isinstance(row, Mapping) and isinstance(part, str) and element_name(row) != part
 
 
-def _number(rows: list[Any], part: str | int, path: str) -> int:
+def _number(rows: list[Plain], part: str | int, path: str) -> int:
     names = [element_name(row) if isinstance(row, dict) else "" for row in rows]
     if isinstance(part, int) and part < len(rows):
         return part
@@ -57,7 +57,7 @@ def _number(rows: list[Any], part: str | int, path: str) -> int:
     raise InputError(f"path {path!r}: nothing is called '{part}'; {known}")
 
 
-def value_at(tables: Any, keys: Keys) -> Any:
+def value_at(tables: Plain, keys: Keys) -> Plain:
     """Return what stands at a place; None where nothing does."""
     here = tables
     for key in keys:
@@ -68,7 +68,7 @@ def value_at(tables: Any, keys: Keys) -> Any:
     return here
 
 
-def changed(tables: Any, keys: Keys, value: Any) -> Any:
+def changed(tables: Plain, keys: Keys, value: Plain) -> Plain:
     """Return the tables with the value at a place replaced; what is beside it is shared."""
     if not keys:
         return value
@@ -85,22 +85,22 @@ class Digests:
     Equal tables have equal digests, whatever the order of their keys.
     """
 
-    def __init__(self, base: Any = None) -> None:
+    def __init__(self, base: Plain = None) -> None:
         self._kept: dict[int, bytes] = {}
         self._base = base  # keeps the identities alive
         self._keep(base)
 
-    def of(self, tables: Any) -> str:
+    def of(self, tables: Plain) -> str:
         """SHA-256 of the content of some tables."""
         return hashlib.sha256(self._bytes(tables)).hexdigest()
 
-    def _keep(self, tables: Any) -> None:
+    def _keep(self, tables: Plain) -> None:
         for inner in _inner(tables):
             self._keep(inner)
         if isinstance(tables, Mapping | list):
             self._kept[id(tables)] = self._bytes(tables)
 
-    def _bytes(self, tables: Any) -> bytes:
+    def _bytes(self, tables: Plain) -> bytes:
         kept = self._kept.get(id(tables))
         if kept is not None:
             return kept
@@ -114,13 +114,13 @@ class Digests:
         return hashlib.sha256(b"".join(parts)).digest()
 
 
-def _inner(tables: Any) -> list[Any]:
+def _inner(tables: Plain) -> list[Plain]:
     if isinstance(tables, Mapping):
         return list(tables.values())
     return tables if isinstance(tables, list) else []
 
 
-def _leaf(value: Any) -> bytes:
+def _leaf(value: Plain) -> bytes:
     if isinstance(value, bool) or value is None:
         return f"f{value};".encode()
     if isinstance(value, int | float):

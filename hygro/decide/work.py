@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import xarray as xr
 
@@ -30,6 +30,7 @@ from hygro.solve.settings import Settings
 from hygro.study.plan import PlannedRun, Repeat, Scenario
 from hygro.study.runs import Failure, Judging
 from hygro.study.together import perform_together
+from hygro.types import Plain
 from hygro.wall.wall import Wall, unrained
 
 
@@ -196,5 +197,5 @@ def _weather(shared: Shared, sha256: str) -> xr.Dataset:
 
 
 @lru_cache(maxsize=16)
-def _unpickled(path: Path) -> Any:
+def _unpickled(path: Path) -> Plain:
     return pickle.loads(path.read_bytes())

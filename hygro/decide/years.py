@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -158,7 +158,8 @@ def _year(plan: Plan, result: PointResult, rank: int, severity: float) -> Year:
     data = plan.climate(plan.tables(result.point)).data
     hours = slice(0, 8760)
     T = float(data["temperature"].values[hours].mean()) - 273.15
-    rain: Any = data["precipitation"].values[hours] if "precipitation" in data else np.array([0.0])
+    given = "precipitation" in data
+    rain = data["precipitation"].values[hours] if given else np.array([0.0])
     return Year(int(result.at["year"]), rank, severity, result, T, float(np.nansum(rain)))
 
 

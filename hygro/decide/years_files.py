@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 from rich.console import RenderableType
 from rich.table import Table
@@ -15,6 +14,7 @@ from hygro.decide.engine import engine_name
 from hygro.decide.map import plain_row
 from hygro.decide.map_files import table
 from hygro.decide.years import NINETY, Year, YearsResult
+from hygro.types import Data
 
 
 def write_years(found: YearsResult, folder: Path, name: str) -> tuple[Path, ...]:
@@ -30,7 +30,7 @@ def write_years(found: YearsResult, folder: Path, name: str) -> tuple[Path, ...]
     return files
 
 
-def _row(year: Year) -> dict[str, Any]:
+def _row(year: Year) -> Data:
     facts = {
         "rank": year.rank,
         "severity": year.severity,
@@ -40,7 +40,7 @@ def _row(year: Year) -> dict[str, Any]:
     return {**facts, **plain_row(year.result)}
 
 
-def plain_years(found: YearsResult) -> dict[str, Any]:
+def plain_years(found: YearsResult) -> Data:
     """Plain values of ranked years for JSON."""
     return {
         "case": found.plan.base.name,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -16,6 +15,7 @@ from hygro.assess.months import MonthlyBalance, monthly_balance
 from hygro.assess.places import find_sheathing
 from hygro.assess.select import array, times
 from hygro.study.trace import Trace, trace
+from hygro.types import Plain
 from weather.moistair import saturation_pressure
 
 Array = NDArray[np.float64]
@@ -55,7 +55,7 @@ class Evidence:
         Attributes of the record: origin, versions, hashes, closures.
     """
 
-    attrs: Mapping[Any, Any]
+    attrs: Mapping[Plain, Plain]
     trace: Trace
     field: DepthTime
     months: MonthlyBalance

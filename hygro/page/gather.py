@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -28,6 +28,7 @@ from hygro.study.hand import hand_numbers
 from hygro.study.plan import ENDINGS, PlannedRun
 from hygro.study.runs import Outcome, quality
 from hygro.study.trace import trace
+from hygro.types import Plain
 
 CLOSING, SERVICE = "closing in", "service"
 Source = Path | xr.Dataset
@@ -111,7 +112,7 @@ def _shown(found: dict[Key, dict[str, _Judged]], item: Compared) -> dict[str, Ev
     return {q: parts[q].evidence for q in (SERVICE, CLOSING) if q in parts}
 
 
-def _order(entry: tuple[Key, Any]) -> tuple[str, int]:
+def _order(entry: tuple[Key, Plain]) -> tuple[str, int]:
     return entry[0].wall, [*map(str, ENDINGS)].index(entry[0].scenario)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from hygro.show.depth import depth_unit
 from hygro.show.figures import PANELS
 from hygro.show.scales import SCALES
 from hygro.study.trace import Trace
+from hygro.types import Data
 from hygro.units import System
 
 POINTS = 1500
@@ -22,7 +22,7 @@ SERIES_STEP = 0.01
 """Steps to which per cent and mould index are rounded."""
 
 
-def series(runs: Sequence[tuple[str, Trace]]) -> dict[str, Any]:
+def series(runs: Sequence[tuple[str, Trace]]) -> Data:
     """Return the panels of a wall: one line for each of its runs."""
     days = max(len(found.day) for _, found in runs)
     every = max(days_of_a_point(found, POINTS) for _, found in runs)
@@ -54,7 +54,7 @@ def series(runs: Sequence[tuple[str, Trace]]) -> dict[str, Any]:
     }
 
 
-def field_map(found: DepthTime, *, system: System = "si") -> dict[str, Any]:
+def field_map(found: DepthTime, *, system: System = "si") -> Data:
     """Return the fields of a wall over depth and time."""
     fields = {}
     for name, scale in SCALES.items():

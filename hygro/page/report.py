@@ -9,7 +9,6 @@ from functools import cache
 from importlib.metadata import version
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
 
 import xarray as xr
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -25,6 +24,7 @@ from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Comparison
 from hygro.study.reserve import Reserve
+from hygro.types import Data, Plain
 from hygro.units import System
 
 SCRIPTS = ("uPlot.iife.min.js", "pack.js", "series.js", "map.js", "page.js")
@@ -76,7 +76,7 @@ def report(
     return path
 
 
-def _sources(found: Any) -> list[Path | xr.Dataset]:
+def _sources(found: Plain) -> list[Path | xr.Dataset]:
     if isinstance(found, Comparison):
         runs = [outcome.run for item in found.walls for outcome in item.outcomes]
         if any(run.file is None for run in runs):
@@ -110,8 +110,8 @@ def html(subject: Subject) -> str:
 
 def _data(subject: Subject) -> str:
     """Numbers for the script; nothing in them can end its element."""
-    series: dict[str, Any] = {}
-    maps: dict[str, Any] = {}
+    series: Data = {}
+    maps: Data = {}
     for item in subject.walls:
         key = f"w{subject.number(item)}"
         series[key] = live.series([(o.run.scenario, o.trace) for o in item.outcomes])
@@ -134,7 +134,7 @@ def _environment() -> Environment:
     )
 
 
-def _template(name: str) -> Any:
+def _template(name: str) -> Plain:
     return _environment().get_template(name)
 
 

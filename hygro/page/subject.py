@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from hygro.errors import RecordError
 from hygro.material.model import AnyMaterial
@@ -14,6 +14,7 @@ from hygro.page.evidence import Evidence
 from hygro.page.gather import CLOSING, SERVICE, Gathered
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
+from hygro.types import Data, Plain
 from hygro.units import System
 from hygro.wall.elements import Gap
 from hygro.wall.wall import Wall
@@ -29,7 +30,7 @@ class Section(NamedTuple):
     key: str
     title: str
     template: str
-    data: dict[str, Any]
+    data: Data
     answers: tuple[str, ...] = ()
     lacks: Mapping[str, str] = {}
 
@@ -73,7 +74,7 @@ class Subject:
         return self.walls.index(item) + 1
 
     @cached_property
-    def attrs(self) -> dict[Any, Any]:
+    def attrs(self) -> dict[Plain, Plain]:
         """Attributes of the first record."""
         return dict(self.shown(self.walls[0]).attrs)
 
@@ -94,7 +95,7 @@ class Subject:
                     found.setdefault(element.material.key, element.material)
         return found
 
-    def records(self) -> list[tuple[str, dict[Any, Any]]]:
+    def records(self) -> list[tuple[str, dict[Plain, Plain]]]:
         """What the records of the page say of themselves, with the wall and question of each."""
         return [
             (f"{item.name}, {question}", dict(part.attrs))
@@ -108,7 +109,7 @@ def wall_of(item: Compared) -> Wall:
     return (item.leaky or item.tight).run.wall
 
 
-def stored_list(attrs: Mapping[Any, Any], name: str) -> list[str]:
+def stored_list(attrs: Mapping[Plain, Plain], name: str) -> list[str]:
     """A list that a record holds as JSON; raises `RecordError` where it cannot be read."""
     try:
         return [str(line) for line in json.loads(attrs[name])]

@@ -9,7 +9,7 @@ import dataclasses
 import math
 from collections.abc import Mapping
 from numbers import Real
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
@@ -17,12 +17,13 @@ from hygro.declare import declared, tag
 from hygro.errors import InputError, brief
 from hygro.fields import Count, Flag, Name, Positive, Text, counted
 from hygro.problems import refuse
+from hygro.types import Plain
 
 MOST_VALUES = 100_000
 """Values of one dimension, and draws of a sample."""
 
 
-def _written(value: Any) -> Any:
+def _written(value: Plain) -> Plain:
     """A number or a text with a unit, as people write it; its unit is known where it leads."""
     if isinstance(value, bool) or not isinstance(value, Real | str):
         raise InputError(f"{brief(value)}: must be a number or a text with a unit")
@@ -32,7 +33,7 @@ def _written(value: Any) -> Any:
 
 
 _SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}]}
-Written = Annotated[Any, BeforeValidator(_written), WithJsonSchema(_SCHEMA)]
+Written = Annotated[Plain, BeforeValidator(_written), WithJsonSchema(_SCHEMA)]
 
 
 @declared
@@ -189,7 +190,7 @@ class Samples(_Distribution):
 AnyDistribution = Uniform | Triangular | Normal | LogNormal | Samples
 
 
-def _tabled(value: Any) -> Any:
+def _tabled(value: Plain) -> Plain:
     """A plain list is `values`; a table without a kind with `low` and `high` is a range."""
     if isinstance(value, list | tuple):
         return {"kind": "values", "values": value}

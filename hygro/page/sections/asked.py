@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from hygro.data_files import table
 from hygro.page.subject import Section
+from hygro.types import Data
 
 BY_AUTHOR = "to be written by whoever answers for the report"
 
@@ -15,7 +15,7 @@ def asked(sections: Sequence[Section]) -> Section:
     """Return the check list for the sections of a page."""
     answered = {answer: s for s in reversed(sections) for answer in s.answers}
     lacking = {name: reason for s in sections for name, reason in s.lacks.items()}
-    documents: dict[str, list[dict[str, Any]]] = {}
+    documents: dict[str, list[Data]] = {}
     for row in table("hygro.page", "asked")["row"]:
         found = [(name, answered.get(name)) for name in row["answer"]]
         places = list({s.key: (s.key, s.title) for _, s in found if s is not None}.values())

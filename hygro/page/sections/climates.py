@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from typing import Any
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from hygro.page.evidence import Air
 from hygro.page.subject import Section, Subject
 from hygro.show.words import facing
 from hygro.study.compare import Compared
+from hygro.types import Data
 from hygro.units import show, unit_of
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -18,7 +18,7 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 
 def climates(subject: Subject) -> Section:
     """Return a table for each pair of room and orientation."""
-    tables: dict[tuple[str, str], dict[str, Any]] = {}
+    tables: dict[tuple[str, str], Data] = {}
     for item in subject.walls:
         key = (item.tight.run.room_name or "room", facing(item.tight.run.wall.azimuth))
         row = tables.setdefault(key, {"walls": [], **_table(subject, item)})
@@ -49,7 +49,7 @@ def _plain(text: str) -> str:
     return "; ".join(map(str, json.loads(text))) if text.startswith("[") else text
 
 
-def _table(subject: Subject, item: Compared) -> dict[str, Any]:
+def _table(subject: Subject, item: Compared) -> Data:
     air = subject.shown(item).air
     return {"rows": [_month(air, m, subject) for m in range(12)]}
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from hygro.assess.verdict import deciding_words, reserve_words
 from hygro.page.sections.verdicts import bar
 from hygro.page.subject import Section, Subject
@@ -13,6 +11,7 @@ from hygro.show.converted import converted
 from hygro.study.compare import Compared
 from hygro.study.reserve import bears, per_cent
 from hygro.study.runs import Outcome
+from hygro.types import Data
 from hygro.units import show, unit_of
 
 SHORT = {
@@ -32,7 +31,7 @@ def comparison(subject: Subject) -> Section:
     sources: dict[str, None] = {}
     for item in subject.walls:
         sources |= dict.fromkeys(tables.sources(item.deciding.verdict))
-    data: dict[str, Any] = {
+    data: Data = {
         "walls": [
             {
                 "number": subject.number(item),
@@ -55,7 +54,7 @@ def comparison(subject: Subject) -> Section:
     return Section("comparison", "Side by side", "comparison.html", data, answers)
 
 
-def _bears(subject: Subject) -> dict[str, Any] | None:
+def _bears(subject: Subject) -> Data | None:
     """How much more each wall bears; None where that was not searched."""
     found = [item for item in subject.walls if item.reserve is not None]
     if not found:
@@ -82,7 +81,7 @@ def _legend(subject: Subject) -> list[str]:
     return [line.replace(" (see `run`)", "") for line in lines]
 
 
-def _run(item: Compared, outcome: Outcome) -> dict[str, Any]:
+def _run(item: Compared, outcome: Outcome) -> Data:
     numbers = outcome.numbers
     return {
         "leaks": SHORT[outcome.run.scenario] if item.leaky else "no leaks defined",

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from hygro.page import live
 from hygro.page.subject import Section, Subject
 from hygro.show import words
@@ -12,6 +10,7 @@ from hygro.show.depth import depth_map, step_words
 from hygro.show.monthly import WAYS, monthly
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
+from hygro.types import Data
 
 POINTS = 730
 """Most points of a line of a drawing."""
@@ -23,7 +22,7 @@ def evidence(subject: Subject) -> Section:
     return Section("evidence", "Evidence", "evidence.html", data, ("time series", "balance"))
 
 
-def _wall(subject: Subject, item: Compared) -> dict[str, Any]:
+def _wall(subject: Subject, item: Compared) -> Data:
     number, shown = subject.number(item), subject.shown(item)
     runs = [(outcome.run.scenario, outcome.trace) for outcome in item.outcomes]
     closing = subject.closing(item)
@@ -55,7 +54,7 @@ def _mean_words(days: int) -> str:
     return "daily means" if days == 1 else f"means of {days} days"
 
 
-def _sums(flows: dict[str, Any], months: int) -> list[tuple[str, str]]:
+def _sums(flows: Data, months: int) -> list[tuple[str, str]]:
     """Mean of a year of each way. [kg/m²]"""
     return [
         (words_of, f"{12.0 * float(flows[key].sum()) / months:+.3f}")

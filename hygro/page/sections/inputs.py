@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 from hygro.declare import plain
 from hygro.page.subject import Section, Subject, wall_of
+from hygro.types import Plain
 from hygro.wall.wall import Wall
 
 TABLES = {"climate": "Climate", "room": "Rooms", "settings": "Settings", "criteria": "Criteria"}
@@ -41,7 +41,7 @@ def inputs(subject: Subject) -> Section:
     return Section("inputs", "Inputs as given", "inputs.html", data, answers, lacks)
 
 
-def _flat(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
+def _flat(value: Plain, path: str = "") -> Iterator[tuple[str, str]]:
     """Keys of nested tables with their values, as they stand in the case."""
     if isinstance(value, Mapping):
         for key, inner in value.items():

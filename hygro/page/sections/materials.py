@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from hygro.material.describe import details
 from hygro.material.model import AnyMaterial
 from hygro.page.subject import Section, Subject
@@ -11,6 +9,7 @@ from hygro.page.wording import for_clients
 from hygro.show.curves import KINDS, curves
 from hygro.show.materials import cell
 from hygro.show.svg import svg
+from hygro.types import Data, Plain
 
 
 def materials(subject: Subject) -> Section:
@@ -27,11 +26,11 @@ def materials(subject: Subject) -> Section:
     return Section("materials", "Materials as used", "materials.html", data, answers)
 
 
-def _drawn(used: list[AnyMaterial]) -> list[tuple[str, Any]]:
+def _drawn(used: list[AnyMaterial]) -> list[tuple[str, Plain]]:
     return [(kind, figure) for kind in KINDS if (figure := curves(used, kind)) is not None]
 
 
-def _material(material: AnyMaterial, subject: Subject) -> dict[str, Any]:
+def _material(material: AnyMaterial, subject: Subject) -> Data:
     """A row for each property and source: values with the conditions that they hold at."""
     rows: dict[tuple[str, str, str], list[str]] = {}
     for row in details(material, subject.system):

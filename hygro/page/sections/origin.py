@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-from typing import Any
 
 from hygro.page.subject import Section, Subject
+from hygro.types import Data
 
 HASHES = {
     "case_sha256": "case",
@@ -19,7 +19,7 @@ def origin(subject: Subject) -> Section:
     """Return the section."""
     records = subject.records()
     versions = dict.fromkeys(str(attrs.get("versions", "{}")) for _, attrs in records)
-    data: dict[str, Any] = {
+    data: Data = {
         "versions": [
             ", ".join(f"{name} {number}" for name, number in json.loads(text).items())
             for text in versions

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from hygro.page.subject import Section, Subject, wall_of
 from hygro.page.wording import for_clients
 from hygro.show import figures, tables, words
 from hygro.show.converted import converted
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
+from hygro.types import Data
 from hygro.units import show, unit_of
 from hygro.wall.leaks import AirLeak, RainLeak, Source
 from hygro.wall.wall import Wall
@@ -30,7 +29,7 @@ def walls(subject: Subject) -> Section:
     return Section("walls", "Walls to scale", "walls.html", data, answers)
 
 
-def _wall(subject: Subject, item: Compared) -> dict[str, Any]:
+def _wall(subject: Subject, item: Compared) -> Data:
     system, wall, hand = subject.system, wall_of(item), item.tight.hand
     number = subject.number(item)
     return {
