@@ -145,6 +145,11 @@ class Schedule:
 
     week: tuple[Number, ...]
 
+    def __repr__(self) -> str:
+        """Its range, not its 168 values."""
+        low, high = min(self.week), max(self.week)
+        return f"Schedule({low:g})" if low == high else f"Schedule({low:g} to {high:g} over a week)"
+
     def __post_init__(self) -> None:
         """Refuse another length and negative values."""
         if len(self.week) != 168:
