@@ -131,7 +131,7 @@ WHOLE: list[Row] = [
     ),
     ("wall", {"sheathing": "osb"}, ["'osb'", "no such layer", "known: batt, cladding, sheathing"]),
     ("wall", {"azimuth": 400}, ["400", "0 to 360 deg", "clockwise from north"]),
-    ("wall", {"azimuth": "NNX"}, ["'NNX'", "must be one of N, NE", '"NE"']),
+    ("wall", {"azimuth": "NNX"}, ["'NNX'", "must be one of N, NE", '"90 deg"']),
     ("wall", {"tilt": 200}, ["200", "0 to 180 deg", "90 is a wall"]),
     ("wall", {"air_flow": 5}, ["5", "-0.1 to 0.1 m3/(s.m2)", 'write "5 L/(s.m2)"']),
     ("wall", {"air_flow": [0.0, 5]}, ["5", "-0.1 to 0.1 m3/(s.m2)"]),
