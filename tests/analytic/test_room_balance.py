@@ -44,6 +44,13 @@ def test_constant_inputs_give_the_exponential():
     np.testing.assert_allclose(result.vapour_pressure, exact, rtol=1e-10)
 
 
+def test_a_room_of_which_no_start_is_said_begins_in_its_steady_state():
+    p = moisture_balance(_room(initial_rh=None), _outdoor()).vapour_pressure
+    # outdoor 400 Pa and what 0.1 g/s add in 0.03 m³/s; from then on nothing changes
+    steady = 400.0 + 1e-4 * GAS_CONSTANT_VAPOUR * T_ROOM / 0.03
+    np.testing.assert_allclose(p, steady, rtol=1e-12)
+
+
 def test_people_count_like_production():
     people = _room(production=always(0.0), occupants=always(2.0), person_moisture=5e-5)
     a, b = (moisture_balance(room, _outdoor()).vapour_pressure for room in (people, _room()))
