@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import xarray as xr
 
-from hygro.assess.select import array, flags, text
+from hygro.assess.select import array, check_dataset, flags, text
 from hygro.errors import InputError, near_matches
 from hygro.record.provenance import stored_wall
 from hygro.record.variables import INNER, OUTER
@@ -167,6 +167,7 @@ def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
     """
     if layer is not None:
         return Sheathing(layer, layer_index(ds, layer), "named by the user")
+    check_dataset(ds)
     named = stored_wall(ds).sheathing if "wall" in ds.attrs else None
     if named is not None:
         return Sheathing(named, layer_index(ds, named), "named by the wall")
