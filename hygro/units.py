@@ -237,7 +237,7 @@ def _parse_text(text: str, quantity: Quantity) -> float:
     if quantity.name == "angle" and clean.upper() in COMPASS:
         return COMPASS[clean.upper()]
     if quantity.name == "angle" and clean[:1].isalpha():
-        raise InputError(f"{brief(text)}: must be one of {', '.join(COMPASS)}, or as \"90 deg\"")
+        raise InputError(f'{brief(text)}: must be one of {", ".join(COMPASS)}, or as "90 deg"')
     number, unit = split(text, _example(quantity))
     unit = unit or quantity.si
     if unit not in quantity.factors:
