@@ -1,9 +1,9 @@
 """Does `limit` judge what `compare` judges? Random walls, places, rooms and numbers.
 
 `python -m benchmarks.limit_compare --pairs 200` draws pairs of a wall (of the forty, in its place
-and room) and a number of it, runs `limit` over a range, and asks `compare` on each side of every edge
-found and at both ends of the range. Prints a line a pair and how many verdicts agree; `--first`
-continues a series.
+and room) and a number of it, runs `limit` over a range, and asks `compare` on each side of every
+edge found and at both ends of the range. Prints a line a pair and how many verdicts agree;
+`--first` continues a series.
 """
 
 from __future__ import annotations
