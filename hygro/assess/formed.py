@@ -12,11 +12,11 @@ import xarray as xr
 from hygro.assess.condensation import (
     NEAR,
     condensate,
-    hourly_mass,
     loose_condensate,
     loose_layers,
     sorbed_water,
 )
+from hygro.assess.draining import ran_off
 from hygro.assess.places import Face, interface_index, surface, surfaces
 from hygro.assess.select import HOURS_PER_YEAR, series, text
 from hygro.assess.series import Exceedance, exceedance
@@ -38,12 +38,13 @@ def formed(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArra
     InputError
         The interface is not in this wall.
     """
-    tight, sorbed = _tight(ds, interface), sorbed_water(ds)
-    if len(tight):
+    tight = _tight(ds, interface)
+    if tight:
+        sorbed = sorbed_water(ds)
         held = loose_condensate(ds, interface, near=near, sorbed=sorbed)
+        rise = np.diff(held.values) + _drained(ds, interface, tight, sorbed)
     else:
-        held = condensate(ds, interface, near=near)
-    rise = np.diff(held.values) + _ran_off(ds, interface, tight, sorbed)
+        rise = np.diff(condensate(ds, interface, near=near).values)
     return series(
         ds,
         np.concatenate([[0.0], rise.clip(min=0.0)]),
@@ -73,20 +74,19 @@ def _tight(ds: xr.Dataset, interface: str) -> list[int]:
     return [s.layer for s in surfaces(ds) if s.interface == k and loose[s.layer]]
 
 
-def _ran_off(ds: xr.Dataset, interface: str, layers: list[int], sorbed: np.ndarray) -> np.ndarray:
+def _drained(ds: xr.Dataset, interface: str, layers: list[int], sorbed: np.ndarray) -> np.ndarray:
     """What drained in each hour from layers whose wetter face lies there. (N,) [kg/m²]"""
     total = np.zeros(ds.sizes["time"] - 1)
-    if "layer_source" not in ds.variables:
+    out = ran_off(ds)
+    if out is None:
         return total
 
     def standing(name: str) -> np.ndarray:
         return loose_condensate(ds, name, sorbed=sorbed).values[1:]
 
-    out = -hourly_mass(ds, "layer_source")
-    drained = [layer for layer in layers if (out[:, layer] > 0.0).any()]
-    for layer in drained:
+    for layer in (k for k in layers if out[:, k].any()):
         faces = {text(ds, "interface_name")[s.interface] for s in surfaces(ds) if s.layer == layer}
         here, others = standing(interface), map(standing, faces - {interface})
         wetter = np.all([here >= there for there in others], axis=0)
-        total += np.where(wetter, out[:, layer].clip(min=0.0), 0.0)
+        total += np.where(wetter, out[:, layer], 0.0)
     return total

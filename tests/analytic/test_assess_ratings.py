@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
 from assess_records import CLADDING, OSB, START, L, record, saturation
 
+import hygro
 from hygro.assess import (
     condensate,
     corrosion,
@@ -29,6 +32,7 @@ from hygro.assess import (
     surfaces,
     yearly_balance,
 )
+from hygro.declare import plain
 
 ROUNDING = 1e-12
 
@@ -213,6 +217,23 @@ def test_condensate_that_ran_off_has_formed_at_the_wetter_face():
     ds["layer_source"] = (("time", "layer"), source)
     assert formed(ds, "osb | wool").values[200] == pytest.approx(3.6e-3)
     assert formed(ds, "wool | board").values[200] == pytest.approx(0.0, abs=ROUNDING)
+
+
+def test_what_leaking_air_takes_up_has_not_formed():
+    ds = _wetting_wool({100: 3.0})
+    source, taken = np.zeros((961, 4)), np.zeros(961)
+    source[200, 2] = taken[200] = -1e-6  # the air dries the wool by 3.6 g/m²
+    source[300, 2], taken[300] = -1e-6, 1e-6  # it drops 3.6 g/m², and 7.2 g/m² run off
+    ds["layer_source"] = (("time", "layer"), source)
+    ds["leak_vapour"] = ("time", taken, ds["leak_vapour"].attrs)
+    materials = ("fibre-cement", "osb", "glass-wool-batt", "gypsum-board")
+    layers = [
+        hygro.Layer(material, "20 mm", name=name)
+        for material, name in zip(materials, ("cladding", "osb", "wool", "board"), strict=True)
+    ]
+    wall = hygro.Wall("leaking", layers, leaks=hygro.AirLeak("wool", rate=1e-5))
+    ds.attrs["wall"] = json.dumps(plain(wall))
+    assert formed(ds, "osb | wool").values[[200, 300]] == pytest.approx([0.0, 7.2e-3], abs=ROUNDING)
 
 
 def test_a_trickle_is_no_hour_of_condensation():

@@ -9,15 +9,14 @@ import numpy as np
 from hygro.assess.condensation import (
     face_condensate,
     face_condensation,
-    hourly_mass,
     loose_condensate,
 )
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
+from hygro.assess.draining import ran_off
 from hygro.assess.formed import face_formed, formed_per_year, forming
 from hygro.assess.select import HOURS_PER_YEAR, flags, text
 from hygro.assess.series import Exceedance, peak
-from hygro.record.provenance import stored_wall
 
 ABSORBENT_LIMIT = 1.0
 """Limit where all layers at a face take up liquid (DIN 4108-3, from memory). [kg/m²]"""
@@ -55,11 +54,11 @@ def _run_off(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 
 def _drained(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    if "layer_source" not in rated.record.variables:
+    found = ran_off(rated.record)
+    if found is None:
         return
-    left = (_by_air(rated) - hourly_mass(rated.record, "layer_source"))[:, rated.sheathing.index :]
-    # a layer that takes in more than it loses in an hour drains nothing there
-    so_far = np.cumsum(np.vstack([np.zeros(left.shape[1]), left.clip(min=0.0)]), axis=0)
+    left = found[:, rated.sheathing.index :]
+    so_far = np.cumsum(np.vstack([np.zeros(left.shape[1]), left]), axis=0)
     before = np.maximum(np.arange(len(so_far)) - HOURS_PER_YEAR, 0)
     year = so_far - so_far[before]
     worst = int(year.max(axis=0).argmax())
@@ -82,20 +81,6 @@ def _at_inner_face(rated: Rated, row: Criterion, hours: Exceedance, mass: str = 
     said = [mass, f"longest run {hours.longest} h"] if hours.longest else []
     place = f"{rated.sheathing.name}, inner face"
     return row.finding(place, hours.hours, hours.began, note=", ".join(filter(None, said)))
-
-
-def _by_air(rated: Rated) -> np.ndarray:
-    """What leaking air drops in each layer in each hour, negative where it takes up. [kg/m²]
-
-    The record has the sum over all air leaks. Where they act in several layers each is given what
-    all take up and nothing of what they drop: what runs off there is then a lower bound.
-    """
-    dropped = hourly_mass(rated.record, "leak_vapour")
-    leaks = stored_wall(rated.record).leaks.air if "wall" in rated.record.attrs else ()
-    at = [rated.layers.index(name) for name in {leak.at for leak in leaks}]
-    share = np.zeros((len(dropped), len(rated.layers)))
-    share[:, at] = (dropped if len(at) == 1 else dropped.clip(max=0.0))[:, None]
-    return share
 
 
 CONDENSATE = Criterion(
