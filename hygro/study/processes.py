@@ -59,24 +59,11 @@ def in_processes(
     SolveError
         A process ended before its task was done.
     """
-    context = get_context("spawn")
-    queue: Queue[Told] = context.Queue()
-    pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
-    try:
+    with _pool(task, shared, count) as (pool, queue):
         with _interrupt_later():
             futures = [pool.submit(_work, i, item) for i, item in enumerate(items)]
         _watch(futures, queue, progress)
-        results = tuple(future.result() for future in futures)
-    except BrokenProcessPool as error:
-        _stop(pool)
-        raise SolveError(
-            "a process ended before its run was done; was memory short? try --processes 1"
-        ) from error
-    except BaseException:
-        _stop(pool)
-        raise
-    pool.shutdown()
-    return results
+        return tuple(future.result() for future in futures)
 
 
 def streamed(
@@ -97,11 +84,8 @@ def streamed(
     SolveError
         A process ended before its task was done.
     """
-    context = get_context("spawn")
-    queue = context.Queue()
-    pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
     running: dict[Future[Any], Item] = {}
-    try:
+    with _pool(task, shared, count) as (pool, _queue):
         for number in range(count + 1):  # one waits, so that no process does
             with _interrupt_later():
                 _submit(pool, running, items, number)
@@ -113,6 +97,18 @@ def streamed(
                 item, result = running.pop(future), future.result()
                 _submit(pool, running, items, 0)
                 yield item, result
+
+
+@contextmanager
+def _pool(
+    task: Task[Shared, Item, Result], shared: Shared, count: int
+) -> Iterator[tuple[ProcessPoolExecutor, Queue[Told]]]:
+    """Workers and what they tell; stopped at once when anything goes wrong."""
+    context = get_context("spawn")
+    queue: Queue[Told] = context.Queue()
+    pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
+    try:
+        yield pool, queue
     except BrokenProcessPool as error:
         _stop(pool)
         raise SolveError(
