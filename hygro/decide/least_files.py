@@ -10,8 +10,8 @@ from rich.table import Table
 
 from hygro.atomic import write_text
 from hygro.decide.engine import engine_name
+from hygro.decide.files import table
 from hygro.decide.least import Least, LeastResult
-from hygro.decide.map_files import table
 from hygro.types import Data, Plain
 from hygro.units import convert
 

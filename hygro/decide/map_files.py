@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import json
 from collections import Counter
 from pathlib import Path
 
-from hygro.atomic import replacing, write_text
 from hygro.decide.beside import Beside
 from hygro.decide.engine import engine_name
+from hygro.decide.files import title_of, write_three
 from hygro.decide.map import MapResult
 from hygro.decide.tables import shown
 from hygro.types import Data
@@ -20,23 +17,8 @@ def write_map(found: MapResult, next_to: Beside, folder: Path, name: str) -> tup
     """Write a map and return the paths; raises `InputError` where a file cannot be written."""
     from hygro.decide.map_figure import figure
 
-    title = f"{found.plan.base.name}: {found.plan.base.wall.name}"
-    files = tuple(folder / f"{name}{end}" for end in (".png", ".csv", ".json"))
-    drawn = figure(found, next_to, title=title)
-    with replacing(files[0]) as temporary:
-        drawn.savefig(temporary)
-    write_text(files[1], table(found.rows()))
-    write_text(files[2], json.dumps(plain_map(found, next_to), indent=2, ensure_ascii=False))
-    return files
-
-
-def table(rows: list[Data]) -> str:
-    """Rows as CSV, an empty cell where there is no value."""
-    text = io.StringIO()
-    writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    return text.getvalue()
+    drawn = figure(found, next_to, title=title_of(found.plan))
+    return write_three(folder, name, drawn, found.rows(), plain_map(found, next_to))
 
 
 def plain_map(found: MapResult, next_to: Beside) -> Data:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import numpy as np
 
-from hygro.atomic import replacing, write_text
 from hygro.decide.engine import engine_name
+from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
-from hygro.decide.map_files import table
 from hygro.decide.sample import SampleResult
 from hygro.decide.sample_figure import short, words
 from hygro.types import Data
@@ -20,13 +18,9 @@ def write_sample(found: SampleResult, folder: Path, name: str) -> tuple[Path, ..
     """Write a sample and return the paths; raises `InputError` where a file cannot be written."""
     from hygro.decide.sample_figure import figure
 
-    title = f"{found.plan.base.name}: {found.plan.base.wall.name}"
-    files = tuple(folder / f"{name}{end}" for end in (".png", ".csv", ".json"))
-    with replacing(files[0]) as temporary:
-        figure(found, title=title).savefig(temporary)
-    write_text(files[1], table([plain_row(result) for result in found.results]))
-    write_text(files[2], json.dumps(plain_sample(found), indent=2, ensure_ascii=False))
-    return files
+    drawn = figure(found, title=title_of(found.plan))
+    rows = [plain_row(result) for result in found.results]
+    return write_three(folder, name, drawn, rows, plain_sample(found))
 
 
 def plain_sample(found: SampleResult) -> Data:

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 from rich.console import RenderableType
 from rich.table import Table
 
 from hygro.assess.verdict import margin_words
-from hygro.atomic import replacing, write_text
 from hygro.decide.engine import engine_name
+from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
-from hygro.decide.map_files import table
 from hygro.decide.years import NINETY, Year, YearsResult
 from hygro.types import Data
 
@@ -21,13 +19,9 @@ def write_years(found: YearsResult, folder: Path, name: str) -> tuple[Path, ...]
     """Write ranked years and return the paths."""
     from hygro.decide.years_figure import figure
 
-    title = f"{found.plan.base.name}: {found.plan.base.wall.name}"
-    files = tuple(folder / f"{name}{end}" for end in (".png", ".csv", ".json"))
-    with replacing(files[0]) as temporary:
-        figure(found, title=title).savefig(temporary)
-    write_text(files[1], table([_row(year) for year in found.years]))
-    write_text(files[2], json.dumps(plain_years(found), indent=2, ensure_ascii=False))
-    return files
+    drawn = figure(found, title=title_of(found.plan))
+    rows = [_row(year) for year in found.years]
+    return write_three(folder, name, drawn, rows, plain_years(found))
 
 
 def _row(year: Year) -> Data:
