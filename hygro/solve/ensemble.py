@@ -44,7 +44,8 @@ Work = Callable[[Batch, list[Checkpoint], Progress], list[Got | SolveError]]
 Told = Callable[[int, float, np.datetime64], None]
 """Called with the place of a case, the fraction done and the date reached."""
 PRICE = 3.4
-"""What a batch in lanes costs, full or not, in walls one by one (2.9 to 3.4 were measured)."""
+"""What a batch in lanes costs, full or not, in walls one by one: 2.9 to 3.4 where they are alike,
+3.4 to 4.2 in unlike climates (measured)."""
 WORTH = 4
 """Walls from which on lanes pay."""
 
