@@ -26,7 +26,8 @@ from hygro.study.runs import Failure, Judging, Outcome, Shared, perform_one
 from hygro.study.together import perform_together
 
 LONG = 3 * HOURS_PER_YEAR
-"""Longest climate that runs in lanes: the records of a batch are in memory together. [h]"""
+"""Longest climate that runs in lanes: the records of a batch are in memory together (our choice).
+[h]"""
 
 Results = tuple[Outcome | Failure, ...]
 

@@ -17,7 +17,8 @@ YEAR = 8760
 FACTOR = 2.0
 """How far what is shown may be from the error, either way."""
 FLOORS = {"30-day moisture content": 0.02, "mould index": 0.005, "condensate": 0.001}
-"""Below this nobody asks. [% by mass], [1], [kg/m²]"""
+"""Below this a factor says nothing: a twentieth and less of the limits of a verdict (our choice).
+[% by mass], [1], [kg/m²]"""
 
 pytestmark = pytest.mark.skipif(find_spec("diyepw") is None, reason="real weather not installed")
 
