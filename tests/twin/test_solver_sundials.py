@@ -29,8 +29,8 @@ from hygro.wall.wall import Wall
 # r.m.s., about a third of what the default grid leaves in rh (docs/numerics.md); steps twice as
 # loose pay for the cells of that grid.
 RMS_T, RMS_RH = 0.025, 8e-4
-# With a tenth of the step tolerance every random wall is this near: the equations are the same. Of 350
-# the worst were at 0.0025 K and 2e-4; the bound is twice that, for walls not met yet.
+# With a tenth of the step tolerance every random wall is this near: the equations are the same. Of
+# 350 the worst were at 0.0025 K and 2e-4; the bound is twice that, for walls not met yet.
 TIGHT = Settings(tolerance=0.1)
 TIGHT_T, TIGHT_RH = 0.006, 5e-4
 MOST = 0.9
