@@ -118,7 +118,7 @@ def main() -> None:
     heads = ["solver", "s/year", "rms T against engine", "rms rh", "lines for the wall"]
     show_table("one coupled layer of 50 cells", heads, rows)
     figure, field = plt.subplots(figsize=(6, 3))
-    x = 1000 * ours.grid.depth
+    x = 1000 * ours.grid.node
     field.plot(x, ours.rh[-7], label="this engine")
     for steps, rh in drawn.items():
         field.plot(x, rh[-7], "--", label=f"FiPy, {steps} steps per hour")

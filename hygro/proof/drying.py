@@ -40,7 +40,7 @@ def drying() -> Outcome:
     material = porous(CASE, "wall")
     ends = [float(material.water_content(_humidity(side))) for side in ("outside", "inside")]
     for hour in HOURS:
-        depth = np.r_[0.0, result.grid.depth, 0.2]
+        depth = np.r_[0.0, result.grid.node, 0.2]
         profile = PchipInterpolator(depth, np.r_[ends[0], result.w[hour], ends[1]])
         checks.append(
             compare(
@@ -71,7 +71,7 @@ def _cooled() -> list[Check]:
     found = []
     for hour in HOURS:
         isothermal = np.interp(x, exact["x"], exact[f"w_{hour}"])
-        ours = PchipInterpolator(result.grid.depth, result.w[hour])(x)
+        ours = PchipInterpolator(result.grid.node, result.w[hour])(x)
         found.append(
             compare(
                 CASE, f"content at {hour} h, cooled by evaporation", ours,

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from hygro.material.model import Material
 from hygro.material.storage import VanGenuchten
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability
 from hygro.proof.check import Check, Line, Origin, Outcome, Picture, compare
-from hygro.proof.inputs import TIGHT, air, bare, definition, growing, table
+from hygro.proof.inputs import TIGHT, air, bare, definition, from_surface, growing, table
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Initial, Layer
@@ -97,7 +96,7 @@ def _front(case: str) -> Outcome:
     x = reference["x"]
     lines = []
     for hour in (6, 24, 96):
-        profile = PchipInterpolator(np.r_[0.0, result.grid.depth], np.r_[T1, result.T[hour]])
+        profile = from_surface(result.grid, T1, result.T[hour])
         checks.append(
             compare(
                 case, f"temperature at {hour} h", profile(x), reference[f"t_{hour}h"], 0.2,

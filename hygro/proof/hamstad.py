@@ -128,9 +128,7 @@ def air_flow() -> Outcome:
         ("rh", "1", "relative humidity", result.rh),
     ):
         theirs = np.stack([reference[f"{key}_{x:.2f}"] for x in places], axis=1)
-        ours = PchipInterpolator(result.grid.depth, values[24 * day], axis=1)(
-            0.2 - np.array(places)
-        )
+        ours = PchipInterpolator(result.grid.node, values[24 * day], axis=1)(0.2 - np.array(places))
         checks.append(
             compare(
                 case, f"{name} at 5 depths, 100 d", ours, theirs, 1.0, unit=unit, origin=origin,
@@ -237,7 +235,7 @@ def inside_insulation() -> Outcome:
         ours = np.empty_like(x)
         for k in range(3):
             pick = result.grid.layer == k
-            depth = result.grid.depth[pick]
+            depth = result.grid.node[pick]
             ours[layer == k] = PchipInterpolator(depth, values[-1, pick])(x[layer == k])
         checks.append(
             compare(
@@ -247,7 +245,7 @@ def inside_insulation() -> Outcome:
         )  # fmt: skip
         if key == "rh":
             lines += [
-                Line("60 d", result.grid.depth, values[-1]),
+                Line("60 d", result.grid.node, values[-1]),
                 Line("60 d", x, reference[key], True),
             ]
     picture = Picture(

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from hygro.constants import STEFAN_BOLTZMANN
 from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, compare
-from hygro.proof.inputs import air, bare, definition, growing, rows, solid, table
+from hygro.proof.inputs import air, bare, definition, from_surface, growing, rows, solid, table
 from hygro.proof.references.transfer_matrix import time_shift
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
@@ -55,9 +54,7 @@ def step() -> Outcome:
     checks: list[Check] = []
     lines = []
     for hour in (1, 6, 24):
-        profile = PchipInterpolator(
-            np.r_[0.0, result.grid.depth], np.r_[result.interface_T[hour, 0, 1], result.T[hour]]
-        )
+        profile = from_surface(result.grid, result.interface_T[hour, 0, 1], result.T[hour])
         checks.append(
             compare(
                 case, f"temperature at {hour} h", profile(x), reference[f"t_{hour}h"], 0.02,

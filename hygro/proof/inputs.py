@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 
 from hygro.case.locate import cases_folder
 from hygro.errors import InputError
@@ -30,6 +31,7 @@ from hygro.material.vapour import BenchmarkPermeability, ConstantPermeability
 from hygro.proof.check import Array
 from hygro.types import Data
 from hygro.wall.elements import Initial, Layer
+from hygro.wall.grid import Grid
 from hygro.wall.loads import Loads, constant_loads
 from hygro.wall.surfaces import Inside, Outside
 from hygro.wall.wall import Wall
@@ -179,6 +181,13 @@ def still_loads(case: str, hours: int) -> Loads:
     return constant_loads(
         hours, *states, outdoor_coefficients=films[0], indoor_coefficients=films[1]
     )
+
+
+def from_surface(grid: Grid, surface: float, values: Array) -> PchipInterpolator:
+    """A profile over the depth [m], with the value at the outdoor surface where no node stands."""
+    if grid.node[0] == 0.0:
+        return PchipInterpolator(grid.node, values)
+    return PchipInterpolator(np.r_[0.0, grid.node], np.r_[surface, values])
 
 
 def growing(thickness: float, first: float, ratio: float, largest: float = np.inf) -> Array:

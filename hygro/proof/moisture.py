@@ -13,7 +13,7 @@ from hygro.material.storage import LinearStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability, PowerPermeability
 from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, compare
-from hygro.proof.inputs import TIGHT, air, bare, definition, growing, rows, table
+from hygro.proof.inputs import TIGHT, air, bare, definition, from_surface, growing, rows, table
 from hygro.solve.march import Run, run
 from hygro.solve.settings import Settings
 from hygro.wall.elements import Initial, Layer
@@ -80,7 +80,7 @@ def _uptake(
     checks: list[Check] = []
     lines = []
     for hour in (1, 6, 24):
-        ours = PchipInterpolator(np.r_[0.0, result.grid.depth], np.r_[w_f, result.w[hour]])
+        ours = from_surface(result.grid, w_f, result.w[hour])
         theirs = reference[f"w_{hour}h"]
         # a steep front is smeared over a cell or two: compare behind it, its place by the mass
         pick = np.ones(x.size, bool) if smooth else theirs > 0.25 * w_f
@@ -140,7 +140,7 @@ def cups() -> Outcome:
                     else "second-order error of 60 cells in the mean permeability",
                 )
             )  # fmt: skip
-        middle = PchipInterpolator(result.grid.depth, result.rh[-1])(0.5 * specimen["thickness"])
+        middle = PchipInterpolator(result.grid.node, result.rh[-1])(0.5 * specimen["thickness"])
         checks.append(
             compare(
                 case, f"{name}, humidity in the middle", float(middle),

@@ -17,6 +17,7 @@ from hygro.proof.inputs import (
     air,
     bare,
     definition,
+    from_surface,
     growing,
     porous,
     reference_module,
@@ -127,7 +128,7 @@ def _surface() -> dict[str, float]:
 
 
 def _profile(result: Run, values: Array, surface: float) -> PchipInterpolator:
-    return PchipInterpolator(np.r_[0.0, result.grid.depth], np.r_[surface, values])
+    return from_surface(result.grid, surface, values)
 
 
 def _collapse(result: Run) -> list[Check]:

@@ -21,7 +21,7 @@ NEWTON_CLOSE = 0.5
 NEWTON_LIMIT = 25
 JUMP = 0.8
 """How much a jump of the hourly means shortens the first step of the hour. [1/K]"""
-DEADBAND = 0.5
+DEADBAND = 0.35
 """Jumps up to this do not shorten the first step of an hour. [K]"""
 REJECT = 2.0
 """A step is taken again when its error estimate is above this many tolerances. [1]"""

@@ -38,6 +38,9 @@ PLAIN, INTERFACE, GAP = 0, 1, 2
 BETWEEN = 50.0
 """What a layer holds between its faces per metre, over the film of a face; our choice. [1/m]"""
 
+NODE_DEPTH = 1e-6
+"""Depth of a node that stands at a face; little beside a film of water. [m]"""
+
 
 class Structure(NamedTuple):
     """Integers of `arrays.WallArrays`; walls that share lanes have all but sources in common."""
@@ -164,7 +167,8 @@ def _numbers(wall: Wall, grid: Grid, pressure: float, tables: _Tables) -> _Numbe
     n = len(grid.layer)
     cell = np.zeros((n, arrays.CELL_COLUMNS))
     cell[:, arrays.DX] = grid.thickness
-    cell[:, 1:] = per_layer[:, :-1]
+    cell[:, 1 : arrays.WAY] = per_layer[:, :-1]
+    cell[:, arrays.WAY], cell[:, arrays.WAY_ON] = 0.5 * grid.thickness, 1.0
     contact, sheet = np.zeros(n + 1), np.zeros((n + 1, 2))
     gaps: list[list[float]] = []
     for interface in grid.interfaces:
@@ -179,8 +183,7 @@ def _numbers(wall: Wall, grid: Grid, pressure: float, tables: _Tables) -> _Numbe
     for k, part in enumerate(wall.solids):
         if part.material.liquid is None:
             own = np.flatnonzero(grid.layer == k)
-            ends = [x for x, end in ((own[0], k), (own[-1], k + 1)) if _is_face(wall, grid, end)]
-            _held(cell[:, arrays.CAP], own, ends, part, grid)
+            _held(cell, own, part, grid)
     # beyond free saturation water rises straight
     cell[:, arrays.W_CAP] = per_layer[:, 3] + per_layer[:, -1] * (cell[:, arrays.CAP] - 1.0)
     places = [_place_cells(source, wall, grid) for source in wall.leaks.all()]
@@ -276,7 +279,7 @@ def initial_state(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Temperature [K] and moisture potential [1] of each cell at the start."""
     T_out, T_in = loads.outside.temperature[0], loads.inside.temperature[0]
-    T = T_out + (T_in - T_out) * grid.depth / wall.thickness
+    T = T_out + (T_in - T_out) * grid.node / wall.thickness
     u = np.empty_like(T)
     for index, layer in enumerate(wall.solids):
         cells = grid.layer == index
@@ -351,28 +354,24 @@ def _film(cap: Array, inner: int, film: float, grid: Grid, wall: Wall) -> None:
         cap[cell] = min(cap[cell], 1.0 + held / excess_per_u(material))
 
 
-def _is_face(wall: Wall, grid: Grid, k: int) -> bool:
-    """Whether water can stand at an interface: not where one material goes on in two layers."""
-    x = grid.interfaces[k]
-    if x.before or x.gap or x.after or not 0 < k < len(wall.solids):
-        return True
-    return wall.solids[k - 1].material != wall.solids[k].material
-
-
-def _held(
-    cap: NDArray[np.float64],
-    own: NDArray[np.int64],
-    faces: list[np.int64],
-    layer: Layer,
-    grid: Grid,
-) -> None:
+def _held(cell: Array, own: NDArray[np.int64], layer: Layer, grid: Grid) -> None:
     """What a layer without liquid transport holds beyond free saturation, from its film.
 
-    A film is per area: a thin cell at a face may hold more than its pores do.
+    A film is per area: a thin cell at a face may hold more than its pores do. It stands at the
+    face, in contact with the neighbour: so does the node of its cell, with no part of the layer
+    between them that the film would bridge.
     """
     per = layer.film / excess_per_u(layer.material)
-    cap[own] = np.minimum(cap[own], 1.0 + BETWEEN * per)
-    cap[faces] = 1.0 + per / grid.thickness[faces]
+    cell[own, arrays.CAP] = np.minimum(cell[own, arrays.CAP], 1.0 + BETWEEN * per)
+    wet = float(layer.material.thermal.conductivity(np.array([layer.material.w_free]))[0])
+    if len(own) == 1:
+        cell[own, arrays.CAP] = 1.0 + per / grid.thickness[own]
+    for i in own[grid.node[own] != grid.depth[own]]:
+        whole = grid.thickness[i]
+        outer = NODE_DEPTH if grid.node[i] < grid.depth[i] else whole - NODE_DEPTH
+        cell[i, arrays.CAP] = 1.0 + per / whole
+        cell[i, arrays.WAY], cell[i, arrays.WAY_ON] = outer, (whole - outer) / outer
+        cell[i, arrays.LEAST_R] = 1.0 / wet
 
 
 def _place_cells(source: Source, wall: Wall, grid: Grid) -> tuple[int, int]:

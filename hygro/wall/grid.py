@@ -1,4 +1,4 @@
-"""The grid: cells graded to interfaces and surfaces, faces exactly on interfaces.
+"""The grid: cells graded to interfaces and surfaces by how deep moisture reaches in a day.
 
 Owns cell sizes and where elements stand between cells; knows no climate and no numerics.
 """
@@ -14,31 +14,60 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import cumulative_trapezoid
 
+from hygro.material.reach import daily_reach
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.wall import Wall
 
 Accuracy = Literal["draft", "normal", "fine"]
+Face = Literal["wet", "film", "dry"]
+
+
+class Sizes(NamedTuple):
+    """Bounds of the cells of a layer: least and highest first cell, largest cell. [m]"""
+
+    least: float
+    first: float
+    largest: float
 
 
 class Grading(NamedTuple):
-    """First cell at a face of a storing layer that liquid crosses, or not, and of another layer;
-    growth ratio from there; largest cell of a storing layer and of another. [m]
+    """How cells are graded.
+
+    `first` and `within`, the first cell and where growth by `ratio` ends, are shares of the depth
+    that moisture reaches in a day, within bounds for layers with liquid transport (`storing`) or
+    without (`inert`). The
+    first cell at a face that liquid crosses is `wet` [m]. Where a storing layer touches one that
+    holds water at its face it is the share `film`: what is sucked in at once is short by a part of
+    that cell.
     """
 
-    wet: float
-    dry: float
-    inert: float
+    first: float
+    within: float
     ratio: float
-    largest: float
-    largest_inert: float
+    wet: float
+    film: float
+    storing: Sizes
+    inert: Sizes
 
 
-# whole cells grown from a dry face end at 1 mm, the depth at which leaks act unless said otherwise
 GRADING: dict[Accuracy, Grading] = {
-    "draft": Grading(1.0e-3, 1.0e-3, 8.0e-3, 2.2, 50e-3, 50e-3),
-    "normal": Grading(1.0e-3, 1.0e-3 / 2.8, 3.0e-3, 1.8, 16e-3, 25e-3),
-    "fine": Grading(0.4e-3, 1.0e-3 / 4.75, 1.5e-3, 1.5, 10e-3, 15e-3),
-}
+    "draft": Grading(
+        first=0.5, within=5.0, ratio=2.2, wet=1.0e-3, film=0.2,
+        storing=Sizes(3e-4, 1e-3, 50e-3), inert=Sizes(1e-3, 8e-3, 50e-3),
+    ),
+    "normal": Grading(
+        first=0.25, within=1.8, ratio=1.9, wet=1.0e-3, film=0.02,
+        storing=Sizes(8e-5, 7e-4, 12.5e-3), inert=Sizes(5e-4, 5e-3, 25e-3),
+    ),
+    "fine": Grading(
+        first=0.1, within=1.2, ratio=1.5, wet=4e-4, film=0.01,
+        storing=Sizes(4e-5, 4e-4, 10e-3), inert=Sizes(3e-4, 3e-3, 15e-3),
+    ),
+}  # fmt: skip
+LEAST_FILM = 1e-5
+"""Least cell beside a film. [m]"""
+ONWARD = 0.2
+"""Share of the way to the nearer face that cells deep inside have: slow swings reach there. [1]"""
 SAMPLES = 1000
 """Points of a stretch of a layer at which the density of cells is summed up."""
 
@@ -65,8 +94,8 @@ class Grid(NamedTuple):
 
     Attributes
     ----------
-    thickness, depth : (n,) arrays
-        Cell size and depth of its centre from the outdoor surface, gaps included. [m]
+    thickness, depth, node : (n,) arrays
+        Cell size, depth of its centre and of its node from the outdoor surface, gaps included. [m]
     layer : (n,) int array
         Index of the layer of each cell.
     interfaces : tuple of Interface
@@ -75,6 +104,7 @@ class Grid(NamedTuple):
 
     thickness: NDArray[np.float64]
     depth: NDArray[np.float64]
+    node: NDArray[np.float64]
     layer: NDArray[np.int64]
     interfaces: tuple[Interface, ...]
 
@@ -83,6 +113,7 @@ def graded_cells(
     thickness: float,
     first: tuple[float, float],
     ratio: float,
+    within: float,
     largest: float,
     lines: Iterable[float] = (),
 ) -> NDArray[np.float64]:
@@ -92,8 +123,9 @@ def graded_cells(
     ----------
     first : (float, float)
         Cells at the outer and inner face, at most a quarter of the layer. [m]
-    ratio, largest : float
-        Growth of the cells from both faces and where it ends. [1], [m]
+    ratio, within, largest : float
+        Growth of the cells from both faces, where it ends, and the largest cell deep inside: there
+        they are the share `ONWARD` of the way to the nearer face. [1], [m], [m]
     lines : floats
         Depths from the outer face at which a cell ends. [m]
     """
@@ -104,7 +136,9 @@ def graded_cells(
     for low, high in pairwise(ends):
         x = low + (high - low) * 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, SAMPLES)))
         near = np.minimum(outer + (ratio - 1.0) * x, inner + (ratio - 1.0) * (thickness - x))
-        cells = cumulative_trapezoid(np.maximum(growth / near, 1.0 / largest), x, initial=0.0)
+        deep = np.maximum(within, ONWARD * np.minimum(x, thickness - x))
+        density = np.maximum(growth / near, 1.0 / np.minimum(deep, largest))
+        cells = cumulative_trapezoid(density, x, initial=0.0)
         count = max(1, round(cells[-1]))
         sizes.append(np.diff(np.interp(np.linspace(0.0, cells[-1], count + 1), cells, x)))
     return np.concatenate(sizes)
@@ -129,9 +163,9 @@ def build_grid(
     parts : int
         Split every cell in so many equal ones; all lines of the grid stay.
     """
-    dry = _dry_faces(wall)
+    met = _faces(wall)
     sizes = [
-        _layer_cells(wall, k, dry[k : k + 2], accuracy, cells or {})
+        _layer_cells(wall, k, met[k : k + 2], accuracy, cells or {})
         for k in range(len(wall.solids))
     ]
     sizes = [np.repeat(size / parts, parts) for size in sizes]
@@ -144,7 +178,36 @@ def build_grid(
         if interface.gap is not None:
             shift[interface.cell :] += interface.gap.depth
     depth = np.cumsum(thickness) - 0.5 * thickness + shift
-    return Grid(thickness, depth, layer, interfaces)
+    node = depth + 0.5 * thickness * _towards(wall, layer, interfaces)
+    return Grid(thickness, depth, node, layer, interfaces)
+
+
+def _towards(
+    wall: Wall, layer: NDArray[np.int64], interfaces: tuple[Interface, ...]
+) -> NDArray[np.float64]:
+    """Where the node of each cell stands: -1 at its outer face, 0 in its middle, 1 at its inner.
+
+    Water stands at the faces of a layer without liquid transport: so do the nodes of the cells
+    there, in contact with the neighbour.
+    """
+    towards = np.zeros(len(layer))
+    for k, part in enumerate(wall.solids):
+        cells = np.flatnonzero(layer == k)
+        if part.material.liquid is not None or len(cells) == 1:
+            continue
+        if _is_face(wall, interfaces, k):
+            towards[cells[0]] = -1.0
+        if _is_face(wall, interfaces, k + 1):
+            towards[cells[-1]] = 1.0
+    return towards
+
+
+def _is_face(wall: Wall, interfaces: tuple[Interface, ...], k: int) -> bool:
+    """Whether water can stand at an interface: not where one material goes on in two layers."""
+    x = interfaces[k]
+    if x.before or x.gap or x.after or not 0 < k < len(wall.solids):
+        return True
+    return wall.solids[k - 1].material != wall.solids[k].material
 
 
 def split(wall: Wall, grid: Grid, parts: int) -> dict[str, NDArray[np.float64]]:
@@ -158,36 +221,47 @@ def split(wall: Wall, grid: Grid, parts: int) -> dict[str, NDArray[np.float64]]:
     }
 
 
-def _dry_faces(wall: Wall) -> list[bool]:
-    """Per surface and interface: whether no liquid crosses it."""
+def _faces(wall: Wall) -> list[Face]:
+    """What a storing layer meets at every surface and interface."""
     nowhere = np.zeros(len(wall.solids) + 1, dtype=np.int64)
     liquid = [layer.material.liquid is not None for layer in wall.solids]
-    return [
-        not (x.contact and liquid[k - 1] and liquid[k])
-        for k, x in enumerate(_interfaces(wall, nowhere))
-    ]
+
+    def kind(k: int, x: Interface) -> Face:
+        if x.contact and liquid[k - 1] and liquid[k]:
+            return "wet"
+        inner = 0 < k < len(liquid)
+        touches = inner and not x.before and x.gap is None
+        return "film" if touches and liquid[k - 1] != liquid[k] else "dry"
+
+    return [kind(k, x) for k, x in enumerate(_interfaces(wall, nowhere))]
 
 
 def _layer_cells(
     wall: Wall,
     k: int,
-    dry: list[bool],
+    met: list[Face],
     accuracy: Accuracy,
     given: dict[str, NDArray[np.float64]],
 ) -> NDArray[np.float64]:
     layer, grading = wall.solids[k], GRADING[accuracy]
     if layer.name in given:
-        sizes = np.asarray(given[layer.name], dtype=float)
-        return sizes * (layer.thickness / sizes.sum())
-    first, largest = [grading.dry if x else grading.wet for x in dry], grading.largest
-    if layer.material.liquid is None and not layer.material.absorbent:
-        first, largest = [grading.inert, grading.inert], grading.largest_inert
+        own = np.asarray(given[layer.name], dtype=float)
+        return own * (layer.thickness / own.sum())
+    sizes = grading.inert if layer.material.liquid is None else grading.storing
+    reach = daily_reach(layer.material)
+    smallest = min(max(grading.first * reach, sizes.least), sizes.first)
+    within = min(max(grading.within * reach, 4.0 * smallest), sizes.largest)
+    at: dict[Face, float] = {"wet": grading.wet, "film": smallest, "dry": smallest}
+    if layer.material.liquid is not None:
+        at["film"] = min(smallest, max(grading.film * reach, LEAST_FILM))
+    first = [at[x] for x in met]
     lines = [
         x.depth if x.face == "outer" else layer.thickness - x.depth
         for x in wall.leaks.all()
         if x.at == layer.name
     ]
-    return graded_cells(layer.thickness, (first[0], first[1]), grading.ratio, largest, lines)
+    ends = (first[0], first[1])
+    return graded_cells(layer.thickness, ends, grading.ratio, within, sizes.largest, lines)
 
 
 def _interfaces(wall: Wall, starts: NDArray[np.int64]) -> tuple[Interface, ...]:

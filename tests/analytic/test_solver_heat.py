@@ -29,7 +29,7 @@ def test_step_behind_a_film_follows_the_exact_solution() -> None:
     ours = run(wall, loads, cells={"slab": growing(0.002, 1.06, 2.0)})
     for hour in (1, 6, 24):
         share = step_with_coefficient(
-            ours.grid.depth, 3600.0 * hour, conductivity=1.0, capacity=1.6e6, coefficient=10.0
+            ours.grid.node, 3600.0 * hour, conductivity=1.0, capacity=1.6e6, coefficient=10.0
         )
         # 0.3 % of the 10 K step: the promise of 0.02 K r.m.s. and grid error of 2 mm cells
         np.testing.assert_allclose(ours.T[hour], 293.15 + 10 * share, atol=0.03)
@@ -120,7 +120,7 @@ def test_freezing_front_follows_neumann(start: float) -> None:
     wall = slab(material, 2.0, Initial(rh=1.0, temperature=start), imposed=True)
     loads = held(4 * DAY, (263.15, 1.0), (start, 1.0))
     ours = run(wall, loads, cells={"slab": growing(0.004, 1.01, 2.0)})
-    depth, x = ours.grid.depth, ours.grid.thickness
+    depth, x = ours.grid.node, ours.grid.thickness
     for hour in (24, 96):
         time = 3600.0 * hour
         front = (ours.ice[hour] * x).sum() / 200.0

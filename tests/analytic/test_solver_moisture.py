@@ -51,7 +51,7 @@ def test_isothermal_drying_is_the_fourier_series() -> None:
         "left": float(material.water_content(0.45)),
         "right": float(material.water_content(0.65)),
     }
-    exact = slab_profile(ours.grid.depth, 300 * 3600.0, thickness=0.2, diffusivity=6e-10, **ends)
+    exact = slab_profile(ours.grid.node, 300 * 3600.0, thickness=0.2, diffusivity=6e-10, **ends)
     # 0.2 % of the initial content
     assert np.abs(ours.w[300] - exact).max() <= 2e-3 * ends["initial"]
     mean = slab_mean(300 * 3600.0, thickness=0.2, diffusivity=6e-10, **ends)
@@ -84,7 +84,7 @@ def uptake(liquid: object, hours: int = 24) -> Run:
 def test_uptake_with_constant_diffusivity_is_the_error_function() -> None:
     diffusivity = np.pi / 4 * (0.1 / 200.0) ** 2
     ours = uptake(ConstantDiffusivity(diffusivity))
-    x = ours.grid.depth
+    x = ours.grid.node
     for hour in (1, 6, 24):
         share = constant_profile(x, 3600.0 * hour, diffusivity=diffusivity)
         # 1 % of free saturation: 0.02 kg/m³ of start, grid and step errors
@@ -184,7 +184,7 @@ def test_en15026_step_agrees_with_the_similarity_solution_after_30_days() -> Non
     """
     trial = concrete_step(30 * 24)
     ours = run(trial.wall, trial.loads, Settings(), cells=trial.cells)
-    x = ours.grid.depth
+    x = ours.grid.node
     content = reference("reference_content.csv", 30)
     inside = content[:, 0] > x[0]
     w = PchipInterpolator(x, ours.w[-1])(content[inside, 0])
@@ -197,7 +197,7 @@ def test_en15026_step_agrees_with_the_similarity_solution_after_30_days() -> Non
 def test_profiles_of_the_step_fall_on_one_curve_over_x_by_root_of_time() -> None:
     trial = concrete_step(40 * 24)
     ours = run(trial.wall, trial.loads, cells=trial.cells)
-    x = ours.grid.depth
+    x = ours.grid.node
     early, late = ours.w[10 * 24], ours.w[40 * 24]
     curve = PchipInterpolator(x / np.sqrt(10.0), early)
     inside = (x > 4e-3) & (x < 1.0)

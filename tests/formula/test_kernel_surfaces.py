@@ -175,7 +175,11 @@ def test_a_narrow_gap_conducts_as_still_air_and_a_wide_one_convects() -> None:
 def test_a_leak_acts_at_the_face_it_names(at: str, cells: tuple[float, float]) -> None:
     leak = RainLeak("a", 0.01, depth=0.01, face=at)
     thick = Layer(BOARD, 0.02, name="a", initial=Initial(rh=0.5, temperature=283.15))
-    wall = Wall("x", (thick,), outside=Outside(emissivity=0.0), leaks=[leak])
+    # nothing dries through sheets that are next to tight
+    tight = Membrane(SheetMaterial("s", "s", "own", SheetConstant(1e-18)), name="s")
+    wall = Wall(
+        "x", (tight, thick, replace(tight, name="t")), outside=Outside(emissivity=0.0), leaks=[leak]
+    )
     given = loads_of(wall)
     given.source[:] = 1e-6
     got = run(wall, given, cells={"a": np.full(2, 0.01)})

@@ -143,9 +143,9 @@ def test_walls_of_other_structure_run_by_themselves() -> None:
 
 
 def test_a_wall_that_stops_leaves_the_others_be() -> None:
-    """A step of 10 s at least cannot follow two of these years, each on a day of its own."""
-    wall, stiff = wall_of("osb", 0.6), Settings(min_step=10.0)
-    cases = [(wall, random_loads(wall, seed, 2 * CHUNK)) for seed in (5, 6, 7, 8, 6)]
+    """A step of 6 s at least cannot follow two of these years, each on a day of its own."""
+    wall, stiff = wall_of("osb", 0.6), Settings(min_step=6.0)
+    cases = [(wall, random_loads(wall, seed, 2 * CHUNK)) for seed in (5, 6, 9, 8, 6)]
     got = dict(run_many(cases, stiff))
     for k in (0, 3):
         with pytest.raises(SolveError) as alone:

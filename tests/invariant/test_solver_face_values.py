@@ -1,7 +1,7 @@
 """What is reported at a face is the state of the layer there, whatever sheet lies beyond it.
 
-Vapour goes through resistances in series: half cell, sheet, film. At steady flow through a plain
-material the pressure at the face divides the way from cell to air by these resistances.
+Vapour goes through resistances in series: from the node to the face, sheet, film. At steady flow
+through a plain material the pressure at the face divides the way from node to air by these.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ from weather.moistair import saturation_pressure
 
 DELTA = 1e-12
 CELL = 2e-3
+NODE = 1e-6
+"""Depth of the node of the first cell of a layer without liquid. [m]"""
 T = 293.15
 BOARD = plain(vapour=ConstantPermeability(DELTA), storage=LinearStorage(slope=20.0))
 RESISTANCES = (1e7, 1e9, 1e11, 1e13, 1e20)
@@ -67,7 +69,7 @@ def test_face_behind_a_sheet_on_a_gap_divides_the_way_to_the_air(resistance: flo
     p_cell, p_air = wet_cell(got, 5)[1:], got.gap_p[:, 0]
     across = max(1.25, 0.025 / 0.02)  # ISO 6946, half of the film of a side
     beyond = resistance + 1.0 / (LEWIS * 2.0 * across)
-    half = 0.5 * CELL / DELTA
+    half = NODE / DELTA
     expected = (p_cell * beyond + p_air * half) / (beyond + half)
     # round-off of the network; tables of curves are exact for a straight curve
     assert got.interface_p[1:, 1, 1] == pytest.approx(expected, rel=1e-7)
@@ -77,7 +79,7 @@ def test_face_behind_a_sheet_on_a_gap_divides_the_way_to_the_air(resistance: flo
 def test_faces_of_a_sheet_between_layers_divide_the_way_between_cells(resistance: float) -> None:
     got = ran(membrane(resistance))
     p_dry, p_wet = wet_cell(got, 4), wet_cell(got, 5)
-    half = 0.5 * CELL / DELTA
+    half = NODE / DELTA
     flow = (p_wet - p_dry) / (2 * half + resistance)
     assert got.interface_p[:, 1, 0] == pytest.approx(p_dry + flow * half, rel=1e-7)
     assert got.interface_p[:, 1, 1] == pytest.approx(p_wet - flow * half, rel=1e-7)
@@ -89,7 +91,7 @@ def test_face_beneath_paint_divides_the_way_to_the_room(resistance: float) -> No
     p_cell = wet_cell(got, 9)
     p_room = 0.3 * saturation_pressure(np.array([T]), over="water")[0]
     beyond = resistance + 1.0 / (2.5 * LEWIS)  # the film of `constant_loads`
-    half = 0.5 * CELL / DELTA
+    half = NODE / DELTA
     expected = (p_cell * beyond + p_room * half) / (beyond + half)
     beneath = got.interface_p[:, -1, 0]
     assert beneath == pytest.approx(expected, rel=1e-7)

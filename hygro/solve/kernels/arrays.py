@@ -10,9 +10,10 @@ from hygro.solve.lanes import LaneArray
 
 # columns of a cell: thickness, highest u before it drains, its block, dry heat capacity, water at
 # free saturation, 1 over it, ice over full pores that shuts them (0: nothing does), water at the
-# highest u, least heat resistivity, liquid potential at free saturation
-(DX, CAP, BLOCK, RHO_C, W_FREE, PER_FREE, PER_MAX, W_CAP, LEAST_R, FULL_TH,
- CELL_COLUMNS) = range(11)  # fmt: skip
+# highest u, least heat resistivity, liquid potential at free saturation, way from the outer face to
+# the node, and how many times that the way on to the inner face is
+(DX, CAP, BLOCK, RHO_C, W_FREE, PER_FREE, PER_MAX, W_CAP, LEAST_R, FULL_TH, WAY, WAY_ON,
+ CELL_COLUMNS) = range(13)  # fmt: skip
 # columns of the face integers; of the sheets at its outer and inner side
 KIND, SHEET_A, SHEET_B, LIQUID, GAP_INDEX = range(5)
 OUTER, INNER = range(2)
@@ -43,7 +44,7 @@ FREEZING, IMPOSED_OUT, IMPOSED_IN, OPENINGS = range(4)
 class WallArrays(NamedTuple):
     """Walls of one structure as arrays; see `problem.build_problem`.
 
-    tab holds the curves; cell (n, 10), contact (n+1,), sheet (n+1, 2), gap (gaps, 7),
+    tab holds the curves; cell (n, 12), contact (n+1,), sheet (n+1, 2), gap (gaps, 7),
     source_length, side (2,) and air_density (1,) [kg/m³] have W lanes. The integers are the
     structure that the lanes share: faces, sources, layers, flags (freezing, imposed outside,
     imposed inside, any openings).

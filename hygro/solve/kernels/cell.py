@@ -9,7 +9,7 @@ from hygro.constants import HEAT_CAPACITY_WATER as C_W
 from hygro.constants import HEAT_OF_FUSION as L_F
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.dual import chain, value
-from hygro.solve.kernels.arrays import BLOCK, DX, LEAST_R, PER_MAX, RHO_C, W_FREE
+from hygro.solve.kernels.arrays import BLOCK, DX, LEAST_R, PER_MAX, RHO_C, W_FREE, WAY, WAY_ON
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.layout import (
     CURVE_ROWS,
@@ -42,10 +42,11 @@ from hygro.solve.lanes import Number, least, most, row_of_1, rows_of_4, rows_of_
 class Cell(NamedTuple):
     """Properties of a cell, with their slopes.
 
-    T [K], u [1], dx [m]; rh [1], vapour pressure pv [Pa], water w [kg/m³]; resistance of a half
-    cell to heat rk [m²·K/W] and vapour rv [m²·s·Pa/kg]; liquid potential th [kg/(m·s)], thermal
-    liquid coefficient kt, liquid mobility mo over rh, share of liquid that moves fl; ice [kg/m³],
-    saturation pressure ps [Pa], vapour pressure per rh ph [Pa], enthalpy heat [J/m³].
+    T [K], u [1], dx [m]; rh [1], vapour pressure pv [Pa], water w [kg/m³]; resistance from the
+    node to the outer face (`inner_side`: the inner) to heat rk [m²·K/W] and vapour rv
+    [m²·s·Pa/kg]; liquid potential th [kg/(m·s)], thermal liquid coefficient kt, liquid mobility mo
+    over rh, share of liquid that moves fl; ice [kg/m³], saturation pressure ps [Pa], vapour
+    pressure per rh ph [Pa], enthalpy heat [J/m³].
     """
 
     T: Number
@@ -107,9 +108,9 @@ def cell_of(tab, cell, i, freezing, T, u):
     rh, w = chain(r[RH], r[8 + RH], u), chain(r[W], r[8 + W], u)
     theta = T - T0
     heat = (cell[i, RHO_C] + w * C_W) * theta
-    half = 0.5 * dx
+    way = cell[i, WAY]
     # water beyond full pores, as frost at a face, conducts no better
-    rk = half * most(chain(r[HEAT_RESISTIVITY], r[8 + HEAT_RESISTIVITY], u), cell[i, LEAST_R])
+    rk = way * most(chain(r[HEAT_RESISTIVITY], r[8 + HEAT_RESISTIVITY], u), cell[i, LEAST_R])
     rk = rk * chain(q[FACTOR], q[4 + FACTOR], T)
     law = chain(q[LAW], q[4 + LAW], T)
     ps = chain(q[PRESSURE], q[4 + PRESSURE], T)
@@ -119,7 +120,7 @@ def cell_of(tab, cell, i, freezing, T, u):
         ph = pressure_per_rh(rh, ps, chain(q[OVER_WATER], q[4 + OVER_WATER], T), T)
         heat -= ice * (L_F + (C_W - C_ICE) * theta)
         law = law * shut
-    rv = half * chain(r[RESISTIVITY], r[8 + RESISTIVITY], u) * law
+    rv = way * chain(r[RESISTIVITY], r[8 + RESISTIVITY], u) * law
     return Cell(
         T, u, dx, rh, rh * ph, w, rk, rv, chain(r[THETA], r[8 + THETA], u),
         chain(r[THERMAL], r[8 + THERMAL], u), chain(r[MOBILITY], r[8 + MOBILITY], u),
@@ -143,6 +144,16 @@ def a_cell(tab, cell, i, freezing, temperature, potential):
 def stored_cell(tab, cell, i, freezing, temperature, potential):
     """A cell of the record: with slopes over u alone, which faces are sought by."""
     return cell_of(tab, cell, i, freezing, temperature, of_u(potential))
+
+
+@inlined
+def inner_side(cell, i, c):
+    """Cell i with the resistances from its node to its inner face."""
+    on = cell[i, WAY_ON]
+    return Cell(
+        c.T, c.u, c.dx, c.rh, c.pv, c.w, c.rk * on, c.rv * on, c.th, c.kt, c.mo, c.fl, c.ice, c.ps,
+        c.ph, c.heat,
+    )  # fmt: skip
 
 
 @inlined

@@ -6,7 +6,7 @@ from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.columns import B_P, B_T, E_IN, E_OUT, LEAK
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import CAP, FREEZING, GAP_INDEX, KIND
-from hygro.solve.kernels.cell import a_cell, as_outside, cell_at
+from hygro.solve.kernels.cell import a_cell, as_outside, cell_at, inner_side
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.face import face_flux
 from hygro.solve.kernels.gap import gap_flux
@@ -45,7 +45,7 @@ def evaluate(pb, wk, T, u, J):
     q, v = contain(pb, wk, 0, c, got.e, got.v + got.rain)
     # one pass: each cell with the face on its outer side; then the rows of the cell before it
     for j in range(1, n):
-        a, q, v = as_outside(c), outside(q), outside(v)
+        a, q, v = as_outside(inner_side(pb.cell, j - 1, c)), outside(q), outside(v)
         c = cell_at(pb.tab, pb.cell, j, pb.flags[FREEZING], T[j], u[j])
         if pb.face[j, KIND] == 2:
             g = pb.face[j, GAP_INDEX]
@@ -61,6 +61,7 @@ def evaluate(pb, wk, T, u, J):
             begin(J, j, y.q, y.v)
             into_q, into_v = holding_outside(y.q), holding_outside(y.v)
         q, v = contain(pb, wk, j, c, into_q, into_v)
+    c = inner_side(pb.cell, n - 1, c)
     got = surface_flux(pb, wk, 1, n - 1, c)
     if blows:
         got = blown(c, wk.b, 1, -air, pb.air_density[0], got)

@@ -25,7 +25,7 @@ from hygro.solve.kernels.arrays import (
     OPENINGS,
     WIND,
 )
-from hygro.solve.kernels.cell import a_cell, as_outside
+from hygro.solve.kernels.cell import a_cell, as_outside, inner_side
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.gap import gap_nodes
 from hygro.solve.lanes import where, width_of
@@ -78,7 +78,8 @@ def gap_rates(pb, ld, wk, st):
         if pb.flags[OPENINGS] != 0:
             To, po = node[0], node[1]
             tab, freezing = pb.tab, pb.flags[FREEZING]
-            a = as_outside(a_cell(tab, pb.cell, f - 1, freezing, st.T[f - 1], st.u[f - 1]))
+            a = a_cell(tab, pb.cell, f - 1, freezing, st.T[f - 1], st.u[f - 1])
+            a = as_outside(inner_side(pb.cell, f - 1, a))
             c = a_cell(tab, pb.cell, f, freezing, st.T[f], st.u[f])
             N = gap_nodes(pb, f, g, a, c, st.memory[4 + g], wk.air[0], To, po)
             wet = LIGHTER * RHO_AIR / pb.air_density[0]

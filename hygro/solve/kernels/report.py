@@ -5,7 +5,7 @@ from __future__ import annotations
 from hygro.solve.columns import B_P, B_T
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import FREEZING, GAP_INDEX, KIND, LIQUID, SHEET_A
-from hygro.solve.kernels.cell import as_outside, stored_cell, values_of
+from hygro.solve.kernels.cell import as_outside, inner_side, stored_cell, values_of
 from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.face import face_flux, vapour_across, vapour_way
@@ -36,7 +36,7 @@ def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if,
         surface_sides(pb, wk, 0, 0, c, r * count * 2, T_if, p_if)
         m = 1
         for j in range(1, n):
-            a = as_outside(c)
+            a = as_outside(inner_side(pb.cell, j - 1, c))
             c = cell_state(pb, j, r, T, u, rh, w, ice)
             if m < count and faces[m] == j:
                 at = (r * count + m) * 2
@@ -60,6 +60,7 @@ def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if,
                         straight = p_if[at + 1]
                         p_if[at + 1] = where(calm, bent(pb, j, c, out_c, into, straight), straight)
                 m += 1
+        c = inner_side(pb.cell, n - 1, c)
         surface_sides(pb, wk, 1, n - 1, c, (r * count + m) * 2, T_if, p_if)
         for side in range(2 * r * count, 2 * (r + 1) * count):
             # no surface holds more than saturation: what is beyond has condensed or fills pores
