@@ -14,7 +14,7 @@ TOLERANCE_T = 0.16
 """Local error of a step aimed at, by the first-order estimate; gives about 0.005 K r.m.s. [K]"""
 TOLERANCE_U = 2.8e-3
 """Same for the moisture potential; gives about 1e-4 r.m.s. in rh. [1]"""
-NEWTON_SHARE = 0.25
+NEWTON_SHARE = 1.0
 """Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""
 NEWTON_CLOSE = 0.5
 """A stage is closed when the next update would be below this many units. [1]"""
@@ -51,6 +51,8 @@ BENT_SIZE = 10.0
 """Updates above this do not close a stage by the bend. [tolerances]"""
 FREEZING_CLOSE = 2e-3
 """While a cell freezes or thaws, a stage closes only when no cell there moves more. [K]"""
+DRAINING_CLOSE = 1e-5
+"""While a cell begins or ends to drain, a stage closes only when it moves by no more. [1]"""
 SHRINKS, DAMP, UNDAMP, LEAST_DAMP = 0.7, 0.5, 2.0, 0.25
 """Updates should fall to this share; else the damping halves, down to a quarter."""
 
@@ -79,9 +81,9 @@ SETTLE, SETTLE_U = 4, 1e-3
 """Iterations, and largest change of the potential in each. [1]"""
 
 # states that surfaces seek for themselves
-SURFACE_TURNS, SURFACE_CLOSE, SURFACE_STEP = 12, 1e-9, 20.0
+SURFACE_TURNS, SURFACE_CLOSE, SURFACE_STEP = 12, 1e-3, 20.0
 """Wet surface: iterations on the temperature, closing change, largest change. [K]"""
-POTENTIAL_TURNS, POTENTIAL_CLOSE = 60, 1e-10
+POTENTIAL_TURNS, POTENTIAL_CLOSE = 60, 1e-5
 """Wet surface: iterations on its potential, closing change. [1]"""
 HALF_TURNS, HALF_CLOSE, HALF_STEP = 12, 3e-4, 0.5
 """Face of a half cell: iterations, closing change of its potential, largest change. [1]"""

@@ -57,11 +57,11 @@ GRADING: dict[Accuracy, Grading] = {
     ),
     "normal": Grading(
         first=0.25, within=1.8, ratio=1.9, wet=1.0e-3, film=0.02,
-        storing=Sizes(8e-5, 7e-4, 12.5e-3), inert=Sizes(5e-4, 5e-3, 25e-3),
+        storing=Sizes(8e-5, 1e-3, 12.5e-3), inert=Sizes(5e-4, 7e-3, 50e-3),
     ),
     "fine": Grading(
         first=0.1, within=1.2, ratio=1.5, wet=4e-4, film=0.01,
-        storing=Sizes(4e-5, 4e-4, 10e-3), inert=Sizes(3e-4, 3e-3, 15e-3),
+        storing=Sizes(4e-5, 4e-4, 10e-3), inert=Sizes(3e-4, 4e-3, 25e-3),
     ),
 }  # fmt: skip
 LEAST_FILM = 1e-5

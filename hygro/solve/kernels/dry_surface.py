@@ -10,7 +10,7 @@ from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.columns import B_BETA, B_H, B_P, B_RADIATION, B_T
 from hygro.solve.control import DRY_CLOSE, DRY_TURNS
 from hygro.solve.dual import value
-from hygro.solve.kernels.compiler import inlined
+from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.half import half_towards
 from hygro.solve.kernels.lookup import saturation_at, sheet_at
 from hygro.solve.lanes import Number, least, some, where
@@ -45,7 +45,7 @@ def surface_temperature(h, Ta, radiation, eps, R, T):
     return Ts + (h * (Ta - Ts) + radiation - eps * Ts * Ts * Ts * Ts - (Ts - T) / R) / drop
 
 
-@inlined
+@compiled
 def dry_surface(pb, i, R, sheet, first, eps, imposed, c, s, b):
     """Evaporation happens in the cell; see `surface_flux`.
 

@@ -115,7 +115,7 @@ def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate
     while busy > 0:
         evaluate(pb, wk, wk.T, wk.u, wk.J)
         eliminate(wk, at[GDT])
-        measure(wk, per_T, per_u)
+        measure(pb, wk, per_T, per_u)
         going, first_, second, lost = False, False, False, False
         for k in range(width):
             if at[MODE, k] == GO:

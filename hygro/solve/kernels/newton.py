@@ -9,6 +9,7 @@ from hygro.solve.control import (
     BEND_RISES,
     BENT_SIZE,
     DAMP,
+    DRAINING_CLOSE,
     FREEZING_CLOSE,
     HOPELESS,
     KEEP,
@@ -24,6 +25,7 @@ from hygro.solve.control import (
 from hygro.solve.kernels.arrays import (
     BEFORE,
     BENDS,
+    CAP,
     COUNT,
     FIRST,
     GO,
@@ -46,11 +48,12 @@ from hygro.solve.lanes import least, most, where
 
 
 @inlined
-def measure(wk, per_T, per_u):
+def measure(pb, wk, per_T, per_u):
     """Sizes of the Newton updates, and whether storage bends on their way, into rows of wk.at.
 
-    Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin
-    (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`).
+    Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin; where it
+    begins or ends to drain, what runs off bends at its highest u: straight on it would be less than
+    nothing (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`).
     """
     T, u, y, at = wk.T, wk.u, wk.y, wk.at
     zero = 0.0 * T[0]
@@ -65,6 +68,9 @@ def measure(wk, per_T, per_u):
         new = T[i] + dT
         cold = (least(T[i], new) < T0) & (most(T[i], new) > T0 - 1.0)
         rough = rough | (cold & (size_T > FREEZING_CLOSE))
+        cap = pb.cell[i, CAP]
+        crosses = (u[i] - cap) * (u[i] + du - cap) < 0.0
+        rough = rough | (crosses & (size_u > DRAINING_CLOSE))
         bends = bends | ((u[i] - 1.0) * (u[i] + du - 1.0) < 0.0)
     at[TOP_T], at[TOP_U], at[TOTAL] = top_T, top_u, total
     at[ROUGH], at[BENDS] = where(rough, 1.0, zero), where(bends, 1.0, zero)

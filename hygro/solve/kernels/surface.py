@@ -42,13 +42,15 @@ def surface_flux(pb, wk, s, i, c):
     sheet = pb.face[f, SHEET_A] >= 0
     R = c.rk + pb.contact[f]
     eps = pb.side[s]
-    dry = dry_surface(pb, i, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
     if sheet or not some(c.mo != 0.0):
-        return dry
+        return dry_surface(pb, i, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
     share = wetness(c, wk.b[s, B_RAIN], imposed)
     if not some(share > 0.0):
-        return dry
+        return dry_surface(pb, i, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
     wet = wet_surface(pb, i, R, eps, imposed, c, s, wk.b, wk.node, share > 0.0)
+    if not some(share < 1.0):
+        return wet
+    dry = dry_surface(pb, i, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
     rest = 1.0 - share
     return Surface(
         rest * dry.e + share * wet.e,

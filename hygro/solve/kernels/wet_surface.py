@@ -141,12 +141,13 @@ def wet_surface(pb, i, R, eps, imposed, c, s, loads, node, open_):
             # the potential moves with the temperature where the surface is not saturated
             follows = where(us < 1.0, -over_Ts(water) / falls(water), 0.0)
             step = -value(heat) / (over_Ts(heat) + over_us(heat) * follows)
+            step = most(least(step, SURFACE_STEP), -SURFACE_STEP)
+            Ts = where(open_, Ts + step, Ts)
+            us = where(open_ & (us < 1.0), most(least(us + follows * step, 1.0), 1e-9), us)
+            # what is left goes with the square of the step
             open_ = open_ & (abs(step) >= SURFACE_CLOSE)
             if not some(open_):
                 break
-            step = most(least(step, SURFACE_STEP), -SURFACE_STEP)
-            Ts = where(open_, Ts + step, Ts)
-            us = where(open_ & (us < 1.0), us + follows * step, us)
     T_, u_ = of_Ts(Ts), of_us(us)
     x = water_flows(tab, block, b, c, T_, saturations_of(tab, T_, freezes), u_)
     energy = (T_ - c.T) / R
