@@ -14,7 +14,7 @@ TOLERANCE_T = 0.16
 """Local error of a step aimed at, by the first-order estimate; gives about 0.005 K r.m.s. [K]"""
 TOLERANCE_U = 2.8e-3
 """Same for the moisture potential; gives about 1e-4 r.m.s. in rh. [1]"""
-NEWTON_SHARE = 1.0
+NEWTON_SHARE = 0.4
 """Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""
 NEWTON_CLOSE = 0.5
 """A stage is closed when the next update would be below this many units. [1]"""
