@@ -7,10 +7,15 @@ from typing import Any
 from measured.files import read, table
 
 
+def judged() -> list[dict[str, Any]]:
+    """Return the checks that passed or failed, without those that are shown alone."""
+    return [check for check in read("validation")["checks"] if check["passed"] is not None]
+
+
 def nearest() -> str:
     """Return the check nearest its bound of every case."""
     by_case: dict[str, list[Any]] = {}
-    for check in read("validation")["checks"]:
+    for check in judged():
         by_case.setdefault(check["case"], []).append(check)
     rows = []
     for case, checks in by_case.items():
@@ -51,8 +56,7 @@ def order(what: str) -> str:
 def kinds() -> str:
     """Return how many checks each kind of reference has, in its exact words."""
     found: dict[str, int] = {}
-    for check in read("validation")["checks"]:
-        if check["passed"] is not None:
-            found[check["provenance"]] = found.get(check["provenance"], 0) + 1
+    for check in judged():
+        found[check["provenance"]] = found.get(check["provenance"], 0) + 1
     rows = sorted(found.items(), key=lambda item: -item[1])
     return table(["reference is", "checks"], [[kind, str(count)] for kind, count in rows])

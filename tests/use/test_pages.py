@@ -109,7 +109,7 @@ def test_the_examples_of_the_page_on_verdicts_run_as_written(
     names: dict[str, object] = {
         "hygro": hygro,
         "wall": hygro.Wall("w", hygro.Layer("osb", "11 mm", name="sheathing")),
-        "weather": climate(hygro.load_case(write_case(tmp_path))),
+        "climate": climate(hygro.load_case(write_case(tmp_path))),
         "room": hygro.get_room("en15026_normal"),
     }
     execute(of("docs/verdict.md", "python"), names)
