@@ -19,7 +19,11 @@ def made(name: str) -> str:
     """Say on what a file was made."""
     row = read(name)
     packages = ", ".join(f"{package} {version}" for package, version in row["versions"].items())
-    load = "from the printed table, load not recorded" if row["load"] is None else f"load {row['load']:g}"
+    load = (
+        "from the printed table, load not recorded"
+        if row["load"] is None
+        else f"load {row['load']:g}"
+    )
     return f"{row['machine']}, {row['cores']} cores, {load}, {packages}"
 
 
