@@ -199,6 +199,8 @@ def main() -> None:
     parser.add_argument("--no-scipy", action="store_true")
     parser.add_argument("--write", action="store_true", help="record the numbers for the pages")
     given = parser.parse_args()
+    if given.write and given.no_scipy:
+        parser.error("--write: the pages tell SciPy's times too; leave --no-scipy out")
     warnings.simplefilter("ignore")
     print(machine())
     results = {
