@@ -57,8 +57,6 @@ class Study:
         File in which results are kept; left out: in memory, for as long as the study is.
     name : str
         By which a store knows the study.
-    keep : bool
-        Whether the hourly records are kept as files beside the store.
     settings, judging, repeat
         With a wall, as in `hygro.compare`.
 
