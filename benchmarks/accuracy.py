@@ -17,7 +17,15 @@ import matplotlib.pyplot as plt
 import numpy as np
 from scipy.integrate import BDF, LSODA, Radau
 
-from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
+from benchmarks.common import (
+    YEAR,
+    best_of,
+    machine,
+    record,
+    rounded,
+    save_figure,
+    show_table,
+)
 from hygro.errors import SolveError
 from hygro.proof.trials import Trial, trials
 from hygro.proof.twin import BAND, SCALE_T, Twin, integrate, right_hand_side
@@ -189,7 +197,10 @@ def main() -> None:
     parser.add_argument("--hours", type=int, default=2190, help="length of the runs")
     parser.add_argument("--repeats", type=int, default=3)
     parser.add_argument("--no-scipy", action="store_true")
+    parser.add_argument("--write", action="store_true", help="record the numbers for the pages")
     given = parser.parse_args()
+    if given.write and given.no_scipy:
+        parser.error("--write: the pages tell SciPy's times too; leave --no-scipy out")
     warnings.simplefilter("ignore")
     print(machine())
     results = {
@@ -212,7 +223,26 @@ def main() -> None:
         "time of CVODE over time of this engine, each the cheapest run with at most that error",
         ["wall", *(f"{k} {e:g}" for k, e in levels)], rows,
     )  # fmt: skip
+    names = [f"{key} {error:g}" for key, error in levels]
+    record("accuracy", {
+        "ratios": {n: rounded(dict(zip(names, found, strict=True))) for n, *found in rows},
+        "default": {n: at_default(points) for n, points in results.items()},
+        "scipy": rounded(scipy_seconds([p for points in results.values() for p in points])),
+    })  # fmt: skip
     draw(results)
+
+
+def at_default(points: list[Point]) -> dict[str, float]:
+    """r.m.s. errors of T [K] and rh [1] in time at the default tolerance."""
+    (mine,) = (p for p in points if p.method == "this engine" and p.tolerance == 1.0)
+    return rounded({"rms_T": mine.rms_T, "rms_rh": mine.rms_rh})
+
+
+def scipy_seconds(points: list[Point]) -> dict[str, float]:
+    """Least and most seconds a year of SciPy's methods."""
+    found = {m: [p.seconds for p in points if p.method == f"SciPy {m}"] for m in METHODS}
+    ends = ((m, seconds) for m, seconds in found.items() if seconds)
+    return {f"{m} {word}": end(s) for m, s in ends for word, end in (("least", min), ("most", max))}
 
 
 if __name__ == "__main__":

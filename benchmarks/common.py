@@ -1,4 +1,4 @@
-"""What the benchmarks share: the clock, tables, figures. Owns no measurement of its own.
+"""What the benchmarks share: the clock, tables, figures, files of results. Measures nothing.
 
 Times are processor times of this process, the best of some repeats, because machines are shared.
 """
@@ -6,8 +6,12 @@ Times are processor times of this process, the best of some repeats, because mac
 from __future__ import annotations
 
 import gc
+import json
+import os
 import platform
+import sys
 from collections.abc import Callable, Sequence
+from importlib.metadata import version
 from pathlib import Path
 from time import process_time
 from typing import Any
@@ -18,6 +22,9 @@ matplotlib.use("Agg")
 from matplotlib.figure import Figure
 
 FOLDER = Path("results") / "benchmarks"
+RECORDED = Path(__file__).parents[1] / "docs" / "results"
+"""Where the pages take their numbers from; see `docs/make_numbers.py`."""
+PACKAGES = ("hygro", "numpy", "numba", "scipy")
 YEAR = 8760
 """Hours of a year."""
 
@@ -63,3 +70,26 @@ def machine() -> str:
         lines = [x for x in cpuinfo.read_text().splitlines() if x.startswith("model name")]
         model = lines[0].split(":")[1].strip() if lines else model
     return f"{model}, Python {platform.python_version()}"
+
+
+def record(name: str, numbers: dict[str, object]) -> None:
+    """With `--write`, put numbers where the pages take them from, with what they were made on.
+
+    `load` is the mean number of processes that wanted the processor in the last minute: where it is
+    above the number of cores, times by the clock are too long.
+    """
+    if "--write" not in sys.argv:
+        return
+    made = {
+        "machine": machine(),
+        "cores": os.cpu_count(),
+        "load": round(os.getloadavg()[0], 1),
+        "versions": {package: version(package) for package in PACKAGES},
+    }
+    text = json.dumps(made | numbers, indent=1, ensure_ascii=False)
+    (RECORDED / f"{name}.json").write_text(text + "\n", encoding="utf-8")
+
+
+def rounded(values: dict[str, float], digits: int = 4) -> dict[str, float]:
+    """Numbers to some significant digits, so that a file of results can be read."""
+    return {name: float(f"{value:.{digits}g}") for name, value in values.items()}

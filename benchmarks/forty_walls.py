@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 import xarray as xr
 
 import weather
+from benchmarks.common import record
 from benchmarks.forty_checks import Check, checks
 from benchmarks.forty_page import page
 from benchmarks.generator import FITTED, OTHERS, year_of
@@ -165,6 +166,9 @@ def main() -> None:
     text = page(found)
     if "--write" in sys.argv:
         PAGE.write_text(text, encoding="utf-8")
+        asked = [check for item in found for check in item.checks]
+        met = sum(check.holds for check in asked)
+        record("forty_walls", {"walls": len(found), "expectations": len(asked), "met": met})
     else:
         print(text)
     print(f"{len(found)} walls in {seconds:.0f} s", file=sys.stderr)

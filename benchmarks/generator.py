@@ -288,7 +288,7 @@ def main() -> None:
     """Print or write the tables of all places."""
     heads = {"fitted to": FITTED, "humidity, wind and temperature not fitted to": OTHERS}
     text = "\n\n".join(
-        f"### {station.place} ({words})\n\n{table(station)}"
+        f"## {station.place} ({words})\n\n{table(station)}"
         for words, places in heads.items()
         for station in places
     )

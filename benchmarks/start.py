@@ -10,7 +10,7 @@ import time
 
 import matplotlib.pyplot as plt
 
-from benchmarks.common import machine, save_figure, show_table
+from benchmarks.common import machine, record, rounded, save_figure, show_table
 from hygro.show.style import pen
 
 IMPORT = "import hygro.record"
@@ -34,10 +34,12 @@ def seconds(code: str, cache: str) -> float:
 
 COMMAND = """
 import sys
-sys.argv = ["hygro", "run", "demonstration", "--wall", "all outboard"]
+sys.argv = ["hygro", *{}]
 from hygro.cli import app
 app()
 """
+ALL = ("compare", "demonstration", "--out")
+ONE = COMMAND.format(["run", "demonstration", "--wall", "all outboard"])
 
 
 def measure() -> dict[str, float]:
@@ -49,7 +51,8 @@ def measure() -> dict[str, float]:
             "import": min(seconds(IMPORT, cache) for _ in range(3)),
             "first run, warm cache": min(seconds(RUN, cache) for _ in range(3)),
             "first run, empty cache": empty,
-            "hygro run, second start": min(seconds(COMMAND, cache) for _ in range(4)),
+            "hygro run, second start": min(seconds(ONE, cache) for _ in range(4)),
+            "hygro compare": seconds(COMMAND.format([*ALL, f"{cache}/out"]), cache),
         }
 
 
@@ -57,6 +60,7 @@ def main() -> None:
     print(machine())
     found = measure()
     show_table("start, fresh process", ["what", "s"], list(found.items()))
+    record("start", {"seconds": rounded(found, 3)})
     figure, field = plt.subplots(figsize=(6, 2.4))
     bars = field.barh(list(found), list(found.values()), color=pen(1).color)
     field.bar_label(bars, [f"{value:.2g} s" for value in found.values()], padding=3, fontsize=8)

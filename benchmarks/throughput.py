@@ -14,7 +14,15 @@ import time
 
 import matplotlib.pyplot as plt
 
-from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
+from benchmarks.common import (
+    YEAR,
+    best_of,
+    machine,
+    record,
+    rounded,
+    save_figure,
+    show_table,
+)
 from hygro.proof.trials import trials
 from hygro.show.style import INK, pen
 from hygro.solve.ensemble import run_many
@@ -77,6 +85,10 @@ def main() -> None:
         f"lanes on {cores} cores, by the clock",
     ]  # fmt: skip
     show_table("throughput", heads, rows)
+    keys = ("cells", "alone", "alone_ns", "iterations", "lanes", "lanes_ns", "all_cores")
+    record(
+        "throughput", {"walls": {r[0]: rounded(dict(zip(keys, r[1:], strict=True))) for r in rows}}
+    )
     work = counted()
     show_table("arithmetic per cell and Newton iteration, framed wall", list(work), [work.values()])
     for kind, column in (("alone", 3), ("in lanes", 6)):

@@ -154,7 +154,7 @@ def csv_points() -> Iterator[str]:
     yield "## Measured points from a CSV file"
     yield inspect.cleandoc(points.__doc__ or "").split("\n\n", 1)[1]
     yield f"```toml\n{EXAMPLES['points'].strip()}\n```"
-    yield f"```csv\n{EXAMPLES['points_file'].strip()}\n```"
+    yield f"```text\n{EXAMPLES['points_file'].strip()}\n```"
 
 
 def curve_section(kind: Kind) -> Iterator[str]:

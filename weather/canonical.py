@@ -43,6 +43,7 @@ class Place(NamedTuple):
     utc_offset_hours: float
     """Local standard time minus UTC. [h]"""
     name: str = ""
+    """For titles."""
 
 
 CAUTIONS: dict[Kind, str] = {
@@ -67,7 +68,9 @@ class Origin(NamedTuple):
     source: str
     """File name without folder, or the generator's name."""
     sha256: str
+    """Of the file."""
     kind: Kind
+    """Typical year, measured or generated."""
     generated: str = "no"
     """"no", or "yes: ..." with what generated them."""
 
@@ -175,7 +178,14 @@ def require_sound(dataset: xr.Dataset, names: Iterable[str], *, purpose: str) ->
 def with_rain(dataset: xr.Dataset, *, snow_below: float = SNOW_BELOW) -> xr.Dataset:
     """Derive `rain` from `precipitation`: none in hours whose stamp is colder than `snow_below`.
 
-    The threshold of 1 °C is common practice, no source. [K]
+    Weather without precipitation is returned as it is.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+    snow_below : float
+        1 °C unless said: common practice, no source. [K]
     """
     if "precipitation" not in dataset:
         return dataset
@@ -192,7 +202,20 @@ def note(dataset: xr.Dataset, line: str) -> xr.Dataset:
 
 
 def history(dataset: xr.Dataset, *, name: str = "weather dataset") -> list[str]:
-    """Everything that was assumed, changed or filled on the way to this dataset."""
+    """Everything that was assumed, changed or filled on the way to this dataset.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+    name : str
+        What a message calls the dataset.
+
+    Raises
+    ------
+    WeatherError
+        The attribute that holds it is damaged.
+    """
     try:
         lines = json.loads(dataset.attrs.get("history", "[]"))
         if not isinstance(lines, list):

@@ -21,16 +21,22 @@ class Column(NamedTuple):
     """Which column of a table holds a quantity, and in which unit."""
 
     name: str
+    """Header of the column, without its unit."""
     unit: str
+    """As in a header, such as "degC"."""
 
 
 class Quantity(NamedTuple):
     """What a column may hold: canonical unit, bounds in it, and the likely cause outside them."""
 
     units: str
+    """Canonical unit."""
     lower: float
+    """Least value, in that unit."""
     upper: float
+    """Greatest value, in that unit."""
     cause: str = ""
+    """What a message asks about a value outside."""
 
 
 class Columns(NamedTuple):

@@ -42,6 +42,7 @@ class MonthlyNormals:
     """
 
     place: Place
+    """Where, with its altitude and time zone."""
     temperature: Sequence[float]
     """Mean. [K]"""
     daily_range: Sequence[float]

@@ -132,6 +132,11 @@ def align_sun(dataset: xr.Dataset) -> xr.Dataset:
     """Let the sun follow the radiation where `sun_offset` finds a lag; written into the history.
 
     The radiation keeps its stamps; only the sun's position of each hour is moved.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
     """
     lag = sun_offset(dataset)
     if lag == 0.0:
@@ -203,6 +208,16 @@ def split_global(dataset: xr.Dataset) -> xr.Dataset:
     """Add direct_normal and diffuse_horizontal to weather that has only global_horizontal.
 
     Correlation of Erbs, Klein & Duffie 1982, by pvlib; written into the history.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+
+    Raises
+    ------
+    WeatherError
+        The global radiation is missing or has gaps.
     """
     total = needed(dataset, "global_horizontal", purpose="splitting the global radiation")
     direct, diffuse = erbs_split(total, sun_position(dataset))

@@ -55,7 +55,13 @@ class QualityReport(NamedTuple):
 
 
 def inspect(dataset: xr.Dataset) -> QualityReport:
-    """Look for gaps, constant stretches, missing and implausible rain and sun; changes nothing."""
+    """Look for gaps, constant stretches, missing and implausible rain and sun; changes nothing.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+    """
     names = [str(name) for name in dataset.data_vars]
     share = {name: float(np.isnan(dataset[name].values).mean()) for name in names}
     findings: list[Finding] = []
@@ -69,12 +75,23 @@ def inspect(dataset: xr.Dataset) -> QualityReport:
 
 
 def has_rain(dataset: xr.Dataset) -> bool:
-    """Whether there is complete precipitation that is neither zero throughout nor implausible."""
+    """Whether there is complete precipitation that is neither zero throughout nor implausible.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+    """
     return not _rain(dataset)
 
 
 def require_rain(dataset: xr.Dataset) -> None:
     """Refuse weather whose rain is missing, incomplete, zero throughout, or implausible.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
 
     Raises
     ------
@@ -91,7 +108,20 @@ def require_rain(dataset: xr.Dataset) -> None:
 
 
 def accept_rain(dataset: xr.Dataset, *, reason: str) -> xr.Dataset:
-    """Take rain of an implausible annual sum on purpose, as in a desert; enters the history."""
+    """Take rain of an implausible annual sum on purpose, as in a desert; enters the history.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+    reason : str
+        Why the sum is right.
+
+    Raises
+    ------
+    WeatherError
+        Without a reason.
+    """
     if not reason.strip():
         raise fault("accept_rain", "no reason given", "say why the sum is right")
     result = dataset.assign_attrs(rain_accepted=reason)
@@ -99,7 +129,20 @@ def accept_rain(dataset: xr.Dataset, *, reason: str) -> xr.Dataset:
 
 
 def require_complete(dataset: xr.Dataset, variables: Iterable[str]) -> None:
-    """Refuse weather in which one of the variables is absent or has gaps; names the first gap."""
+    """Refuse weather in which one of the variables is absent or has gaps.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+    variables : iterable of str
+        Names of what must be there in every hour.
+
+    Raises
+    ------
+    WeatherError
+        With the variable and its first gap.
+    """
     for name in variables:
         needed(dataset, name, purpose="this use")
 
@@ -150,7 +193,24 @@ def fill(
 
 
 def rescale(dataset: xr.Dataset, variable: str, factor: float, *, reason: str) -> xr.Dataset:
-    """Multiply a variable, such as precipitation given in tenths; the reason enters the history."""
+    """Multiply a variable, such as precipitation given in tenths; the reason enters the history.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+    variable : str
+        What is multiplied.
+    factor : float
+        By what. [1]
+    reason : str
+        Why the numbers of the file are not those meant.
+
+    Raises
+    ------
+    WeatherError
+        The factor leads out of the bounds of the variable.
+    """
     values = dataset[variable].values * factor
     row = TABLE[variable]
     if np.nanmin(values) < row.lower or np.nanmax(values) > row.upper:

@@ -94,7 +94,7 @@ class IsoFactors(NamedTuple):
 
     @property
     def product(self) -> float:
-        """C_R·C_T·O·W."""
+        """Product of all, C_R·C_T·O·W. [1]"""
         return self.roughness * self.topography * self.obstruction * self.wall
 
 
@@ -108,7 +108,7 @@ class AshraeFactors(NamedTuple):
 
     @property
     def product(self) -> float:
-        """F_E·F_D."""
+        """Product of both, F_E·F_D. [1]"""
         return self.exposure * self.deposition
 
 
@@ -120,7 +120,26 @@ def iso_factors(
     obstacle_distance: float | None = None,
     topography: float = 1.0,
 ) -> IsoFactors:
-    """Factors of ISO 15927-3 by names: height [m], distance to an obstacle as high [m] if any."""
+    """Find the factors of ISO 15927-3 by names.
+
+    Parameters
+    ----------
+    terrain : {"I", "II", "III", "IV"}
+        Open water or flat land, farmland, suburb or forest, town.
+    height : float
+        Of the place on the wall above ground, 0 or more. [m]
+    wall : str
+        Kind of the wall and place on it, a key of `weather.rain.WALL_FACTOR`.
+    obstacle_distance : float, optional
+        To the next obstacle as high as the wall, 4 or more. [m]
+    topography : float
+        C_T; 1 on flat ground. [1]
+
+    Raises
+    ------
+    WeatherError
+        A name is not known, or a number is out of its range.
+    """
     if wall not in WALL_FACTOR:
         raise fault("wall", f"'{wall}' is not known", f"choose from {', '.join(WALL_FACTOR)}")
     obstruction = 1.0 if obstacle_distance is None else obstruction_factor(obstacle_distance)
@@ -128,7 +147,22 @@ def iso_factors(
 
 
 def ashrae_factors(*, exposure: Exposure, height: float, deposition: Deposition) -> AshraeFactors:
-    """Factors of ASHRAE 160 by names and building height [m]."""
+    """Find the factors of ASHRAE 160 by names.
+
+    Parameters
+    ----------
+    exposure : str
+        How open the terrain is, a key of `weather.rain.EXPOSURE`.
+    height : float
+        Of the building, 0 or more. [m]
+    deposition : str
+        What shelters the wall, a key of `weather.rain.DEPOSITION`.
+
+    Raises
+    ------
+    WeatherError
+        A name is not known, or the height is negative.
+    """
     if deposition not in DEPOSITION:
         raise fault("deposition", f"'{deposition}' is not known", ", ".join(DEPOSITION))
     return AshraeFactors(exposure_factor(exposure, height), DEPOSITION[deposition])

@@ -89,6 +89,11 @@ def drop_leap_days(dataset: xr.Dataset) -> xr.Dataset:
     """Leave 29 February out; the hours after it follow those before, and it is noted.
 
     `time` runs on hourly, `calendar_time` keeps the stamps.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
     """
     stamps = calendar_time(dataset)
     begins = (stamps - HOUR).astype("datetime64[D]")

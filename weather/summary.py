@@ -76,6 +76,11 @@ class Summary(NamedTuple):
 def summarise(dataset: xr.Dataset) -> Summary:
     """Summarise whole years of weather.
 
+    Parameters
+    ----------
+    dataset : Dataset
+        Canonical weather.
+
     Raises
     ------
     WeatherError

@@ -1,6 +1,6 @@
-"""Sheathing against outboard share in real typical years; prints the table of the README.
+"""Sheathing against outboard share in real typical years: the numbers of `docs/real-years.md`.
 
-    python cases/real_years/table.py
+    python cases/real_years/table.py --write && python docs/make_numbers.py
 
 The weather files come with two packages (pvlib, and diyepw installed without its dependencies);
 none is part of this repository. No rain and no leaks: the question is the outboard share alone.
@@ -9,6 +9,8 @@ none is part of this repository. No rain and no leaks: the question is the outbo
 from __future__ import annotations
 
 import importlib.util
+import json
+import sys
 from importlib.metadata import version
 from pathlib import Path
 
@@ -37,24 +39,34 @@ PLACES = {
 # share of the insulation outboard of the sheathing: (outboard, cavity) thickness [m]
 SPLITS = {"0 %": (0.0, 0.19), "15 %": (0.03, 0.16), "30 %": (0.06, 0.13), "50 %": (0.095, 0.095),
           "70 %": (0.13, 0.06), "100 %": (0.19, 0.0)}  # fmt: skip
+ROOMS = {"latex-paint": "en15026_high", "polyethylene-150um": "ashrae160_simplified"}
+"""Rule of the room behind each inner surface."""
 DRY = Initial(rh=0.6)
 YEARS = 2
+RECORDED = Path(__file__).parents[2] / "docs" / "results" / "real_years.json"
 
 
-def wall(name: str, outboard: float, cavity: float, inner: str) -> Wall:
-    """Vented fibre cement, mineral wool, 35 perm membrane, OSB, glass wool, gypsum, paint."""
+def wall(name: str, outboard: float, cavity: float, inner: str, film: float = 0.1) -> Wall:
+    """Vented fibre cement, mineral wool, 35 perm membrane, OSB, glass wool, gypsum, paint.
+
+    Each face of the wools holds a film [kg/m²] before water runs off.
+    """
     elements = [
         Layer(get("fibre-cement"), 0.008, name="cladding", initial=DRY),
         Gap("gap", 0.019, 100.0),
     ]
     if outboard:
-        elements.append(Layer(get("mineral-wool-board"), outboard, name="outboard", initial=DRY))
+        elements.append(
+            Layer(get("mineral-wool-board"), outboard, name="outboard", initial=DRY, film=film)
+        )
     elements += [
         Membrane(get("membrane-35-perm"), name="membrane"),
         Layer(get("osb"), 0.011, name="osb", initial=DRY),
     ]
     if cavity:
-        elements.append(Layer(get("glass-wool-batt"), cavity, name="cavity", initial=DRY))
+        elements.append(
+            Layer(get("glass-wool-batt"), cavity, name="cavity", initial=DRY, film=film)
+        )
     elements += [
         Layer(get("gypsum-board"), 0.0125, name="gypsum", initial=DRY),
         Membrane(get(inner), name="inner"),
@@ -70,34 +82,43 @@ def climate(package: str, path: str) -> xr.Dataset:
     return repeat_years(weather.read(Path(spec.submodule_search_locations[0]) / path), YEARS)
 
 
-def judged(ds: xr.Dataset) -> str:
-    """Peak 30-day MC [%], condensate [kg/m² a year], highest mould index; a star where it fails."""
+def judged(ds: xr.Dataset) -> dict[str, float | bool]:
+    """Peak 30-day MC [% by mass], condensate [kg/m² a year], highest mould index, the verdict."""
     result = verdict(ds, sheathing="osb", skip_days=0)
     mc = 100 * running_mean(moisture_content(ds, "osb").values, 720)
     name = next(str(n) for n in ds["interface_name"].values if str(n).startswith("osb |"))
-    mass = formed_per_year(formed(ds, name))
     index = max(float(f.value) for f in result.of("mould_index"))
-    return f"{np.nanmax(mc):.1f} / {mass:.2f} / {index:.1f}" + ("" if result.passed else " \\*")
+    numbers = {"mc": np.nanmax(mc), "condensate": formed_per_year(formed(ds, name)), "index": index}
+    return {k: round(float(x), 4) for k, x in numbers.items()} | {"passed": bool(result.passed)}
+
+
+def row(place: str, inner: str, room: str, **changes: float) -> dict[str, dict[str, float | bool]]:
+    """One place at every share of the insulation outboard."""
+    year = climate(*PLACES[place])
+    return {
+        share: judged(simulate(wall(share, *split, inner, **changes), year, OutdoorRule(room)))
+        for share, split in SPLITS.items()
+    }
+
+
+def measure() -> dict[str, object]:
+    """Every cell of the tables, and the coldest row without run-off."""
+    found = {
+        inner: {place: row(place, inner, room) for place in PLACES} for inner, room in ROOMS.items()
+    }
+    coldest = row("Northway AK (8)", "latex-paint", ROOMS["latex-paint"], film=100.0)
+    packages = ("hygro", "pvlib", "diyepw", "numba", "numpy")
+    versions = {name: version(name) for name in packages}
+    return {"versions": versions, "rooms": ROOMS, "rows": found, "no_run_off": coldest}
 
 
 def main() -> None:
-    """Print one Markdown table per inner surface."""
-    packages = ("hygro", "pvlib", "diyepw", "numba", "numpy")
-    print(", ".join(f"{name} {version(name)}" for name in packages))
-    for inner, room in (
-        ("latex-paint", "en15026_high"),
-        ("polyethylene-150um", "ashrae160_simplified"),
-    ):
-        print(f"\ninner surface {inner}, room {room}\n")
-        print("| place (zone) | " + " | ".join(SPLITS) + " |")
-        print("|---" * (len(SPLITS) + 1) + "|")
-        for place, source in PLACES.items():
-            year = climate(*source)
-            cells = [
-                judged(simulate(wall(share, *split, inner), year, OutdoorRule(room)))
-                for share, split in SPLITS.items()
-            ]
-            print(f"| {place} | " + " | ".join(cells) + " |")
+    """Print what was found, or write it where the pages take it from."""
+    text = json.dumps(measure(), indent=1, ensure_ascii=False)
+    if "--write" in sys.argv:
+        RECORDED.write_text(text + "\n", encoding="utf-8")
+    else:
+        print(text)
 
 
 if __name__ == "__main__":

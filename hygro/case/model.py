@@ -110,6 +110,11 @@ class Case:
 def load(name: str | Path) -> Case:
     """Read a case file, or a built-in case by its name.
 
+    Parameters
+    ----------
+    name : str or path
+        The file, or the name of a case that comes along, such as "demonstration".
+
     Raises
     ------
     CaseError

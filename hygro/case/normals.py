@@ -69,6 +69,11 @@ _KINDS = {
 def read_normals(path: str | Path) -> MonthlyNormals:
     """Read and check a file of monthly normals.
 
+    Parameters
+    ----------
+    path : str or path
+        A TOML file; each series states its unit beside its twelve numbers, January first.
+
     Raises
     ------
     CaseError

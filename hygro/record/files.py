@@ -14,7 +14,20 @@ from hygro.record.stream import TIME_UNITS
 
 
 def save(record: xr.Dataset, path: str | Path) -> Path:
-    """Write a record to netCDF4, compressed without loss; raises `RecordError`."""
+    """Write a record to netCDF4, compressed without loss.
+
+    Parameters
+    ----------
+    record : Dataset
+        As `simulate` leaves it.
+    path : str or path
+        The file; it is written whole or not at all.
+
+    Raises
+    ------
+    RecordError
+        The file cannot be written.
+    """
     path = Path(path)
     encoding: dict[str, dict[str, object]] = {
         str(name): {"zlib": True, "complevel": 2, "shuffle": True, "fletcher32": True}
@@ -35,6 +48,11 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
 
 def load(path: str | Path) -> xr.Dataset:
     """Read a record into memory.
+
+    Parameters
+    ----------
+    path : str or path
+        A file that `save` or `simulate_to_file` wrote.
 
     Raises
     ------

@@ -74,7 +74,19 @@ def simulate_loads(
 ) -> xr.Dataset:
     """Run a wall through ready-made loads, or boundary data in a Dataset; see `simulate`.
 
-    Boundary data are checked by `hygro.wall.loads.boundary`, which says what they must hold.
+    Parameters
+    ----------
+    wall : Wall
+        Elements from outside to inside.
+    loads : Loads or Dataset
+        Of `build_loads`, or boundary data; these are checked by `hygro.wall.loads.boundary`, which
+        says what they must hold.
+    settings, provenance, progress
+        As in `simulate`.
+
+    Raises
+    ------
+    InputError, SolveError
     """
     settings = settings or Settings()
     loads, _ = given_loads(wall, loads, None)
@@ -235,8 +247,24 @@ def simulate_periodic(
     The record holds the last round, which starts from the state that the rounds before it led to;
     its attributes `periodic_rounds` and `periodic_drift` [kg/m²] say how many there were and how
     much the water of a layer still changed in the last of them. With `rounds` given, the round
-    after that many is recorded even where the years do not repeat themselves by then. Without a
-    room `climate` is what `simulate_loads` takes.
+    after that many is recorded even where the years do not repeat themselves by then.
+
+    Parameters
+    ----------
+    wall : Wall
+        Elements from outside to inside.
+    climate : Dataset or Loads
+        Whole years; without a room what `simulate_loads` takes.
+    room : Room, optional
+        Indoor climate rule.
+    rounds : int, optional
+        Most rounds before the recorded one; left out: until the years repeat themselves.
+    settings, provenance, progress
+        As in `simulate`.
+
+    Raises
+    ------
+    InputError, SolveError
     """
     loads, source = given_loads(wall, climate, room)
     known = {**source, **(provenance or {})}
@@ -270,7 +298,13 @@ def _cycle_recorded(
 
 
 def repeat(record: xr.Dataset) -> xr.Dataset:
-    """Run again what a record holds: same wall, loads and settings, the same bits."""
+    """Run again what a record holds: same wall, loads and settings, the same bits.
+
+    Parameters
+    ----------
+    record : Dataset
+        As made or opened; it holds wall, loads and settings.
+    """
     wall, settings = stored_wall(record), stored_settings(record)
     loads = stored_loads(record)
     kept = {k: v for k, v in record.attrs.items() if k not in _MADE_HERE}

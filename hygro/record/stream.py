@@ -81,6 +81,8 @@ def simulate_to_file(
         As in `simulate`.
     resumed : callable, optional
         Called with the date where an earlier run is taken up.
+    unreadable : callable, optional
+        Called with the first date of a kept block that is damaged.
 
     Raises
     ------

@@ -60,6 +60,8 @@ class HourlyRoom:
         Name of the column and its unit; left out: found by its header.
     time : str, optional
         Name of the column of stamps; left out: "time" where there is one.
+    sha256 : str
+        Of the file; found when it is read.
     """
 
     file: Name

@@ -56,6 +56,15 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
     The canonical climate stamps the end of each hour; the first hour starts from its own end state,
     so that N stamps give N hours.
 
+    Parameters
+    ----------
+    wall : Wall
+        Its orientation, site, surfaces and leaks say what of the weather acts.
+    climate : Dataset
+        Canonical hourly climate of the `weather` package, N hours.
+    room : Room
+        Indoor climate rule.
+
     Raises
     ------
     WeatherError

@@ -1,0 +1,114 @@
+"""The figures of the questions: one comparison of the walls that they name, then a figure each.
+
+Made when the site is built, and again only after the engine or the list of figures has changed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import subprocess
+import sys
+import tempfile
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from sphinx.application import Sphinx
+
+from hygro.decide.engine import engine_name
+from hygro.record.files import load
+from hygro.record.provenance import stored_wall
+from hygro.show.course import course
+from hygro.show.figures import write
+from hygro.study.plan import ENDINGS, SERVICE, Scenario, slug
+from hygro.study.trace import Trace, trace
+
+DOCS = Path(__file__).parents[1]
+LIST = DOCS / "questions.toml"
+CASES = DOCS.parent / "cases" / "questions"
+FOLDER = DOCS / "_made"
+PAGE = "how-to"
+
+
+def setup(app: Sphinx) -> dict[str, bool]:
+    """Make the figures first, and put them behind the questions when the page is read."""
+    app.connect("builder-inited", lambda _: make())
+    app.connect("source-read", put)
+    return {"parallel_read_safe": True}
+
+
+def figures() -> dict[str, dict[str, Any]]:
+    """Return what is drawn, by the number of the question."""
+    return tomllib.loads(LIST.read_text(encoding="utf-8"))
+
+
+def put(app: Sphinx, name: str, source: list[str]) -> None:
+    """Add its figure to the end of each question."""
+    if name == PAGE:
+        parts = re.split(r"(?m)^(?=## \d+\. )", source[0])
+        source[0] = "".join(part + _figure(part) for part in parts)
+
+
+def _figure(part: str) -> str:
+    number = re.match(r"## (\d+)\. ", part)
+    row = figures().get(number[1]) if number else None
+    if number is None or row is None:
+        return ""
+    caption = row["caption"]
+    if "plot" in row:
+        caption += f" (`hygro plot {row['plot'][0]}`)"
+    return f"```{{figure}} _made/{number[1]}.png\n:alt: {row['caption']}\n\n{caption}\n```\n\n"
+
+
+def make() -> None:
+    """Run the walls and draw every figure, unless that was done with this engine and this list."""
+    told = b"".join(path.read_bytes() for path in (LIST, *sorted(CASES.glob("*.toml"))))
+    key = f"{engine_name()} {hashlib.sha256(told).hexdigest()}"
+    stamp = FOLDER / "made-by.txt"
+    if stamp.is_file() and stamp.read_text(encoding="utf-8") == key:
+        return
+    FOLDER.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder:
+        compare(Path(folder))
+        for number, row in figures().items():
+            draw(Path(folder), row, FOLDER / f"{number}.png")
+    stamp.write_text(key, encoding="utf-8")
+
+
+def compare(runs: Path) -> None:
+    """Run every wall that a figure names, tight and with its leaks."""
+    walls = {run["wall"] for row in figures().values() for run in row.get("runs", ())}
+    chosen = [word for wall in sorted(walls) for word in ("--wall", wall)]
+    hygro(runs, "compare", "questions", *chosen, "--out", ".")
+    hygro(runs, "compare", "questions/hot", "--out", ".")
+
+
+def draw(runs: Path, row: dict[str, Any], path: Path) -> None:
+    """Draw one figure."""
+    if "plot" in row:
+        hygro(runs, "plot", *row["plot"], "--out", str(path))
+    else:
+        write(course([drawn(runs, **run) for run in row["runs"]]), path)
+
+
+def drawn(
+    runs: Path, label: str, wall: str, leak: Scenario = "tight", *, closing: bool = False
+) -> tuple[str, Trace]:
+    """Label and daily series of one run of the comparison, at the sheathing."""
+    name = f"{slug(wall)}{ENDINGS[leak]}{'' if closing else SERVICE}.nc"
+    record = load(runs / name)
+    sheathing = stored_wall(record).sheathing or "sheathing"
+    return label, trace(record, sheathing)
+
+
+def hygro(folder: Path, *arguments: str) -> None:
+    """Run a command in a folder; one that fails ends the build."""
+    command = [sys.executable, "-m", "hygro.cli", *arguments]
+    done = subprocess.run(
+        command, cwd=folder, capture_output=True, text=True, check=False,
+        env={**os.environ, "PYTHONPATH": str(DOCS.parent)},
+    )  # fmt: skip
+    if done.returncode:
+        raise RuntimeError(f"hygro {' '.join(arguments)}:\n{done.stdout}{done.stderr}")
