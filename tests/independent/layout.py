@@ -84,49 +84,49 @@ def lay(wall: data.Wall, pressure: float, fine: float = 1.0) -> Nodes:
     layers = [part for part in wall.parts if isinstance(part, data.Layer)]
     keys = list(dict.fromkeys(layer.material for layer in layers))
     curves = curves_of(keys, pressure)
-    node, link, material, index, depth = [], [], [], [], []
-    at = 0.0
-    for k, layer in enumerate(layers):
-        m = keys.index(layer.material)
-        number = curves.number[m]
-        wool = number[LIQUID] == 0.0
-        face, ratio, largest = (WOOL_FACE, 1.6, fine * 12e-3) if wool else (FACE, 1.35, fine * 2e-3)
-        size = volumes(layer.thickness, face, ratio, largest)
-        n = len(size)
-        rows = np.zeros((n, 6))
-        rows[:, SIZE], rows[:, OUT], rows[:, IN] = size, 0.5 * size, 0.5 * size
-        rows[0, OUT], rows[0, IN], rows[-1, OUT], rows[-1, IN] = 0.0, size[0], size[-1], 0.0
-        rows[:, CAP] = number[FREE] + BETWEEN * DRAINING_FILM if wool else number[FULL]
-        if wool:
-            rows[[0, -1], CAP] = number[FREE] + DRAINING_FILM / size[[0, -1]]
-        reach = size[:4] / 1e-3
-        if layer.name == wall.leaks_at:
-            rows[:4, RAIN], rows[-4:, AIR] = wall.rain_share * reach, wall.air_rate * reach[::-1]
-        links = np.zeros((n, 7))
-        links[-1, KIND] = TOUCH
-        x = np.cumsum(size) - size
-        centres = x + rows[:, OUT]
-        node.append(rows)
-        link.append(links)
-        depth.append(at + centres)
-        material += [m] * n
-        index += [k] * n
-        at += layer.thickness + sum(
-            p.depth for p in _behind(wall, layer) if isinstance(p, data.Gap)
-        )
+    kind = [keys.index(layer.material) for layer in layers]
+    node = [_nodes_of(x, wall, curves.number[m], fine) for x, m in zip(layers, kind, strict=True)]
+    link = [np.zeros((len(rows), 7)) for rows in node]
     for k, layer in enumerate(layers[:-1]):
-        free = [curves.number[keys.index(x.material), FREE] for x in layers[k : k + 2]]
+        link[k][-1, KIND] = TOUCH
+        free = [curves.number[m, FREE] for m in kind[k : k + 2]]
         _join(wall, layer, pressure, node[k], node[k + 1], link[k][-1], free)
+        wet = all(curves.number[m, LIQUID] > 0.0 for m in kind[k : k + 2])
+        assert _behind(wall, layer) or not wet, f"{layer.name}: the model has no capillary contact"
+    counts = [len(rows) for rows in node]
     on = [permeance(p.key) for p in _behind(wall, layers[-1]) if isinstance(p, data.Sheet)]
-    nodes = Nodes(
-        np.concatenate(node), np.concatenate(link), np.array(material), np.array(index), curves,
-        sum(1.0 / x for x in on), np.concatenate(depth),
+    return Nodes(
+        np.concatenate(node), np.concatenate(link), np.repeat(kind, counts),
+        np.repeat(np.arange(len(layers)), counts), curves, sum(1.0 / x for x in on),
+        _depths(wall, layers, node),
     )  # fmt: skip
-    wet = [curves.number[keys.index(x.material), LIQUID] > 0.0 for x in layers]
-    for k, layer in enumerate(layers[:-1]):
-        apart = bool(_behind(wall, layer)) or not (wet[k] and wet[k + 1])
-        assert apart, f"{layer.name}: the model has no capillary contact"
-    return nodes
+
+
+def _nodes_of(layer: data.Layer, wall: data.Wall, number: np.ndarray, fine: float) -> np.ndarray:
+    """Rows of a layer."""
+    wool = number[LIQUID] == 0.0
+    face, ratio, largest = (WOOL_FACE, 1.6, fine * 12e-3) if wool else (FACE, 1.35, fine * 2e-3)
+    size = volumes(layer.thickness, face, ratio, largest)
+    rows = np.zeros((len(size), 6))
+    rows[:, SIZE], rows[:, OUT], rows[:, IN] = size, 0.5 * size, 0.5 * size
+    rows[0, OUT], rows[0, IN], rows[-1, OUT], rows[-1, IN] = 0.0, size[0], size[-1], 0.0
+    rows[:, CAP] = number[FREE] + BETWEEN * DRAINING_FILM if wool else number[FULL]
+    if wool:
+        rows[[0, -1], CAP] = number[FREE] + DRAINING_FILM / size[[0, -1]]
+    if layer.name == wall.leaks_at:
+        reach = size[:4] / 1e-3
+        rows[:4, RAIN], rows[-4:, AIR] = wall.rain_share * reach, wall.air_rate * reach[::-1]
+    return rows
+
+
+def _depths(wall: data.Wall, layers: list[data.Layer], node: list[np.ndarray]) -> np.ndarray:
+    """Depth of every node, gaps included. [m]"""
+    at, found = 0.0, []
+    for layer, rows in zip(layers, node, strict=True):
+        found.append(at + np.cumsum(rows[:, SIZE]) - rows[:, SIZE] + rows[:, OUT])
+        gaps = [p.depth for p in _behind(wall, layer) if isinstance(p, data.Gap)]
+        at += layer.thickness + sum(gaps)
+    return np.concatenate(found)
 
 
 def _behind(wall: data.Wall, layer: data.Layer) -> list[data.Gap | data.Sheet]:
