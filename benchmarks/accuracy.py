@@ -1,192 +1,233 @@
-"""Error against cost on five walls: this engine, SUNDIALS CVODE and the integrators of SciPy.
+"""Error against cost on five walls: this engine, SUNDIALS CVODE driven from C, SciPy's integrators.
 
-All solve the same semi-discrete equations with the same compiled right-hand side (for the others
-without its Jacobian), restarted each hour where the loads jump; the reference is CVODE at 1e-10.
-What is compared is the way through time: method, Jacobian, linear algebra and its overhead in
-Python (CVODE and SciPy call back into Python for every right-hand side, this engine does not).
+All solve the same semi-discrete equations with the same compiled formulas. CVODE gets the exact
+banded Jacobian, two choices of unknowns and several policies of beginning anew; the best of them
+counts, for each wall and error by itself. It is charged with its steps alone, the engine with its
+march and with a whole run. Errors are of time alone (against CVODE as tight as it gets through, on
+the same grid) and in all (against eight times as many cells). `--write` records `speed.json` and
+`docs/integrators.md`.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from time import process_time
 from typing import NamedTuple
 
 import matplotlib.pyplot as plt
 import numpy as np
-from scipy.integrate import BDF, LSODA, Radau
 
-from benchmarks.common import (
-    YEAR,
-    best_of,
-    machine,
-    record,
-    rounded,
-    save_figure,
-    show_table,
-)
+import hygro.solve.march as engine
+from benchmarks import scipy_integrators, speed_page
+from benchmarks.common import YEAR, machine, save_figure, show_table
+from benchmarks.cvode import Anchor, Marched, Policy
 from hygro.errors import SolveError
+from hygro.proof.report import versions
 from hygro.proof.trials import Trial, trials
-from hygro.proof.twin import BAND, SCALE_T, Twin, integrate, right_hand_side
 from hygro.show.style import pen
-from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.wall.grid import build_grid, split
 
-OURS = (10.0, 3.0, 1.0, 0.3, 0.1, 0.03, 0.01)
-CVODE = (1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 1e-6, 1e-7)
-SCIPY = (1e-3, 1e-5)
-METHODS = {"BDF": BDF, "Radau": Radau, "LSODA": LSODA}
-SCIPY_HOURS = 96
+RESULTS = Path(__file__).with_name("speed.json")
+OURS = (10.0, 5.0, 3.0, 2.0, 1.0, 0.3, 0.1, 0.03, 0.01)
+CVODE = (3e-2, 1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 3e-6, 1e-6)
+EXACT = (1e-10, 1e-9, 1e-8, 1e-7)
+"""Tolerances of the reference in time: CVODE may give up at a kink, then the next is asked."""
+PARTS, EXACT_TOLERANCE = 8, 0.05
+"""Cells and step tolerance of the reference in all."""
+SLACK = 1.05
+"""How far above that of the engine's default, or of the grid alone where that is more, the whole
+error of a run may be to count as equal."""
+STATE, CONTENTS = Policy(contents=False), Policy()
+POLICIES = {
+    "T, u; every hour": STATE,
+    "T, u; every hour, Jacobian by differences": STATE._replace(exact=False),
+    "T, u; every hour, first step 36 s": STATE._replace(first=0.01),
+    "T, u; jumps above 1 K": STATE._replace(jump=1.0),
+    "T, u; jumps above 5 K": STATE._replace(jump=5.0),
+    "T, u; never": STATE._replace(jump=np.inf),
+    "T, u; never, order 2": STATE._replace(jump=np.inf, order=2),
+    "T, u; never, over hours": STATE._replace(jump=np.inf, free=True),
+    "contents; every hour": CONTENTS,
+    "contents; jumps above 5 K": CONTENTS._replace(jump=5.0),
+    "contents; never": CONTENTS._replace(jump=np.inf),
+    "contents; never, over hours": CONTENTS._replace(jump=np.inf, free=True),
+}
+LEVELS = (
+    ("rms_T", 0.02), ("rms_T", 0.01), ("rms_T", 0.005), ("rms_T", 0.001), ("rms_rh", 5e-4),
+    ("rms_rh", 2e-4), ("rms_rh", 5e-5),
+)  # fmt: skip
+ENGINE, GRID = "this engine", "exact in time"
+States = tuple[np.ndarray, ...]
 
 
 class Point(NamedTuple):
-    """One run: seconds per simulated year, and errors of T [K], rh [1] and MC [% by mass]."""
+    """One run: seconds a simulated year of its steps and of all of it; errors of time over all
+    cells [K], [1]; whole errors of the mean of the watched layer [K], [% by mass].
+    """
 
     method: str
     tolerance: float
     seconds: float
+    whole: float
     rms_T: float
-    max_T: float
     rms_rh: float
-    max_rh: float
-    rms_mc: float
-    max_mc: float
+    total_T: float
+    total_mc: float
 
 
-def errors(trial: Trial, layer: np.ndarray, states: tuple, exact: Twin) -> tuple[float, ...]:
-    """r.m.s. and largest error of temperature, humidity and moisture content of the watched layer.
+class Judge:
+    """The references of a wall, and the errors of runs against them."""
 
-    States are (T, rh, w) at the hours, as far as they go.
-    """
-    T, rh, w = states
-    rows = len(T)
-    names = [x.name for x in trial.wall.solids]
-    index = names.index(trial.watch)
-    cells = layer == index
-    density = trial.wall.solids[index].material.density
-    mc = 100.0 / density * (w - exact.w[:rows])[:, cells].mean(axis=1)
-    found: list[float] = []
-    for difference in (T - exact.T[:rows], rh - exact.rh[:rows], mc):
-        found += [float(np.sqrt(np.mean(difference**2))), float(np.abs(difference).max())]
-    return tuple(found)
+    def __init__(self, trial: Trial, anchor: Anchor) -> None:
+        self.trial = trial
+        self.grid = anchor.setup.grid
+        self.exact = _exact(anchor)
+        cells = split(trial.wall, build_grid(trial.wall, cells=trial.cells), PARTS)
+        fine = engine.run(trial.wall, trial.loads, Settings(tolerance=EXACT_TOLERANCE), cells=cells)
+        self.fine = self._means(fine.grid, fine.T, fine.w)
 
-
-def ours(trial: Trial, exact: Twin, repeats: int) -> Iterator[Point]:
-    """Our march at several tolerances."""
-    scale = YEAR / trial.loads.hours
-    for tolerance in OURS:
-        settings = Settings(tolerance=tolerance)
-        seconds, got = best_of(
-            repeats, lambda s=settings: run(trial.wall, trial.loads, s, cells=trial.cells)
+    def _means(self, grid, T: np.ndarray, w: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        k = [x.name for x in self.trial.wall.solids].index(self.trial.watch)
+        mine = grid.layer == k
+        share = grid.thickness[mine] / grid.thickness[mine].sum()
+        return T[:, mine] @ share, 100.0 / self.trial.wall.solids[k].material.density * (
+            w[:, mine] @ share
         )
-        found = errors(trial, got.grid.layer, (got.T, got.rh, got.w), exact)
-        yield Point("this engine", tolerance, seconds * scale, *found)
+
+    def errors(self, states: States) -> tuple[float, ...]:
+        """Of (T, rh, w) at the hours, as far as they go; see `Point`."""
+        T, rh, w = states
+        rows = len(T)
+        found = T - self.exact.T[:rows], rh - self.exact.rh[:rows]
+        pairs = zip(self._means(self.grid, T, w), self.fine, strict=True)
+        return tuple(_rms(x) for x in (*found, *(a - b[:rows] for a, b in pairs)))
 
 
-def cvode(trial: Trial, exact: Twin, layer: np.ndarray) -> Iterator[Point]:
-    """CVODE, banded, at several tolerances."""
-    scale = YEAR / trial.loads.hours
-    for rtol in CVODE:
-        try:
-            got = integrate(trial.wall, trial.loads, cells=trial.cells, rtol=rtol)
-        except SolveError as error:
-            print(f"{trial.wall.name}: {error}")
-            continue
-        found = errors(trial, layer, (got.T, got.rh, got.w), exact)
-        yield Point("CVODE", rtol, got.seconds * scale, *found)
-
-
-def scipy_states(trial: Trial, method: str, rtol: float, hours: int) -> tuple[np.ndarray, ...]:
-    """T, rh and w at the hours by an integrator of SciPy."""
-    rhs, y = right_hand_side(trial.wall, trial.loads, cells=trial.cells)
-    options = {"lband": BAND, "uband": BAND} if method == "LSODA" else {"jac_sparsity": _band(y)}
-    states = [y]
-    for hour in range(hours):
-        rhs.hour = hour
-        solver = METHODS[method](
-            lambda x, y: _rates(rhs, x, y), 0.0, y, 1.0, rtol=rtol, atol=rtol, **options
-        )
-        while solver.status == "running":
-            solver.step()
-        if solver.status != "finished":
-            raise SolveError(f"{trial.wall.name}: {method} at {rtol:g} stopped in hour {hour}")
-        y = solver.y
-        states.append(y)
-    return curves(rhs, np.array(states))
-
-
-def _rates(rhs, x: float, y: np.ndarray) -> np.ndarray:
-    out = np.empty_like(y)
-    rhs(x, y, out)
-    return out
-
-
-def _band(y: np.ndarray) -> np.ndarray:
-    rows = np.arange(len(y))
-    return (np.abs(rows[:, None] - rows[None, :]) <= BAND).astype(float)
-
-
-def curves(rhs, states: np.ndarray) -> tuple[np.ndarray, ...]:
-    """T, rh, w from scaled unknowns."""
-    from hygro.proof.twin import _curves
-
-    T, _, rh, w = _curves(rhs, states)
-    return T, rh, w
-
-
-def scipy(trial: Trial, exact: Twin, layer: np.ndarray) -> Iterator[Point]:
-    """BDF, Radau and LSODA over the first days only: they are slow."""
-    hours = min(SCIPY_HOURS, trial.loads.hours)
-    for method in METHODS:
-        for rtol in SCIPY:
+def _exact(anchor: Anchor) -> Marched:
+    """CVODE as tight as it gets through."""
+    for rtol in EXACT:
+        for policy in (CONTENTS, STATE):
             try:
-                seconds, got = best_of(1, lambda m=method, r=rtol: scipy_states(trial, m, r, hours))
+                return anchor.march(rtol, policy)
             except SolveError as error:
                 print(error)
+    raise SolveError(f"{anchor.trial.wall.name}: CVODE gets through at none of {EXACT}")
+
+
+def _rms(values: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(values**2)))
+
+
+def clocked(trial: Trial, settings: Settings) -> tuple[float, float, engine.Run]:
+    """Processor time of the march and of the whole run [s], and the run."""
+    inner, spent = engine.march, 0.0
+
+    def march(*arguments: object) -> None:
+        nonlocal spent
+        begin = process_time()
+        inner(*arguments)
+        spent += process_time() - begin
+
+    engine.march = march
+    try:
+        begin = process_time()
+        got = engine.run(trial.wall, trial.loads, settings, cells=trial.cells)
+        return spent, process_time() - begin, got
+    finally:
+        engine.march = inner
+
+
+def ours(trial: Trial, judge: Judge, repeats: int) -> Iterator[Point]:
+    """The engine at several tolerances."""
+    scale = YEAR / trial.loads.hours
+    for tolerance in OURS:
+        runs = [clocked(trial, Settings(tolerance=tolerance)) for _ in range(repeats)]
+        march, whole = (scale * min(run[k] for run in runs) for k in range(2))
+        got = runs[0][2]
+        yield Point(ENGINE, tolerance, march, whole, *judge.errors((got.T, got.rh, got.w)))
+
+
+def theirs(anchor: Anchor, judge: Judge, repeats: int) -> Iterator[Point]:
+    """CVODE by all policies at several tolerances."""
+    scale = YEAR / anchor.hours
+    for name, policy in POLICIES.items():
+        for rtol in CVODE:
+            try:
+                runs = [anchor.march(rtol, policy) for _ in range(repeats)]
+            except SolveError as error:
+                print(f"{name}: {error}")
                 continue
-            found = errors(trial, layer, got, exact)
-            yield Point(f"SciPy {method}", rtol, seconds * YEAR / hours, *found)
+            seconds = scale * min(run.seconds for run in runs)
+            got = runs[0]
+            yield Point(name, rtol, seconds, seconds, *judge.errors((got.T, got.rh, got.w)))
 
 
-def at_most(points: list[Point], error: float, name: str) -> float:
-    """Seconds per year of the cheapest run with at most that error; not a number if none."""
-    return min((p.seconds for p in points if getattr(p, name) <= error), default=float("nan"))
-
-
-def measure(trial: Trial, *, repeats: int, with_scipy: bool) -> list[Point]:
+def measure(trial: Trial, repeats: int, *, with_scipy: bool) -> list[Point]:
     """All methods on one wall."""
-    exact = integrate(trial.wall, trial.loads, cells=trial.cells, rtol=1e-10)
-    layer = run(trial.wall, trial.loads, cells=trial.cells).grid.layer
-    points = [*ours(trial, exact, repeats), *cvode(trial, exact, layer)]
-    return [*points, *scipy(trial, exact, layer)] if with_scipy else points
+    anchor = Anchor(trial)
+    judge = Judge(trial, anchor)
+    points = [*ours(trial, judge, repeats), *theirs(anchor, judge, repeats)]
+    found = judge.errors((judge.exact.T, judge.exact.rh, judge.exact.w))
+    points.append(Point(GRID, 0.0, judge.exact.seconds, judge.exact.seconds, *found))
+    if with_scipy:
+        for method, rtol, seconds, states in scipy_integrators.runs(trial):
+            points.append(Point(f"SciPy {method}", rtol, seconds, seconds, *judge.errors(states)))
+    return points
 
 
-def ratio(points: list[Point], error: float, name: str) -> float:
-    """CVODE's time over ours for at most that error."""
-    mine = [p for p in points if p.method == "this engine"]
-    theirs = [p for p in points if p.method == "CVODE"]
-    return at_most(theirs, error, name) / at_most(mine, error, name)
+def cheapest(points: list[Point], bounds: Mapping[str, float], by: str) -> Point | None:
+    """The run that takes least of `by` with every error within its bound; None if there is none."""
+    good = [p for p in points if all(getattr(p, k) <= bound for k, bound in bounds.items())]
+    return min(good, key=lambda p: getattr(p, by), default=None)
+
+
+def row(points: list[Point], bounds: dict[str, float]) -> dict[str, object]:
+    """Seconds a year of the cheapest runs within bounds: engine, best policy of CVODE."""
+    mine = [p for p in points if p.method == ENGINE]
+    other = [p for p in points if p.method in POLICIES]
+    march, whole = (cheapest(mine, bounds, by) for by in ("seconds", "whole"))
+    best = cheapest(other, bounds, "seconds")
+    return {
+        "bounds": bounds,
+        "march": march and march.seconds,
+        "whole": whole and whole.whole,
+        "cvode": best and best.seconds,
+        "policy": best and best.method,
+        "rtol": best and best.tolerance,
+    }
+
+
+def summary(points: list[Point]) -> dict[str, object]:
+    """What is kept of a wall."""
+    default = next(p for p in points if p.method == ENGINE and p.tolerance == 1.0)
+    grid = next(p for p in points if p.method == GRID)
+    equal = {k: SLACK * max(getattr(default, k), getattr(grid, k)) for k in ("total_T", "total_mc")}
+    return {
+        "grid": grid._asdict(),
+        "default": default._asdict(),
+        "time": [row(points, {key: bound}) for key, bound in LEVELS],
+        "whole": row(points, equal),
+    }
 
 
 def draw(results: dict[str, list[Point]]) -> None:
-    """Time over error, one field per wall."""
+    """Time over error of time, one field a wall: the engine, the best of CVODE."""
     figure, fields = plt.subplots(2, len(results), figsize=(3.2 * len(results), 6), sharey=True)
     for column, (wall, points) in zip(fields.T, results.items(), strict=True):
-        for field, key, unit in zip(column, ("rms_T", "rms_rh"), ("K", "-"), strict=True):
-            for number, method in enumerate(dict.fromkeys(p.method for p in points)):
-                chosen = [p for p in points if p.method == method]
+        for field, key, unit in zip(column, ("rms_T", "rms_rh"), ("K", "1"), strict=True):
+            for number, (label, methods) in enumerate(((ENGINE, {ENGINE}), ("CVODE", {*POLICIES}))):
+                chosen = [p for p in points if p.method in methods]
                 drawn = pen(number)
-                field.loglog(
-                    [getattr(p, key) for p in chosen], [p.seconds for p in chosen],
-                    color=drawn.color, marker=drawn.mark, ms=4, label=method,
-                    linestyle="-" if method in ("this engine", "CVODE") else "none",
-                )  # fmt: skip
+                field.loglog([getattr(p, key) for p in chosen], [p.seconds for p in chosen],
+                             drawn.mark, color=drawn.color, ms=3, label=label)  # fmt: skip
             field.set_xlabel(f"r.m.s. error of {key[4:]} [{unit}]")
             field.grid(alpha=0.3)
         column[0].set_title(wall, fontsize=10)
-    for field in fields[:, 0]:
-        field.set_ylabel("s per simulated year")
     fields[0, 0].legend(fontsize=7)
     figure.tight_layout()
     save_figure(figure, "accuracy")
@@ -197,52 +238,28 @@ def main() -> None:
     parser.add_argument("--hours", type=int, default=2190, help="length of the runs")
     parser.add_argument("--repeats", type=int, default=3)
     parser.add_argument("--no-scipy", action="store_true")
-    parser.add_argument("--write", action="store_true", help="record the numbers for the pages")
+    parser.add_argument(
+        "--write", action="store_true", help="record speed.json, docs/integrators.md"
+    )
     given = parser.parse_args()
-    if given.write and given.no_scipy:
-        parser.error("--write: the pages tell SciPy's times too; leave --no-scipy out")
     warnings.simplefilter("ignore")
-    print(machine())
     results = {
-        name: measure(trial, repeats=given.repeats, with_scipy=not given.no_scipy)
+        name: measure(trial, given.repeats, with_scipy=not given.no_scipy)
         for name, trial in trials(given.hours, first=6552).items()
     }
-    heads = ["method", "tol", "s/year", "rms T", "max T", "rms rh", "max rh", "rms MC", "max MC"]
     for name, points in results.items():
-        show_table(f"{name}: K, 1, % by mass; scale of T {SCALE_T:g} K", heads, points)
-    levels = (
-        ("rms_T", 0.02),
-        ("rms_T", 0.01),
-        ("rms_T", 0.005),
-        ("rms_T", 0.001),
-        ("rms_rh", 2e-4),
-        ("rms_rh", 5e-5),
-    )
-    rows = [[n, *(ratio(p, e, k) for k, e in levels)] for n, p in results.items()]
-    show_table(
-        "time of CVODE over time of this engine, each the cheapest run with at most that error",
-        ["wall", *(f"{k} {e:g}" for k, e in levels)], rows,
-    )  # fmt: skip
-    names = [f"{key} {error:g}" for key, error in levels]
-    record("accuracy", {
-        "ratios": {n: rounded(dict(zip(names, found, strict=True))) for n, *found in rows},
-        "default": {n: at_default(points) for n, points in results.items()},
-        "scipy": rounded(scipy_seconds([p for points in results.values() for p in points])),
-    })  # fmt: skip
+        show_table(f"{name}: s a year, K, 1, K, % by mass", Point._fields, points)
+    kept = {
+        "machine": machine(),
+        "versions": versions(),
+        "hours": given.hours,
+        "walls": {name: summary(points) for name, points in results.items()},
+    }
+    print(speed_page.page(kept))
+    if given.write:
+        RESULTS.write_text(json.dumps(kept, indent=1) + "\n", encoding="utf-8")
+        speed_page.PAGE.write_text(speed_page.page(kept), encoding="utf-8")
     draw(results)
-
-
-def at_default(points: list[Point]) -> dict[str, float]:
-    """r.m.s. errors of T [K] and rh [1] in time at the default tolerance."""
-    (mine,) = (p for p in points if p.method == "this engine" and p.tolerance == 1.0)
-    return rounded({"rms_T": mine.rms_T, "rms_rh": mine.rms_rh})
-
-
-def scipy_seconds(points: list[Point]) -> dict[str, float]:
-    """Least and most seconds a year of SciPy's methods."""
-    found = {m: [p.seconds for p in points if p.method == f"SciPy {m}"] for m in METHODS}
-    ends = ((m, seconds) for m, seconds in found.items() if seconds)
-    return {f"{m} {word}": end(s) for m, s in ends for word, end in (("least", min), ("most", max))}
 
 
 if __name__ == "__main__":

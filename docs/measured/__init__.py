@@ -37,12 +37,8 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "years.versions": partial(versions, "real_years"),
     "least.table": years.least,
     "speed.over_cvode": speed.over_cvode,
-    "speed.ratios": speed.ratio_range,
-    "speed.in_time_T": partial(speed.in_time, "rms_T", 2),
-    "speed.in_time_rh": partial(speed.in_time, "rms_rh", 2),
-    **{f"speed.{m}": partial(speed.of_scipy, m) for m in ("LSODA", "BDF", "Radau")},
     "speed.years": speed.years,
     "speed.alone": speed.alone,
     "speed.side_by_side": speed.side_by_side,
-    **{f"made.{name}": partial(speed.made, name) for name in ("accuracy", "throughput")},
+    **{f"made.{name}": partial(speed.made, name) for name in ("throughput",)},
 }

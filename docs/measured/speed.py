@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import math
+import json
+from pathlib import Path
 
 from measured.files import read, table
 
+FILE = Path(__file__).parents[2] / "benchmarks" / "speed.json"
 WALLS = {
     "concrete": "concrete (EN 15026)",
     "framed": "framed",
@@ -28,34 +30,11 @@ def made(name: str) -> str:
 
 
 def over_cvode() -> str:
-    """Time of CVODE over that of the engine at several errors."""
-    ratios = read("accuracy")["ratios"]
-    levels = list(next(iter(ratios.values())))
-    head = ["wall", *(level.replace("rms_", "") + " K" * ("_T" in level) for level in levels)]
-    rows = ([WALLS[name], *(_ratio(row[x]) for x in levels)] for name, row in ratios.items())
-    return table(head, rows)
-
-
-def _ratio(value: float) -> str:
-    return "–" if math.isnan(value) else f"{value:.1f}"
-
-
-def ratio_range() -> str:
-    """Return the lowest and the highest of these ratios."""
-    found = [x for row in read("accuracy")["ratios"].values() for x in row.values() if x == x]
+    """Time of CVODE over that of a whole run at equal whole error, in hourly weather."""
+    walls = json.loads(FILE.read_text(encoding="utf-8"))["walls"]
+    rows = [wall["whole"] for name, wall in walls.items() if name != "concrete"]
+    found = [row["cvode"] / row["whole"] for row in rows if row["cvode"]]
     return f"{min(found):.0f} to {max(found):.0f}"
-
-
-def in_time(key: str, digits: int) -> str:
-    """Return the lowest and the highest error in time at the default tolerance."""
-    found = [row[key] for row in read("accuracy")["default"].values()]
-    return f"{min(found):.{digits}g} to {max(found):.{digits}g}"
-
-
-def of_scipy(method: str) -> str:
-    """Seconds a year of an integrator of SciPy, least and most."""
-    found = read("accuracy")["scipy"]
-    return f"{found[f'{method} least']:.0f} to {found[f'{method} most']:.0f} s"
 
 
 def years() -> str:

@@ -6,7 +6,7 @@ Owns the values handed to the table, the figures and scripts; runs nothing and r
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,18 +14,23 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 Status = Literal["pass", "fail", "shown", "not run"]
 Provenance = Literal[
-    "exact solution, computed",
-    "independent integration",
-    "independent implementation",
-    "independent library",
-    "published value, seen",
-    "published value, from memory",
-    "computed from the printed equation",
-    "trend of a study, seen",
-    "own refined run",
-    "physical limit",
+    "exact solution",
+    "own equations, other integrator",
+    "own independent implementation",
+    "value printed in a document, seen",
+    "value remembered, not checked",
+    "other library",
+    "same library, called directly",
+    "direction stated by a study, seen",
+    "direction expected from physics",
 ]
-"""How the reference came about; "computed" is never a published result."""
+"""How the reference came about: the exact words of every row.
+
+An implementation is our own where we wrote it, from a document or from memory, apart from what it
+is held against. Only a value that was read counts as published; see `seen`.
+"""
+PUBLISHED: Final = "value printed in a document, seen"
+READ_IN: Final = ", read in "
 
 
 @dataclass(frozen=True)
@@ -86,6 +91,11 @@ class Origin(NamedTuple):
 
     source: str
     provenance: Provenance
+
+
+def seen(document: str, text: str) -> Origin:
+    """A value that was read: in the document itself, or in a text that quotes it, by name."""
+    return Origin(f"{document}{READ_IN}{text}", PUBLISHED)
 
 
 class Line(NamedTuple):

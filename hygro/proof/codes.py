@@ -12,7 +12,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.constants import ZERO_CELSIUS
-from hygro.proof.check import Check, Line, Origin, Outcome, Picture, compare, not_run, shown
+from hygro.proof.check import Check, Line, Origin, Outcome, Picture, compare, not_run, seen, shown
 from hygro.proof.years import STATIONS, framed, winter_year
 from hygro.room.models import Constant
 from hygro.study.limit import Limit, judged, limit
@@ -27,7 +27,9 @@ LOW, HIGH, WITHIN = 0.05, 6.0, 0.15
 ENGINE = (
     "own runs: 2x6, XPS outboard, OSB, glass wool, gypsum, latex paint; north, no rain, no leak"
 )
-ORDER = Origin(f"colder winters need more outboard insulation; {ENGINE}", "physical limit")
+ORDER = Origin(
+    f"colder winters need more outboard insulation; {ENGINE}", "direction expected from physics"
+)
 
 
 class Zone(NamedTuple):
@@ -66,7 +68,9 @@ def _classes() -> Check:
     return compare(
         CASE, "vapour retarder classes at 0.1, 1 and 10 perm", [ranks[a] for a in answers],
         [1, 2, 2, 3, 3, 4], 0.0, unit="class",
-        origin=Origin("2021 IRC Table R702.7(1), extract", "published value, seen"),
+        origin=seen(
+            "2021 IRC Table R702.7(1)", "the extract of the US DOE Building America Solution Center"
+        ),
         reason="a table",
     )  # fmt: skip
 
@@ -96,9 +100,10 @@ def _needed(zone: Zone) -> float:
 
 
 def _rows(zone: Zone) -> list[Check]:
-    table = f"2021 IRC Table R702.7(3), class III inside, 2x6 ({zone.mark})"
-    seen = zone.mark == "extract"
-    code = Origin(table, "published value, seen" if seen else "published value, from memory")
+    # "extract": read in some text, but its name was not kept
+    mark = "an extract whose name was not kept" if zone.mark == "extract" else zone.mark
+    table = f"2021 IRC Table R702.7(3), class III inside, 2x6 ({mark})"
+    code = Origin(table, "value remembered, not checked")
     always = zone.engine.lowest is None and len(zone.engine.windows) == 1
     least = "passes without any" if always else f"bracket {WITHIN:g} m²·K/W"
     passing = zone.humidity.windows

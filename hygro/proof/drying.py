@@ -13,12 +13,10 @@ from hygro.wall.loads import constant_loads
 
 CASE = "hamstad_2"
 HOURS = (100, 300, 1000)
-ORIGIN = Origin(
-    "Hagentoft 2002, R-02:8 exercise 2 (from memory), Fourier series", "exact solution, computed"
-)
+ORIGIN = Origin("Hagentoft 2002, R-02:8 exercise 2 (from memory), Fourier series", "exact solution")
 COOLED = Origin(
     "the series plus evaporative cooling by finite volumes and CVODE (latent_effect.csv)",
-    "independent integration",
+    "own independent implementation",
 )
 WHY = "grid error of 0.5 mm cells at the faces; the series is exact to the digits printed"
 CELLS = {"wall": both_ways(0.2, 5e-4, 1.12)}

@@ -31,7 +31,7 @@ TREND = "the trend of the study as worded; our walls and climate of the same zon
 
 
 def _origin(text: str) -> Origin:
-    return Origin(text, "trend of a study, seen")
+    return Origin(text, "direction stated by a study, seen")
 
 
 def trends() -> Outcome:
@@ -107,7 +107,7 @@ def open_outside(year: xr.Dataset, place: str) -> list[Check]:
 
 def drying(year: xr.Dataset, place: str) -> list[Check]:
     """Outboard insulation speeds drying in cold weather."""
-    origin = _origin("Madison, zone 6: IBPC 2018; Buildings 2020, 12, 236")
+    origin = _origin("Madison, zone 6: IBPC 2018; Buildings 2020, 10(12), 236")
     room = Constant(294.15, 0.35)
     wet = Initial(moisture_content=0.24)
     winter = year.isel(time=slice(DECEMBER, DECEMBER + 90 * 24))

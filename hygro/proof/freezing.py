@@ -17,7 +17,7 @@ from hygro.wall.loads import constant_loads
 from hygro.wall.surfaces import Inside
 from hygro.wall.wall import Wall
 
-ORIGIN = Origin("Carslaw & Jaeger 1959, 11.2 (from memory)", "exact solution, computed")
+ORIGIN = Origin("Carslaw & Jaeger 1959, 11.2 (from memory)", "exact solution")
 RANGE = (
     "the engine freezes over 0.2 K below 0 °C, the solution at a point: 0.1 K less of the 10 K "
     "that drive is 0.5 % of the front, twice that where heat from below counts against it; the "

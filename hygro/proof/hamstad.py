@@ -26,7 +26,7 @@ volumes of air [K]."""
 def _origin(number: int, what: str) -> Origin:
     parts = (f"Hagentoft 2002, R-02:8 exercise {number} (from memory)", what)
     text = " ".join(part for part in parts if part)
-    return Origin(f"{text}; finite volumes, CVODE", "independent integration")
+    return Origin(f"{text}; finite volumes, CVODE", "own independent implementation")
 
 
 def _range(values: Array) -> float:

@@ -49,7 +49,7 @@ def constant_uptake() -> Outcome:
     data = definition(case)["material"]
     w_f, A = data["capillary_content"], data["uptake_coefficient"]
     liquid = ConstantDiffusivity(np.pi / 4.0 * (A / w_f) ** 2)
-    origin = Origin("D = (π/4)(A/w_f)², Crank 1975 7.2 (from memory)", "exact solution, computed")
+    origin = Origin("D = (π/4)(A/w_f)², Crank 1975 7.2 (from memory)", "exact solution")
     return _uptake(case, liquid, w_f, origin, A, smooth=True)
 
 
@@ -59,7 +59,7 @@ def exponential_uptake() -> Outcome:
     data = definition(case)["material"]
     w_f, A = data["capillary_content"], data["uptake_coefficient"]
     origin = Origin("similarity solution by collocation; D of Künzel 1995 (from memory)",
-                    "exact solution, computed")  # fmt: skip
+                    "exact solution")  # fmt: skip
     exact = float(np.sqrt(definition(case)["diffusivity"]["literature_constant"] / 3.73598) * A)
     return _uptake(case, AbsorptionDiffusivity(A, w_f), w_f, origin, exact, smooth=False)
 
@@ -118,7 +118,7 @@ def cups() -> Outcome:
     """Dry and wet cup: constant permeability with and without films, and a varying one."""
     case = "cup_tests"
     origin = Origin("ISO 12572 arrangement (from memory), series resistances, Kirchhoff",
-                    "exact solution, computed")  # fmt: skip
+                    "exact solution")  # fmt: skip
     data = definition(case)
     checks: list[Check] = []
     for test, ref in zip(data["test"], rows(case, "reference.csv"), strict=True):
@@ -172,7 +172,7 @@ def buffering() -> Outcome:
     """Moisture exchanged in a sine and in an 8 h/16 h cycle."""
     case = "moisture_buffer"
     origin = Origin("Nordtest protocol, Rode et al. 2005 (from memory), series over harmonics",
-                    "exact solution, computed")  # fmt: skip
+                    "exact solution")  # fmt: skip
     values = {row["quantity"]: float(row["value"]) for row in rows(case, "reference.csv")}
     data = definition(case)
     low, high = data["case"]["low"], data["case"]["high"]

@@ -34,10 +34,10 @@ from hygro.wall.wall import Wall
 
 CASE = "monthly_method"
 HAND = Origin("ISO 13788:2012, DIN 4108-3 loads (from memory), written by hand",
-              "computed from the printed equation")  # fmt: skip
-METHOD = Origin("ISO 13788:2012 monthly method of this package", "independent implementation")
+              "own independent implementation")  # fmt: skip
+METHOD = Origin("ISO 13788:2012 monthly method of this package", "own independent implementation")
 WARMED = Origin("ISO 13788 single-plane formula, heat of condensation added at the plane",
-                "computed from the printed equation")  # fmt: skip
+                "own independent implementation")  # fmt: skip
 DAY = 86400.0
 OPEN = 1.0
 """Vapour film that is no resistance, as the hand method has it. [kg/(m²·s·Pa)]"""

@@ -43,7 +43,7 @@ def manufactured() -> Outcome:
     errors = np.array([_errors(problem, n) for n in CELLS])
     orders = np.log2(errors[:-1] / errors[1:])
     origin = Origin("manufactured fields T(x,t), rh(x,t) in EN 15026 concrete",
-                    "exact solution, computed")  # fmt: skip
+                    "exact solution")  # fmt: skip
     checks = []
     for k, (name, unit, bound) in enumerate((("temperature", "K", 0.02), ("humidity", "1", 5e-4))):
         steps = ", ".join(f"{x:.2f}" for x in orders[:, k])
@@ -164,7 +164,9 @@ def time_order() -> Outcome:
         result = run(wall, loads, settings, cells=cells)
         steps.append(result.counters["steps"])
         errors.append((_rms(result.T - reference[0]), _rms(result.u - reference[1])))
-    origin = Origin("LSODA of scipy at 1e-10 on the engine's own grid", "independent integration")
+    origin = Origin(
+        "LSODA of scipy at 1e-10 on the engine's own grid", "own equations, other integrator"
+    )
     count, found = np.array(steps, float), np.array(errors)
     orders = np.log(found[:-1] / found[1:]) / np.log(count[1:] / count[:-1])[:, None]
     checks = tuple(

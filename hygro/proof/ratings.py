@@ -20,7 +20,7 @@ from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, comp
 from hygro.proof.inputs import rows, table
 from hygro.proof.references.growth import SENSITIVITIES, mould_history
 
-PRINTED: Final = "computed from the printed equation"
+PRINTED: Final = "own independent implementation"
 HUKKA = Origin("Hukka & Viitanen 1999, equations as printed", PRINTED)
 OJANEN = Origin("Ojanen et al. 2010, equations as printed", PRINTED)
 WEEK = 168
@@ -100,7 +100,7 @@ def _history() -> tuple[list[Check], tuple[Picture, ...]]:
         11.0 + 13.0 * np.sin(t / 1394.0) + 4.0 * np.sin(t / 3.82) + random.normal(0, 1, t.size)
     )
     rh = np.clip(0.88 + 0.13 * np.sin(t / 97.0) + random.normal(0, 0.03, t.size), 0.2, 1.02)
-    origin = Origin("the same papers, written a second time", "independent implementation")
+    origin = Origin("the same papers, written a second time", "own independent implementation")
     found, lines = [], []
     for kind, constants in SENSITIVITIES.items():
         ours = mould_index(celsius + 273.15, rh, sensitivity=kind, decline=0.25)

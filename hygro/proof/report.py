@@ -24,9 +24,10 @@ COLUMNS = (
 )  # fmt: skip
 WORDS = {"pass": "pass", "fail": "FAIL", "shown": "shown", "not run": "not run"}
 CAUTIONS = (
-    "A computed reference is a solution of the same equations by another route, never a published "
-    "result. The published tables of EN 15026 and the curves of the HAMSTAD exercises are not "
-    "available; exercises 1, 3 and 4 use stand-ins for input that is not available either.",
+    "A reference counts as published only where its value was read in a document or in a text that "
+    "quotes it, and the row names it; whatever else is our own or remembered. The published tables "
+    "of EN 15026 and the curves of the HAMSTAD exercises are not available; exercises 1, 3 and 4 "
+    "use stand-ins for input that is not available either.",
     "'Shown' rows stand side by side and decide nothing; 'not run' rows do not count as passed.",
 )
 

@@ -35,8 +35,8 @@ DAYS = (7, 30, 365)
 DEPTH = 40.0
 """At 365 d a wall of 20 m still differs from the half space by 0.15 K at its far end. [m]"""
 EQUATIONS = "EN 15026:2007 annex A equations (from memory)"
-SIMILAR = Origin(f"{EQUATIONS}, similarity solution by collocation", "exact solution, computed")
-SUNDIALS = Origin(f"{EQUATIONS}, finite volumes with CVODE", "independent integration")
+SIMILAR = Origin(f"{EQUATIONS}, similarity solution by collocation", "exact solution")
+SUNDIALS = Origin(f"{EQUATIONS}, finite volumes with CVODE", "own independent implementation")
 WHY_W = "0.5 % is a fifth of the ±2.5 % that the standard allows (outer limit, from memory)"
 WHY_T = "0.02 K is a fifth of what a good sensor resolves; the grid error is a tenth of it"
 REFERENCE_GRID = {"first": 1e-4, "growth": 1.03, "largest": 0.25}
@@ -133,7 +133,7 @@ def _profile(result: Run, values: Array, surface: float) -> PchipInterpolator:
 
 def _collapse(result: Run) -> list[Check]:
     """Profiles at two times over x/√t: an exact test that needs no reference number."""
-    origin = Origin("a uniform start and a constant face know x/√t only", "physical limit")
+    origin = Origin("a uniform start and a constant face know x/√t only", "exact solution")
     found = []
     for early, late in ((7, 30), (30, 365)):
         stretch = np.sqrt(late / early)

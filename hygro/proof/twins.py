@@ -16,7 +16,9 @@ from hygro.solve.march import run
 
 CASE = "sundials_twins"
 HOURS = 48
-ORIGIN = Origin("SUNDIALS CVODE at 1e-9 on the engine's own grid", "independent integration")
+ORIGIN = Origin(
+    "SUNDIALS CVODE at 1e-9 on the engine's own grid", "own equations, other integrator"
+)
 REASON = "promise of the default settings: a tenth of what sensors resolve"
 
 

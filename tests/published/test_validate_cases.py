@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import get_args
+
 import pytest
 
-from hygro.proof.run import chosen, run_case
+from hygro.proof.check import PUBLISHED, READ_IN, Provenance
+from hygro.proof.run import CASES, chosen, run_case
 
 # Left to the command: the manufactured solution (half a minute of compiling), code tables and
 # field trends (dozens of years), SUNDIALS twins (tests/twin runs more of them).
@@ -35,11 +39,28 @@ FAST = (
 )
 
 
+WORDS = get_args(Provenance)
+"""What a row may say of its reference, and nothing else."""
+READ = {
+    "2021 IRC Table R702.7(1)": "the extract of the US DOE Building America Solution Center",
+}
+"""Documents of which a value was read, and in which text. A row more needs the text in hand."""
+
+
+def hold_provenance(source: str, provenance: str) -> None:
+    """Only the exact words; published only what was read in a text that the row names."""
+    assert provenance in WORDS, source
+    document, _, text = source.partition(READ_IN)
+    assert (provenance == PUBLISHED) == (READ.get(document) == text != ""), source
+
+
 @pytest.mark.parametrize("name", FAST)
 def test_case_keeps_its_bounds(name: str) -> None:
     result = run_case(chosen([name])[0])
     assert result.checks
     missed = [c for c in result.checks if c.passed is not True and c.status != "shown"]
+    for check in result.checks:
+        hold_provenance(check.source, check.provenance)
     assert not missed, "\n".join(
         f"{c.quantity}: ours {c.ours} against {c.reference}, error {c.error} {c.error_unit}, "
         f"bound {c.bound}; {c.note}"
@@ -66,3 +87,23 @@ def test_evaporative_cooling_shows_behind_films() -> None:
     assert effect.max() > 0.17  # kg/m³, where w is 24.5 kg/m³
     assert cooled.error is not None
     assert cooled.error < 0.2  # % of about 25 kg/m³: a quarter of the effect
+
+
+def test_the_page_of_checks_says_where_every_reference_is_from() -> None:
+    """Rows of all cases, those too that no other test runs; the page is what the command wrote."""
+    page = Path(__file__).parents[2] / "docs" / "validation.md"
+    lines = page.read_text(encoding="utf-8").splitlines()
+    rows = [[c.strip() for c in x.split(" | ")] for x in lines if x.startswith("| ")]
+    head, *rows = rows
+    source, provenance = head.index("Source"), head.index("Reference is")
+    assert {row[0].strip("| ") for row in rows} == {case.name for case in CASES}
+    for row in rows:
+        hold_provenance(row[source], row[provenance])
+
+
+def test_what_was_not_read_does_not_pass_for_published() -> None:
+    for source in ("some digest", f"some digest{READ_IN}a text", "2021 IRC Table R702.7(1)"):
+        with pytest.raises(AssertionError):
+            hold_provenance(source, PUBLISHED)
+    with pytest.raises(AssertionError):
+        hold_provenance("by hand", "published value, seen")

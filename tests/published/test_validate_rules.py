@@ -14,7 +14,7 @@ from hygro.proof import inputs, report
 from hygro.proof.check import Origin, above, below, compare, not_run, shown
 from hygro.proof.run import CASES, Result, chosen, run_case
 
-ORIGIN = Origin("by hand", "exact solution, computed")
+ORIGIN = Origin("by hand", "exact solution")
 
 
 def compared(ours, reference, bound, **options):

@@ -45,7 +45,7 @@ def test_out_writes_page_data_and_figures(tmp_path: Path):
 def test_a_failed_check_gives_exit_code_1(monkeypatch):
     from hygro.proof.check import Origin, Outcome, compare
 
-    origin = Origin("by hand", "exact solution, computed")
+    origin = Origin("by hand", "exact solution")
     wrong = compare("driving_rain", "q", 1.0, 2.0, 0.1, unit="1", origin=origin, reason="r")
     monkeypatch.setattr(surroundings, "rain", lambda: Outcome((wrong,)))
     result = invoke("driving_rain")

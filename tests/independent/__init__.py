@@ -1,0 +1,1 @@
+"""A second model of layered walls under real weather that shares no line with the engine."""
