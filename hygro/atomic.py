@@ -131,11 +131,13 @@ def check_target(path: Path) -> None:
     Raises
     ------
     InputError
-        It is a folder, its name is too long, or its folder cannot be made or written.
+        It is a folder, its name is too long, or its folder is not there or cannot be written.
     """
     try:
         if path.is_dir():
             raise InputError(f"{path}: is a folder; a file name is needed")
+        if not path.parent.exists():
+            raise InputError(f"{path}: cannot be written: there is no folder {path.parent}")
     except OSError as error:
         raise _refused(path, error) from error
     check_folder(path.parent)

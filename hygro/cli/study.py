@@ -187,9 +187,11 @@ def export(
 
 
 def _tell(found: Study, *, as_json: bool) -> None:
+    from hygro.decide.finding import remember_points
     from hygro.decide.tables import study_pieces
 
     results = found.points()
+    remember_points(found)
     if as_json:
         print_json([point._asdict() for point in results])
     else:

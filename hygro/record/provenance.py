@@ -58,7 +58,7 @@ def attributes(
         "evaluations": counters["evaluations"],
         "air_pressure": loads.pressure,
         "assumptions": json.dumps(list(loads.assumptions), ensure_ascii=False),
-        "versions": json.dumps(_versions(), sort_keys=True),
+        "versions": json.dumps(versions(), sort_keys=True),
         "Conventions": "CF-1.8",
         **{key: _flat(value) for key, value in provenance.items()},
     }
@@ -106,7 +106,8 @@ def loads_hash(loads: Loads) -> str:
     return digest.hexdigest()
 
 
-def _versions() -> dict[str, str]:
+def versions() -> dict[str, str]:
+    """Versions of Python and of the packages that results depend on."""
     found = {"python": platform.python_version()}
     for name in _PACKAGES:
         try:
