@@ -17,6 +17,7 @@ from hygro.cli.running import performed, planned, reserved
 from hygro.terminal import say, write
 
 if TYPE_CHECKING:
+    from hygro.assess.criteria import Judged
     from hygro.study.certainty import Certainty
     from hygro.study.reserve import Reserve
 
@@ -128,6 +129,7 @@ class _Made(NamedTuple):
     checks: dict[str, tuple[Certainty, ...]]
     reserves: dict[str, Reserve]
     failed: list[str]
+    criteria: tuple[Judged, ...] | str
 
 
 def _run(name: str, folder: Path, *, check: bool, reserve: bool, processes: int | None) -> _Made:
@@ -157,4 +159,5 @@ def _run(name: str, folder: Path, *, check: bool, reserve: bool, processes: int 
         checks,
         {item.name: item.reserve for item in bears if item.reserve is not None},
         failure_lines(failures(found)),
+        ready.criteria,
     )

@@ -17,12 +17,13 @@ from hygro.atomic import write_text
 from hygro.decide.study import SUFFIX, Study
 from hygro.errors import InputError
 from hygro.page import live
-from hygro.page.gather import Gathered, gather
+from hygro.page.gather import Criteria, Gathered, gather
 from hygro.page.sections import sections_of
 from hygro.page.studies import is_store, studies_of
 from hygro.page.subject import Subject
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Comparison
+from hygro.study.rank import ranked
 from hygro.study.reserve import Reserve
 from hygro.types import Data, Plain
 from hygro.units import System
@@ -38,6 +39,7 @@ def report(
     *,
     out: str | Path,
     studies: Iterable[Study | str | Path] = (),
+    criteria: Criteria | None = None,
     checks: Mapping[str, Sequence[Certainty]] | None = None,
     reserves: Mapping[str, Reserve] | None = None,
     failed: Sequence[str] = (),
@@ -55,6 +57,9 @@ def report(
         File of the page.
     studies : iterable of Study or path, optional
         Studies, or stores of them, that get a section beside the walls.
+    criteria : sequence of Criterion or function, or the name of a rule set, optional
+        Judge by these. Left out: those of the case that each record holds; a case's own criteria
+        are not run from a record.
     checks : mapping, optional
         By wall: what finer runs changed (`hygro.study.certainty`).
     reserves : mapping, optional
@@ -76,9 +81,9 @@ def report(
         bears = {item.name: item.reserve for item in found.walls if item.reserve is not None}
     records, stores = _sources(found)
     shown = studies_of([*stores, *studies])
-    gathered = gather(records) if records or not shown else Gathered((), {})
-    walls = tuple(replace(item, reserve=bears.get(item.name)) for item in gathered.walls)
-    subject = Subject(replace(gathered, walls=walls), checks or {}, failed, system, shown)
+    gathered = gather(records, criteria) if records or not shown else Gathered((), {})
+    walls = [replace(item, reserve=bears.get(item.name)) for item in gathered.walls]
+    subject = Subject(replace(gathered, walls=ranked(walls)), checks or {}, failed, system, shown)
     path = Path(out)
     write_text(path, html(subject))
     return path
