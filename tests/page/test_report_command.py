@@ -101,6 +101,15 @@ def test_units_of_the_page_may_be_those_of_builders(results: Path, tmp_path: Pat
     assert sheathing is not None
     assert sheathing[1] in ("7/16", "0.433")
     assert re.search(r"\b69\.8\b", words)
+    # the case as given, names and sources of materials keep their words
+    for key in ("verdict", "comparison", "walls", "evidence", "climate", "numerics", "assumptions"):
+        part = html.unescape(page.split(f'<section id="{key}"')[1].split("</section>")[0])
+        left = re.findall(r"[^<>]{0,30}(?:kg/m|°C|\bmm\b|ng/|W/\(|L/\(s|m²)[^<>]{0,9}", part)
+        assert left == [], key
+    materials = page.split('<section id="materials"')[1].split("</section>")[0]
+    for title in ("Water content, lb/ft³", "Vapour permeability, perm·in", "Permeance of sheets, "
+                  "perm", "Thermal conductivity, Btu·in/(h·ft²·°F)"):  # fmt: skip
+        assert title in materials
     told = json.loads(page.split('id="data">')[1].split("</script>")[0])
     assert told["map"]["w1"]["fields"]["temperature"]["unit"] == "°F"
     assert 32.0 in told["map"]["w1"]["fields"]["temperature"]["breaks"]
