@@ -125,8 +125,15 @@ def _locked(path: Path) -> int:
         os.close(handle)
 
 
-def check_target(path: Path) -> None:
+def check_target(path: Path, *, made: bool = True) -> None:
     """Make sure that a file can be put there later, without leaving anything.
+
+    Parameters
+    ----------
+    path : Path
+        Where it is to be put.
+    made : bool
+        Whether its folder is made where it is not there.
 
     Raises
     ------
@@ -136,7 +143,7 @@ def check_target(path: Path) -> None:
     try:
         if path.is_dir():
             raise InputError(f"{path}: is a folder; a file name is needed")
-        if not path.parent.exists():
+        if not made and not path.parent.exists():
             raise InputError(f"{path}: cannot be written: there is no folder {path.parent}")
     except OSError as error:
         raise _refused(path, error) from error

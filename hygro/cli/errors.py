@@ -45,8 +45,16 @@ class Group(TyperGroup):
             raise typer.Exit(INTERRUPTED) from None
         except Exception as error:
             if hasattr(error, "exit_code"):  # a wrong option, which typer answers
+                if hasattr(error, "message"):
+                    error.message = _in_plain_words(str(error.message))
                 raise
             raise typer.Exit(_answer(error)) from None
+
+
+def _in_plain_words(message: str) -> str:
+    """What typer says of a wrong option, without the words of the library that checks it."""
+    message = message.replace("Value error, ", "").replace("Input should be ", "must be ")
+    return message.partition(", unable to parse")[0]
 
 
 def _interrupt(*_: object) -> NoReturn:

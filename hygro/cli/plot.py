@@ -62,7 +62,7 @@ def plot(
     path = out or Path(f"{kind.value}.png")
     if path.suffix not in FORMATS:
         raise InputError(f"{path}: a figure ends in {', '.join(FORMATS)}")
-    check_target(path)
+    check_target(path, made=False)
     write_figure(_drawn(kind, sources, curve, units.value), path)
     write(f"written: {path}\n")
 

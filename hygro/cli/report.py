@@ -57,7 +57,7 @@ def report(
 
     if out.suffix not in (".html", ".htm"):
         raise InputError(f"{out}: a page ends in .html")
-    check_target(out)
+    check_target(out, made=False)
     stores = study or []
     studies_of(stores)  # what is wrong with them is told before the runs
     files = record_files(sources)
