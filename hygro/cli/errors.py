@@ -8,6 +8,7 @@ from __future__ import annotations
 import atexit
 import gc
 import os
+import re
 import signal
 import sys
 import tempfile
@@ -25,7 +26,25 @@ from hygro.terminal import say, write_anywhere
 OVER_LIMIT, BAD_INPUT, OUR_FAULT, INTERRUPTED = 1, 2, 70, 130
 
 
-class Group(TyperGroup):
+class Helped(TyperGroup):
+    """Commands whose help is their docstring, its paragraphs wrapped anew, its brackets as text."""
+
+    def __init__(self, **keys: Any) -> None:
+        super().__init__(**keys)
+        for command in self.commands.values():
+            command.help = _paragraphs(command.help or "")
+            for param in command.params:
+                if getattr(param, "help", None):
+                    param.help = _paragraphs(param.help)  # type: ignore[attr-defined]
+
+
+def _paragraphs(text: str) -> str:
+    """Each paragraph in one line; a bracket is no markup."""
+    joined = (" ".join(part.split()) for part in text.split("\n\n"))
+    return re.sub(r"(?<!\\)\[(?=[a-z])", r"\\[", "\n\n".join(joined))
+
+
+class Group(Helped):
     """Runs a command and turns what it raises into lines and an exit code."""
 
     def invoke(self, ctx: Any) -> Any:
