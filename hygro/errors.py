@@ -32,11 +32,6 @@ def brief(value: object) -> str:
     return text if len(text) <= 40 else text[:37] + "..."
 
 
-def minute(instant: object) -> str:
-    """Write an instant to the minute, ``2031-03-04T05:00``."""
-    return str(instant)[:16]
-
-
 MOST = 12
 """Known words that a message lists."""
 

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from hygro.errors import InputError, minute
+from hygro.errors import InputError
 from hygro.room.models import Room
 from hygro.room.time import IndoorClimate, Outdoor, check_kelvin
+from hygro.variable import when
 from weather.moistair import saturation_pressure
 
 
@@ -31,7 +32,7 @@ def indoor_climate(room: Room, outdoor: Outdoor) -> IndoorClimate:
         k = int(np.argmax(wrong))
         rh = result.vapour_pressure[k] / p_sat[k]
         raise InputError(
-            f"{_called(room)}: indoor air at {minute(outdoor.time[k])}: RH = {rh:.3f}: must be 0–1 "
+            f"{_called(room)}: indoor air at {when(outdoor.time[k])}: RH = {rh:.3f}: must be 0–1 "
             f"({int(wrong.sum())} such hours); {_advice(room)}"
         )
     return result

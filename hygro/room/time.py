@@ -14,7 +14,7 @@ import numpy.typing as npt
 from pydantic import BeforeValidator, WithJsonSchema
 
 from hygro.declare import declared
-from hygro.errors import InputError, minute
+from hygro.errors import InputError
 from hygro.fields import Number, read, schema
 from hygro.variable import when
 
@@ -101,7 +101,7 @@ def _check_time(time: npt.NDArray[np.datetime64]) -> None:
     if np.any(steps != 3600):
         k = int(np.argmax(steps != 3600))
         raise InputError(
-            f"outdoor: time[{k + 1}] = {minute(time[k + 1])} does not follow by one hour"
+            f"outdoor: time[{k + 1}] = {when(time[k + 1])} does not follow by one hour"
         )
 
 

@@ -16,7 +16,8 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from hygro.constants import STANDARD_PRESSURE
-from hygro.errors import InputError, minute
+from hygro.errors import InputError
+from hygro.variable import when
 from hygro.wall.load_variables import INSTANT, LOADS
 
 Array = NDArray[np.float64]
@@ -95,7 +96,7 @@ class Loads:
                 hour = int(np.argwhere(~np.isfinite(values))[0][0])
                 raise InputError(
                     f"loads: '{path}' has a missing value at hour {hour} "
-                    f"({minute(self.time[hour])}); fill the gap in the climate first"
+                    f"({when(self.time[hour])}); fill the gap in the climate first"
                 )
 
     def check_bounds(self) -> None:
