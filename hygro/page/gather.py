@@ -59,15 +59,16 @@ class Gathered:
     evidence: dict[str, dict[str, Evidence]]
 
 
-@dataclass(frozen=True)
 class RecordedRoom:
-    """The indoor air of a record."""
+    """The indoor air of a record; of the record it keeps no more."""
 
-    record: xr.Dataset
+    def __init__(self, ds: xr.Dataset) -> None:
+        names = ("indoor_temperature", "indoor_vapour_pressure")
+        self._air = tuple(array(ds, name)[1:].copy() for name in names)
 
     def climate(self, outdoor: Outdoor) -> IndoorClimate:
         """Return what the record holds for all its hours."""
-        T, p = (array(self.record, f"indoor_{k}")[1:] for k in ("temperature", "vapour_pressure"))
+        T, p = self._air
         if len(outdoor.time) != len(T):
             raise InputError(f"indoor air of a record: {len(T)} hours, asked {len(outdoor.time)}")
         return IndoorClimate(T, p, [])

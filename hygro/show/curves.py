@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.ticker import NullFormatter
+from matplotlib.ticker import LogLocator, NullFormatter
 
 from hygro.material.model import AnyMaterial, Material, SheetMaterial
 from hygro.show import style
@@ -16,6 +16,8 @@ from hygro.units import QUANTITIES, System, unit_of
 
 RH = np.concatenate((np.linspace(0.02, 0.9, 45), np.linspace(0.91, 0.995, 18)))
 """Humidities at which curves are drawn. [1]"""
+NARROW = 300.0
+"""Ratio of the ends of an axis below which 2 and 5 are told between the powers of ten. [1]"""
 MOST = 14
 """Most lines of a figure; further materials are left to the tables."""
 
@@ -114,6 +116,9 @@ def curves(
     axes.set_yscale("log")
     axes.yaxis.set_major_formatter(_decimal)
     axes.yaxis.set_minor_formatter(NullFormatter())
+    low, high = axes.get_ylim()
+    if high / low < NARROW:
+        axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
     axes.set_xlim(0, 100)
     axes.set_title(row.heading(system), loc="left", fontsize=9.5, color=style.INK)
     axes.set_xlabel("relative humidity, %", fontsize=8, color=style.INK)
