@@ -28,6 +28,8 @@ from hygro.material.library import library
 from hygro.record.variables import TABLE
 from hygro.show import style
 from hygro.variable import Variable
+from hygro.wall.boundary import boundary
+from hygro.wall.load_variables import INSTANT, LOADS
 
 HERE = Path(__file__).resolve().parent
 FOLDER = HERE / "reference"
@@ -61,6 +63,7 @@ def pages() -> dict[str, str]:
         "case-file.md": case_file(),
         "materials.md": materials(),
         "record.md": record(),
+        "boundary.md": boundary_data(),
     }
 
 
@@ -219,10 +222,62 @@ def record() -> str:
     return _page(parts)
 
 
-def _variable(row: Variable) -> str:
+BOUNDARY = """
+import numpy as np
+import xarray as xr
+
+import hygro
+
+wall = hygro.Wall("board", [hygro.Layer("osb", "18 mm"), hygro.Layer("glass-wool-batt", "140 mm")])
+time = np.datetime64("2001-01-01T00", "ns") + np.arange(24 * 30 + 1) * np.timedelta64(1, "h")
+given = {
+{given}
+}
+boundary = xr.Dataset(
+    {name: ("time", np.full(len(time), x), {"units": u}) for name, (x, u) in given.items()},
+    coords={"time": time},
+)
+record = hygro.simulate_loads(wall, boundary)
+"""
+"""The example of the page of boundary data, but for its values."""
+GIVEN = {
+    "outdoor_temperature": 268.15, "outdoor_vapour_pressure": 320.0, "outdoor_heat_transfer": 20.0,
+    "outdoor_vapour_transfer": 1.5e-7, "outdoor_radiation": 264.0, "rain_incident": 0.0,
+    "indoor_temperature": 294.15, "indoor_vapour_pressure": 1000.0, "indoor_heat_transfer": 8.0,
+    "indoor_vapour_transfer": 2.5e-8, "indoor_radiation": 0.0, "indoor_wetting": 0.0,
+    "wind_speed": 0.0, "air_flow": 0.0,
+}  # fmt: skip
+"""A steady winter month, for that example: sky and ground as warm as the air, 0.9 sigma T**4."""
+
+
+def boundary_data() -> str:
+    """Return the page of boundary data of a user's own."""
+    needed = [row for row in LOADS.values() if not row.optional]
+    given = "\n".join(f'    "{row.name}": ({GIVEN[row.name]!r}, "{row.unit}"),' for row in needed)
+    head = "| name | dims | unit | averaging | bounds | meaning |\n|---|---|---|---|---|---|\n"
+    wanted = "\n".join(_variable(row, "") for row in (INSTANT, *needed))
+    columns = "\n".join(_variable(row, "") for row in LOADS.values() if row.optional)
+    return _page(
+        [
+            "# Boundary data",
+            "What `hygro.simulate_loads(wall, boundary)` reads of a Dataset of your own. "
+            + " ".join(inspect.getdoc(boundary).split("Raises")[0].split("\n\n", 1)[1].split()),
+            "A value out of bounds is refused with its hour, bound and likely cause; so is a "
+            "variable with other units in its attribute `units`.",
+            "## Needed",
+            head + wanted,
+            "## Needed where the wall has gaps, or leaks",
+            head + columns,
+            "## From scratch",
+            f"```python\n{BOUNDARY.replace('{given}', given).strip()}\n```",
+        ]
+    )
+
+
+def _variable(row: Variable, whether: str = " (where there is one)") -> str:
     bounds = "" if row.low is None or row.high is None else f"{row.low:g} to {row.high:g}"
     averaging = row.cell_methods.removeprefix("time: ")
-    meaning = row.long_name + (" (where there is one)" if row.optional else "")
+    meaning = row.long_name + (whether if row.optional else "")
     return (
         f"| `{row.name}` | {', '.join(row.dims)} | {row.unit} | {averaging} | {bounds} "
         f"| {meaning} |"

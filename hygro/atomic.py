@@ -125,17 +125,26 @@ def _locked(path: Path) -> int:
         os.close(handle)
 
 
-def check_target(path: Path) -> None:
+def check_target(path: Path, *, made: bool = True) -> None:
     """Make sure that a file can be put there later, without leaving anything.
+
+    Parameters
+    ----------
+    path : Path
+        Where it is to be put.
+    made : bool
+        Whether its folder is made where it is not there.
 
     Raises
     ------
     InputError
-        It is a folder, its name is too long, or its folder cannot be made or written.
+        It is a folder, its name is too long, or its folder is not there or cannot be written.
     """
     try:
         if path.is_dir():
             raise InputError(f"{path}: is a folder; a file name is needed")
+        if not made and not path.parent.exists():
+            raise InputError(f"{path}: cannot be written: there is no folder {path.parent}")
     except OSError as error:
         raise _refused(path, error) from error
     check_folder(path.parent)

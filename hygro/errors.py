@@ -32,10 +32,17 @@ def brief(value: object) -> str:
     return text if len(text) <= 40 else text[:37] + "..."
 
 
+MOST = 12
+"""Known words that a message lists."""
+
+
 def near_matches(word: str, known: Iterable[str]) -> str:
-    """Return a clause that offers the nearest known words, or lists a few of them."""
-    names = list(known)
+    """Return a clause that offers the nearest known words, or lists some, of many the nearest."""
+    names = sorted(known)
     close = difflib.get_close_matches(word, names, n=3, cutoff=0.5)
     if close:
         return "did you mean " + " or ".join(f"'{name}'" for name in close) + "?"
-    return "known: " + ", ".join(sorted(names)[:12]) + (", …" if len(names) > 12 else "")
+    if len(names) <= MOST:
+        return "known: " + ", ".join(names)
+    nearest = sorted(names, key=lambda name: -difflib.SequenceMatcher(None, word, name).ratio())
+    return "known: " + ", ".join(nearest[:MOST]) + ", …"

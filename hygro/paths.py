@@ -17,6 +17,23 @@ ELEMENT_KEYS = ("material", "membrane", "gap")
 """The key that says what an element of a wall is."""
 
 
+NAMES = (*ELEMENT_KEYS, "kind", "form", "name", "note", "base", "like", "room")
+"""Keys whose value is a word that tells what something is, and no number."""
+
+
+def check_number(path: str) -> None:
+    """Refuse a path whose end is a word and not a number.
+
+    Raises
+    ------
+    InputError
+        The path is malformed, or ends in one of `NAMES`.
+    """
+    last = split_path(path)[-1]
+    if last in NAMES:
+        raise InputError(f"path {path!r}: '{last}' is a word; a path to a number is needed")
+
+
 def element_name(element: Mapping[str, object]) -> str:
     """Return the name of an element: its own, or what it is made of."""
     for key in ("name", *ELEMENT_KEYS):

@@ -163,6 +163,8 @@ def _text(item: ErrorDetails, known: tuple[str, ...]) -> str:
     if kind in _LIMITS:
         word, key = _LIMITS[kind]
         return f"{brief(value)}: must be {word} {context[key]:g}"
+    if kind == "is_instance_of":
+        return f"{brief(value)}: must be a {context['class']}"
     if kind in _SHAPES:
         return f"{brief(value)}: must be {_shape(kind, context)}"
     message = str(item["msg"])

@@ -194,6 +194,7 @@ COMPASS: MappingProxyType[str, float] = MappingProxyType(
 
 _FRACTION = re.compile(r"^(?:(\d+)[ -])?(\d+)/(\d+)\s*(.*)$")
 _NUMBER = re.compile(r"^([-+]?\d*\.?\d+(?:[eE][-+]?\d+)?)\s*(.*)$")
+_NOT_FINITE = re.compile(r"^[-+]?(nan|inf|infinity)\b", re.IGNORECASE)
 _PREFIXED = re.compile(r"^(RSI|R)[-\s]?(\d*\.?\d+)$")
 _SAME = {
     "·": ".", "*": ".", "⋅": ".", "²": "2", "³": "3", "μ": "u", "µ": "u", "^2": "2", "^3": "3",
@@ -261,6 +262,8 @@ def split(text: str, example: str = '"20 mm"') -> tuple[float, str]:
         return whole + float(match[2]) / float(match[3]), _canonical(match[4])
     if match := _NUMBER.match(clean):
         return float(match[1]), _canonical(match[2])
+    if _NOT_FINITE.match(clean):
+        raise InputError(f"{brief(text)}: must be a finite number")
     raise InputError(f"{brief(text)}: must start with a number, such as {example}")
 
 

@@ -6,13 +6,12 @@ the state at its start. Rates nothing.
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import xarray as xr
 
 from hygro.assess.select import HOURS_PER_YEAR, after, times
-
-Question = Literal["service", "closing in"]
+from hygro.record.provenance import Question as Question
 
 WARM_UP = 365.0
 """Days left out of service at the start of a run of two years or more. [d]"""

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from hygro.assess.select import HOURS_PER_DAY
+from hygro.assess.select import HOURS_PER_DAY, stamp
 from hygro.errors import InputError
 
 DAY, WEEK, MONTH = 24, 7 * 24, 30 * 24
@@ -138,7 +138,9 @@ def drying_days(values: xr.DataArray, limit: float, *, start: str | np.datetime6
     stamps = values["time"].values
     begin = np.datetime64(start).astype("datetime64[ns]")
     if not stamps[0] <= begin <= stamps[-1]:
-        raise InputError(f"start = {start}: must lie in the run, {stamps[0]} to {stamps[-1]}")
+        raise InputError(
+            f"start = {start}: must lie in the run, {stamp(stamps[0])} to {stamp(stamps[-1])}"
+        )
     first = int(np.searchsorted(stamps, begin))
     wet = np.flatnonzero(~(values.values[first:] < limit))
     if not len(wet):

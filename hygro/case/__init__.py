@@ -1,7 +1,7 @@
 """Case files: the only package that reads them. Text in, checked values or one error with all."""
 
 from hygro.case.climate import climate, prepare
-from hygro.case.criteria import judge_stored
+from hygro.case.criteria import judge_stored, stored_judging
 from hygro.case.errors import CaseError
 from hygro.case.judging import judging
 from hygro.case.limits import judge_along, named_wall
@@ -32,4 +32,5 @@ __all__ = [
     "review",
     "set_value",
     "start",
+    "stored_judging",
 ]

@@ -18,6 +18,7 @@ from hygro.declare import read
 from hygro.errors import InputError, RecordError
 from hygro.problems import Problem
 from hygro.record.provenance import stored_wall
+from hygro.study.runs import Judging
 from hygro.types import Data
 
 
@@ -65,17 +66,14 @@ def judge_stored(
     RecordError
         The stored text is not that of a case, or the stored wall cannot be read.
     """
-    entry = _stored_entry(str(ds.attrs.get("case_text", "")))
-    problems: list[Problem] = []
-    rows = rules or criteria(replace(entry, own=()), Path(), problems)
-    if problems:
-        raise RecordError("\n".join(f"stored case: {where}: {what}" for where, what in problems))
+    entry = _stored_entry(ds)
+    how = stored_judging(ds)
     options: Data = {
         "sheathing": sheathing or (stored_wall(ds).sheathing if "wall" in ds.attrs else None),
-        "skip_days": entry.skip_days,
-        "mould_model": entry.mould_model,
+        "skip_days": how.skip_days,
+        "mould_model": how.mould_model,
     }
-    found = verdict(ds, criteria=rows, **options)
+    found = verdict(ds, criteria=rules or how.criteria, **options)
     if not entry.own or rules is not None:
         return found
     note = f"without the case's own {', '.join(entry.own)}: a record runs no code"
@@ -88,7 +86,24 @@ def judge_stored(
     return replace(found, findings=(*found.findings, *unjudged), notes=(note, *found.notes))
 
 
-def _stored_entry(text: str) -> CriteriaEntry:
+def stored_judging(ds: xr.Dataset) -> Judging:
+    """Return how the case that a record holds judges, without its own criteria.
+
+    Raises
+    ------
+    RecordError
+        The stored text is not that of a case.
+    """
+    entry = _stored_entry(ds)
+    problems: list[Problem] = []
+    rows = criteria(replace(entry, own=()), Path(), problems)
+    if problems:
+        raise RecordError("\n".join(f"stored case: {where}: {what}" for where, what in problems))
+    return Judging(rows, entry.skip_days, entry.mould_model)
+
+
+def _stored_entry(ds: xr.Dataset) -> CriteriaEntry:
+    text = str(ds.attrs.get("case_text", ""))
     try:
         entry: CriteriaEntry = read(CriteriaEntry, tomllib.loads(text).get("criteria", {}))
     except (ValueError, RecursionError) as error:

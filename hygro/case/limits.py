@@ -11,7 +11,7 @@ import xarray as xr
 from hygro.case.judging import judging
 from hygro.case.model import Case, from_data
 from hygro.errors import InputError, near_matches
-from hygro.paths import set_value, split_path
+from hygro.paths import check_number, set_value, split_path
 from hygro.room.models import Room
 from hygro.study.limit import Judge, judged
 from hygro.wall.wall import Wall, unrained
@@ -56,6 +56,7 @@ def judge_along(case: Case, climate: xr.Dataset, wall: str, path: str, *, unit: 
         No such wall or path, or the path of another wall; `CaseError` for a value outside the
         bounds of the key.
     """
+    check_number(path)
     led = named_wall(case, path)
     if led is not None and led != wall:
         raise InputError(f"path {path!r}: leads to another wall than '{wall}', which is judged")

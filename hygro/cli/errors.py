@@ -8,6 +8,7 @@ from __future__ import annotations
 import atexit
 import gc
 import os
+import re
 import signal
 import sys
 import tempfile
@@ -25,7 +26,25 @@ from hygro.terminal import say, write_anywhere
 OVER_LIMIT, BAD_INPUT, OUR_FAULT, INTERRUPTED = 1, 2, 70, 130
 
 
-class Group(TyperGroup):
+class Helped(TyperGroup):
+    """Commands whose help is their docstring, its paragraphs wrapped anew, its brackets as text."""
+
+    def __init__(self, **keys: Any) -> None:
+        super().__init__(**keys)
+        for command in self.commands.values():
+            command.help = _paragraphs(command.help or "")
+            for param in command.params:
+                if getattr(param, "help", None):
+                    param.help = _paragraphs(param.help)  # type: ignore[attr-defined]
+
+
+def _paragraphs(text: str) -> str:
+    """Each paragraph in one line; a bracket is no markup."""
+    joined = (" ".join(part.split()) for part in text.split("\n\n"))
+    return re.sub(r"(?<!\\)\[(?=[a-z])", r"\\[", "\n\n".join(joined))
+
+
+class Group(Helped):
     """Runs a command and turns what it raises into lines and an exit code."""
 
     def invoke(self, ctx: Any) -> Any:
@@ -45,8 +64,16 @@ class Group(TyperGroup):
             raise typer.Exit(INTERRUPTED) from None
         except Exception as error:
             if hasattr(error, "exit_code"):  # a wrong option, which typer answers
+                if hasattr(error, "message"):
+                    error.message = _in_plain_words(str(error.message))
                 raise
             raise typer.Exit(_answer(error)) from None
+
+
+def _in_plain_words(message: str) -> str:
+    """What typer says of a wrong option, without the words of the library that checks it."""
+    message = message.replace("Value error, ", "").replace("Input should be ", "must be ")
+    return message.partition(", unable to parse")[0]
 
 
 def _interrupt(*_: object) -> NoReturn:

@@ -36,6 +36,7 @@ def least(
     """
     from hygro.atomic import writable_folder
     from hygro.decide.cluster import pool_of
+    from hygro.decide.finding import remember
     from hygro.decide.least import find_least
     from hygro.decide.least_files import least_pieces, plain_row, write_least
     from hygro.decide.runner import cores
@@ -51,6 +52,7 @@ def least(
             pool=pool,
             progress=tell,
         )
+    remember(study, "least", found, found.plan)
     written = write_least(found, folder, study.name)
     if as_json:
         print_json([plain_row(found, row) for row in found.rows])

@@ -47,6 +47,7 @@ def map(  # the name of the command
     from hygro.decide.asked import asked_study
     from hygro.decide.beside import beside
     from hygro.decide.cluster import pool_of
+    from hygro.decide.finding import remember
     from hygro.decide.map import make_map
     from hygro.decide.map_files import map_lines, plain_map, write_map
     from hygro.decide.runner import cores
@@ -56,6 +57,7 @@ def map(  # the name of the command
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_map(study, full=full, processes=processes or cores(), pool=pool, progress=tell)
     next_to = beside(found)
+    remember(study, "map", found, found.plan, next_to)
     written = write_map(found, next_to, folder, study.name)
     if as_json:
         print_json(plain_map(found, next_to))

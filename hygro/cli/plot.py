@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from hygro.cli.options import Units, UnitsOption
 from hygro.terminal import write
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+    from hygro.units import System
 
 FORMATS = (".png", ".svg", ".pdf")
 
@@ -49,6 +52,7 @@ def plot(
     curve: Annotated[
         str, typer.Option("--curve", help="materials: storage, vapour, sheets or thermal.")
     ] = "storage",
+    units: UnitsOption = Units.si,
 ) -> None:
     """Draw one figure and write it to a file."""
     from hygro.atomic import check_target
@@ -58,19 +62,19 @@ def plot(
     path = out or Path(f"{kind.value}.png")
     if path.suffix not in FORMATS:
         raise InputError(f"{path}: a figure ends in {', '.join(FORMATS)}")
-    check_target(path)
-    write_figure(_drawn(kind, sources, curve), path)
+    check_target(path, made=False)
+    write_figure(_drawn(kind, sources, curve, units.value), path)
     write(f"written: {path}\n")
 
 
-def _drawn(kind: Kind, sources: list[str], curve: str) -> Figure:
+def _drawn(kind: Kind, sources: list[str], curve: str, system: System) -> Figure:
     if kind is Kind.weather:
         from hygro.cli.weather import weather_of
         from hygro.show.weather_year import weather_year
 
-        return weather_year(weather_of(_one(kind, sources)))
+        return weather_year(weather_of(_one(kind, sources)), system=system)
     if kind is Kind.materials:
-        return _curves(sources, curve)
+        return _curves(sources, curve, system)
     if kind is Kind.reserve:
         return _reserves(sources)
     from hygro.case import judge_stored
@@ -79,14 +83,15 @@ def _drawn(kind: Kind, sources: list[str], curve: str) -> Figure:
 
     ds = load(_one(kind, sources))
     if kind is Kind.section:
-        return of_record.section(ds)
+        return of_record.section(ds, system=system)
+    if kind is Kind.series:  # per cent and an index alone
+        return of_record.time_series(ds, judged=judge_stored(ds))
     draw: dict[Kind, Callable[..., Figure]] = {
-        Kind.series: of_record.time_series,
         Kind.depth: of_record.depth_map,
         Kind.months: of_record.months,
         Kind.envelope: of_record.envelope,
     }
-    return draw[kind](ds, judged=judge_stored(ds))
+    return draw[kind](ds, judged=judge_stored(ds), system=system)
 
 
 def _one(kind: Kind, sources: list[str]) -> str:
@@ -97,14 +102,14 @@ def _one(kind: Kind, sources: list[str]) -> str:
     return sources[0]
 
 
-def _curves(keys: list[str], curve: str) -> Figure:
+def _curves(keys: list[str], curve: str, system: System) -> Figure:
     from hygro.errors import InputError, near_matches
     from hygro.material.library import get_material
     from hygro.show.curves import KINDS, curves
 
     if curve not in KINDS:
         raise InputError(f"--curve {curve}: unknown; {near_matches(curve, KINDS)}")
-    figure = curves([get_material(key) for key in keys], curve)
+    figure = curves([get_material(key) for key in keys], curve, system=system)
     if figure is None:
         raise InputError(f"plot materials: none of {', '.join(keys)} has a curve '{curve}'")
     return figure

@@ -17,17 +17,23 @@ from hygro.cli.running import performed, planned, reserved
 from hygro.terminal import say, write
 
 if TYPE_CHECKING:
+    from hygro.assess.criteria import Judged
     from hygro.study.certainty import Certainty
     from hygro.study.reserve import Reserve
 
 
 def report(
     sources: Annotated[
-        list[str], typer.Argument(help="Case, result files (.nc), or a folder of them.")
+        list[str],
+        typer.Argument(help="Case, result files (.nc), a folder of them, or stores of studies."),
     ],
     out: Annotated[Path, typer.Option("--out", help="The page (.html).")] = Path("report.html"),
     results: Annotated[
         Path | None, typer.Option("--results", help="Folder in which runs of a case are kept.")
+    ] = None,
+    study: Annotated[
+        list[Path] | None,
+        typer.Option("--study", help="Store of studies to tell of beside; may be repeated."),
     ] = None,
     check: Annotated[
         bool, typer.Option("--check", help="Run a case again on a finer grid: total error.")
@@ -41,22 +47,26 @@ def report(
 ) -> None:
     """Write one self-contained page: verdicts, walls, evidence, inputs, assumptions.
 
-    A case is run first; results of `hygro compare CASE --out DIR` are read as they are.
+    A case is run first; results of `hygro compare CASE --out DIR` are read as they are, and so are
+    the stores of `hygro map`, `least`, `sample`, `years` and `study run`.
     """
     from hygro.atomic import check_target
     from hygro.errors import InputError
     from hygro.page import report as write_page
+    from hygro.page.studies import studies_of
 
     if out.suffix not in (".html", ".htm"):
         raise InputError(f"{out}: a page ends in .html")
-    check_target(out)
+    check_target(out, made=False)
+    stores = study or []
+    studies_of(stores)  # what is wrong with them is told before the runs
     files = record_files(sources)
     if files is not None:
         if check or results or reserve:
             raise InputError(
                 "--check, --reserve and --results need a case, which is run; these are results"
             )
-        write_page(files, out=out, system=units.value)
+        write_page(files, out=out, studies=stores, system=units.value)
         write(f"written: {out}\n")
         return
     if len(sources) > 1:
@@ -64,7 +74,7 @@ def report(
     with _folder(results) as folder:
         made = _run(sources[0], folder, check=check, reserve=reserve, processes=processes)
         found = sorted(folder.glob("*.nc"))
-        write_page(found, out=out, system=units.value, **made._asdict())
+        write_page(found, out=out, studies=stores, system=units.value, **made._asdict())
     write(f"written: {out}\n")
     for line in made.failed:
         say(f"error: {line}")
@@ -73,19 +83,21 @@ def report(
 
 
 def record_files(sources: Sequence[str]) -> list[Path] | None:
-    """Result files by name or by folder; None where a case is named.
+    """Result files, by name or by folder, and stores of studies; None where a case is named.
 
     Raises
     ------
     InputError
         A folder without results.
     """
+    from hygro.decide.study import SUFFIX
     from hygro.errors import InputError
+    from hygro.page.studies import is_store
 
     found: list[Path] = []
     for name in sources:
         path = Path(name)
-        if path.suffix == ".nc":
+        if path.suffix in (".nc", SUFFIX) or is_store(path):
             found.append(path)
         elif path.is_dir():
             inside = sorted(path.glob("*.nc"))
@@ -117,6 +129,7 @@ class _Made(NamedTuple):
     checks: dict[str, tuple[Certainty, ...]]
     reserves: dict[str, Reserve]
     failed: list[str]
+    criteria: tuple[Judged, ...] | str
 
 
 def _run(name: str, folder: Path, *, check: bool, reserve: bool, processes: int | None) -> _Made:
@@ -146,4 +159,5 @@ def _run(name: str, folder: Path, *, check: bool, reserve: bool, processes: int 
         checks,
         {item.name: item.reserve for item in bears if item.reserve is not None},
         failure_lines(failures(found)),
+        ready.criteria,
     )

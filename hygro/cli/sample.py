@@ -44,6 +44,7 @@ def sample(
     from hygro.case import load
     from hygro.decide.asked import sampled_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.finding import remember
     from hygro.decide.runner import cores
     from hygro.decide.sample import make_sample
     from hygro.decide.sample_files import plain_sample, sample_lines, write_sample
@@ -54,6 +55,7 @@ def sample(
         found = make_sample(
             study, within=within, processes=processes or cores(), pool=pool, progress=tell
         )
+    remember(study, "sample", found, found.plan)
     written = write_sample(found, folder, study.name)
     if as_json:
         print_json(plain_sample(found))

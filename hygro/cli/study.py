@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from hygro.cli.errors import BAD_INPUT
+from hygro.cli.errors import BAD_INPUT, Helped
 from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, print_json
 from hygro.cli.patience import duration, patience
 from hygro.terminal import say, show, write
@@ -24,7 +24,7 @@ ClusterOption = Annotated[
     str | None, typer.Option("--cluster", help="Address of a Dask scheduler that does the runs.")
 ]
 
-study = typer.Typer(no_args_is_help=True, help="Run the studies that a case declares.")
+study = typer.Typer(cls=Helped, no_args_is_help=True, help="Run the studies that a case declares.")
 
 
 def opened(case: str, name: str, store: Path | None, **changes: Plain) -> Study:
@@ -187,9 +187,11 @@ def export(
 
 
 def _tell(found: Study, *, as_json: bool) -> None:
+    from hygro.decide.finding import remember_points
     from hygro.decide.tables import study_pieces
 
     results = found.points()
+    remember_points(found)
     if as_json:
         print_json([point._asdict() for point in results])
     else:

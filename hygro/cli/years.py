@@ -37,6 +37,7 @@ def years(
     from hygro.case import load
     from hygro.decide.asked import years_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.finding import remember
     from hygro.decide.runner import cores
     from hygro.decide.years import make_years
     from hygro.decide.years_files import plain_years, write_years, years_pieces
@@ -47,6 +48,7 @@ def years(
         found = make_years(
             study, typical=typical, processes=processes or cores(), pool=pool, progress=tell
         )
+    remember(study, "years", found, found.plan)
     written = write_years(found, folder, study.name)
     if as_json:
         print_json(plain_years(found))

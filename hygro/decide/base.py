@@ -53,6 +53,8 @@ class Base:
         Rooms that are no tables, by the hash that stands for them.
     rooms : mapping
         Tables of all rooms of the case by their names.
+    file, text : str
+        Of the case, empty without one.
     """
 
     name: str
@@ -67,6 +69,8 @@ class Base:
     tables: Tables = field(repr=False)
     given: Mapping[str, Room] = field(repr=False)
     rooms: Mapping[str, Tables] = field(default_factory=dict, repr=False)
+    file: str = ""
+    text: str = field(default="", repr=False)
 
 
 def base_of_case(case: Case, wall: str) -> Base:
@@ -83,7 +87,7 @@ def base_of_case(case: Case, wall: str) -> Base:
     )
     given = dict(found.given)
     rooms = {name: _room_table(room, given) for name, room in case.rooms.items()}
-    return dataclasses.replace(found, rooms=rooms, given=given)
+    return dataclasses.replace(found, rooms=rooms, given=given, file=case.path.name, text=case.text)
 
 
 def base_of(

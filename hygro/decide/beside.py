@@ -8,7 +8,7 @@ import numpy as np
 from contourpy import contour_generator
 
 from hygro.decide.base import room_of, wall_of
-from hygro.decide.boundary import Array, grid
+from hygro.decide.boundary import Array, Numbers, grid
 from hygro.decide.dimension import Dimension
 from hygro.decide.map import MapResult, scaled
 from hygro.decide.plan import at_points
@@ -41,7 +41,7 @@ class Beside(NamedTuple):
     """
 
     own: tuple[float, float] | None
-    dew_lines: list[Array]
+    dew_lines: list[Numbers]
     code: float | None
     code_on: str
     code_words: str
@@ -49,7 +49,7 @@ class Beside(NamedTuple):
 
 def beside(found: MapResult) -> Beside:
     """Compute what stands beside a map."""
-    base, both = found.plan.base, (found.x, found.y)
+    base, both = found.plan.base, found.plan.dimensions
     climate = base.climates.at(base.tables["climate"]).data
     hand = hand_numbers(base.wall, climate, base.room, judged_layer(base.wall))
     on = next((axis for axis, d in zip("xy", both, strict=True) if d.name in RESISTANCE), "")

@@ -8,16 +8,19 @@ until the verdict turns within every pair, or one of its points lies at the limi
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 import numpy as np
 from contourpy import contour_generator
 from numpy.typing import NDArray
+from pydantic import PlainValidator
 from scipy.interpolate import RBFInterpolator
 
 from hygro.types import Plain
 
 Array = NDArray[np.float64]
+Numbers = Annotated[Array, PlainValidator(lambda values: np.asarray(values, dtype=float))]
+"""An array that is read from lists of numbers too."""
 Margins = Callable[[Array], Array]
 """Signed margins at points (n, 2) of the unit square; NaN where there is no answer."""
 COARSE = 6

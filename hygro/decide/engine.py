@@ -7,7 +7,6 @@ from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
-import hygro
 import weather
 
 FOLDERS = ("assess", "material", "record", "room", "solve", "study", "wall")
@@ -20,7 +19,7 @@ COMPILED = ("numpy", "scipy", "numba", "pvlib")
 @cache
 def engine_hash() -> str:
     """SHA-256 over the sources, the shipped data and the versions that results depend on."""
-    root, outdoors = Path(hygro.__file__).parent, Path(weather.__file__).parent
+    root, outdoors = Path(__file__).parents[1], Path(weather.__file__).parent
     folders = [*(root / name for name in FOLDERS), outdoors]
     files = [*root.glob("*.py"), *(f for folder in folders for f in folder.rglob("*"))]
     files.append(Path(__file__).with_name("rate.py"))
@@ -36,4 +35,4 @@ def engine_hash() -> str:
 
 def engine_name() -> str:
     """Version and the first letters of the hash, for people."""
-    return f"{hygro.__version__}+{engine_hash()[:10]}"
+    return f"{version('hygro')}+{engine_hash()[:10]}"

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from hygro.decide.axis import Axis, axis_of
 from hygro.decide.dimension import Dimension
 from hygro.decide.plan import Plan, at_points
 from hygro.decide.point import PointResult, point_results
@@ -64,16 +65,14 @@ class Least(NamedTuple):
 
 
 @dataclass(frozen=True)
-class LeastResult:
-    """The least values of all combinations.
+class LeastValues:
+    """The least values of all combinations, as they are told.
 
     Attributes
     ----------
-    plan : Plan
-        Of all points that were tried.
-    along : Dimension
+    along : Axis
         What is least.
-    others : tuple of Dimension
+    others : tuple of Axis
         What the combinations are of, in their order.
     rows : tuple of Least
         One a combination.
@@ -81,11 +80,17 @@ class LeastResult:
         Width at which a value counts as found. [unit of the axis]
     """
 
-    plan: Plan
-    along: Dimension
-    others: tuple[Dimension, ...]
+    along: Axis
+    others: tuple[Axis, ...]
     rows: tuple[Least, ...]
     within: float
+
+
+@dataclass(frozen=True)
+class LeastResult(LeastValues):
+    """Least values with the plan of all points that were tried."""
+
+    plan: Plan
 
 
 Tried = dict[float, PointResult]
@@ -139,7 +144,8 @@ def find_least(
              for k, c in enumerate(combinations)]  # fmt: skip
     if check:
         found = runner.checked(found)
-    return LeastResult(runner.plan, along, tuple(others), tuple(found), width)
+    axes = tuple(axis_of(d) for d in others)
+    return LeastResult(axis_of(along), axes, tuple(found), width, runner.plan)
 
 
 def _one_range(study: Study) -> tuple[Dimension, int]:

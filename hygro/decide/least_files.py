@@ -11,7 +11,7 @@ from rich.table import Table
 from hygro.atomic import write_text
 from hygro.decide.engine import engine_name
 from hygro.decide.files import table
-from hygro.decide.least import Least, LeastResult
+from hygro.decide.least import Least, LeastResult, LeastValues
 from hygro.types import Data, Plain
 from hygro.units import convert
 
@@ -52,10 +52,10 @@ def plain_row(found: LeastResult, row: Least) -> Data:
     }
 
 
-def said(found: LeastResult, row: Least) -> str:
+def said(found: LeastValues, row: Least) -> str:
     """A value as the table prints it."""
     unit = found.along.unit
-    low, high = found.along.values[0], found.along.values[-1]
+    low, high = found.along.ends
     if row.error:
         return "not computed"
     if row.value is None:
@@ -64,54 +64,59 @@ def said(found: LeastResult, row: Least) -> str:
         return f"≤ {low:g}"
     sure = max(found.within, row.uncertainty or 0.0)
     text = f"{row.value:.2f} ± {sure:.2f}"
-    if found.along.slot.quantity == "thermal resistance" and not unit:
+    if found.along.quantity == "thermal resistance" and not unit:
         text += f" (R-{convert(row.value, 'thermal resistance', 'R'):.0f})"
     return text
 
 
-def _columns(found: LeastResult) -> tuple[list[tuple[Plain, ...]], list[tuple[Plain, ...]]]:
-    """Heads of rows (the first of what varies) and of columns (the rest)."""
+def columns(found: LeastValues) -> tuple[list[tuple[Plain, ...]], list[tuple[Plain, ...]]]:
+    """Return heads of rows (the first of what varies) and of columns (the rest)."""
     names = [d.name for d in found.others]
     heads = list(dict.fromkeys((row.at[names[0]],) for row in found.rows)) if names else [()]
     rest = list(dict.fromkeys(tuple(row.at[n] for n in names[1:]) for row in found.rows))
     return heads, rest
 
 
-def _cell(found: LeastResult, head: tuple[Plain, ...], rest: tuple[Plain, ...]) -> str:
+def cell(found: LeastValues, head: tuple[Plain, ...], rest: tuple[Plain, ...]) -> str:
+    """What stands in the table where a row and a column meet."""
     wanted = (*head, *rest)
     row = next(r for r in found.rows if tuple(r.at.values()) == wanted)
     return said(found, row)
 
 
+def heading(found: LeastValues) -> str:
+    """What is least, with its unit."""
+    unit = found.along.unit or "m²·K/W" * (found.along.quantity == "thermal resistance")
+    return f"least {found.along.says}{', ' + unit if unit else ''}"
+
+
 def title(found: LeastResult) -> str:
     """What the table is of."""
-    unit = found.along.unit or "m²·K/W" * (found.along.slot.quantity == "thermal resistance")
-    return (
-        f"least {found.along.says}{', ' + unit if unit else ''}, wall '{found.plan.base.wall.name}'"
-    )
+    return f"{heading(found)}, wall '{found.plan.base.wall.name}'"
 
 
-def _words(values: tuple[Plain, ...]) -> str:
+def named(values: tuple[Plain, ...]) -> str:
+    """Values of a combination in a line."""
     return ", ".join(str(value) for value in values)
 
 
 def markdown(found: LeastResult) -> str:
     """Return the table in Markdown, with what it rests on below."""
-    heads, rest = _columns(found)
+    heads, rest = columns(found)
     names = [d.says for d in found.others]
     lines = [
         f"**{found.plan.base.name}: {title(found)}**",
         "",
-        f"| {names[0] if names else ''} | " + " | ".join(_words(r) or "least" for r in rest) + " |",
+        f"| {names[0] if names else ''} | " + " | ".join(named(r) or "least" for r in rest) + " |",
         "|---|" + "---|" * len(rest),
     ]
     for head in heads:
-        cells = " | ".join(_cell(found, head, r) for r in rest)
-        lines.append(f"| {_words(head)} | {cells} |")
+        cells = " | ".join(cell(found, head, r) for r in rest)
+        lines.append(f"| {named(head)} | {cells} |")
     return "\n".join([*lines, "", *notes(found), ""])
 
 
-def notes(found: LeastResult) -> list[str]:
+def notes(found: LeastValues) -> list[str]:
     """What the numbers mean, and how sure they are."""
     checked = any(row.uncertainty is not None for row in found.rows)
     error = (
@@ -127,14 +132,18 @@ def notes(found: LeastResult) -> list[str]:
 
 def least_pieces(found: LeastResult) -> list[RenderableType]:
     """Return the table for the terminal and the lines below it."""
-    heads, rest = _columns(found)
+    heads, rest = columns(found)
     rows = Table(box=None, pad_edge=False)
     rows.add_column(found.others[0].says if found.others else "")
     for column in rest:
-        rows.add_column(_words(column) or "least", justify="right")
+        rows.add_column(named(column) or "least", justify="right")
     for head in heads:
-        rows.add_row(_words(head), *(_cell(found, head, column) for column in rest))
-    blamed = dict.fromkeys(
-        f"  {_words(tuple(r.at.values()))}: {r.blamed}" for r in found.rows if r.blamed
-    )
-    return [title(found), rows, "what fails just below:", *list(blamed)[:12], *notes(found)]
+        rows.add_row(named(head), *(cell(found, head, column) for column in rest))
+    below = [f"  {line}" for line in blamed(found)]
+    return [title(found), rows, "what fails just below:", *below[:12], *notes(found)]
+
+
+def blamed(found: LeastValues) -> list[str]:
+    """What fails just below the least value of each combination."""
+    told = ((named(tuple(row.at.values())), row.blamed) for row in found.rows if row.blamed)
+    return list(dict.fromkeys(": ".join(x for x in pair if x) for pair in told))

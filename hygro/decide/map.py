@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hygro.decide.boundary import Array, sharpened, zero_lines
+from hygro.decide.axis import Axis, axis_of
+from hygro.decide.boundary import Array, Numbers, sharpened, zero_lines
 from hygro.decide.dimension import Dimension
 from hygro.decide.draw import Points
 from hygro.decide.plan import Plan, at_points
@@ -23,14 +24,12 @@ STEPS = 20
 
 
 @dataclass(frozen=True)
-class MapResult:
-    """A map of a wall.
+class Mapped:
+    """A map of a wall, as it is drawn and told.
 
     Attributes
     ----------
-    plan : Plan
-        Of all points that were tried.
-    x, y : Dimension
+    x, y : Axis
         The quantities across and up.
     where : (n, 2) array
         The points in the unit square over both ranges.
@@ -44,12 +43,11 @@ class MapResult:
         Every point of the grid was run; else the line alone was sharpened.
     """
 
-    plan: Plan
-    x: Dimension
-    y: Dimension
-    where: Array
+    x: Axis
+    y: Axis
+    where: Numbers
     results: list[PointResult]
-    lines: list[Array]
+    lines: list[Numbers]
     open: int
     full: bool
 
@@ -69,6 +67,13 @@ class MapResult:
     def rows(self) -> list[Data]:
         """One plain row a point, for tables."""
         return [plain_row(result) for result in self.results]
+
+
+@dataclass(frozen=True)
+class MapResult(Mapped):
+    """A map with the plan of all points that were tried."""
+
+    plan: Plan
 
 
 def make_map(
@@ -97,18 +102,19 @@ def make_map(
         Not two ranges of numbers.
     """
     x, y = _two_ranges(study)
+    both = (axis_of(x), axis_of(y))
     if full:
         run_plan(study.plan, study.store, processes=processes, pool=pool, progress=progress)
         rows = study.store.rows(study.plan.distinct)
         results = point_results(study.plan, rows)
         where = unit_square((x, y), study.plan.points)
         margins = np.array([result.margin for result in results])
-        lines = [scaled((x, y), line) for line in zero_lines(where, margins)]
-        return MapResult(study.plan, x, y, where, results, lines, 0, True)
-    runner = _Runner(study, (x, y), processes, pool, progress)
+        lines = [scaled(both, line) for line in zero_lines(where, margins)]
+        return MapResult(*both, where, results, lines, 0, True, study.plan)
+    runner = _Runner(study, both, processes, pool, progress)
     found = sharpened(runner)
-    lines = [scaled((x, y), line) for line in found.lines]
-    return MapResult(runner.plan, x, y, found.points, runner.results, lines, found.open, False)
+    lines = [scaled(both, line) for line in found.lines]
+    return MapResult(*both, found.points, runner.results, lines, found.open, False, runner.plan)
 
 
 def _two_ranges(study: Study) -> tuple[Dimension, Dimension]:
@@ -128,7 +134,7 @@ class _Runner:
     def __init__(
         self,
         study: Study,
-        both: tuple[Dimension, Dimension],
+        both: tuple[Axis, Axis],
         processes: int | None,
         pool: Pool | None,
         progress: Callable[[Progress], None] | None,
@@ -150,11 +156,11 @@ class _Runner:
         return np.array([result.margin for result in self.results[-len(where) :]])
 
 
-def scaled(both: Sequence[Dimension], where: Array) -> Array:
-    """Points of the unit square in the units of both dimensions, in five digits of their ranges."""
+def scaled(both: Sequence[Axis], where: Array) -> Array:
+    """Points of the unit square in the units of both axes, in five digits of their ranges."""
     columns = []
     for d, share in zip(both, np.asarray(where).T, strict=True):
-        low, high = float(d.values[0]), float(d.values[-1])
+        low, high = d.ends
         columns.append(low + np.round(share, 5) * (high - low))
     return np.stack(columns, axis=1)
 

@@ -19,24 +19,27 @@ from scipy.interpolate import NearestNDInterpolator
 from hygro.assess.criteria import CRITERIA
 from hygro.decide.beside import Beside
 from hygro.decide.boundary import Array, grid, signed_surface, surface
-from hygro.decide.map import MapResult
+from hygro.decide.map import Mapped
 from hygro.show import style
 from hygro.types import Data
+from hygro.units import System, convert
 
 FINE = 120
 """Points along a side on which fields are drawn."""
 HATCHES = ("////", "....", "\\\\\\\\", "xxx", "---", "++", "oo", "||")
 TONES = ("#e4e7e9", "#d3d8db", "#dfe3dc", "#c9cfd3", "#e9e4dc", "#d8d2c8", "#eeeeee", "#c4c4c4")
 SHADES = LinearSegmentedColormap.from_list("shades", ["#ffffff", "#8fa3ad", "#3d5561"])
-PANELS = (
+Panel = tuple[str, str, float, float, Sequence[float]]
+"""Key, title, factor, usual limit and isolines of a small panel."""
+PANELS: tuple[Panel, ...] = (
     ("mc_30d_max", "Peak moisture content, % by mass", 100.0, 20.0, (8, 12, 16, 20, 24, 28, 35)),
     ("mould_index_max", "Highest mould index", 1.0, 3.0, (0.5, 1, 2, 3, 4, 5)),
     ("condensate", "Condensate, kg/m²", 1.0, 0.5, (0.05, 0.1, 0.2, 0.5, 1, 2, 5)),
 )
-"""Key, title, factor, usual limit and isolines of each small panel."""
+"""The small panels."""
 
 
-def figure(found: MapResult, next_to: Beside, *, title: str) -> Figure:
+def figure(found: Mapped, next_to: Beside, *, title: str, system: System = "si") -> Figure:
     """Draw a map."""
     drawn = Figure(figsize=(9.6, 6.6), dpi=140, facecolor=style.PAPER)
     FigureCanvasAgg(drawn)
@@ -48,7 +51,8 @@ def figure(found: MapResult, next_to: Beside, *, title: str) -> Figure:
     marks = _verdict(main, found, next_to)
     drawn.text(0.075, 0.965, title, fontsize=10.5, color=style.INK, va="center")
     for k, panel in enumerate(PANELS):
-        _number(drawn.add_subplot(cells[k, 1]), found, panel, last=k == len(PANELS) - 1)
+        shown = _in_ip(panel) if system == "ip" else panel
+        _number(drawn.add_subplot(cells[k, 1]), found, shown, last=k == len(PANELS) - 1)
     drawn.legend(
         handles=marks, loc="upper left", bbox_to_anchor=(0.07, 0.165), ncols=2, frameon=False,
         fontsize=8, labelcolor=style.INK, handlelength=3.2, columnspacing=2.0, borderaxespad=0.0,
@@ -56,7 +60,17 @@ def figure(found: MapResult, next_to: Beside, *, title: str) -> Figure:
     return drawn
 
 
-def _verdict(axes: Axes, found: MapResult, next_to: Beside) -> list[Line2D | Patch]:
+def _in_ip(panel: Panel) -> Panel:
+    """A panel of a mass per area in ounces to the square foot, its isolines round numbers there."""
+    key, title, *_ = panel
+    if key != "condensate":
+        return panel
+    factor = convert(1.0, "mass per area", "oz/ft2")
+    levels = (0.2, 0.5, 1.0, 0.5 * factor, 3.0, 6.0, 15.0)
+    return key, title.replace("kg/m²", "oz/ft²"), factor, 0.5 * factor, levels
+
+
+def _verdict(axes: Axes, found: Mapped, next_to: Beside) -> list[Line2D | Patch]:
     """The large panel; returns what stands in the legend."""
     marks: list[Line2D | Patch] = []
     for line in found.lines:
@@ -88,11 +102,12 @@ def _verdict(axes: Axes, found: MapResult, next_to: Beside) -> list[Line2D | Pat
     return marks
 
 
-def _code(axes: Axes, found: MapResult, next_to: Beside) -> list[Line2D | Patch]:
+def _code(axes: Axes, found: Mapped, next_to: Beside) -> list[Line2D | Patch]:
     if next_to.code is None:
         return []
     d = found.x if next_to.code_on == "x" else found.y
-    inside = d.values[0] <= next_to.code <= d.values[-1]
+    low, high = d.ends
+    inside = low <= next_to.code <= high
     look: Data = {"color": style.INK, "linewidth": 1.1, "linestyle": (0, (6, 2, 1, 2))}
     if inside:
         draw = axes.axvline if next_to.code_on == "x" else axes.axhline
@@ -101,7 +116,7 @@ def _code(axes: Axes, found: MapResult, next_to: Beside) -> list[Line2D | Patch]
     return [Line2D([], [], label=next_to.code_words + beyond, **look)]
 
 
-def _regions(axes: Axes, found: MapResult) -> list[Line2D | Patch]:
+def _regions(axes: Axes, found: Mapped) -> list[Line2D | Patch]:
     """Hatched by the criterion that decides, as far as the wall is beyond its limits."""
     known = [(w, r) for w, r in zip(found.where, found.results, strict=True) if r.criterion]
     wrong = [(w, r) for w, r in known if r.passed is False]
@@ -138,12 +153,12 @@ def _words(words: dict[str, str], name: str) -> str:
     return f"beyond the limit of: {words.get(name, name)}"
 
 
-def beyond_limits(found: MapResult, where: Array) -> Array:
+def beyond_limits(found: Mapped, where: Array) -> Array:
     """Whether the wall is beyond its limits at points of the unit square, by what was tried."""
     return np.asarray(signed_surface(found.where, found.margins, where) < 0.0)
 
 
-def _sides(found: MapResult) -> tuple[Array, Array]:
+def _sides(found: Mapped) -> tuple[Array, Array]:
     side = np.linspace(0.0, 1.0, FINE)
     at = found.scaled(np.stack([side, side], axis=1))
     return at[:, 0], at[:, 1]
@@ -151,8 +166,8 @@ def _sides(found: MapResult) -> tuple[Array, Array]:
 
 def _number(
     axes: Axes,
-    found: MapResult,
-    panel: tuple[str, str, float, float, Sequence[float]],
+    found: Mapped,
+    panel: Panel,
     *,
     last: bool,
 ) -> None:
@@ -175,7 +190,7 @@ def _number(
     if inside:
         widths = [1.8 if level == limit else 0.7 for level in inside]
         made = axes.contour(x, y, field, levels=inside, colors=style.INK, linewidths=widths)
-        axes.clabel(made, fmt=lambda v: f"{v:g}", fontsize=6.5)
+        axes.clabel(made, fmt=lambda v: f"{v:.2g}", fontsize=6.5)
     else:
         axes.text(
             0.5, 0.5, f"{values[known].min():.2g} to {top:.2g}", transform=axes.transAxes,
@@ -183,9 +198,9 @@ def _number(
         )  # fmt: skip
 
 
-def _frame(axes: Axes, found: MapResult) -> None:
-    axes.set_xlim(found.x.values[0], found.x.values[-1])
-    axes.set_ylim(found.y.values[0], found.y.values[-1])
+def _frame(axes: Axes, found: Mapped) -> None:
+    axes.set_xlim(*found.x.ends)
+    axes.set_ylim(*found.y.ends)
     axes.tick_params(colors=style.INK, labelsize=7.5, length=3, color=style.FAINT)
     for side in axes.spines.values():
         side.set_color(style.FAINT)

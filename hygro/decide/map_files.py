@@ -8,7 +8,7 @@ from pathlib import Path
 from hygro.decide.beside import Beside
 from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
-from hygro.decide.map import MapResult
+from hygro.decide.map import Mapped, MapResult
 from hygro.decide.tables import shown
 from hygro.types import Data
 
@@ -43,13 +43,23 @@ def plain_map(found: MapResult, next_to: Beside) -> Data:
 
 def map_lines(found: MapResult, next_to: Beside) -> list[str]:
     """Say a map in a few lines."""
+    wall = found.plan.base.wall.name
+    head = f"{wall}: {found.x.label()} by {found.y.label()}, {counted(found)}"
+    errors = dict.fromkeys(r.error for r in found.results if r.error)
+    wrong = [f"not computed: {error[:200]}" for error in list(errors)[:3]]
+    return [head, *answers(found, next_to), *wrong]
+
+
+def counted(found: Mapped) -> str:
+    """Say how many points there are, and how many of them pass."""
     passed = sum(result.passed is True for result in found.results)
-    lines = [
-        f"{found.plan.base.wall.name}: {found.x.label()} by {found.y.label()}, "
-        f"{len(found.results)} points, {passed} within limits"
-    ]
+    return f"{len(found.results)} points, {passed} within limits"
+
+
+def answers(found: Mapped, next_to: Beside) -> list[str]:
+    """Say what decides, and where the wall just passes."""
     wrong = Counter(r.decides for r in found.results if r.passed is False)
-    lines += [f"  beyond by {word}: {n} points" for word, n in wrong.most_common(6)]
+    lines = [f"  beyond by {word}: {n} points" for word, n in wrong.most_common(6)]
     if not found.lines:
         lines.append("the verdict is the same everywhere in these ranges")
     for line in found.lines:
@@ -60,6 +70,4 @@ def map_lines(found: MapResult, next_to: Beside) -> list[str]:
     if next_to.own is not None:
         own = ", ".join(shown(v) for v in next_to.own)
         lines.append(f"as written: {own}")
-    lines.append(next_to.code_words)
-    errors = dict.fromkeys(r.error for r in found.results if r.error)
-    return lines + [f"not computed: {error[:200]}" for error in list(errors)[:3]]
+    return [*lines, next_to.code_words]

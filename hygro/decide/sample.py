@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy import stats
 
+from hygro.decide.axis import Axis, axis_of
 from hygro.decide.boundary import Array
 from hygro.decide.plan import Plan, at_points
 from hygro.decide.point import PointResult, point_results
@@ -64,13 +65,13 @@ class Stage(NamedTuple):
 
 
 @dataclass(frozen=True)
-class SampleResult:
-    """What a sample says.
+class Sampled:
+    """What a sample says, as it is drawn and told.
 
     Attributes
     ----------
-    plan : Plan
-        Of the draws that were run.
+    axes : tuple of Axis
+        What was drawn, with its distribution.
     results : list of PointResult
         One a draw.
     failing : Probability
@@ -85,7 +86,7 @@ class SampleResult:
         The interval became as narrow as asked.
     """
 
-    plan: Plan
+    axes: tuple[Axis, ...]
     results: list[PointResult]
     failing: Probability
     criteria: dict[str, Probability]
@@ -97,6 +98,13 @@ class SampleResult:
         """A number of the draws that were computed."""
         found = np.array([result.numbers.get(key, np.nan) for result in self.results])
         return found[np.isfinite(found)]
+
+
+@dataclass(frozen=True)
+class SampleResult(Sampled):
+    """A sample with the plan of the draws that were run."""
+
+    plan: Plan
 
 
 def make_sample(
@@ -143,13 +151,14 @@ def make_sample(
     if len(stages) == 1:
         stages = [_stage(results[:n]) for n in _counts(len(results))]
     return SampleResult(
-        plan,
+        tuple(axis_of(d) for d in plan.dimensions),
         results,
         stages[-1].failing,
         _by_criterion(plan, rows),
         _ranked(plan, results),
         stages,
         enough,
+        plan,
     )
 
 

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from hygro.decide.sample import SampleResult
+from hygro.decide.sample import Sampled
 from hygro.show import style
 
 HISTOGRAMS = (
@@ -21,7 +21,7 @@ LETTERS = 30
 """Of the name of an input."""
 
 
-def figure(found: SampleResult, *, title: str) -> Figure:
+def figure(found: Sampled, *, title: str) -> Figure:
     """Draw a sample."""
     drawn = Figure(figsize=(9.6, 6.4), dpi=140, facecolor=style.PAPER)
     FigureCanvasAgg(drawn)
@@ -38,7 +38,7 @@ def figure(found: SampleResult, *, title: str) -> Figure:
     return drawn
 
 
-def words(found: SampleResult) -> str:
+def words(found: Sampled) -> str:
     """The failure probability in a line."""
     p = found.failing
     return (
@@ -47,7 +47,7 @@ def words(found: SampleResult) -> str:
     )
 
 
-def _histogram(axes: Axes, found: SampleResult, row: tuple[str, str, float, float]) -> None:
+def _histogram(axes: Axes, found: Sampled, row: tuple[str, str, float, float]) -> None:
     key, title, factor, limit = row
     values = factor * found.number(key)
     style.quiet(axes)
@@ -84,7 +84,7 @@ def _histogram(axes: Axes, found: SampleResult, row: tuple[str, str, float, floa
         )  # fmt: skip
 
 
-def _bars(axes: Axes, found: SampleResult) -> None:
+def _bars(axes: Axes, found: Sampled) -> None:
     axes.set_title(
         "What peak moisture content depends on", fontsize=8.5, loc="left",
         color=style.INK,
@@ -115,7 +115,7 @@ def short(name: str) -> str:
     return plain if len(plain) <= LETTERS else plain[: LETTERS - 1] + "…"
 
 
-def _settling(axes: Axes, found: SampleResult) -> None:
+def _settling(axes: Axes, found: Sampled) -> None:
     style.quiet(axes)
     axes.set_title("Probability of failing as draws came in, %", fontsize=8.5, loc="left",
                    color=style.INK)  # fmt: skip

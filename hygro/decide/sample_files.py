@@ -9,7 +9,7 @@ import numpy as np
 from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
-from hygro.decide.sample import SampleResult
+from hygro.decide.sample import Sampled, SampleResult
 from hygro.decide.sample_figure import short, words
 from hygro.types import Data
 
@@ -53,6 +53,18 @@ def _quantiles(values: np.ndarray) -> dict[str, float]:
     return {f"{share:g}": float(np.quantile(values, share)) for share in shares}
 
 
+def quantile_lines(found: Sampled) -> list[str]:
+    """Say how moisture content and mould index are distributed."""
+    lines = []
+    for key, name, factor in (("mc_30d_max", "peak moisture content, %", 100.0),
+                              ("mould_index_max", "highest mould index", 1.0)):  # fmt: skip
+        values = factor * found.number(key)
+        if len(values):
+            q = [float(np.quantile(values, share)) for share in (0.05, 0.5, 0.95)]
+            lines.append(f"{name}: 5 % {q[0]:.3g}, median {q[1]:.3g}, 95 % {q[2]:.3g}")
+    return lines
+
+
 def sample_lines(found: SampleResult) -> list[str]:
     """Say a sample in a few lines."""
     lines = [f"{found.plan.base.wall.name}: {words(found)}"]
@@ -62,12 +74,7 @@ def sample_lines(found: SampleResult) -> list[str]:
         for key, p in worst
         if p.failed
     ]
-    for key, name, factor in (("mc_30d_max", "peak moisture content, %", 100.0),
-                              ("mould_index_max", "highest mould index", 1.0)):  # fmt: skip
-        values = factor * found.number(key)
-        if len(values):
-            q = [float(np.quantile(values, share)) for share in (0.05, 0.5, 0.95)]
-            lines.append(f"{name}: 5 % {q[0]:.3g}, median {q[1]:.3g}, 95 % {q[2]:.3g}")
+    lines += quantile_lines(found)
     for row in found.ranked.get("mc_30d_max", [])[:5]:
         low, high = row.interval(len(found.results))
         word = "raises" if row.direction >= 0.0 else "lowers"

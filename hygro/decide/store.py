@@ -49,6 +49,10 @@ CREATE TABLE IF NOT EXISTS result (
   quality TEXT NOT NULL, digests TEXT NOT NULL, error TEXT NOT NULL, years REAL NOT NULL,
   seconds REAL NOT NULL, engine TEXT NOT NULL, made REAL NOT NULL
 ) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS finding (
+  study TEXT NOT NULL, kind TEXT NOT NULL, told TEXT NOT NULL, made REAL NOT NULL,
+  PRIMARY KEY (study, kind)
+) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS claim (
   sha256 TEXT PRIMARY KEY, owner TEXT NOT NULL, renewed REAL NOT NULL
 ) WITHOUT ROWID;
@@ -89,8 +93,37 @@ class Status(NamedTuple):
         return self.distinct - self.done - self.failed
 
 
+class Kept(NamedTuple):
+    """What a command found of a study, as it is stored.
+
+    Attributes
+    ----------
+    study, kind : str
+        Whose it is, and of which kind (`hygro.decide.finding.KINDS`).
+    plan_sha256 : str
+        Of the plan that the study has now.
+    told : str
+        JSON.
+    made : float
+        When, since 1970. [s]
+    """
+
+    study: str
+    kind: str
+    plan_sha256: str
+    told: str
+    made: float
+
+
 class Store:
     """A store, opened; close it or use it in a `with`.
+
+    Parameters
+    ----------
+    path : Path
+        The file; made where it is not there.
+    read_only : bool
+        Neither made nor changed.
 
     Raises
     ------
@@ -98,10 +131,15 @@ class Store:
         The file is no store, is of another version, is locked, or cannot be written.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, read_only: bool = False) -> None:
         self.path = path
         self.owner = f"{socket.gethostname()}:{os.getpid()}:{uuid.uuid4().hex[:8]}"
         with self._told():
+            if read_only:
+                place = f"{path.absolute().as_uri()}?mode=ro"
+                self._base = sqlite3.connect(place, uri=True, timeout=PATIENCE)
+                self._check()
+                return
             self._base = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
             self._open()
 
@@ -112,6 +150,9 @@ class Store:
             for statement in _TABLES.split(";"):
                 self._base.execute(statement)
             self._base.execute("INSERT OR IGNORE INTO about VALUES ('schema', ?)", (SCHEMA,))
+        self._check()
+
+    def _check(self) -> None:
         (found,) = self._base.execute("SELECT value FROM about WHERE key = 'schema'").fetchone()
         if found != SCHEMA:
             raise InputError(f"{self.path}: a store of another version ({found}, not {SCHEMA})")
@@ -186,6 +227,28 @@ class Store:
                 "SELECT count(*) FROM result WHERE sha256 NOT IN (SELECT sha256 FROM run)"
             ).fetchone()
         return Status(runs, distinct, done, wrong, claimed, stale, seconds, years)
+
+    # What commands found
+
+    def put_finding(self, study: str, kind: str, told: str) -> None:
+        """Keep what a command found of a study, in the place of an earlier finding of its kind."""
+        with self._told(), self._writing():
+            self._base.execute(
+                "INSERT OR REPLACE INTO finding VALUES (?, ?, ?, ?)",
+                (study, kind, told, time.time()),
+            )
+
+    def findings(self) -> list[Kept]:
+        """What commands found of all studies in the store."""
+        with self._told():
+            there = self._base.execute("SELECT 1 FROM sqlite_master WHERE name = 'finding'")
+            if there.fetchone() is None:  # a store from before findings were kept
+                return []
+            rows = self._base.execute(
+                "SELECT finding.study, kind, plan_sha256, told, finding.made FROM finding "
+                "JOIN study ON study.name = finding.study ORDER BY finding.study, kind"
+            )
+            return [Kept(*row) for row in rows]
 
     # Runs
 

@@ -60,20 +60,17 @@ class Year(NamedTuple):
 
 
 @dataclass(frozen=True)
-class YearsResult:
+class RankedYears:
     """All years, worst first, and those to design with.
 
     Attributes
     ----------
-    plan : Plan
-        One point a year.
     years : tuple of Year
         Worst first.
     typical : PointResult or None
         Of the weather the case itself has, where that is a typical year.
     """
 
-    plan: Plan
     years: tuple[Year, ...]
     typical: PointResult | None
 
@@ -90,6 +87,13 @@ class YearsResult:
             else [f"{count} years: fewer than the ten that both standards want"]
         )
         return [*short, *ASKED]
+
+
+@dataclass(frozen=True)
+class YearsResult(RankedYears):
+    """Ranked years with their plan, one point a year."""
+
+    plan: Plan
 
 
 def make_years(
@@ -126,7 +130,7 @@ def make_years(
     beside = None
     if typical is not None:
         beside = _typical(study, typical, processes, pool)
-    return YearsResult(study.plan, ranked(study.plan, done), beside)
+    return YearsResult(ranked(study.plan, done), beside, study.plan)
 
 
 def _typical(study: Study, file: str, processes: int | None, pool: Pool | None) -> PointResult:

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from hygro.decide.years import NINETY, YearsResult
+from hygro.decide.years import NINETY, RankedYears
 from hygro.show import style
 
 PANELS = (
@@ -18,7 +18,7 @@ PANELS = (
 MARKED = ((1.0, "worst"), (NINETY, "one in ten"), (0.5, "median"))
 
 
-def figure(found: YearsResult, *, title: str) -> Figure:
+def figure(found: RankedYears, *, title: str) -> Figure:
     """Draw years, the worst on the left; those to design with are hatched and named."""
     drawn = Figure(figsize=(9.6, 5.6), dpi=140, facecolor=style.PAPER)
     FigureCanvasAgg(drawn)
@@ -33,7 +33,7 @@ def figure(found: YearsResult, *, title: str) -> Figure:
     return drawn
 
 
-def _panel(axes: Axes, found: YearsResult, panel: tuple[str, str, float, float]) -> None:
+def _panel(axes: Axes, found: RankedYears, panel: tuple[str, str, float, float]) -> None:
     key, title, factor, limit = panel
     values = factor * np.array([y.result.numbers.get(key, np.nan) for y in found.years])
     style.quiet(axes)
@@ -60,7 +60,7 @@ def _panel(axes: Axes, found: YearsResult, panel: tuple[str, str, float, float])
         )  # fmt: skip
 
 
-def marked(found: YearsResult) -> dict[int, list[str]]:
+def marked(found: RankedYears) -> dict[int, list[str]]:
     """Places of the years to design with, and what each is."""
     names: dict[int, list[str]] = {}
     for severity, name in MARKED:

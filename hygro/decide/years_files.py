@@ -11,7 +11,7 @@ from hygro.assess.verdict import margin_words
 from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
-from hygro.decide.years import NINETY, Year, YearsResult
+from hygro.decide.years import NINETY, RankedYears, Year, YearsResult
 from hygro.types import Data
 
 
@@ -69,7 +69,7 @@ def years_pieces(found: YearsResult) -> list[RenderableType]:
     return [found.plan.base.wall.name, rows, *distances(found), *found.notes()]
 
 
-def distances(found: YearsResult) -> list[str]:
+def distances(found: RankedYears) -> list[str]:
     """The years to design with, and how far the typical year is from them."""
     chosen = [("median", 0.5), ("one in ten", NINETY), ("worst", 1.0)]
     told = [f"{name}: year {found.at(share).year}" for name, share in chosen]

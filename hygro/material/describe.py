@@ -10,7 +10,7 @@ from hygro.constants import PERM
 from hygro.material.library import get, library
 from hygro.material.model import NOT_STATED, AnyMaterial, Material, SheetMaterial
 from hygro.material.vapour import DRY_CUP_RH, WET_CUP_RH
-from hygro.units import BTU, FOOT, INCH, POUND, R_IP, RANKINE
+from hygro.units import BTU, FOOT, INCH, POUND, R_IP, RANKINE, convert, pretty
 
 System: TypeAlias = Literal["si", "ip"]
 
@@ -138,7 +138,7 @@ def details(
         The key is unknown.
     """
     material = get(key) if isinstance(key, str) else key
-    lines = _sheet(material) if isinstance(material, SheetMaterial) else _layer(material)
+    lines = _sheet(material) if isinstance(material, SheetMaterial) else _layer(material, units)
     default = material.sources.get("default", source_unknown)
     found = []
     for prop, condition, value, kind in lines:
@@ -173,7 +173,7 @@ def _sheet(m: SheetMaterial) -> Iterator[_Line]:
     yield "mould_class", "", m.mould_class or NOT_STATED, "plain"
 
 
-def _layer(m: Material) -> Iterator[_Line]:
+def _layer(m: Material, units: System) -> Iterator[_Line]:
     yield "density", "dry", m.density, "density"
     yield "heat_capacity", "dry", m.heat_capacity, "heat capacity"
     yield "pore_volume", "", m.pore_volume, "fraction"
@@ -182,7 +182,7 @@ def _layer(m: Material) -> Iterator[_Line]:
     for rh in (0.25, 0.5, 0.75, 0.9):
         yield "vapour", f"{rh:.0%} rh", float(m.vapour.permeability(rh)), "permeability"
     yield "vapour", "with temperature", m.vapour.temperature_law, "plain"
-    yield from _heat(m)
+    yield from _heat(m, units)
     yield from _water(m)
     yield "wood_based", "", _yes(m.wood_based), "plain"
     yield "absorbent", "", _yes(m.absorbent), "plain"
@@ -193,12 +193,18 @@ def _layer(m: Material) -> Iterator[_Line]:
         yield "air_permeability", "", m.air_permeability, "air permeability"
 
 
-def _heat(m: Material) -> Iterator[_Line]:
+def _heat(m: Material, units: System) -> Iterator[_Line]:
     states = (("dry", 0.0), ("80% rh", float(m.water_content(0.8))), ("free saturation", m.w_free))
     for name, w in states:
         yield "thermal", name, float(m.thermal.conductivity(w)), "conductivity"
     for temperature, factor in m.thermal.temperature_factor or ():
-        yield "thermal", f"factor at {temperature - 273.15:.0f} °C", factor, "plain"
+        yield "thermal", f"factor at {_degrees(temperature, units)}", factor, "plain"
+
+
+def _degrees(temperature: float, units: System) -> str:
+    """A temperature in whole degrees. [K]"""
+    unit = "degF" if units == "ip" else "degC"
+    return f"{convert(temperature, 'temperature', unit):.0f} {pretty(unit)}"
 
 
 def _water(m: Material) -> Iterator[_Line]:

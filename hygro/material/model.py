@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 from pydantic import Discriminator, Field, Tag
 
 from hygro.constants import WATER_DENSITY
-from hygro.declare import declared, plain, read_or_refuse, tag
+from hygro.declare import declared, plain, read_or_refuse, tag, written
 from hygro.fields import Flag, Text, within
 from hygro.material import liquid, storage, thermal, vapour
 from hygro.material.curves import SUCTION_PER_S, Array, s_of_rh
@@ -211,8 +211,8 @@ class SheetMaterial:
         return self.key
 
     def __repr__(self) -> str:
-        """Say what it is; `hygro materials KEY` and its fields say all."""
-        return f"SheetMaterial({self.key!r}, {self.name!r}, {self.permeance!r})"
+        """Write it as a call, without where its properties are from."""
+        return written(self, ("sources",))
 
 
 AnyMaterial: TypeAlias = Material | SheetMaterial

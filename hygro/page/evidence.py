@@ -14,7 +14,7 @@ from hygro.assess.field import DepthTime, depth_time
 from hygro.assess.months import MonthlyBalance, monthly_balance
 from hygro.assess.places import find_sheathing
 from hygro.assess.select import array, times
-from hygro.study.trace import Trace, trace
+from hygro.study.trace import Trace
 from hygro.types import Plain
 from weather.moistair import saturation_pressure
 
@@ -62,13 +62,13 @@ class Evidence:
     air: Air
 
 
-def evidence(ds: xr.Dataset, sheathing: str) -> Evidence:
-    """Thin a record to what the page shows of it."""
+def evidence(ds: xr.Dataset, found: Trace) -> Evidence:
+    """Thin a record to what the page shows of it, beside its trace."""
     return Evidence(
         dict(ds.attrs),
-        trace(ds, sheathing),
+        found,
         depth_time(ds),
-        monthly_balance(ds, find_sheathing(ds, sheathing)),
+        monthly_balance(ds, find_sheathing(ds, found.sheathing)),
         air(ds),
     )
 

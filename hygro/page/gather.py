@@ -5,7 +5,7 @@ Owns the grouping of files by wall, leaks and question; judges by the criteria o
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
@@ -13,11 +13,12 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from hygro.assess.judge import merged
+from hygro.assess.criteria import Judged
+from hygro.assess.judge import merged, verdict
 from hygro.assess.select import HOURS_PER_YEAR, array, times
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
-from hygro.case.criteria import judge_stored
+from hygro.case.criteria import judge_stored, stored_judging
 from hygro.errors import InputError, RecordError
 from hygro.page.evidence import Evidence, evidence
 from hygro.record.files import load
@@ -28,11 +29,13 @@ from hygro.study.hand import hand_numbers
 from hygro.study.plan import ENDINGS, PlannedRun
 from hygro.study.runs import Outcome, quality
 from hygro.study.trace import trace
-from hygro.types import Plain
+from hygro.types import Data, Plain
 
 CLOSING, SERVICE = "closing in", "service"
 Source = Path | xr.Dataset
 """A record, or the file it is in."""
+Criteria = Sequence[Judged] | Judged | str
+"""What walls may be judged by: see `hygro.assess.verdict`."""
 
 
 class Key(NamedTuple):
@@ -56,27 +59,30 @@ class Gathered:
     evidence: dict[str, dict[str, Evidence]]
 
 
-@dataclass(frozen=True)
 class RecordedRoom:
-    """The indoor air of a record."""
+    """The indoor air of a record; of the record it keeps no more."""
 
-    record: xr.Dataset
+    def __init__(self, ds: xr.Dataset) -> None:
+        names = ("indoor_temperature", "indoor_vapour_pressure")
+        self._air = tuple(array(ds, name)[1:].copy() for name in names)
 
     def climate(self, outdoor: Outdoor) -> IndoorClimate:
         """Return what the record holds for all its hours."""
-        T, p = (array(self.record, f"indoor_{k}")[1:] for k in ("temperature", "vapour_pressure"))
+        T, p = self._air
         if len(outdoor.time) != len(T):
             raise InputError(f"indoor air of a record: {len(T)} hours, asked {len(outdoor.time)}")
         return IndoorClimate(T, p, [])
 
 
-def gather(sources: Iterable[Source]) -> Gathered:
+def gather(sources: Iterable[Source], criteria: Criteria | None = None) -> Gathered:
     """Put records together by wall, judge them and thin them.
 
     Parameters
     ----------
     sources : iterable of path or Dataset
         Records, or their files, in any order; files are read one by one.
+    criteria : sequence of Criterion or function, or the name of a rule set, optional
+        Left out: those of the case that each record holds, which runs no code of its own.
 
     Raises
     ------
@@ -98,7 +104,7 @@ def gather(sources: Iterable[Source]) -> Gathered:
                 f"{label}: a second record of '{key.wall}', {key.scenario}, {question}; give each "
                 "run once"
             )
-        mine[question] = _judged(ds, source if isinstance(source, Path) else None)
+        mine[question] = _judged(ds, source if isinstance(source, Path) else None, criteria)
     if not found:
         raise RecordError("report: no record given; name result files (.nc) or their folder")
     outcomes = [_outcome(parts) for _, parts in sorted(found.items(), key=_order)]
@@ -149,9 +155,13 @@ class _Judged(NamedTuple):
     evidence: Evidence
 
 
-def _judged(ds: xr.Dataset, file: Path | None) -> _Judged:
-    found = judge_stored(ds)
-    wall = stored_wall(ds)
+def _judged(ds: xr.Dataset, file: Path | None, criteria: Criteria | None) -> _Judged:
+    wall, how = stored_wall(ds), stored_judging(ds)
+    options: Data = {"skip_days": how.skip_days, "mould_model": how.mould_model}
+    if criteria is None:
+        found = judge_stored(ds)
+    else:
+        found = verdict(ds, sheathing=wall.sheathing, criteria=criteria, **options)
     room = RecordedRoom(ds)
     run = PlannedRun(
         name=wall.name,
@@ -165,13 +175,13 @@ def _judged(ds: xr.Dataset, file: Path | None) -> _Judged:
     outcome = Outcome(
         run=run,
         verdict=found,
-        numbers=summary(ds, sheathing=found.sheathing),
+        numbers=summary(ds, sheathing=found.sheathing, **options),
         hand=hand_numbers(wall, recorded_climate(ds), room, found.sheathing),
-        trace=trace(ds, found.sheathing),
+        trace=trace(ds, found.sheathing, mould_model=how.mould_model),
         quality=quality(ds),
         seconds=0.0,
     )
-    return _Judged(found, outcome, evidence(ds, found.sheathing))
+    return _Judged(found, outcome, evidence(ds, outcome.trace))
 
 
 def recorded_climate(ds: xr.Dataset) -> xr.Dataset:

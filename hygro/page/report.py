@@ -14,27 +14,32 @@ import xarray as xr
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from hygro.atomic import write_text
+from hygro.decide.study import SUFFIX, Study
 from hygro.errors import InputError
 from hygro.page import live
-from hygro.page.gather import gather
-from hygro.page.sections import SECTIONS, asked
+from hygro.page.gather import Criteria, Gathered, gather
+from hygro.page.sections import sections_of
+from hygro.page.studies import is_store, studies_of
 from hygro.page.subject import Subject
-from hygro.show import words
-from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Comparison
+from hygro.study.rank import ranked
 from hygro.study.reserve import Reserve
 from hygro.types import Data, Plain
 from hygro.units import System
 
+Source = xr.Dataset | Study | str | Path
+"""A record or a study, or the file it is in."""
 SCRIPTS = ("uPlot.iife.min.js", "pack.js", "series.js", "map.js", "page.js")
 STYLES = ("uPlot.min.css", "page.css")
 
 
 def report(
-    found: Comparison | xr.Dataset | str | Path | Iterable[xr.Dataset | str | Path],
+    found: Comparison | Source | Iterable[Source],
     *,
     out: str | Path,
+    studies: Iterable[Study | str | Path] = (),
+    criteria: Criteria | None = None,
     checks: Mapping[str, Sequence[Certainty]] | None = None,
     reserves: Mapping[str, Reserve] | None = None,
     failed: Sequence[str] = (),
@@ -44,11 +49,17 @@ def report(
 
     Parameters
     ----------
-    found : Comparison, record or records
+    found : Comparison, record, study, or several
         Records, or result files, of one wall or several: tight and with leaks, of service and of
-        closing in, in any order. A comparison whose runs were saved to files.
+        closing in, in any order. A comparison whose runs were saved to files. Studies, or stores
+        of them, alone or among records.
     out : path
         File of the page.
+    studies : iterable of Study or path, optional
+        Studies, or stores of them, that get a section beside the walls.
+    criteria : sequence of Criterion or function, or the name of a rule set, optional
+        Judge by these. Left out: those of the case that each record holds; a case's own criteria
+        are not run from a record.
     checks : mapping, optional
         By wall: what finer runs changed (`hygro.study.certainty`).
     reserves : mapping, optional
@@ -68,15 +79,18 @@ def report(
     bears = reserves or {}
     if isinstance(found, Comparison) and reserves is None:
         bears = {item.name: item.reserve for item in found.walls if item.reserve is not None}
-    gathered = gather(_sources(found))
-    walls = tuple(replace(item, reserve=bears.get(item.name)) for item in gathered.walls)
-    subject = Subject(replace(gathered, walls=walls), checks or {}, failed, system)
+    records, stores = _sources(found)
+    shown = studies_of([*stores, *studies])
+    gathered = gather(records, criteria) if records or not shown else Gathered((), {})
+    walls = [replace(item, reserve=bears.get(item.name)) for item in gathered.walls]
+    subject = Subject(replace(gathered, walls=ranked(walls)), checks or {}, failed, system, shown)
     path = Path(out)
     write_text(path, html(subject))
     return path
 
 
-def _sources(found: Plain) -> list[Path | xr.Dataset]:
+def _sources(found: Plain) -> tuple[list[Path | xr.Dataset], list[Study | Path]]:
+    """Return the records, and the studies, of what a page is to be made of."""
     if isinstance(found, Comparison):
         runs = [outcome.run for item in found.walls for outcome in item.outcomes]
         if any(run.file is None for run in runs):
@@ -85,20 +99,25 @@ def _sources(found: Plain) -> list[Path | xr.Dataset]:
                 "(hygro.simulate, hygro.save, or hygro compare CASE --out DIR)"
             )
         kept = [path for run in runs for path in (run.file, run.service_file)]
-        return [path for path in kept if path is not None and path.is_file()]
-    if isinstance(found, xr.Dataset | str | Path):
+        return [path for path in kept if path is not None and path.is_file()], []
+    if isinstance(found, Source):
         found = [found]
-    return [item if isinstance(item, xr.Dataset) else Path(item) for item in found]
+    given = [Path(item) if isinstance(item, str) else item for item in found]
+    stores = [item for item in given if isinstance(item, Study) or _is_store(item)]
+    return [item for item in given if item not in stores], stores
+
+
+def _is_store(item: Plain) -> bool:
+    return isinstance(item, Path) and (item.suffix == SUFFIX or is_store(item))
 
 
 def html(subject: Subject) -> str:
     """Return the page as text; the same records give the same letters."""
-    sections = [make(subject) for make in SECTIONS]
-    sections.append(asked.asked(sections))
-    outcomes = [outcome for item in subject.walls for outcome in item.outcomes]
+    sections = sections_of(subject)
     return _template("page.html").render(
         title=subject.title,
-        circumstances=converted(words.circumstances(outcomes), subject.system),
+        circumstances=subject.circumstances,
+        first=sections[0].key,
         version=version("hygro"),
         sections=[(s, _template(s.template).render(s.data)) for s in sections],
         style="\n".join(_asset(name) for name in STYLES),

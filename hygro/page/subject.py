@@ -12,6 +12,9 @@ from hygro.errors import RecordError
 from hygro.material.model import AnyMaterial
 from hygro.page.evidence import Evidence
 from hygro.page.gather import CLOSING, SERVICE, Gathered
+from hygro.page.studies import ShownStudy
+from hygro.show import words
+from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
 from hygro.types import Data, Plain
@@ -45,12 +48,15 @@ class Subject:
         By wall: what finer runs of it changed.
     failed : sequence of str
         Runs that could not be done, and why.
+    studies : sequence of ShownStudy
+        Studies of these walls, or of others.
     """
 
     gathered: Gathered
     checks: Mapping[str, Sequence[Certainty]] = field(default_factory=dict)
     failed: Sequence[str] = ()
     system: System = "si"
+    studies: Sequence[ShownStudy] = ()
 
     @property
     def walls(self) -> tuple[Compared, ...]:
@@ -80,10 +86,22 @@ class Subject:
 
     @cached_property
     def title(self) -> str:
-        """Name of the case, or of the only wall."""
-        names = dict.fromkeys(str(self.shown(x).attrs.get("case", "")) for x in self.walls)
-        case = ", ".join(name for name in names if name)
+        """Names of the cases, or of walls."""
+        names = [str(self.shown(x).attrs.get("case", "")) for x in self.walls]
+        names = names or [shown.finding.about.case for shown in self.studies]
+        case = ", ".join(dict.fromkeys(name for name in names if name))
         return case or ", ".join(item.name for item in self.walls[:3])
+
+    @property
+    def circumstances(self) -> str:
+        """Place, rooms and lengths of the runs; of studies alone their walls and rooms."""
+        if self.walls:
+            outcomes = [outcome for item in self.walls for outcome in item.outcomes]
+            return converted(words.circumstances(outcomes), self.system)
+        of = [shown.finding.about for shown in self.studies]
+        rooms = ", ".join(dict.fromkeys(about.room for about in of if about.room))
+        told = f"wall: {', '.join(dict.fromkeys(about.wall for about in of))}"
+        return f"{told}; room: {rooms}" if rooms else told
 
     @cached_property
     def materials(self) -> dict[str, AnyMaterial]:

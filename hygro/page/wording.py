@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from hygro.assess.verdict import reserve_words
 from hygro.show.converted import converted
 from hygro.show.words import ORIGINS, SCENARIOS
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
-from hygro.units import System
+from hygro.study.reserve import Bound, bears, per_cent
+from hygro.units import System, show
 
 SIGNS = {
     "within limits": "within",
@@ -36,6 +39,39 @@ def headline(walls: tuple[Compared, ...]) -> str:
 def reserve(item: Compared) -> str:
     """The reserve of a wall in words."""
     return reserve_words(item.deciding.verdict)
+
+
+def borne(item: Compared, system: System) -> str:
+    """How much more a wall bears, each number by itself; empty where that was not searched."""
+    found = item.reserve
+    if found is None:
+        return ""
+
+    def resistance(value: float) -> str:
+        shown = show(value, "thermal resistance", system=system)
+        return shown if shown.startswith("R") else f"R {shown}"
+
+    told = [
+        _up_to(found.winter_rh, "RH indoors in winter"),
+        _up_to(found.rain, "of the driving rain leaking in"),
+        "" if found.outboard is None else _least(found.outboard, resistance),
+    ]
+    return f"bears {', '.join(filter(None, told))}" if any(told) else ""
+
+
+def _up_to(bound: Bound | None, what: str) -> str:
+    """A share that is borne; empty where it was not asked."""
+    if bound is None:
+        return ""
+    borne = "no share tried" if bound.value is None else bears(bound, per_cent)
+    return f"{borne} {what}"
+
+
+def _least(bound: Bound, shown: Callable[[float], str]) -> str:
+    """A resistance that is needed."""
+    if bound.value is None:
+        return "no R outboard tried"
+    return f"{bears(bound, shown, least=True)} outboard at the least"
 
 
 def why(item: Compared, system: System) -> str:

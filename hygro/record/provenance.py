@@ -5,16 +5,17 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
+from collections.abc import Mapping
 from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
-from typing import Any
+from typing import Any, Literal, get_args
 
 import numpy as np
 import xarray as xr
 
 from hygro.constants import STANDARD_PRESSURE
 from hygro.declare import plain, read_or_refuse
-from hygro.errors import RecordError, SolveError
+from hygro.errors import InputError, RecordError, SolveError, brief, near_matches
 from hygro.solve.problem import hourly_loads
 from hygro.solve.settings import Settings
 from hygro.types import Data
@@ -22,6 +23,8 @@ from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
 
 SCHEMA = "hygro-record-1"
+Question = Literal["service", "closing in"]
+"""What a record may answer alone: see `hygro.assess.questions`."""
 CLOSURE_LIMIT = 1e-6
 """A run whose water or energy does not close to this share of the throughput is refused. [1]"""
 _PACKAGES = ("hygro", "numpy", "scipy", "numba", "xarray", "netCDF4", "pvlib")
@@ -58,10 +61,29 @@ def attributes(
         "evaluations": counters["evaluations"],
         "air_pressure": loads.pressure,
         "assumptions": json.dumps(list(loads.assumptions), ensure_ascii=False),
-        "versions": json.dumps(_versions(), sort_keys=True),
+        "versions": json.dumps(versions(), sort_keys=True),
         "Conventions": "CF-1.8",
         **{key: _flat(value) for key, value in provenance.items()},
     }
+
+
+def checked(provenance: Mapping[str, object] | None) -> dict[str, object]:
+    """Return what a user adds to the attributes of a record.
+
+    Raises
+    ------
+    InputError
+        A `question` that no record answers.
+    """
+    found = dict(provenance or {})
+    questions = get_args(Question)
+    if "question" in found and found["question"] not in questions:
+        asked = found["question"]
+        raise InputError(
+            f"provenance: question = {brief(asked)}: must be {' or '.join(map(repr, questions))}; "
+            f"{near_matches(str(asked), questions)}"
+        )
+    return found
 
 
 def stored_wall(record: xr.Dataset) -> Wall:
@@ -106,7 +128,8 @@ def loads_hash(loads: Loads) -> str:
     return digest.hexdigest()
 
 
-def _versions() -> dict[str, str]:
+def versions() -> dict[str, str]:
+    """Versions of Python and of the packages that results depend on."""
     found = {"python": platform.python_version()}
     for name in _PACKAGES:
         try:

@@ -13,7 +13,7 @@ from hygro.errors import HygroError
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads, stored_loads
-from hygro.record.provenance import attributes, stored_settings, stored_wall
+from hygro.record.provenance import attributes, checked, stored_settings, stored_wall
 from hygro.room.models import Room
 from hygro.solve.ensemble import PeriodicResult, Result, Told, run_many, run_many_periodic
 from hygro.solve.march import Progress, Run
@@ -46,7 +46,8 @@ def simulate(
     settings : Settings, optional
         Numerical settings.
     provenance : dict, optional
-        More attributes for the record (case text, file hashes).
+        More attributes for the record (case text, file hashes); `question` is "service" or
+        "closing in".
     progress : callable, optional
         Called with the finished share [1] and the simulated date.
 
@@ -59,8 +60,9 @@ def simulate(
     ------
     InputError, SolveError
     """
+    given = checked(provenance)
     loads, source = given_loads(wall, climate, room)
-    known = {**source, **(provenance or {})}
+    known = {**source, **given}
     return simulate_loads(wall, loads, settings=settings, provenance=known, progress=progress)
 
 
@@ -88,10 +90,10 @@ def simulate_loads(
     ------
     InputError, SolveError
     """
-    settings = settings or Settings()
+    settings, known = settings or Settings(), checked(provenance)
     loads, _ = given_loads(wall, loads, None)
     result = march(wall, loads, settings, progress=progress)
-    return _recorded(wall, loads, settings, result, provenance or {})
+    return _recorded(wall, loads, settings, result, known)
 
 
 def _recorded(
@@ -170,7 +172,8 @@ def simulate_many(
         threads is not a positive number.
     """
     runs, settings = list(runs), settings or Settings()
-    known = provenance if isinstance(provenance, Sequence) else [provenance or {}] * len(runs)
+    told_of = provenance if isinstance(provenance, Sequence) else [provenance] * len(runs)
+    known = [checked(item) for item in told_of]
     ready = [_ready(*run, closed=periodic) for run in runs]
     cases = {k: case for k, case in enumerate(ready) if isinstance(case, _Ready)}
     failed = ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
@@ -266,8 +269,9 @@ def simulate_periodic(
     ------
     InputError, SolveError
     """
+    given = checked(provenance)
     loads, source = given_loads(wall, climate, room)
-    known = {**source, **(provenance or {})}
+    known = {**source, **given}
     return _periodic(wall, closed_loads(loads), settings or Settings(), known, rounds, progress)
 
 

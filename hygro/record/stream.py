@@ -25,7 +25,7 @@ from hygro.errors import InputError, RecordError
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads
-from hygro.record.provenance import attributes
+from hygro.record.provenance import attributes, checked
 from hygro.record.seal import seal
 from hygro.room.models import Room
 from hygro.solve.balance import split_ledger
@@ -92,7 +92,7 @@ def simulate_to_file(
         The march could not go on; what was done is kept for the next try.
     """
     path = Path(file)
-    settings = settings or Settings()
+    settings, given = settings or Settings(), checked(provenance)
     loads, source = given_loads(wall, climate, room)
     setup = prepare(wall, loads, settings)
     folder = path.with_name(f".{path.name}.parts")
@@ -102,7 +102,7 @@ def simulate_to_file(
         with exclusive(folder / "lock", path):
             _open_folder(folder, _identity(setup))
             point = _write_all(setup, folder, told)
-            known = {**source, **(provenance or {})}
+            known = {**source, **given}
             closures, counters = balance(setup, point), counters_of(point)
             attrs = attributes(wall, loads, settings, closures, counters, known)
             _finish(folder, path, attrs)

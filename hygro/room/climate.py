@@ -1,7 +1,6 @@
-"""Indoor climate for a wall: one function over every kind of room.
+"""Indoor climate for a wall: one function over every kind of room. Owns the last check of its air.
 
-Owns the last check of the indoor air (the file's only business); the rules are in `room_models`,
-the balances in `room_balance`, the named rooms in `room_presets`.
+The rules are in `models`, the balances in `balance`, the named rooms in `presets`.
 """
 
 from __future__ import annotations
@@ -11,6 +10,7 @@ import numpy as np
 from hygro.errors import InputError
 from hygro.room.models import Room
 from hygro.room.time import IndoorClimate, Outdoor, check_kelvin
+from hygro.variable import when
 from weather.moistair import saturation_pressure
 
 
@@ -32,8 +32,28 @@ def indoor_climate(room: Room, outdoor: Outdoor) -> IndoorClimate:
         k = int(np.argmax(wrong))
         rh = result.vapour_pressure[k] / p_sat[k]
         raise InputError(
-            f"indoor air at {outdoor.time[k]}: RH = {rh:.3f}: must be 0–1 ({int(wrong.sum())} such "
-            f"hours); the rule has no air conditioning, so give rh_limit or dehumidify_to, more "
-            f"ventilation in summer, or a temperature that follows outdoors"
+            f"{_called(room)}: indoor air at {when(outdoor.time[k])}: RH = {rh:.3f}: must be 0–1 "
+            f"({int(wrong.sum())} such hours); {_advice(room)}"
         )
     return result
+
+
+def _called(room: Room) -> str:
+    """What a room is known by: its rule or use, else its kind; a wrapping room by what it wraps."""
+    inner = getattr(room, "room", None)
+    if inner is not None:
+        return _called(inner)
+    name = getattr(room, "rule", "") or getattr(room, "use", "")
+    return f"room '{name}'" if name else f"room of kind '{getattr(room, 'kind', 'given')}'"
+
+
+def _advice(room: Room) -> str:
+    """What a user of that kind of room can do about air that is too humid."""
+    warmer = "a temperature that follows outdoors"
+    if hasattr(room, "air_change"):
+        return f"the balance dries nothing: give dehumidify_to, more air_change, or {warmer}"
+    if hasattr(room, "rh_limit"):
+        return f"nothing dries the air: give rh_limit, or {warmer}"
+    if hasattr(room, "rule"):
+        return f"the rule has no air conditioning: give {warmer}"
+    return "are temperature and humidity those of the same air?"

@@ -100,7 +100,9 @@ def _check_time(time: npt.NDArray[np.datetime64]) -> None:
     steps = np.diff(time.astype("datetime64[s]")).astype(int)
     if np.any(steps != 3600):
         k = int(np.argmax(steps != 3600))
-        raise InputError(f"outdoor: time[{k + 1}] = {time[k + 1]} does not follow by one hour")
+        raise InputError(
+            f"outdoor: time[{k + 1}] = {when(time[k + 1])} does not follow by one hour"
+        )
 
 
 def averaged(values: Array, time: npt.NDArray[np.datetime64], averaging: Averaging) -> Array:

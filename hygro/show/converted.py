@@ -12,14 +12,20 @@ _KINDS = {
     "°C": "temperature",
     "K": "temperature difference",
     "mm": "length",
+    "m²·K/W": "thermal resistance",
+    "W/(m²·K)": "thermal transmittance",
+    "L/(s·m²)": "air flow",
+    "ng/(Pa·s·m²)": "permeance",
 }
+_UNITS = "|".join(re.escape(unit) for unit in sorted(_KINDS, key=len, reverse=True))
 _NUMBER = r"(?<![\w.])(-?\d+(?:\.\d+)?(?:e-?\d+)?)"
-_QUANTITY = re.compile(rf"{_NUMBER}(?:(-| to )(-?\d+(?:\.\d+)?))? (kg/m²|kg/m³|°C|K|mm)(?![\w/²])")
+_QUANTITY = re.compile(rf"{_NUMBER}(?:(-| to )(-?\d+(?:\.\d+)?))? ({_UNITS})(?![\w/²·])")
 
 
 def converted(text: str, system: System) -> str:
-    """Return a sentence with its masses per area, temperatures and lengths in the unit family."""
-    return text if system == "si" else _QUANTITY.sub(_in_ip, text)
+    """Return a sentence with the quantities that are found in it in the unit family."""
+    # "R-35" says R already
+    return text if system == "si" else _QUANTITY.sub(_in_ip, text).replace("R R-", "R-")
 
 
 def _in_ip(found: re.Match[str]) -> str:

@@ -7,25 +7,46 @@ from typing import NamedTuple
 
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.ticker import NullFormatter
+from matplotlib.ticker import LogLocator, NullFormatter
 
-from hygro.constants import PERM
 from hygro.material.model import AnyMaterial, Material, SheetMaterial
 from hygro.show import style
 from hygro.show.figures import end_labels
+from hygro.units import QUANTITIES, System, unit_of
 
 RH = np.concatenate((np.linspace(0.02, 0.9, 45), np.linspace(0.91, 0.995, 18)))
 """Humidities at which curves are drawn. [1]"""
+NARROW = 300.0
+"""Ratio of the ends of an axis below which 2 and 5 are told between the powers of ten. [1]"""
 MOST = 14
 """Most lines of a figure; further materials are left to the tables."""
 
 
 class Kind(NamedTuple):
-    """A curve over relative humidity: its title, and its values where a material has one."""
+    """A curve over relative humidity.
+
+    Attributes
+    ----------
+    title : str
+        What it is of.
+    quantity : str
+        A name in `hygro.units.QUANTITIES`.
+    values : callable
+        In SI, None where a material has no such curve.
+    """
 
     title: str
+    quantity: str
     values: Callable[[AnyMaterial], np.ndarray | None]
-    log: bool = False
+
+    def heading(self, system: System = "si") -> str:
+        """Title with the unit."""
+        return f"{self.title}, {unit_of(self.quantity, system=system)}"
+
+    def shown(self, values: np.ndarray, system: System) -> np.ndarray:
+        """Values in the unit of the heading."""
+        unit = QUANTITIES[self.quantity].shown[system][0]
+        return values / QUANTITIES[self.quantity].factors[unit]
 
 
 def _storage(m: AnyMaterial) -> np.ndarray | None:
@@ -33,13 +54,13 @@ def _storage(m: AnyMaterial) -> np.ndarray | None:
 
 
 def _vapour(m: AnyMaterial) -> np.ndarray | None:
-    return 1e12 * np.asarray(m.vapour.permeability(RH)) if isinstance(m, Material) else None
+    return np.asarray(m.vapour.permeability(RH)) if isinstance(m, Material) else None
 
 
 def _sheet(m: AnyMaterial) -> np.ndarray | None:
     if not isinstance(m, SheetMaterial):
         return None
-    return np.asarray(m.permeance.permeance(RH)) / PERM
+    return np.asarray(m.permeance.permeance(RH))
 
 
 def _thermal(m: AnyMaterial) -> np.ndarray | None:
@@ -49,10 +70,10 @@ def _thermal(m: AnyMaterial) -> np.ndarray | None:
 
 
 KINDS = {
-    "storage": Kind("Water content, kg/m³", _storage, log=True),
-    "vapour": Kind("Vapour permeability, ng/(m·s·Pa)", _vapour, log=True),
-    "sheets": Kind("Permeance of sheets, perm (57.2 ng/(m²·s·Pa))", _sheet, log=True),
-    "thermal": Kind("Thermal conductivity, W/(m·K)", _thermal, log=True),
+    "storage": Kind("Water content", "density", _storage),
+    "vapour": Kind("Vapour permeability", "permeability", _vapour),
+    "sheets": Kind("Permeance of sheets", "permeance", _sheet),
+    "thermal": Kind("Thermal conductivity", "conductivity", _thermal),
 }
 """Kinds of curves by name."""
 
@@ -61,7 +82,9 @@ def _decimal(value: float, _: object = None) -> str:
     return f"{value:g}"
 
 
-def curves(materials: Sequence[AnyMaterial], kind: str, *, width: float = 7.0) -> Figure | None:
+def curves(
+    materials: Sequence[AnyMaterial], kind: str, *, width: float = 7.0, system: System = "si"
+) -> Figure | None:
     """Draw one kind of curve of some materials over relative humidity; None where none has one.
 
     Parameters
@@ -72,6 +95,8 @@ def curves(materials: Sequence[AnyMaterial], kind: str, *, width: float = 7.0) -
         A key of `KINDS`.
     width : float
         Of the figure. [in]
+    system : {"si", "ip"}
+        Units.
     """
     row = KINDS[kind]
     found = [(m.key, v) for m in materials if (v := row.values(m)) is not None][:MOST]
@@ -82,18 +107,20 @@ def curves(materials: Sequence[AnyMaterial], kind: str, *, width: float = 7.0) -
     style.quiet(axes)
     ends = []
     for number, (key, values) in enumerate(found):
-        shown = np.maximum(values, 1e-6)
+        shown = np.maximum(row.shown(values, system), 1e-6)
         pen = style.pen(number)
         axes.plot(100 * RH, shown, color=pen.color, linewidth=pen.width, marker=pen.mark,
                   markersize=4, markevery=(3 + number % 7, 12), markerfacecolor=style.PAPER,
                   linestyle="-" if pen.dash is None else (0, pen.dash))  # fmt: skip
         ends.append((key if len(key) <= 22 else key[:21] + "…", float(shown[-1]), number))
-    if row.log:
-        axes.set_yscale("log")
-        axes.yaxis.set_major_formatter(_decimal)
-        axes.yaxis.set_minor_formatter(NullFormatter())
+    axes.set_yscale("log")
+    axes.yaxis.set_major_formatter(_decimal)
+    axes.yaxis.set_minor_formatter(NullFormatter())
+    low, high = axes.get_ylim()
+    if high / low < NARROW:
+        axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
     axes.set_xlim(0, 100)
-    axes.set_title(row.title, loc="left", fontsize=9.5, color=style.INK)
+    axes.set_title(row.heading(system), loc="left", fontsize=9.5, color=style.INK)
     axes.set_xlabel("relative humidity, %", fontsize=8, color=style.INK)
     end_labels(axes, ends, gap=0.075)
     return figure

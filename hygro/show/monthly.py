@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 from hygro.assess.months import MonthlyBalance
 from hygro.show import style
 from hygro.show.title_block import TitleBlock, put_title
+from hygro.units import QUANTITIES, System, convert, unit_of
 
 WAYS = {
     "rain leaks": ("rain leaked in", "#1c2833", ""),
@@ -23,7 +24,11 @@ LEAST = 1e-4
 
 
 def monthly(
-    found: MonthlyBalance, *, block: TitleBlock | None = None, width: float = 7.5
+    found: MonthlyBalance,
+    *,
+    block: TitleBlock | None = None,
+    width: float = 7.5,
+    system: System = "si",
 ) -> Figure:
     """Draw the balance of the layers behind the cladding by month.
 
@@ -35,6 +40,8 @@ def monthly(
         Stands above.
     width : float
         Of the figure. [in]
+    system : {"si", "ip"}
+        Units.
     """
     height = 3.1 + (0.75 if block else 0.0)
     figure = style.Sheet(width, height)
@@ -42,24 +49,32 @@ def monthly(
     axes = figure.add_axes((0.6 / width, 0.95 / height, 1 - 0.75 / width, top - 0.95 / height))
     style.quiet(axes)
     across = np.arange(len(found.month))
+    factor = water_factor(system)
     above, below = np.zeros(len(across)), np.zeros(len(across))
     for key, (label, face, hatch) in WAYS.items():
-        values = found.flows[key]
-        if np.abs(values).max() < LEAST:
+        if np.abs(found.flows[key]).max() < LEAST:
             continue
+        values = factor * found.flows[key]
         base = np.where(values >= 0.0, above, below)
         axes.bar(across, values, 0.72, bottom=base, color=face, hatch=hatch, label=label,
                  edgecolor=style.PAPER, linewidth=0.3)  # fmt: skip
         above += np.maximum(values, 0.0)
         below += np.minimum(values, 0.0)
-    axes.plot(across, found.change, color=style.INK, marker="o", markersize=3.5, linewidth=1.1,
-              markerfacecolor=style.PAPER, label="change of the water there")  # fmt: skip
+    axes.plot(across, factor * found.change, color=style.INK, marker="o", markersize=3.5,
+              linewidth=1.1, markerfacecolor=style.PAPER,
+              label="change of the water there")  # fmt: skip
     axes.axhline(0.0, color=style.INK, linewidth=0.8)
     _month_ticks(axes, found.month)
-    axes.set_title("Water by month, kg/m²", loc="left", fontsize=9.5, color=style.INK)
+    title = f"Water by month, {unit_of('mass per area', system=system)}"
+    axes.set_title(title, loc="left", fontsize=9.5, color=style.INK)
     figure.legend(loc="lower left", bbox_to_anchor=(0.4 / width, 0.0), ncols=3, fontsize=7.5,
                   frameon=False, labelcolor=style.INK)  # fmt: skip
     return figure
+
+
+def water_factor(system: System) -> float:
+    """How many units of water on an area, as shown, are 1 kg/m²."""
+    return convert(1.0, "mass per area", QUANTITIES["mass per area"].shown[system][0])
 
 
 def _month_ticks(axes: object, month: np.ndarray) -> None:

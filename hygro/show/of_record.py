@@ -18,6 +18,7 @@ from hygro.show import course, depth, figures, monthly, reserves
 from hygro.show.envelope import section_envelope
 from hygro.show.title_block import TitleBlock, title_block
 from hygro.study.trace import trace
+from hygro.units import System
 
 
 def _block(ds: xr.Dataset, judged: Verdict | None) -> TitleBlock:
@@ -50,18 +51,22 @@ def depth_map(ds: xr.Dataset, *, judged: Verdict | None = None, **options: Any) 
     return depth.depth_map(depth_time(ds), block=_block(ds, judged), **options)
 
 
-def months(ds: xr.Dataset, *, judged: Verdict | None = None) -> Figure:
+def months(ds: xr.Dataset, *, judged: Verdict | None = None, system: System = "si") -> Figure:
     """Draw the water of the layers behind the cladding by month."""
     layer = find_sheathing(ds, stored_wall(ds).sheathing)
-    return monthly.monthly(monthly_balance(ds, layer), block=_block(ds, judged))
+    return monthly.monthly(monthly_balance(ds, layer), block=_block(ds, judged), system=system)
 
 
 def envelope(
-    ds: xr.Dataset, quantity: str = "relative_humidity", *, judged: Verdict | None = None
+    ds: xr.Dataset,
+    quantity: str = "relative_humidity",
+    *,
+    judged: Verdict | None = None,
+    system: System = "si",
 ) -> Figure:
     """Draw least, mean and most across the section for each month."""
     found = ranges.envelope(ds, quantity)
-    return section_envelope(found, quantity, block=_block(ds, judged))
+    return section_envelope(found, quantity, block=_block(ds, judged), system=system)
 
 
 def reserve(ds: xr.Dataset, *, judged: Verdict | None = None) -> Figure:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import xarray as xr
 
 from hygro.declare import plain, read_or_refuse
-from hygro.paths import set_value, split_path
+from hygro.paths import check_number, set_value, split_path
 from hygro.room.models import Room
 from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
@@ -70,6 +70,7 @@ def limit(
 
 def along(wall: Wall, room: Room, path: str, *, unit: str = "") -> Variant:
     """Return wall and room as a function of the number at a path."""
+    check_number(path)
     head, *rest = split_path(path)
     in_room = head == "room" and bool(rest)
     table = {"room": plain(room)} if in_room else plain(wall)

@@ -29,7 +29,8 @@ def boundary(ds: xr.Dataset, wall: Wall) -> Loads:
     All variables stand on one hourly coordinate `time` of N+1 instants. Means belong to the hour
     that ends at the stamp; their first value belongs to no hour and is not read. `gap_exchange` has
     a column along `gap` for each gap of the wall, `source_rate` one along `source` for each rain
-    leak, wetting and air leak; without any they are left out. Other variables are not read, so the
+    leak, wetting and air leak; without any they are left out. `outdoor_radiation` is what the
+    surface takes in, longwave too; what it emits is computed. Other variables are not read, so the
     record of a run serves as well. The attribute `air_pressure` [Pa] is that of the site; left out:
     sea level. `Loads.to_dataset` makes such a Dataset.
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from hygro.declare import declared, set_once
+from hygro.declare import declared, set_once, written
 from hygro.errors import InputError
 from hygro.fields import (
     ONE,
@@ -31,7 +31,7 @@ from hygro.fields import (
     counted,
     within,
 )
-from hygro.material import Material, with_permeance
+from hygro.material import Material, SheetMaterial, library, with_permeance
 from hygro.paths import ELEMENT_KEYS
 from hygro.problems import one_key, refuse
 from hygro.spelling import spelled
@@ -238,6 +238,17 @@ class Membrane:
         set_once(self, "name", self.name or self.material.key)
         if permeance is not None:
             set_once(self, "material", with_permeance(self.material, permeance))
+
+    def __repr__(self) -> str:
+        """Write the sheet by its key, and what it has of its own."""
+        sheet = self.material
+        known = library.library().get(sheet.key)
+        if known == sheet:
+            return written(self)
+        own = getattr(sheet.permeance, "value", None)
+        if isinstance(known, SheetMaterial) and own and with_permeance(known, own) == sheet:
+            return f"{written(self).removesuffix(')')}, permeance={own:.10g})"
+        return f"Membrane(material={sheet!r}, name={self.name!r})"
 
 
 def _change_kind(value: object) -> str:

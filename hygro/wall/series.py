@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from hygro.constants import STANDARD_PRESSURE
 from hygro.errors import InputError
+from hygro.variable import when
 from hygro.wall.load_variables import INSTANT, LOADS
 
 Array = NDArray[np.float64]
@@ -94,8 +95,8 @@ class Loads:
             if not np.isfinite(values).all():
                 hour = int(np.argwhere(~np.isfinite(values))[0][0])
                 raise InputError(
-                    f"loads: '{path}' has a missing value at hour {hour} ({self.time[hour]}); "
-                    "fill the gap in the climate first"
+                    f"loads: '{path}' has a missing value at hour {hour} "
+                    f"({when(self.time[hour])}); fill the gap in the climate first"
                 )
 
     def check_bounds(self) -> None:

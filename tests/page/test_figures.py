@@ -185,6 +185,63 @@ def test_a_map_thins_by_means() -> None:
     assert [round(1e3 * band.inner, 6) for band in found.bands] == [20.0, 32.0, 172.0, 184.5]
 
 
+def test_water_by_month_is_in_ounces_where_asked(ds: xr.Dataset) -> None:
+    """1 kg/m² is 0.32771 oz/ft² times 10: 16 oz / 0.45359237 kg · 0.09290304 m²/ft²."""
+    balance = monthly_balance(ds, find_sheathing(ds))
+    factor = 16 / 0.45359237 * 0.09290304
+    si, ip = (monthly(balance, system=s).axes[0] for s in ("si", "ip"))  # type: ignore[arg-type]
+    assert (si.get_title("left"), ip.get_title("left")) == (
+        "Water by month, kg/m²", "Water by month, oz/ft²",
+    )  # fmt: skip
+    heights = [np.array([bar.get_height() for bar in axes.patches]) for axes in (si, ip)]
+    assert np.abs(heights[0]).max() > 0.01
+    assert heights[1] == pytest.approx(factor * heights[0])
+    lines = [axes.lines[0].get_ydata() for axes in (si, ip)]
+    assert lines[1] == pytest.approx(factor * np.asarray(lines[0]))
+
+
+@pytest.mark.parametrize(
+    ("kind", "key", "unit", "factor"),
+    [
+        ("storage", "osb", "lb/ft³", 1 / 16.018463),  # kg/m³ in a pound to the cubic foot
+        ("vapour", "osb", "perm·in", 1 / 1.45288),  # 57.2 ng times an inch of 0.0254 m
+        ("sheets", "membrane-35-perm", "perm", 1 / 57.2),
+        ("thermal", "osb", "Btu·in/(h·ft²·°F)", 6.933472),  # ASTM C168, as remembered
+    ],
+)
+def test_curves_are_in_the_units_of_the_trade(
+    kind: str, key: str, unit: str, factor: float
+) -> None:
+    drawn = [curves([library()[key]], kind, system=s) for s in ("si", "ip")]  # type: ignore[arg-type]
+    axes = [figure.axes[0] for figure in drawn if figure is not None]
+    assert axes[1].get_title("left").endswith(f", {unit}")
+    si, ip = (np.asarray(found.lines[0].get_ydata()) for found in axes)
+    assert ip == pytest.approx(factor * si, rel=1e-5)
+
+
+def test_depth_envelope_and_weather_are_in_the_units_of_the_trade(ds: xr.Dataset) -> None:
+    """32 °F is 0 °C, an inch 25.4 mm."""
+    words = {
+        text.get_text()
+        for figure in (of_record.envelope(ds, "temperature", system="ip"),)
+        for text in labels(figure)
+    }
+    assert {"Temperature, °F", "depth from the outdoor surface, in"} <= words
+    axes = of_record.envelope(ds, "temperature", system="ip").axes[0]
+    assert any(abs(line.get_ydata()[0] - 32.0) < 1e-9 for line in axes.lines)
+    # 8 mm of cladding, 20 of air, 11 of board, 140 of batt
+    assert axes.get_xlim()[1] == pytest.approx(179 / 25.4)
+    normals = Path(__file__).parents[2] / "cases/demonstration/normals.toml"
+    found = weather.generate(hygro.read_normals(normals), years=1, seed=1)
+    figure = weather_year(found, system="ip")
+    assert overlaps(figure) == []
+    rain = [bar.get_height() for bar in figure.axes[2].patches]
+    assert sum(rain) == pytest.approx(float(found["rain"].sum()) / 25.4)
+    told = " ".join(text.get_text() for text in labels(figure))
+    assert "°C" not in told
+    assert "mm" not in told
+
+
 def test_an_envelope_by_hand() -> None:
     """October at 50 %, then nine days of November at 70 and 90 % by turns of a day."""
     days = np.repeat(np.r_[np.full(31, 0.5), np.resize([0.7, 0.9], 9)], 24)

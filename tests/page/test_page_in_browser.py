@@ -13,6 +13,8 @@ from typing import Any
 import pytest
 from browser import axe, errors, opened, requests, resize
 
+from hygro.page import report
+
 WIDTHS = (360, 1024, 1920)
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
 """Inches, as the standards ISO 216 and ANSI give them."""
@@ -180,6 +182,45 @@ def test_nothing_sticks_out_of_the_window(page: Path, width: int) -> None:
         wide = window.execute_script("return document.documentElement.scrollWidth")
         assert wide <= width
         assert errors(window) == []
+
+
+@pytest.mark.parametrize("width", [1011, 1013, 1024, 1280])
+def test_the_profile_stands_beside_the_map(page: Path, width: int) -> None:
+    """In whatever fraction of a pixel the column ends."""
+    from selenium.webdriver.common.by import By
+
+    with opened(page, width=width) as window:
+        figure = ready(window, "map-1")
+        tops = {e.rect["y"] for e in figure.find_elements(By.CSS_SELECTOR, ".canvases canvas")}
+        assert len(tops) == 1
+
+
+@pytest.mark.parametrize("system", ["si", "ip"])
+def test_no_word_of_a_drawing_lies_on_another(results: Path, tmp_path: Path, system: Any) -> None:
+    """In the font of the browser, which is not the one that the labels were laid out with."""
+    drawn = report(sorted(results.glob("*.nc")), out=tmp_path / "x.html", system=system)
+    with opened(drawn, width=1920) as window:
+        told = window.execute_script(OVERLAPS)
+    assert told["words"] > 100
+    assert told["pairs"] == []
+
+
+OVERLAPS = """
+const pairs = []; let words = 0;
+for (const svg of document.querySelectorAll('svg.drawing')) {
+  for (let e = svg; e; e = e.parentElement) if (e.matches('.fixed')) e.style.display = 'block';
+  const told = [...svg.querySelectorAll('text')].filter((e) => e.textContent.trim());
+  const boxes = told.map((e) => e.getBoundingClientRect());
+  words += told.length;
+  boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b, j) => {
+    const wide = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+    const high = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+    // a box has a margin above and below the ink
+    if (wide > 1.5 && high > 2.5) pairs.push([told[i].textContent, told[i + 1 + j].textContent]);
+  }));
+}
+return {words, pairs};
+"""
 
 
 def test_without_its_script_the_page_shows_drawings(page: Path) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,6 +18,7 @@ from hygro.page.gather import Gathered, gather
 from hygro.page.pack import pack, unpack
 from hygro.page.report import html
 from hygro.page.subject import Subject
+from hygro.record import load
 
 STEP = 0.1
 WHOLE = st.integers(-32767, 32767)
@@ -36,6 +39,17 @@ def test_values_between_steps_are_off_by_half_a_step_at_most() -> None:
 def test_a_value_beyond_the_range_is_refused() -> None:
     with pytest.raises(InputError, match="pack"):
         pack([[3277.0]], STEP)
+
+
+def test_of_a_record_no_field_is_kept(results: Path) -> None:
+    """A hundred records fit into memory: what is gathered does not hold the Dataset."""
+    ds = load(results / "plain.nc")
+    alive = weakref.ref(ds)
+    found = gather([ds])
+    del ds
+    gc.collect()
+    assert found.walls
+    assert alive() is None
 
 
 def test_eight_walls_over_ten_years_are_at_most_5_mb(results: Path) -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import html
 import json
 import re
+import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from case_files import write_case
@@ -15,9 +18,15 @@ from hygro.case import load, prepare
 from hygro.cli import app
 from hygro.cli.running import planned
 from hygro.page.gather import gather
+from hygro.study import reserve as reserve_file
 from hygro.study.compare import Comparison, paired
+from hygro.study.hand import winter_means
+from hygro.study.limit import Trial
 from hygro.study.perform import perform
+from hygro.study.reserve import Bound, Reserve
 from hygro.study.runs import Judging
+from hygro.wall.resistance import resistance
+from weather.moistair import saturation_pressure
 
 ONE = """
 
@@ -92,6 +101,15 @@ def test_units_of_the_page_may_be_those_of_builders(results: Path, tmp_path: Pat
     assert sheathing is not None
     assert sheathing[1] in ("7/16", "0.433")
     assert re.search(r"\b69\.8\b", words)
+    # the case as given, names and sources of materials keep their words
+    for key in ("verdict", "comparison", "walls", "evidence", "climate", "numerics", "assumptions"):
+        part = html.unescape(page.split(f'<section id="{key}"')[1].split("</section>")[0])
+        left = re.findall(r"[^<>]{0,30}(?:kg/m|°C|\bmm\b|ng/|W/\(|L/\(s|m²)[^<>]{0,9}", part)
+        assert left == [], key
+    materials = page.split('<section id="materials"')[1].split("</section>")[0]
+    for title in ("Water content, lb/ft³", "Vapour permeability, perm·in", "Permeance of sheets, "
+                  "perm", "Thermal conductivity, Btu·in/(h·ft²·°F)"):  # fmt: skip
+        assert title in materials
     told = json.loads(page.split('id="data">')[1].split("</script>")[0])
     assert told["map"]["w1"]["fields"]["temperature"]["unit"] == "°F"
     assert 32.0 in told["map"]["w1"]["fields"]["temperature"]["breaks"]
@@ -109,3 +127,114 @@ def test_what_cannot_be_made_is_refused(results: Path, case: Path, tmp_path: Pat
     assert "one case, or result files" in told(case, case, "--out", tmp_path / "x.html")
     assert "no such file" in told(tmp_path / "none.nc", "--out", tmp_path / "x.html")
     assert not list(tmp_path.iterdir())
+
+
+RULES = """
+from hygro.assess import Criterion
+
+
+def _hottest(rated, row):
+    values = rated.record["interface_temperature"].values[:, 0, 0]
+    yield row.finding("outdoor surface", values.max(), rated.times[int(values.argmax())])
+
+
+hot = Criterion(key="hot", quantity="temperature of the cladding", limit=250.0, unit="K",
+                source="data sheet", judge=_hottest)
+"""
+
+
+def words_of(page: Path) -> str:
+    text = page.read_text("utf-8").split('id="data"')[0]
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split())
+
+
+def test_a_case_is_judged_by_its_own_criteria_and_its_files_are_not(tmp_path: Path) -> None:
+    """The cladding is warmer than -23 °C some time of the year; a record runs no code."""
+    (tmp_path / "rules_of_page.py").write_text(RULES, encoding="utf-8")
+    own = ("[settings]", '[criteria]\nown = ["rules_of_page:hot"]\n\n[settings]')
+    file, kept, out = write_case(tmp_path, (ONE, ""), own), tmp_path / "kept", tmp_path / "x.html"
+    before = list(sys.path)
+    try:
+        done = hygro_report(file, "--out", out, "--results", kept, "--processes", 1)
+        compared = CliRunner().invoke(app, ["compare", str(file), "--json", "--processes", "1"])
+        hot = sys.modules["rules_of_page"].hot
+    finally:
+        sys.path[:] = before
+        sys.modules.pop("rules_of_page", None)
+    assert done.exit_code == 0, done.output
+    (wall,) = json.loads(compared.stdout)
+    words = words_of(out)
+    assert f"1 plain : {wall['outcome']} , reserve" in words
+    assert "temperature of the cladding: data sheet" in words
+    assert "a record runs no code" not in words
+    # from the files alone the rule is not there; given beside them it is
+    from_files = hygro_report(kept, "--out", out)
+    assert from_files.exit_code == 0, from_files.output
+    assert "without the case's own rules_of_page:hot: a record runs no code" in words_of(out)
+    given = words_of(hygro.report(sorted(kept.glob("*.nc")), out=out, criteria=[hot]))
+    assert "outdoor surface: temperature of the cladding" in given
+    assert "a record runs no code" not in given
+
+
+def test_the_reserve_of_a_case_stands_in_its_sentence_and_its_comparison(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Edges that are known: 47 % RH, 1.3 % of the rain, R 2.0; the search ends within 1/56."""
+    gap = '  { gap = "vented gap", depth = "20 mm", air_change = 100 },\n'
+    board = '  { material = "mineral-wool-board", name = "outboard", thickness = "80 mm" },\n'
+    case = write_case(tmp_path, (gap, gap + board))
+    (_, leaky), year = load(case).walls, prepare(load(case))[1]
+
+    def known(variant: Any, *_: Any, **__: Any) -> Any:
+        return lambda values: [Trial(v, fine(*variant(v)), ("mould at osb",)) for v in values]
+
+    def fine(wall: Any, room: Any) -> bool:
+        _, T, p = winter_means(year, room)
+        same_R = wall.layer("outboard") == leaky.wall.layer("outboard")
+        same_rain = wall.leaks == leaky.wall.leaks
+        return (
+            p / float(saturation_pressure(T)) <= 0.47
+            and (same_rain or not wall.leaks.rain or wall.leaks.rain[0].fraction <= 0.013)
+            and (same_R or resistance(wall.layer("outboard")) >= 2.0)
+        )
+
+    monkeypatch.setattr(reserve_file, "judged", known)
+    out = tmp_path / "x.html"
+    done = hygro_report(case, "--reserve", "--out", out, "--processes", 1)
+    assert done.exit_code == 0, done.output
+    words = words_of(out)
+    found = re.search(
+        r"leaky : [a-z ]+ , reserve [^;]+; bears (\d+) % RH indoors in winter, ([\d.]+) % of the "
+        r"driving rain leaking in, R ([\d.]+) m²·K/W outboard at the least",
+        words,
+    )
+    assert found is not None
+    rh, rain, R = map(float, found.groups())
+    assert 46.0 <= rh <= 47.0
+    assert 1.2 <= rain <= 1.3
+    assert 2.0 <= R <= 2.14
+    table = re.search(r"Least R outboard (.*?)Mean indoor RH", words)
+    assert table is not None
+    assert f"leaky {found[1]} % {found[2]} % {found[3]} m²·K/W" in table[1]
+    assert f"plain {found[1]} % – {found[3]} m²·K/W" in table[1]
+    assert "leaky, beyond its RH: mould at osb" in words
+
+
+def test_walls_stand_in_the_order_of_their_reserve(results: Path, tmp_path: Path) -> None:
+    """As `compare` ranks: of one class, the wall that bears the higher humidity first."""
+    files = sorted(results.glob("*.nc"))
+    assert len({item.outcome for item in gather(files).walls}) == 1
+    for first, second in (("plain", "leaky"), ("leaky", "plain")):
+        bears = {first: Reserve(Bound(0.45, 0.6, None), None, None),
+                 second: Reserve(Bound(0.45, 0.3, None), None, None)}  # fmt: skip
+        page = hygro.report(files, out=tmp_path / "x.html", reserves=bears)
+        assert f"1 {first} : " in words_of(page)
+
+
+def test_a_page_in_no_folder_is_refused_before_the_runs(
+    case: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("hygro.cli.report.performed", lambda *_, **__: pytest.fail("was run"))
+    done = hygro_report(case, "--out", tmp_path / "none" / "x.html")
+    assert done.exit_code == 2
+    assert "there is no folder" in " ".join(done.stderr.split())

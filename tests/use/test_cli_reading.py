@@ -7,6 +7,7 @@ import os
 import re
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -137,3 +138,27 @@ def test_a_material_names_each_source_once_and_each_value_has_one(key: str) -> N
     marks = [int(m) for m in re.findall(r"\[(\d+)\]", text)]
     assert marks[: len(details)] == [sources.index(row["source"]) + 1 for row in details]
     assert marks[len(details) :] == list(range(1, len(sources) + 1))
+
+
+def commands() -> list[list[str]]:
+    """Every command, those of studies too, as typed."""
+    from typer.main import get_command
+
+    found = []
+    for name, command in get_command(app).commands.items():  # type: ignore[attr-defined]
+        inner = getattr(command, "commands", None)
+        found += [[name, *more] for more in [[], *([key] for key in inner or ())]]
+    return found
+
+
+@pytest.mark.parametrize("command", commands(), ids=" ".join)
+def test_help_fills_its_lines_and_shows_its_brackets(command: list[str]) -> None:
+    """At 80 columns a line of a paragraph ends only where the next word would not fit."""
+    told = CliRunner().invoke(app, [*command, "--help"], env={"COLUMNS": "80"}).output
+    assert max(map(len, told.splitlines())) <= 80
+    head = told.split("\u256d")[0].split("Usage:")[1].splitlines()[1:]
+    for line, after in pairwise(head):
+        if line.strip() and after.strip():
+            assert len(line.rstrip()) + 1 + len(after.split()[0]) > 78, line
+    if command in (["map"], ["sample"], ["study", "run"]):
+        assert "[study.NAME]" in " ".join(told.replace("\u2502", " ").split())

@@ -178,6 +178,13 @@ def test_resistance_is_said_once_in_either_family() -> None:
         ("gap of 12.7 mm", "gap of 1/2 in"),
         ("mould index 3.1, 80.0 %", "mould index 3.1, 80.0 %"),
         ("5.81e-05 kg/m²", "0.00 oz/ft²"),
+        # 1.76 m²·K/W / 0.17611 = 9.99; 0.5 W/(m²·K) / 5.678263 = 0.0881
+        ("zone 7: R 1.76 m²·K/W outboard", "zone 7: R-10.0 outboard"),
+        ("U 0.5 W/(m²·K)", "U 0.0881 Btu/(h·ft²·°F)"),
+        # 0.1 L/(s·m²) = 1e-4 m/s = 0.019685 ft/min; 57.2 ng/(Pa·s·m²) is 1 perm
+        ("room air: 0.1 L/(s·m²), constant", "room air: 0.0197 cfm/ft², constant"),
+        ("57.2 ng/(Pa·s·m²)", "1.00 perm"),
+        ("10 K·d of degree days", "10 K·d of degree days"),
     ],
 )
 def test_sentences_are_converted(text: str, expected: str) -> None:

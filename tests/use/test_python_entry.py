@@ -12,7 +12,8 @@ from case_files import write_case
 from hygro.assess import verdict
 from hygro.case import climate, load
 from hygro.errors import InputError
-from hygro.material.library import get
+from hygro.material import SheetMaterial, vapour
+from hygro.material.library import get, get_material
 from hygro.record import load as load_record
 from hygro.record import save, simulate, simulate_many
 from hygro.room.models import OutdoorRule
@@ -120,6 +121,25 @@ def test_values_are_written_in_a_few_lines_of_what_differs() -> None:
         "], azimuth=90, leaks=Leaks(rain=(RainLeak(at='sheathing', fraction=0.02),)))"
     )
     assert repr(Settings()) == "Settings()"
+
+
+def test_a_sheet_is_written_with_the_permeance_it_has() -> None:
+    """1 perm is 57.2e-12 kg/(m²·s·Pa); what is written makes the same sheet again."""
+    paper = get_material("membrane-35-perm", key="paper", permeance={"form": "perm", "perm": 20})
+    for sheet, part in (
+        (Membrane("latex-paint"), "Membrane(material='latex-paint', name='latex-paint')"),
+        (Membrane("latex-paint", permeance="5 perm"), "permeance=2.86e-10)"),
+        (Membrane(paper, "wrb"), "permeance=SheetPerm(perm=20)"),
+        (Membrane("membrane-35-perm", permeance="1 perm"), "permeance=5.72e-11)"),
+    ):
+        assert part in repr(sheet)
+        again = eval(repr(sheet), vars(vapour) | {"SheetMaterial": SheetMaterial,
+                                                  "Membrane": Membrane})  # fmt: skip
+        assert again.material.permeance == sheet.material.permeance
+        assert (again.name, again.material.key) == (sheet.name, sheet.material.key)
+
+
+def test_a_material_is_written_in_a_line() -> None:
     assert len(repr(get("osb"))) < 80
 
 

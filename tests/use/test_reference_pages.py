@@ -22,7 +22,9 @@ from hygro.case.model import from_data
 from hygro.case.template import expand
 from hygro.declare import read
 from hygro.describe import described
+from hygro.errors import InputError
 from hygro.material.library import load_file
+from hygro.record import simulate_loads
 
 DOCS = Path(__file__).parents[2] / "docs"
 
@@ -40,10 +42,35 @@ REFERENCE = script()
 TABLES = REFERENCE.tables()
 
 
-@pytest.mark.parametrize("name", ["case-file.md", "materials.md", "record.md"])
+@pytest.mark.parametrize("name", ["case-file.md", "materials.md", "record.md", "boundary.md"])
 def test_a_page_is_what_the_declarations_give(name: str) -> None:
     """Run `python docs/make_reference.py` after a change of a declaration."""
     assert (DOCS / "reference" / name).read_text(encoding="utf-8") == REFERENCE.pages()[name]
+
+
+def test_boundary_data_are_made_from_scratch_as_the_page_says() -> None:
+    """The example runs; without any variable of the table, or with another unit, it is refused."""
+    page = (DOCS / "reference" / "boundary.md").read_text(encoding="utf-8")
+    code = page.split("```python\n")[1].split("```")[0]
+    found: dict[str, Any] = {}
+    exec(code, found)
+    assert found["record"].sizes["time"] == 24 * 30 + 1
+    faces = found["record"]["interface_temperature"].values[-1, :, 0] - 273.15
+    assert faces[0] == pytest.approx(-5.0, abs=0.5)  # air, sky and ground are all at -5 °C
+    assert faces[-1] == pytest.approx(21.0, abs=1.5)
+    needed = page.split("## Needed\n")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| `(\w+)` \| time \| ([^|]+) \|", needed, re.MULTILINE)
+    rows = [(name, unit.strip()) for name, unit in rows if name != "time"]
+    assert {name for name, _ in rows} == set(found["boundary"].data_vars)
+    for name, unit in rows:
+        with pytest.raises(InputError, match=f"'{name}' is missing"):
+            simulate_loads(found["wall"], found["boundary"].drop_vars(name))
+        other = found["boundary"].copy(deep=True)
+        other[name].attrs["units"] = "other"
+        with pytest.raises(InputError, match=f"must be '{re.escape(unit)}'"):
+            simulate_loads(found["wall"], other)
+    for name in ("gap_exchange", "source_rate"):
+        assert f"`{name}`" in page
 
 
 def test_every_figure_is_there() -> None:

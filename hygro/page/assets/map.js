@@ -163,7 +163,7 @@ async function drawMap(figure, told) {
     const k = Number(slider.value);
     const f = field();
     const low = name === "relative_humidity" ? 0 : f.low;
-    const high = name === "relative_humidity" ? Math.max(100, 5 * Math.ceil(f.high / 5)) : f.high;
+    const high = name === "relative_humidity" ? Math.max(100, 5 * Math.ceil((f.high - 1) / 5)) : f.high;
     const width = size.side - EDGE.left - 16;
     const across = (v) => EDGE.left + ((v - low) / (high - low || 1)) * width;
     frame(pen, EDGE.left, width);
@@ -254,7 +254,7 @@ async function drawMap(figure, told) {
 
   async function build() {
     await load();
-    const room = host.querySelector(".canvases").clientWidth;
+    const room = Math.floor(host.querySelector(".canvases").getBoundingClientRect().width);
     const beside = room >= 620;
     size = { width: beside ? room - 210 : room, height: 300, side: beside ? 200 : room };
     slider.style.marginLeft = `${EDGE.left - 8}px`;

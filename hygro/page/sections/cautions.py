@@ -15,7 +15,7 @@ def cautions(subject: Subject) -> Section:
     of_weather = dict.fromkeys(line for c in climates for line in words.weather_cautions(c))
     bare = [f"'{item.name}'" for item in subject.walls if item.leaky is None]
     of_leaks = [words.NO_LEAKS.format(walls=", ".join(bare))] if bare else []
-    if len(bare) < len(subject.walls):
+    if len(bare) < len(subject.walls) or subject.studies:
         of_leaks.append(words.LEAKS_DECIDE)
     lines = [*of_weather, *of_leaks, *words.CAUTIONS]
     return Section("cautions", "Cautions", "lines.html", {"lines": lines})

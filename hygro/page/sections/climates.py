@@ -8,6 +8,7 @@ import numpy as np
 
 from hygro.page.evidence import Air
 from hygro.page.subject import Section, Subject
+from hygro.show.converted import converted
 from hygro.show.words import facing
 from hygro.study.compare import Compared
 from hygro.types import Data
@@ -25,7 +26,7 @@ def climates(subject: Subject) -> Section:
         row["walls"].append(item.name)
     attrs = subject.attrs
     told = [
-        (name, _plain(str(attrs[f"climate_{key}"])))
+        (name, converted(_plain(str(attrs[f"climate_{key}"])), subject.system))
         for key, name in (
             ("place", "Place"), ("source", "Source"), ("kind", "Kind of weather"),
             ("source_sha256", "SHA-256 of the source"), ("history", "What was done to it"),

@@ -7,10 +7,11 @@ from hygro.page.subject import Section, Subject
 from hygro.show import words
 from hygro.show.course import course, days_of_a_point
 from hygro.show.depth import depth_map, step_words
-from hygro.show.monthly import WAYS, monthly
+from hygro.show.monthly import WAYS, monthly, water_factor
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.types import Data
+from hygro.units import System, unit_of
 
 POINTS = 730
 """Most points of a line of a drawing."""
@@ -43,10 +44,12 @@ def _wall(subject: Subject, item: Compared) -> Data:
         "map": svg(depth_map(shown.field, system=subject.system), f"m{number}",
                    f"Humidity, temperature and water over depth and time in {where}", least=480),
         "step": step_words(shown.field),
-        "balance": svg(monthly(balance), f"b{number}", f"Water by month in {where}", least=480),
+        "balance": svg(monthly(balance, system=subject.system), f"b{number}",
+                       f"Water by month in {where}", least=480),
         "inward": balance.layers[0],
-        "yearly": _sums(balance.flows, len(balance.month)),
-        "residual": f"{balance.residual:.0e}",
+        "yearly": _sums(balance.flows, len(balance.month), subject.system),
+        "unit": unit_of("mass per area", system=subject.system),
+        "residual": f"{water_factor(subject.system) * balance.residual:.0e}",
     }  # fmt: skip
 
 
@@ -54,9 +57,10 @@ def _mean_words(days: int) -> str:
     return "daily means" if days == 1 else f"means of {days} days"
 
 
-def _sums(flows: Data, months: int) -> list[tuple[str, str]]:
-    """Mean of a year of each way. [kg/m²]"""
+def _sums(flows: Data, months: int, system: System) -> list[tuple[str, str]]:
+    """Mean of a year of each way, in the unit shown."""
+    yearly = 12.0 * water_factor(system) / months
     return [
-        (words_of, f"{12.0 * float(flows[key].sum()) / months:+.3f}")
+        (words_of, f"{yearly * float(flows[key].sum()):+.3f}")
         for key, (words_of, _, _) in WAYS.items()
     ]

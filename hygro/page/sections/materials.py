@@ -10,6 +10,7 @@ from hygro.show.curves import KINDS, curves
 from hygro.show.materials import cell
 from hygro.show.svg import svg
 from hygro.types import Data, Plain
+from hygro.units import System
 
 
 def materials(subject: Subject) -> Section:
@@ -17,8 +18,8 @@ def materials(subject: Subject) -> Section:
     used = list(subject.materials.values())
     data = {
         "figures": [
-            svg(figure, f"k{k}", f"{KINDS[kind].title} of the materials used", least=480)
-            for k, (kind, figure) in enumerate(_drawn(used))
+            svg(figure, f"k{k}", f"{KINDS[kind].title}: the materials used", least=480)
+            for k, (kind, figure) in enumerate(_drawn(used, subject.system))
         ],
         "materials": [_material(material, subject) for material in used],
     }
@@ -26,8 +27,9 @@ def materials(subject: Subject) -> Section:
     return Section("materials", "Materials as used", "materials.html", data, answers)
 
 
-def _drawn(used: list[AnyMaterial]) -> list[tuple[str, Plain]]:
-    return [(kind, figure) for kind in KINDS if (figure := curves(used, kind)) is not None]
+def _drawn(used: list[AnyMaterial], system: System) -> list[tuple[str, Plain]]:
+    found = [(kind, curves(used, kind, system=system)) for kind in KINDS]
+    return [(kind, figure) for kind, figure in found if figure is not None]
 
 
 def _material(material: AnyMaterial, subject: Subject) -> Data:

@@ -10,8 +10,10 @@ from hygro.declare import plain
 from hygro.page.subject import Section, Subject
 from hygro.record.provenance import stored_settings
 from hygro.show import tables
+from hygro.show.monthly import water_factor
 from hygro.study.certainty import Certainty
 from hygro.study.runs import Outcome
+from hygro.units import System, unit_of
 
 
 def numerics(subject: Subject) -> Section:
@@ -24,11 +26,12 @@ def numerics(subject: Subject) -> Section:
     data = {
         "settings": [_settings(text) for text in settings],
         "runs": [
-            (item.name, outcome.run.scenario, _quality(outcome))
+            (item.name, outcome.run.scenario, _quality(outcome, subject.system))
             for item in subject.walls
             for outcome in item.outcomes
         ],
         "checks": checks,
+        "unit": unit_of("mass per area", system=subject.system),
     }
     answers = ["numerics", "closure"] + (["error control"] if checks else [])
     lacks = {} if checks else {"error control": "the page was made without --check"}
@@ -41,12 +44,14 @@ def _settings(text: str) -> list[tuple[str, str]]:
     return [(key.replace("_", " "), str(value)) for key, value in plain(found).items()]
 
 
-def _quality(outcome: Outcome) -> dict[str, str]:
+def _quality(outcome: Outcome, system: System) -> dict[str, str]:
     told = outcome.quality
     closures = {k: f"{float(str(told[f'closure_{k}'])):.0e}" for k in ("moisture", "energy")}
     counts = {k: str(told[k]) for k in ("steps", "steps_rejected", "stage_retries")}
     rounds = f"{told['periodic_rounds']}" if "periodic_rounds" in told else "–"
-    drift = f"{float(str(told['periodic_drift'])):.1e}" if "periodic_drift" in told else "–"
+    drift = "–"
+    if "periodic_drift" in told:
+        drift = f"{water_factor(system) * float(str(told['periodic_drift'])):.1e}"
     return {**closures, **counts, "rounds": rounds, "drift": drift}
 
 

@@ -17,7 +17,7 @@ def verdicts(subject: Subject) -> Section:
             "outcome": item.outcome,
             "sign": wording.SIGNS[item.outcome],
             "reserve": wording.reserve(item),
-            "bears": "" if item.reserve is None else item.reserve.words,
+            "bears": wording.borne(item, subject.system),
             "questions": wording.questions(item, subject.system),
             "why": wording.why(item, subject.system),
         }

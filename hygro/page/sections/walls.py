@@ -9,7 +9,7 @@ from hygro.show.converted import converted
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.types import Data
-from hygro.units import show, unit_of
+from hygro.units import FOOT, System, show, unit_of
 from hygro.wall.leaks import AirLeak, RainLeak, Source
 from hygro.wall.wall import Wall
 
@@ -23,6 +23,7 @@ def walls(subject: Subject) -> Section:
             "length": unit_of("length", system=system),
             "R": "ft²·h·°F/Btu" if system == "ip" else unit_of("thermal resistance"),
             "permeance": unit_of("permeance", system=system),
+            "T": converted("10 °C", system),
         },
     }
     answers = ("assembly", "orientation", "leak sources", "hand")
@@ -50,7 +51,7 @@ def _wall(subject: Subject, item: Compared) -> Data:
             }
             for row in hand.rows
         ],
-        "leaks": [converted(line, system) for line in leak_lines(wall)] or ["none defined"],
+        "leaks": [converted(line, system) for line in leak_lines(wall, system)] or ["none defined"],
         "hand": [for_clients(line) for line in tables.hand_lines(hand, system=system)],
     }
 
@@ -59,14 +60,14 @@ def _told(wall: Wall) -> str:
     return f"Section of '{wall.name}', outside to inside: " + ", ".join(e.name for e in wall.layers)
 
 
-def leak_lines(wall: Wall) -> list[str]:
+def leak_lines(wall: Wall, system: System = "si") -> list[str]:
     """Return the leaks of a wall, one a line: what, where, how much."""
     told = [f"rain: {_share(x)}, {_at(x)}" for x in wall.leaks.rain]
     told += [
         f"one-off wetting: {x.mass:g} kg/m² after {x.after:g} h, {_at(x)}"
         for x in wall.leaks.wetting
     ]
-    told += [f"room air: {_flow(x)}, {_at(x)}" for x in wall.leaks.air]
+    told += [f"room air: {_flow(x, system)}, {_at(x)}" for x in wall.leaks.air]
     return told + (["air flow straight through the wall"] if wall.air_flow else [])  # fmt: skip
 
 
@@ -81,16 +82,21 @@ def _at(source: Source) -> str:
     return f"into the {source.face} {1000 * source.depth:g} mm of '{source.at}'"
 
 
-def _flow(leak: AirLeak) -> str:
+def _height(metres: float, system: System) -> str:
+    return f"{metres / FOOT:.3g} ft" if system == "ip" else f"{metres:g} m"
+
+
+def _flow(leak: AirLeak, system: System) -> str:
     """How much air, or by which pressures."""
     if leak.rate is not None:
         return f"{1000 * leak.rate:g} L/(s·m²), constant"
     wind = (
         f"wind coefficient {leak.wind_coefficient:g}"
         if leak.building_height is None
-        else f"wind at {leak.building_height:g} m, {leak.terrain} terrain"
+        else f"wind at {_height(leak.building_height, system)}, {leak.terrain} terrain"
     )
     return (
         f"{1000 * (leak.permeance or 0.0):g} L/(s·m²) at 1 Pa, exponent {leak.exponent:g}; stack "
-        f"of {leak.height:g} m above the neutral plane, fans {leak.fan_pressure:g} Pa, {wind}"
+        f"of {_height(leak.height, system)} above the neutral plane, fans "
+        f"{leak.fan_pressure:g} Pa, {wind}"
     )

@@ -1,0 +1,68 @@
+"""One axis of what a study found, as it is drawn and told. Owns its words; runs nothing."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from hygro.decide.dimension import Dimension
+from hygro.study.varied import AnyDistribution
+from hygro.types import Plain
+
+
+class Axis(NamedTuple):
+    """What varies, without the wall that it varies in.
+
+    Attributes
+    ----------
+    name, says : str
+        As the study names it, and in words.
+    unit : str
+        In which its values stand; SI where empty.
+    quantity : str
+        A kind of `hygro.units.QUANTITIES`, or empty.
+    low, high : float or None
+        Ends of a range of numbers.
+    source, what : str
+        Of a distribution: where it is from, and which.
+    """
+
+    name: str
+    says: str
+    unit: str
+    quantity: str
+    low: float | None
+    high: float | None
+    source: str = ""
+    what: str = ""
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Both ends of a range of numbers."""
+        assert self.low is not None
+        assert self.high is not None
+        return self.low, self.high
+
+    def label(self) -> str:
+        """Name and unit, for an axis or the head of a column."""
+        return f"{self.says}, {self.unit}" if self.unit else self.says
+
+
+def axis_of(d: Dimension) -> Axis:
+    """Return what is told of a dimension of a study."""
+    numbers = bool(d.values) and all(isinstance(v, int | float) for v in d.values)
+    low, high = (float(d.values[0]), float(d.values[-1])) if numbers else (None, None)
+    what = "" if d.distribution is None else _what(d.distribution)
+    return Axis(d.name, d.says, d.unit, d.slot.quantity, low, high, d.source, what)
+
+
+def _what(how: AnyDistribution) -> str:
+    """A distribution in words: its kind and numbers."""
+    numbers = {k: v for k, v in vars(how).items() if k not in ("kind", "source", "at")}
+    told = (f"{key} {_written(value)}" for key, value in numbers.items() if value is not None)
+    return f"{how.kind}: {', '.join(told)}"
+
+
+def _written(value: Plain) -> str:
+    if isinstance(value, tuple):
+        return f"{', '.join(map(_written, value[:12]))}{', …' if len(value) > 12 else ''}"
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
