@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import xarray as xr
 
+from hygro.assess.hourly import Hourly, Record, hourly, kept
 from hygro.assess.places import Part, layer_index, part_name, part_weights
-from hygro.assess.select import array
+from hygro.assess.select import array, holds
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
 
@@ -49,7 +49,7 @@ class FreezeThaw:
 
 
 def freeze_thaw(
-    ds: xr.Dataset,
+    ds: Record,
     layer: str,
     part: Part | None = None,
     *,
@@ -92,9 +92,9 @@ def freeze_thaw(
     index = layer_index(ds, layer)
     weights = part_weights(ds, index, part)
     inside = weights > 0.0
-    share = _pore_share(ds, index, layer)[:, inside]
-    ice = array(ds, "ice_content")[:, inside] if "ice_content" in ds else None
-    entered, frozen = _passes(array(ds, "temperature")[:, inside], ice, freeze, thaw)
+    share = _pore_share(ds, index, layer, inside)
+    ice = array(ds, "ice_content")[:, inside] if holds(ds, "ice_content") else None
+    entered, frozen = _frozen(ds, layer, part, freeze, thaw)
     wet = (entered & (share >= saturation)).sum(axis=0)
     worst = int(np.lexsort((entered.sum(axis=0), wet))[-1])
     return FreezeThaw(
@@ -107,19 +107,30 @@ def freeze_thaw(
     )
 
 
-def stated_saturation(ds: xr.Dataset, layer: str) -> float | None:
+def stated_saturation(ds: Record, layer: str) -> float | None:
     """Critical saturation of a layer, share of the pores; None where its material states none."""
-    if "layer_s_crit" not in ds.variables:
+    of = hourly(ds)
+    if not holds(of, "layer_s_crit"):
         return None
-    found = float(ds.variables["layer_s_crit"].values[layer_index(ds, layer)])
+    found = float(np.asarray(of.source["layer_s_crit"])[layer_index(of, layer)])
     return found if np.isfinite(found) else None
 
 
-def _pore_share(ds: xr.Dataset, index: int, layer: str) -> np.ndarray:
+def _pore_share(ds: Record, index: int, layer: str, inside: np.ndarray) -> np.ndarray:
     full = float(array(ds, "layer_w_max")[index])
     if not full > 0.0:
         raise InputError(f"layer '{layer}': w_max = {full} kg/m³, a layer without pores")
-    return array(ds, "water_content") / full
+    return array(ds, "water_content")[:, inside] / full
+
+
+@kept
+def _frozen(
+    ds: Hourly, layer: str, part: Part | None, freeze: float, thaw: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """`_passes` of the cells of a layer or its part."""
+    inside = part_weights(ds, layer_index(ds, layer), part) > 0.0
+    ice = array(ds, "ice_content")[:, inside] if holds(ds, "ice_content") else None
+    return _passes(array(ds, "temperature")[:, inside], ice, freeze, thaw)
 
 
 def _passes(

@@ -135,12 +135,18 @@ def drying_days(values: xr.DataArray, limit: float, *, start: str | np.datetime6
     InputError
         If `start` lies outside the series.
     """
-    stamps = values["time"].values
+    return days_below(values.values, values["time"].values, limit, start=start)
+
+
+def days_below(
+    values: np.ndarray, stamps: np.ndarray, limit: float, *, start: str | np.datetime64
+) -> float | None:
+    """`drying_days` of plain numbers at their instants."""
     begin = np.datetime64(start).astype("datetime64[ns]")
     if not stamps[0] <= begin <= stamps[-1]:
         raise InputError(f"start = {start}: must lie in the run, {stamps[0]} to {stamps[-1]}")
     first = int(np.searchsorted(stamps, begin))
-    wet = np.flatnonzero(~(values.values[first:] < limit))
+    wet = np.flatnonzero(~(values[first:] < limit))
     if not len(wet):
         return 0.0
     dry = first + int(wet[-1]) + 1
