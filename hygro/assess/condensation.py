@@ -125,14 +125,18 @@ def sorbed_water(ds: Hourly, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndarray:
     # cells of a layer lie side by side
     ends = np.searchsorted(owner, np.arange(len(text(ds, "layer_name")) + 1))
     rh, water = array(ds, "relative_humidity"), array(ds, "water_content")
-    layers = [slice(*pair) for pair in itertools.pairwise(ends)]
-    return np.array([_water_at(rh[:, own], water[:, own], limit) for own in layers])
+    layers, highest = [slice(*pair) for pair in itertools.pairwise(ends)], rh.max(axis=0)
+    return np.array([_water_at(rh[:, own], water[:, own], highest[own], limit) for own in layers])
 
 
-def _water_at(rh: np.ndarray, water: np.ndarray, limit: float) -> float:
+def _water_at(rh: np.ndarray, water: np.ndarray, highest: np.ndarray, limit: float) -> float:
+    """Water content at a humidity; `highest` is that of each cell."""
+    most = highest.max()
+    if most <= limit:
+        # the first instant at which a cell is there, and of these the outermost
+        row, cell = min((int(rh[:, k].argmax()), k) for k in np.flatnonzero(highest == most))
+        return float(water[row, cell])
     humid = rh > limit
-    if not humid.any():
-        return float(water.flat[int(rh.argmax())])
     if humid.all():
         return float(water.flat[int(rh.argmin())])
     low = int(np.where(humid, -1.0, rh).argmax())
@@ -194,8 +198,16 @@ def _beyond(ds: Record, interface: int, near: float, held: np.ndarray) -> np.nda
     weights = near_interface(ds, interface, near)
     inside = weights > 0.0
     owner = flags(ds, "cell_layer")[inside]
+    if (_most_water(ds)[inside] <= held[owner]).all():
+        return np.zeros(len(times(ds)))
     surplus = np.maximum(array(ds, "water_content")[:, inside] - held[owner], 0.0)
     return surplus @ weights[inside]
+
+
+@kept
+def _most_water(ds: Hourly) -> np.ndarray:
+    """Highest water content of each cell. [kg/m³]"""
+    return array(ds, "water_content").max(axis=0)
 
 
 def _series(

@@ -92,9 +92,7 @@ def freeze_thaw(
     index = layer_index(ds, layer)
     weights = part_weights(ds, index, part)
     inside = weights > 0.0
-    share = _pore_share(ds, index, layer, inside)
-    ice = array(ds, "ice_content")[:, inside] if holds(ds, "ice_content") else None
-    entered, frozen = _frozen(ds, layer, part, freeze, thaw)
+    share, entered, frozen = _frozen(ds, layer, part, freeze, thaw)
     wet = (entered & (share >= saturation)).sum(axis=0)
     worst = int(np.lexsort((entered.sum(axis=0), wet))[-1])
     return FreezeThaw(
@@ -102,8 +100,8 @@ def freeze_thaw(
         int(wet[worst]),
         int(entered[:, worst].sum()),
         float(array(ds, "cell_depth")[inside][worst]),
-        float(share[frozen].max()) if frozen.any() else 0.0,
-        0.0 if ice is None else float((ice @ weights[inside]).max()),
+        frozen,
+        float((_ice(ds, inside) @ weights[inside]).max()) if holds(ds, "ice_content") else 0.0,
     )
 
 
@@ -116,21 +114,27 @@ def stated_saturation(ds: Record, layer: str) -> float | None:
     return found if np.isfinite(found) else None
 
 
-def _pore_share(ds: Record, index: int, layer: str, inside: np.ndarray) -> np.ndarray:
-    full = float(array(ds, "layer_w_max")[index])
-    if not full > 0.0:
-        raise InputError(f"layer '{layer}': w_max = {full} kg/m³, a layer without pores")
-    return array(ds, "water_content")[:, inside] / full
-
-
 @kept
 def _frozen(
     ds: Hourly, layer: str, part: Part | None, freeze: float, thaw: float
-) -> tuple[np.ndarray, np.ndarray]:
-    """`_passes` of the cells of a layer or its part."""
-    inside = part_weights(ds, layer_index(ds, layer), part) > 0.0
-    ice = array(ds, "ice_content")[:, inside] if holds(ds, "ice_content") else None
-    return _passes(array(ds, "temperature")[:, inside], ice, freeze, thaw)
+) -> tuple[np.ndarray, np.ndarray, float]:
+    """Filled share of the pores, instants of passing into frost, highest share while frozen.
+
+    Of the cells of a layer or its part, dims (time, cell).
+    """
+    index = layer_index(ds, layer)
+    inside = part_weights(ds, index, part) > 0.0
+    full = float(array(ds, "layer_w_max")[index])
+    if not full > 0.0:
+        raise InputError(f"layer '{layer}': w_max = {full} kg/m³, a layer without pores")
+    share = array(ds, "water_content")[:, inside] / full
+    ice = _ice(ds, inside) if holds(ds, "ice_content") else None
+    entered, frozen = _passes(array(ds, "temperature")[:, inside], ice, freeze, thaw)
+    return share, entered, float(share[frozen].max()) if frozen.any() else 0.0
+
+
+def _ice(ds: Record, inside: np.ndarray) -> np.ndarray:
+    return array(ds, "ice_content")[:, inside]
 
 
 def _passes(
@@ -142,9 +146,9 @@ def _passes(
         freezing &= ice > 0.0
     decided = freezing | (temperature > thaw)
     decided[0] = True  # a cell starts frozen only if it is at or below the freezing limit
-    rows = np.arange(len(temperature))[:, None]
-    last = np.maximum.accumulate(np.where(decided, rows, 0), axis=0)
-    frozen = np.take_along_axis(freezing, last, axis=0)
+    # twice the row, and one more where it freezes: the largest so far is that of the last decision
+    marks = 2 * np.arange(len(temperature))[:, None] + freezing
+    frozen = np.maximum.accumulate(np.where(decided, marks, 0), axis=0) % 2 == 1
     entered = np.zeros_like(frozen)
     entered[1:] = frozen[1:] & ~frozen[:-1]
     return entered, frozen

@@ -118,7 +118,7 @@ def corrosion(ds: Hourly, layer: str, face: Face) -> CorrosionHours:
     stamps, warm = times(ds), temperature > ZERO_CELSIUS
     return CorrosionHours(
         f"{layer}, {face} face",
-        peak(running_mean(rh, MONTH), stamps),
+        surface_humidity(ds, layer, face).month_any,
         exceedance(rh, stamps, 0.80, gate=warm),
         exceedance(rh, stamps, 0.95, gate=warm),
     )

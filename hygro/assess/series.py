@@ -79,9 +79,11 @@ def running(values: xr.DataArray, hours: int) -> xr.DataArray:
 
 def peak(values: np.ndarray, stamps: np.ndarray) -> Peak:
     """Highest value, NaN left out."""
-    if not np.isfinite(values).any():
-        return Peak(float("nan"), None)
-    index = int(np.nanargmax(values))
+    index = int(values.argmax()) if len(values) else 0
+    if not (len(values) and np.isfinite(values[index])):  # argmax stops at what is no number
+        if not np.isfinite(values).any():
+            return Peak(float("nan"), None)
+        index = int(np.nanargmax(values))
     return Peak(float(values[index]), stamps[index])
 
 

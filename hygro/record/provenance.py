@@ -74,6 +74,7 @@ def run_attributes(
     }
 
 
+@lru_cache(maxsize=64)
 def wall_text(wall: Wall) -> str:
     """A wall as a record holds it, from which its hash is made."""
     return json.dumps(plain(wall), ensure_ascii=False, sort_keys=True)
