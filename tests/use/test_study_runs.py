@@ -34,7 +34,7 @@ def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_the_plan_is_there_before_the_first_run(
     case: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("hygro.decide.work.simulate_many", None)
+    monkeypatch.setattr("hygro.study.stages.march_many", None)
     told = json.loads(typed("plan", str(case), "one", "--json").stdout)
     # 3 x 2 points, each tight and with its rain leak; tight is the same for all leaks
     assert (told["points"], told["runs"], told["distinct"]) == (6, 12, 8)
@@ -250,7 +250,7 @@ def test_what_an_interrupted_run_claimed_is_free_at_once(
     def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("hygro.decide.work.simulate_many", stopped)
+    monkeypatch.setattr("hygro.study.stages.march_many", stopped)
     with pytest.raises(KeyboardInterrupt):
         study.run(processes=1)
     assert study.status().claimed == 0
