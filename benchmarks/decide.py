@@ -91,6 +91,7 @@ def pool(file: Path) -> Found:
     with Meter() as one:
         study.run(processes=1)
     study.close()
+    cases.clear()
     four = 4 * count
     study = Study("demonstration", wall=WALL, vary={"winter_rh": Range("20 %", "60 %", four)},
                   leaks="all", store=file.with_name("many.study"), name="many")  # fmt: skip
@@ -102,8 +103,6 @@ def pool(file: Path) -> Found:
         "study, wall-years/s of a core": 2 * count / one.used,
         "of bare, one process": bare.used / one.used,
         "of bare, pool with its start": 4 * bare.used / many.used,
-        "memory of pool, GB": many.memory,
-        "memory of pool, shared once, GB": many.shared_once,
     }
 
 

@@ -200,8 +200,8 @@ def compare(
     reserve : bool, optional
         True: search how much more each wall bears, all three numbers, and rank by it; takes some
         ten times as long as the comparison. False: do not. Left out: the winter humidity borne,
-        where walls share a class, and the rain share where they bear the same: some three times as
-        long. See `hygro.study.bearing`.
+        where walls share a class, and the rain share where they bear the same: three to six times
+        as long. See `hygro.study.bearing`.
     progress : callable, optional
         Called with the number of the run, the fraction done and the date reached.
 
