@@ -62,8 +62,12 @@ def reserve(
         The others are run at the value found, and where one fails there the search goes on in it.
     """
     trials = Trials(climate, settings=settings, judging=judging, repeat=repeat)
-    (found,) = _reserves(trials, [_Item(wall, room, climate, first)], QUESTIONS)
+    (found,) = _reserves(trials, [_Item(wall, room, climate, first)], QUESTIONS, lambda _: None)
     return found
+
+
+Key = tuple[int, str]
+"""A wall by its place, and a question."""
 
 
 class _Item(NamedTuple):
@@ -111,7 +115,7 @@ def with_reserves(
         All three numbers of every wall; else no more than the ranking needs: winter humidity where
         walls share a class, and the rain share where they bear the same humidity too.
     progress : callable, optional
-        Called with the number of each wall done.
+        Called with the number of each wall that has been asked all there is.
     more
         `settings`, `judging` and `repeat` of `reserve`.
     """
@@ -119,11 +123,17 @@ def with_reserves(
 
     def asked(chosen: Sequence[Compared], questions: Sequence[str]) -> list[Compared]:
         items = [_Item(*given[item.name], climate, item.deciding.run.scenario) for item in chosen]
-        found = _reserves(trials, items, questions)
+        found = _reserves(trials, items, questions, lambda k: tell(chosen[k]))
         return [
             replace(item, reserve=new if item.reserve is None else item.reserve.beside(new))
             for item, new in zip(chosen, found, strict=True)
         ]
+
+    numbers = {item.name: number for number, item in enumerate(compared)}
+
+    def tell(item: Compared) -> None:
+        if progress is not None:
+            progress(numbers[item.name])
 
     known = {item.name: item for item in compared}
     if whole:
@@ -132,9 +142,8 @@ def with_reserves(
         for question, alike in (("winter_rh", _class), ("rain", _class_and_humidity)):
             chosen = _shared(list(known.values()), alike)
             known |= {item.name: item for item in asked(chosen, (question,))}
-    if progress is not None:
-        for number in range(len(compared)):
-            progress(number)
+    for item in compared:
+        tell(item)
     return ranked(tuple(known.values()))
 
 
@@ -144,8 +153,7 @@ def _class(item: Compared) -> Hashable:
 
 
 def _class_and_humidity(item: Compared) -> Hashable:
-    asked = item.reserve is not None and item.reserve.winter_rh is not None
-    return (item.outcome, item.reserve.order[0]) if asked and item.reserve else item.name
+    return item.name if item.reserve is None else (item.outcome, item.reserve.order[0])
 
 
 def _shared(compared: Sequence[Compared], alike: Callable[[Compared], Hashable]) -> list[Compared]:
@@ -154,7 +162,12 @@ def _shared(compared: Sequence[Compared], alike: Callable[[Compared], Hashable])
     return [item for item in compared if counts[alike(item)] > 1]
 
 
-def _reserves(trials: Trials, items: Sequence[_Item], questions: Sequence[str]) -> list[Reserve]:
+def _reserves(
+    trials: Trials,
+    items: Sequence[_Item],
+    questions: Sequence[str],
+    ended: Callable[[int], None],
+) -> list[Reserve]:
     """Search in all walls at once, so that runs of one structure go side by side."""
     posed = {
         (k, name): question
@@ -162,7 +175,14 @@ def _reserves(trials: Trials, items: Sequence[_Item], questions: Sequence[str]) 
         for name in questions
         if (question := _POSED[name](item)) is not None
     }
-    found = _searched(trials, {key: question.search for key, question in posed.items()})
+    left = Counter(k for k, _ in posed)
+
+    def told(key: tuple[int, str]) -> None:
+        left[key[0]] -= 1
+        if not left[key[0]]:
+            ended(key[0])
+
+    found = _searched(trials, {key: question.search for key, question in posed.items()}, told)
     bounds = {
         key: found[key].told(question.present, question.reached) for key, question in posed.items()
     }
@@ -172,9 +192,11 @@ def _reserves(trials: Trials, items: Sequence[_Item], questions: Sequence[str]) 
     ]
 
 
-def _searched(trials: Trials, searches: dict[Any, Search]) -> dict[Any, Found]:
+def _searched(
+    trials: Trials, searches: dict[Key, Search], ended: Callable[[Key], None]
+) -> dict[Key, Found]:
     """Answer what searches ask for, that of all of them at a time, until all have found."""
-    found: dict[Any, Found] = {}
+    found: dict[Key, Found] = {}
     asked = {key: next(search) for key, search in searches.items()}
     while asked:
         answers = trials.of(list(asked.values()))
@@ -184,6 +206,7 @@ def _searched(trials: Trials, searches: dict[Any, Search]) -> dict[Any, Found]:
                 asked[key] = searches[key].send(answer)
             except StopIteration as end:
                 found[key] = end.value
+                ended(key)
     return found
 
 

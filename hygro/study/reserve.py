@@ -78,6 +78,8 @@ class Reserve:
         """The humidity borne, for beside a verdict; empty where it is never cold."""
         if self.winter_rh is None:
             return ""
+        if self.winter_rh.value is None and self.winter_rh.beyond is not None:
+            return f"bears less than {per_cent(self.winter_rh.beyond)} RH in winter"
         return f"bears {bears(self.winter_rh, per_cent)} RH in winter"
 
     def to_dict(self) -> dict[str, object]:

@@ -188,6 +188,7 @@ def test_what_does_not_arise_is_not_asked(weather, monkeypatch) -> None:
 def test_bounds_in_words() -> None:
     assert bears(None, per_cent) == "–"
     assert bears(Bound(0.4, None, 0.2), per_cent) == "none"
+    assert Reserve(Bound(0.4, None, 0.2), None, None).words == "bears less than 20 % RH in winter"
     assert bears(Bound(0.4, 0.47, 0.48), per_cent) == "47 %"
     assert bears(Bound(0.4, 0.75, None), per_cent) == "≥ 75 %"
     assert bears(Bound(2.0, 0.25, None), "{:.2g}".format, least=True) == "≤ 0.25"
