@@ -1,21 +1,26 @@
-"""Speed of studies: plan and store dry, maps, a sample, the pool against lanes bare.
+"""Speed of studies: plan and store dry, maps, a sample, the pool against lanes bare, reserves.
 
-    python -m benchmarks.decide [plan] [pool] [map] [refined] [sample]
+    python -m benchmarks.decide [plan] [pool] [map] [refined] [sample] [reserve] [--write]
+    python -m benchmarks.decide cores [1 2 4 8 16]
 
-prints a line for each. Ratios are of one process on the same machine in the same minute.
+prints a line for each number. "Clock" is the processor time of all processes over the cores of the
+machine, which is what an idle one would need; `--write` records it in `benchmarks/decide.json`,
+where the tables of docs/decisions.md come from. `cores` counts wall-years per second by the clock
+itself on a machine that is idle, see `benchmarks.decide_cores`.
 """
 
 from __future__ import annotations
 
-import os
-import resource
+import json
 import sys
 import tempfile
-import time
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
+from benchmarks.common import machine
+from benchmarks.decide_meter import CORES, Meter
 from hygro.decide.base import room_of, wall_of
 from hygro.decide.map import make_map
 from hygro.decide.sample import make_sample
@@ -26,23 +31,58 @@ from hygro.study.varied import Range, Triangular, Uniform
 
 WALL = "two thirds outboard"
 SHARE, RH = Range("5 %", "95 %", 20), Range("20 %", "60 %", 20)
-CORES = os.cpu_count() or 1
+FILE = Path(__file__).with_suffix(".json")
+Found = dict[str, float]
+ROWS = (
+    ("plan of 100 000 runs made, hashed and stored", "plan", "made, s of a core",
+     "{:.0f} s of a core"),
+    ("the same found again", "plan", "resumed, s of a core", "{:.0f} s of a core"),
+    ("two-year runs in full lanes, without a study", "pool", "bare, wall-years/s of a core",
+     "{:.1f} wall-years/s of a core"),
+    ("the same runs as a study", "pool", "study, wall-years/s of a core",
+     "{:.1f} wall-years/s of a core"),
+    ("full map, 20 × 20 points, one leaky run of two years each", "map", "clock, s", "{:.0f} s"),
+    ("memory of that, two processes and the one that asks", "map", "memory, GB", "{:.1f} GB"),
+    ("the map along its line, four runs a point", "refined", "clock, s", "{:.0f} s"),
+    ("2 000 draws of one year", "sample", "clock, s", "{:.0f} s"),
+    ("reserve that the ranking needs, two years of weather", "reserve",
+     "ranking, s of a core a wall", "{:.0f} s of a core a wall"),
+    ("all three numbers of the reserve", "reserve", "whole, s of a core a wall",
+     "{:.0f} s of a core a wall"),
+)  # fmt: skip
+"""Rows of the table in docs/decisions.md: what, part, number and its words."""
 
 
 def main(wanted: list[str]) -> None:
-    print(f"{CORES} cores, load {os.getloadavg()[0]:.1f} before the start")
-    for name in wanted or list(ALL):
+    """Measure the parts that are named, or all of them."""
+    if wanted[:1] == ["cores"]:
+        from benchmarks.decide_cores import cores
+
+        cores([int(word) for word in wanted[1:]])
+        return
+    told: dict[str, object] = json.loads(FILE.read_text("utf-8")) if FILE.exists() else {}
+    for name in [word for word in wanted if word != "--write"] or list(ALL):
         with tempfile.TemporaryDirectory() as folder:
-            ALL[name](Path(folder) / "bench.study")
-    print(f"peak memory of this process {_peak(resource.RUSAGE_SELF):.2f} GB, "
-          f"of a worker {_peak(resource.RUSAGE_CHILDREN):.2f} GB")  # fmt: skip
+            found = ALL[name](Path(folder) / "bench.study")
+        for key, value in found.items():
+            print(f"{name:8s} {key:32s} {value:10.4g}", flush=True)
+        told |= {name: found, "machine": f"{machine()}, {CORES} cores"}
+        if "--write" in wanted:
+            FILE.write_text(json.dumps(told, indent=1) + "\n", "utf-8")
 
 
-def _peak(who: int) -> float:
-    return resource.getrusage(who).ru_maxrss / 1e6
+def table() -> list[str]:
+    """Lines of the table in docs/decisions.md, of what is recorded."""
+    told = json.loads(FILE.read_text("utf-8"))
+    rows = [
+        f"| {what} | {words.format(told[part][number])} |"
+        for what, part, number, words in ROWS
+        if part in told
+    ]
+    return ["| what | cost |", "|---|---|", *rows]
 
 
-def dry_plan(file: Path) -> None:
+def dry_plan(file: Path) -> Found:
     """100 000 runs made, hashed, stored, and found again."""
     vary = {
         "rain_leak": Triangular("0 %", "1 %", "3 %"),
@@ -50,69 +90,73 @@ def dry_plan(file: Path) -> None:
         "factor.sheathing.vapour": Uniform(0.7, 1.4),
         "layers.sheathing.thickness": Uniform("10 mm", "14 mm"),
     }
-    began, used = time.perf_counter(), time.process_time()
-    for turn in ("made, hashed, stored", "made again, hashed, found"):
-        study = Study("demonstration", wall=WALL, vary=vary, leaks="all", samples=100_000,
-                      store=file, name="dry")  # fmt: skip
-        left = study.status().left
-        print(f"plan of 100 000 runs: {turn}, {left} left: {time.perf_counter() - began:.1f} s, "
-              f"{time.process_time() - used:.1f} s of a core")  # fmt: skip
-        began, used = time.perf_counter(), time.process_time()
+    found = {}
+    for turn in ("made", "resumed"):
+        with Meter() as meter:
+            study = Study("demonstration", wall=WALL, vary=vary, leaks="all", samples=100_000,
+                          store=file, name="dry")  # fmt: skip
+            left = study.status().left
         study.close()
+        assert left == 100_000
+        found[f"{turn}, s of a core"] = meter.used
+    return found
 
 
-def pool(file: Path) -> None:
-    """Full lanes bare on all cores, then the same runs as a study."""
-    study = Study("demonstration", wall=WALL, vary={"winter_rh": Range("20 %", "60 %", 64)},
+def pool(file: Path) -> Found:
+    """Full lanes bare, then the same runs as a study in this process and in one for each core."""
+    count = 64
+    study = Study("demonstration", wall=WALL, vary={"winter_rh": Range("20 %", "60 %", count)},
                   leaks="all", store=file, name="pool")  # fmt: skip
     cases = []
-    for point in range(64):
+    for point in range(count):
         tables = study.plan.tables(point)
         wall, room = wall_of(tables["wall"], WALL), room_of(tables["room"], {})
         cases.append((wall, given_loads(wall, study.plan.climate(tables).data, room)[0]))
-    for _ in run_many(cases[: 8 * CORES], threads=CORES):  # compiled, and warm
+    for _ in run_many(cases[:8], threads=1):  # compiled, and warm
         pass
-    began = time.perf_counter()
-    for _ in run_many(cases, threads=CORES):
-        pass
-    bare = time.perf_counter() - began
-    began = time.perf_counter()
-    study.run(processes=CORES)
-    whole = time.perf_counter() - began
-    print(
-        f"64 runs of two years: lanes bare {bare:.1f} s ({128 / bare:.1f} wall-years/s), study "
-        f"{whole:.1f} s ({128 / whole:.1f}), {100 * bare / whole:.0f} % of bare"
-    )
+    with Meter() as bare:
+        for _ in run_many(cases, threads=1):
+            pass
+    with Meter() as one:
+        study.run(processes=1)
     study.close()
+    cases.clear()
+    four = 4 * count
+    study = Study("demonstration", wall=WALL, vary={"winter_rh": Range("20 %", "60 %", four)},
+                  leaks="all", store=file.with_name("many.study"), name="many")  # fmt: skip
+    with Meter() as many:
+        study.run(processes=CORES)
+    study.close()
+    return {
+        "bare, wall-years/s of a core": 2 * count / bare.used,
+        "study, wall-years/s of a core": 2 * count / one.used,
+        "of bare, one process": bare.used / one.used,
+        "of bare, pool with its start": 4 * bare.used / many.used,
+    }
 
 
-def full_map(file: Path) -> None:
+def full_map(file: Path) -> Found:
     """20 by 20 points, one leaky run of two years each."""
     study = Study("demonstration", wall=WALL, vary={"outboard_share": SHARE, "winter_rh": RH},
                   leaks="all", store=file, name="full")  # fmt: skip
-    began = time.perf_counter()
-    make_map(study, full=True, processes=CORES)
-    spent = time.perf_counter() - began
-    print(f"full map, 400 runs of two years: {spent:.0f} s, {800 / spent:.1f} wall-years/s")
+    with Meter() as meter:
+        make_map(study, full=True, processes=CORES)
     study.close()
+    return {"wall-years": 800.0, **meter.told(800.0)}
 
 
-def refined_map(file: Path) -> None:
+def refined_map(file: Path) -> Found:
     """The same map along its line, with the four runs of the verdict."""
     study = Study("demonstration", wall=WALL, vary={"outboard_share": SHARE, "winter_rh": RH},
                   store=file, name="refined")  # fmt: skip
-    began = time.perf_counter()
-    found = make_map(study, processes=CORES)
-    spent = time.perf_counter() - began
-    runs = len(found.plan.distinct)
-    print(
-        f"refined map, {len(found.results)} points, {runs} runs: {spent:.0f} s, "
-        f"{2 * runs / spent:.1f} wall-years/s, {found.open} places open"
-    )
+    with Meter() as meter:
+        found = make_map(study, processes=CORES)
     study.close()
+    years = 2.0 * len(found.plan.distinct)
+    return {"points": float(len(found.results)), "wall-years": years, **meter.told(years)}
 
 
-def big_sample(file: Path) -> None:
+def big_sample(file: Path) -> Found:
     """2 000 draws of one wall-year."""
     from dataclasses import replace
 
@@ -122,21 +166,44 @@ def big_sample(file: Path) -> None:
     vary = {"rain_leak": Triangular("0 %", "1 %", "3 %"), "winter_rh": Uniform("30 %", "50 %"),
             "factor.sheathing.vapour": Uniform(0.7, 1.4)}  # fmt: skip
     study = Study(case, wall=WALL, vary=vary, leaks="all", samples=2000, store=file, name="sample")
-    began = time.perf_counter()
-    found = make_sample(study, processes=CORES)
-    spent = time.perf_counter() - began
-    content = 100 * np.median(found.number("mc_30d_max"))
-    print(f"2 000 draws of a year: {spent:.0f} s, {2000 / spent:.1f} wall-years/s "
-          f"(median of peak MC {content:.1f} %)")  # fmt: skip
+    with Meter() as meter:
+        found = make_sample(study, processes=CORES)
     study.close()
+    content = 100 * float(np.median(found.number("mc_30d_max")))
+    return {"wall-years": 2000.0, **meter.told(2000.0), "median of peak MC, %": content}
 
 
-ALL = {
+def reserves(_: Path) -> Found:
+    """What `compare` costs for the demonstration, and its two searches beside it."""
+    from hygro.case import judging, load, prepare
+    from hygro.study.bearing import with_reserves
+    from hygro.study.compare import paired
+    from hygro.study.perform import perform
+    from hygro.study.plan import Candidate, plan
+
+    case, climate = prepare(load("demonstration"))
+    walls = [item for item in case.walls if "wet" not in item.name]
+    how = {"settings": case.settings, "judging": judging(case)}
+    runs = plan([Candidate(item.wall, item.room) for item in walls], repeat=case.repeat)
+    with Meter() as alone:
+        compared = paired(perform(runs, climate, threads=True, **how))  # type: ignore[arg-type]
+    given = {item.name: (item.wall, item.room) for item in walls}
+    found = {"compare, s of a core a wall": alone.used / len(walls)}
+    for word, whole in (("ranking", False), ("whole", True)):
+        with Meter() as meter:
+            borne = with_reserves(compared, given, climate, whole=whole, repeat=case.repeat, **how)
+        asked = sum(item.reserve is not None for item in borne)
+        found[f"{word}, s of a core a wall"] = meter.used / asked
+    return found
+
+
+ALL: dict[str, Callable[[Path], Found]] = {
     "plan": dry_plan,
     "pool": pool,
     "map": full_map,
     "refined": refined_map,
     "sample": big_sample,
+    "reserve": reserves,
 }
 
 if __name__ == "__main__":

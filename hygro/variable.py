@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 POINT, MEAN = "time: point", "time: mean"
 KELVIN = (180.0, 400.0)  # coldest air on record is 184 K; dark cladding in the sun stays below 400
 PASCAL = (0.0, 1.0e5)
+BLOCK = 32768
+"""Values that are compared with both bounds while they are near the processor."""
 RAIN = (0.0, 0.1)  # 0.1 kg/(m²·s) is 360 mm/h on the wall
 
 
@@ -67,14 +69,25 @@ class Variable:
         """Index of the first value out of bounds; not-a-number is, but for `first_is_nan`."""
         if self.low is None or self.high is None or not values.size:
             return None
-        # one pass each and no array in between; where a value is not a number both comparisons fail
-        if values.min() >= self.low and values.max() <= self.high:
+        if self._inside(values):
             return None
         bad = ~((values >= self.low) & (values <= self.high))
         if self.first_is_nan:
             bad[0] &= ~np.isnan(values[0])
         where = np.argwhere(bad)
         return tuple(int(index) for index in where[0]) if len(where) else None
+
+    def _inside(self, values: NDArray[np.float64]) -> bool:
+        """Whether no value is out of bounds, of which not-a-number is one."""
+        assert self.low is not None
+        assert self.high is not None
+        flat = values.reshape(-1)
+        for first in range(0, flat.size, BLOCK):
+            part = flat[first : first + BLOCK]
+            # where a value is not a number both comparisons fail
+            if not (part.min() >= self.low and part.max() <= self.high):
+                return False
+        return True
 
     def fault(
         self,

@@ -12,6 +12,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.condensation import hourly_mass
+from hygro.assess.hourly import Record
 from hygro.assess.select import HOURS_PER_YEAR, array, text, times
 from hygro.assess.series import MONTH
 from hygro.errors import InputError
@@ -53,7 +54,7 @@ class YearlyBalance:
         return int(self.change.size)
 
 
-def yearly_balance(ds: xr.Dataset) -> YearlyBalance:
+def yearly_balance(ds: Record) -> YearlyBalance:
     """Water of the wall and of each layer from year to year.
 
     Raises
@@ -61,18 +62,10 @@ def yearly_balance(ds: xr.Dataset) -> YearlyBalance:
     InputError
         If the run is shorter than one year of 8760 hours.
     """
-    stamps = times(ds)
-    years = (len(stamps) - 1) // HOURS_PER_YEAR
-    if years < 1:
-        raise InputError(
-            f"yearly balance: the run covers {len(stamps) - 1} h: must be at least "
-            f"{HOURS_PER_YEAR} h"
-        )
-    marks = HOURS_PER_YEAR * np.arange(years + 1)
+    stamps, marks = times(ds), _anniversaries(ds)
+    years = len(marks) - 1
     layers = array(ds, "layer_water")[marks]
     total = layers.sum(axis=1)
-    slope = total[1:] if years >= 2 else total
-    trend = float(np.polyfit(np.arange(len(slope)), slope, 1)[0])
     when, ends = ("anniversary", stamps[marks]), ("year", stamps[marks[1:]])
     names = list(text(ds, "layer_name"))
     return YearlyBalance(
@@ -80,12 +73,29 @@ def yearly_balance(ds: xr.Dataset) -> YearlyBalance:
         _yearly(layers, when, "water in the layer", names),
         _yearly(np.diff(total), ends, "increase of water in the wall in the year"),
         _yearly(np.diff(layers, axis=0), ends, "increase of water in the layer in the year", names),
-        trend,
+        trend(ds),
         {name: _yearly(_sums(ds, name, years), ends, f"{name} of the year") for name in _FLOWS},
     )
 
 
-def yearly_gain(ds: xr.Dataset, first: int = 0) -> tuple[float, float]:
+def trend(ds: Record) -> float:
+    """`YearlyBalance.trend` alone; raises `InputError` as `yearly_balance`. [kg/m² per year]"""
+    total = array(ds, "layer_water")[_anniversaries(ds)].sum(axis=1)
+    slope = total[1:] if len(total) > 2 else total
+    return float(np.polyfit(np.arange(len(slope)), slope, 1)[0])
+
+
+def _anniversaries(ds: Record) -> np.ndarray:
+    """Places of the start and of the end of every whole year."""
+    hours = len(times(ds)) - 1
+    if hours < HOURS_PER_YEAR:
+        raise InputError(
+            f"yearly balance: the run covers {hours} h: must be at least {HOURS_PER_YEAR} h"
+        )
+    return HOURS_PER_YEAR * np.arange(hours // HOURS_PER_YEAR + 1)
+
+
+def yearly_gain(ds: Record, first: int = 0) -> tuple[float, float]:
     """Gain of the last year and the water before it, as means of the 30 days before each end.
 
     Single hours would tell of the last shower rather than of the year.
@@ -111,7 +121,7 @@ def yearly_gain(ds: xr.Dataset, first: int = 0) -> tuple[float, float]:
     return after - before, before
 
 
-def _sums(ds: xr.Dataset, name: str, years: int) -> np.ndarray:
+def _sums(ds: Record, name: str, years: int) -> np.ndarray:
     return hourly_mass(ds, name)[: years * HOURS_PER_YEAR].reshape(years, -1).sum(axis=1)
 
 

@@ -47,6 +47,14 @@ def with_changes(
     return tuple(row if old is known[key] else old for old in criteria)
 
 
+def only_shipped(criteria: Sequence[Judged] | str) -> bool:
+    """Say whether nothing but shipped criteria judge, which need no record."""
+    if isinstance(criteria, str):
+        return True
+    judges = [item.judge if isinstance(item, Criterion) else item for item in criteria]
+    return all(getattr(j, "__module__", "").startswith("hygro.assess.") for j in judges)
+
+
 def as_rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Judged, ...] | str:
     """Return criteria as a tuple, also a single one; the name of a rule set as it is."""
     if isinstance(criteria, str):

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from hygro.assess.hourly import Hourly, Record, kept
 from hygro.assess.places import (
     SAME_DEPTH,
     Face,
@@ -18,7 +19,7 @@ from hygro.assess.places import (
     interface_index,
     surface,
 )
-from hygro.assess.select import SECONDS_PER_HOUR, array, flags, series, times
+from hygro.assess.select import SECONDS_PER_HOUR, array, flags, series, text, times
 from hygro.assess.series import Exceedance, exceedance
 from hygro.errors import InputError
 from hygro.record.variables import INNER, OUTER
@@ -54,7 +55,7 @@ class Condensation:
 
 
 def interface_condensation(
-    ds: xr.Dataset, interface: str, *, side: str = "outer", tolerance: float = TOLERANCE
+    ds: Record, interface: str, *, side: str = "outer", tolerance: float = TOLERANCE
 ) -> Condensation:
     """Hours of condensation at one side of a named interface.
 
@@ -76,14 +77,15 @@ def interface_condensation(
 
 
 def face_condensation(
-    ds: xr.Dataset, layer: str, face: Face, *, tolerance: float = TOLERANCE
+    ds: Record, layer: str, face: Face, *, tolerance: float = TOLERANCE
 ) -> Condensation:
     """Hours of condensation at one face of a layer; see `interface_condensation`."""
     place = surface(ds, layer, face)
     return _condensation(ds, place.interface, place.side, tolerance)
 
 
-def _condensation(ds: xr.Dataset, index: int, column: int, tolerance: float) -> Condensation:
+@kept
+def _condensation(ds: Hourly, index: int, column: int, tolerance: float) -> Condensation:
     stamps = times(ds)
     rh = array(ds, "interface_relative_humidity")[:, index, column]
     saturated = saturation_pressure(
@@ -91,14 +93,15 @@ def _condensation(ds: xr.Dataset, index: int, column: int, tolerance: float) -> 
     )
     surplus = array(ds, "indoor_vapour_pressure") - saturated
     return Condensation(
-        str(ds["interface_name"].values[index]),
+        text(ds, "interface_name")[index],
         ("outer", "inner")[column],
         exceedance(rh, stamps, 1.0 - tolerance, or_equal=True),
         exceedance(surplus, stamps, 0.0, or_equal=True),
     )
 
 
-def near_interface(ds: xr.Dataset, interface: int, depth: float) -> np.ndarray:
+@kept
+def near_interface(ds: Hourly, interface: int, depth: float) -> np.ndarray:
     """Thickness of each cell that lies within `depth` of an interface, gap not counted. [m]"""
     if not depth > 0.0:
         raise InputError(f"near = {depth} m: must be above 0")
@@ -111,7 +114,8 @@ def near_interface(ds: xr.Dataset, interface: int, depth: float) -> np.ndarray:
     return np.maximum(before, 0.0) + np.maximum(after, 0.0)
 
 
-def sorbed_water(ds: xr.Dataset, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndarray:
+@kept
+def sorbed_water(ds: Hourly, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndarray:
     """Water content that each layer holds at a relative humidity `limit`, as the run shows it.
 
     Interpolated between the two states of the layer next to the limit; where the layer was always
@@ -119,16 +123,20 @@ def sorbed_water(ds: xr.Dataset, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndar
     """
     owner = flags(ds, "cell_layer")
     # cells of a layer lie side by side
-    ends = np.searchsorted(owner, np.arange(ds.sizes["layer"] + 1))
+    ends = np.searchsorted(owner, np.arange(len(text(ds, "layer_name")) + 1))
     rh, water = array(ds, "relative_humidity"), array(ds, "water_content")
-    layers = [slice(*pair) for pair in itertools.pairwise(ends)]
-    return np.array([_water_at(rh[:, own], water[:, own], limit) for own in layers])
+    layers, highest = [slice(*pair) for pair in itertools.pairwise(ends)], rh.max(axis=0)
+    return np.array([_water_at(rh[:, own], water[:, own], highest[own], limit) for own in layers])
 
 
-def _water_at(rh: np.ndarray, water: np.ndarray, limit: float) -> float:
+def _water_at(rh: np.ndarray, water: np.ndarray, highest: np.ndarray, limit: float) -> float:
+    """Water content at a humidity; `highest` is that of each cell."""
+    most = highest.max()
+    if most <= limit:
+        # the first instant at which a cell is there, and of these the outermost
+        row, cell = min((int(rh[:, k].argmax()), k) for k in np.flatnonzero(highest == most))
+        return float(water[row, cell])
     humid = rh > limit
-    if not humid.any():
-        return float(water.flat[int(rh.argmax())])
     if humid.all():
         return float(water.flat[int(rh.argmin())])
     low = int(np.where(humid, -1.0, rh).argmax())
@@ -137,55 +145,78 @@ def _water_at(rh: np.ndarray, water: np.ndarray, limit: float) -> float:
     return float(water.flat[low] + share * (water.flat[high] - water.flat[low]))
 
 
-def condensate(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArray:
+def condensate(ds: Record, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """Water beyond sorption (above 95 % RH) within `near` [m] of an interface, hourly. [kg/m²]
 
     Counts condensate and leaked rain alike: the Dataset does not tell where water came from.
     """
-    return _beyond(ds, interface_index(ds, interface), near, sorbed_water(ds), "beyond sorption")
+    k = interface_index(ds, interface)
+    return _series(ds, k, near, beyond_sorption(ds, k, near), "beyond sorption")
 
 
-def face_condensate(ds: xr.Dataset, layer: str, face: Face, *, near: float = NEAR) -> xr.DataArray:
+def face_condensate(ds: Record, layer: str, face: Face, *, near: float = NEAR) -> xr.DataArray:
     """`condensate` at the interface that a face of a layer lies on."""
-    return _beyond(
-        ds, surface(ds, layer, face).interface, near, sorbed_water(ds), "beyond sorption"
-    )
+    k = surface(ds, layer, face).interface
+    return _series(ds, k, near, beyond_sorption(ds, k, near), "beyond sorption")
 
 
-def loose_layers(ds: xr.Dataset) -> np.ndarray:
+@kept
+def beyond_sorption(ds: Hourly, interface: int, near: float = NEAR) -> np.ndarray:
+    """`condensate` as plain numbers, dims (time)."""
+    return _beyond(ds, interface, near, sorbed_water(ds))
+
+
+def loose_layers(ds: Record) -> np.ndarray:
     """Whether each layer takes up no liquid, wood left out: its water may run down."""
     return (flags(ds, "layer_absorbent") == 0) & (flags(ds, "layer_wood_based") == 0)
 
 
-def loose_condensate(
-    ds: xr.Dataset, interface: str, *, near: float = NEAR, sorbed: np.ndarray | None = None
-) -> xr.DataArray:
-    """`condensate` in `loose_layers`; `sorbed` is `sorbed_water` where it is known already."""
-    sorbed = sorbed_water(ds) if sorbed is None else sorbed
-    held = np.where(loose_layers(ds), sorbed, np.inf)
-    return _beyond(ds, interface_index(ds, interface), near, held, "that nothing holds")
+def loose_condensate(ds: Record, interface: str, *, near: float = NEAR) -> xr.DataArray:
+    """`condensate` in `loose_layers`."""
+    k = interface_index(ds, interface)
+    return _series(ds, k, near, held_by_nothing(ds, k, near), "that nothing holds")
 
 
-def free_water(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArray:
+@kept
+def held_by_nothing(ds: Hourly, interface: int, near: float = NEAR) -> np.ndarray:
+    """`loose_condensate` as plain numbers, dims (time)."""
+    held = np.where(loose_layers(ds), sorbed_water(ds), np.inf)
+    return _beyond(ds, interface, near, held)
+
+
+def free_water(ds: Record, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """Water above free saturation within `near` [m] of an interface, hourly. [kg/m²]
 
     Such water is held by no pore force and can run down.
     """
     held = array(ds, "layer_w_free")
-    return _beyond(ds, interface_index(ds, interface), near, held, "above free saturation")
+    k = interface_index(ds, interface)
+    return _series(ds, k, near, _beyond(ds, k, near, held), "above free saturation")
 
 
-def _beyond(
-    ds: xr.Dataset, interface: int, near: float, held: np.ndarray, words: str
-) -> xr.DataArray:
+def _beyond(ds: Record, interface: int, near: float, held: np.ndarray) -> np.ndarray:
     weights = near_interface(ds, interface, near)
     inside = weights > 0.0
     owner = flags(ds, "cell_layer")[inside]
+    if (_most_water(ds)[inside] <= held[owner]).all():
+        return np.zeros(len(times(ds)))
     surplus = np.maximum(array(ds, "water_content")[:, inside] - held[owner], 0.0)
-    name = str(ds["interface_name"].values[interface])
+    return surplus @ weights[inside]
+
+
+@kept
+def _most_water(ds: Hourly) -> np.ndarray:
+    """Highest water content of each cell. [kg/m³]"""
+    return array(ds, "water_content").max(axis=0)
+
+
+def _series(
+    ds: Record, interface: int, near: float, values: np.ndarray, words: str
+) -> xr.DataArray:
+    name = text(ds, "interface_name")[interface]
     return series(
         ds,
-        surplus @ weights[inside],
+        values,
         unit="kg m-2",
         long_name=f"water {words} within {near * 1000:g} mm of {name}",
     )
@@ -207,11 +238,11 @@ class RunOff:
     leak_vapour: float
 
 
-def run_off(ds: xr.Dataset) -> RunOff:
+def run_off(ds: Record) -> RunOff:
     """Sum the hourly rain and leak flows of a run."""
     return RunOff(*(float(hourly_mass(ds, name).sum()) for name in RunOff.__annotations__))
 
 
-def hourly_mass(ds: xr.Dataset, name: str) -> np.ndarray:
+def hourly_mass(ds: Record, name: str) -> np.ndarray:
     """Mass of each hour of a flow (hour mean), without the first instant. [kg/m²]"""
     return array(ds, name)[1:] * SECONDS_PER_HOUR

@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 HOURS_PER_MONTH = 720.0
 RECOVERY_HOURS = 17520.0
 """Two years without favourable conditions undo a full activation (from memory). [h]"""
+DRY = 95.0
+"""Relative humidity up to which nothing grows. [%]"""
 WARMEST = 30.0
 """Upper end of the fit; warmer wood is rated as at this temperature. [°C]"""
 DOSE_OF_ONSET = 325.0
@@ -65,6 +67,8 @@ def brown_rot(temperature: np.ndarray, rh: np.ndarray) -> BrownRot:
         raise InputError("decay: temperature or rh holds NaN or infinity")
     if t.min() < 150.0 or h.max() > 2.0:
         raise InputError("decay: temperature must be in K and rh 0-1; are they in °C or percent?")
+    if 100.0 * h.max() <= DRY:
+        return BrownRot(np.zeros(t.shape), np.zeros(t.shape))
     columns = 1 if t.ndim == 1 else t.shape[1]
     activation, loss = _rot(
         t.reshape(len(t), columns) - ZERO_CELSIUS, 100.0 * h.reshape(len(h), columns)
@@ -89,7 +93,7 @@ def loss_rate(temperature: float, rh: float) -> float:
 @njit(cache=True)
 def _activation_rate(t: float, h: float) -> float:
     """Rate of activation per hour; t in °C, h in %."""
-    if t <= 0.0 or h <= 95.0:
+    if t <= 0.0 or h <= DRY:
         return -1.0 / RECOVERY_HOURS
     t, h = min(t, WARMEST), min(h, 100.0)
     growth = -42.9 + 0.14 * t + 0.45 * h
@@ -101,7 +105,7 @@ def _activation_rate(t: float, h: float) -> float:
 @njit(cache=True)
 def _loss_rate(t: float, h: float) -> float:
     """Loss in % of dry mass per hour; t in °C, h in %."""
-    if t <= 0.0 or h <= 95.0:
+    if t <= 0.0 or h <= DRY:
         return 0.0
     return max(0.0, -5.96e-2 + 1.96e-4 * min(t, WARMEST) + 6.25e-4 * min(h, 100.0))
 

@@ -9,23 +9,18 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hygro.assess.condensation import (
-    NEAR,
-    condensate,
-    loose_condensate,
-    loose_layers,
-    sorbed_water,
-)
+from hygro.assess.condensation import NEAR, beyond_sorption, held_by_nothing, loose_layers
 from hygro.assess.draining import ran_off
+from hygro.assess.hourly import Hourly, Record, kept
 from hygro.assess.places import Face, interface_index, surface, surfaces
-from hygro.assess.select import HOURS_PER_YEAR, series, text
+from hygro.assess.select import HOURS_PER_YEAR, series, text, times
 from hygro.assess.series import Exceedance, exceedance
 
 FORMS = 1e-4
 """Mass in an hour from which condensate is said to form: 0.1 g/m² (our choice). [kg/m²]"""
 
 
-def formed(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArray:
+def formed(ds: Record, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """Condensate that formed in the hour before, at an interface. [kg/m²]
 
     What the water beyond sorption (above 95 % RH) within `near` [m] rose by, and what ran off out
@@ -38,54 +33,63 @@ def formed(ds: xr.Dataset, interface: str, *, near: float = NEAR) -> xr.DataArra
     InputError
         The interface is not in this wall.
     """
-    tight = _tight(ds, interface)
-    if tight:
-        sorbed = sorbed_water(ds)
-        held = loose_condensate(ds, interface, near=near, sorbed=sorbed)
-        rise = np.diff(held.values) + _drained(ds, interface, tight, sorbed)
-    else:
-        rise = np.diff(condensate(ds, interface, near=near).values)
     return series(
         ds,
-        np.concatenate([[0.0], rise.clip(min=0.0)]),
+        forms_at(ds, interface_index(ds, interface), near),
         unit="kg m-2",
         long_name=f"condensate formed in the hour at {interface}",
     )
 
 
-def face_formed(ds: xr.Dataset, layer: str, face: Face, *, near: float = NEAR) -> xr.DataArray:
+@kept
+def forms_at(ds: Hourly, interface: int, near: float = NEAR) -> np.ndarray:
+    """`formed` as plain numbers, dims (time)."""
+    tight = _tight(ds, interface)
+    if tight:
+        rise = np.diff(held_by_nothing(ds, interface, near)) + _drained(ds, interface, tight)
+    else:
+        rise = np.diff(beyond_sorption(ds, interface, near))
+    return np.concatenate([[0.0], rise.clip(min=0.0)])
+
+
+def face_formed(ds: Record, layer: str, face: Face, *, near: float = NEAR) -> xr.DataArray:
     """`formed` at the interface that a face of a layer lies on."""
     return formed(ds, text(ds, "interface_name")[surface(ds, layer, face).interface], near=near)
 
 
-def formed_per_year(found: xr.DataArray) -> float:
+def formed_per_year(found: xr.DataArray | np.ndarray) -> float:
     """Mean mass formed in a year; the whole where the record is shorter. [kg/m²]"""
     return float(found.sum()) / max((found.size - 1) / HOURS_PER_YEAR, 1.0)
 
 
 def forming(found: xr.DataArray) -> Exceedance:
     """Hours in which condensate formed."""
-    return exceedance(found.values, found["time"].values, FORMS, or_equal=True)
+    return forming_hours(found.values, found["time"].values)
 
 
-def _tight(ds: xr.Dataset, interface: str) -> list[int]:
+def forming_hours(found: np.ndarray, stamps: np.ndarray) -> Exceedance:
+    """`forming` of plain numbers at their instants."""
+    return exceedance(found, stamps, FORMS, or_equal=True)
+
+
+def _tight(ds: Record, interface: int) -> list[int]:
     """Layers at an interface that take up no liquid, wood left out."""
-    loose, k = loose_layers(ds), interface_index(ds, interface)
-    return [s.layer for s in surfaces(ds) if s.interface == k and loose[s.layer]]
+    loose = loose_layers(ds)
+    return [s.layer for s in surfaces(ds) if s.interface == interface and loose[s.layer]]
 
 
-def _drained(ds: xr.Dataset, interface: str, layers: list[int], sorbed: np.ndarray) -> np.ndarray:
+def _drained(ds: Record, interface: int, layers: list[int]) -> np.ndarray:
     """What drained in each hour from layers whose wetter face lies there. (N,) [kg/m²]"""
-    total = np.zeros(ds.sizes["time"] - 1)
+    total = np.zeros(len(times(ds)) - 1)
     out = ran_off(ds)
     if out is None:
         return total
 
-    def standing(name: str) -> np.ndarray:
-        return loose_condensate(ds, name, sorbed=sorbed).values[1:]
+    def standing(k: int) -> np.ndarray:
+        return held_by_nothing(ds, k)[1:]
 
     for layer in (k for k in layers if out[:, k].any()):
-        faces = {text(ds, "interface_name")[s.interface] for s in surfaces(ds) if s.layer == layer}
+        faces = {s.interface for s in surfaces(ds) if s.layer == layer}
         here, others = standing(interface), map(standing, faces - {interface})
         wetter = np.all([here >= there for there in others], axis=0)
         total += np.where(wetter, out[:, layer], 0.0)

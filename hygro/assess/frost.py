@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import xarray as xr
 
+from hygro.assess.hourly import Hourly, Record, hourly, kept
 from hygro.assess.places import Part, layer_index, part_name, part_weights
-from hygro.assess.select import array
+from hygro.assess.select import array, holds
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
 
@@ -49,7 +49,7 @@ class FreezeThaw:
 
 
 def freeze_thaw(
-    ds: xr.Dataset,
+    ds: Record,
     layer: str,
     part: Part | None = None,
     *,
@@ -92,9 +92,7 @@ def freeze_thaw(
     index = layer_index(ds, layer)
     weights = part_weights(ds, index, part)
     inside = weights > 0.0
-    share = _pore_share(ds, index, layer)[:, inside]
-    ice = array(ds, "ice_content")[:, inside] if "ice_content" in ds else None
-    entered, frozen = _passes(array(ds, "temperature")[:, inside], ice, freeze, thaw)
+    share, entered, frozen = _frozen(ds, layer, part, freeze, thaw)
     wet = (entered & (share >= saturation)).sum(axis=0)
     worst = int(np.lexsort((entered.sum(axis=0), wet))[-1])
     return FreezeThaw(
@@ -102,24 +100,41 @@ def freeze_thaw(
         int(wet[worst]),
         int(entered[:, worst].sum()),
         float(array(ds, "cell_depth")[inside][worst]),
-        float(share[frozen].max()) if frozen.any() else 0.0,
-        0.0 if ice is None else float((ice @ weights[inside]).max()),
+        frozen,
+        float((_ice(ds, inside) @ weights[inside]).max()) if holds(ds, "ice_content") else 0.0,
     )
 
 
-def stated_saturation(ds: xr.Dataset, layer: str) -> float | None:
+def stated_saturation(ds: Record, layer: str) -> float | None:
     """Critical saturation of a layer, share of the pores; None where its material states none."""
-    if "layer_s_crit" not in ds.variables:
+    of = hourly(ds)
+    if not holds(of, "layer_s_crit"):
         return None
-    found = float(ds.variables["layer_s_crit"].values[layer_index(ds, layer)])
+    found = float(np.asarray(of.source["layer_s_crit"])[layer_index(of, layer)])
     return found if np.isfinite(found) else None
 
 
-def _pore_share(ds: xr.Dataset, index: int, layer: str) -> np.ndarray:
+@kept
+def _frozen(
+    ds: Hourly, layer: str, part: Part | None, freeze: float, thaw: float
+) -> tuple[np.ndarray, np.ndarray, float]:
+    """Filled share of the pores, instants of passing into frost, highest share while frozen.
+
+    Of the cells of a layer or its part, dims (time, cell).
+    """
+    index = layer_index(ds, layer)
+    inside = part_weights(ds, index, part) > 0.0
     full = float(array(ds, "layer_w_max")[index])
     if not full > 0.0:
         raise InputError(f"layer '{layer}': w_max = {full} kg/m³, a layer without pores")
-    return array(ds, "water_content") / full
+    share = array(ds, "water_content")[:, inside] / full
+    ice = _ice(ds, inside) if holds(ds, "ice_content") else None
+    entered, frozen = _passes(array(ds, "temperature")[:, inside], ice, freeze, thaw)
+    return share, entered, float(share[frozen].max()) if frozen.any() else 0.0
+
+
+def _ice(ds: Record, inside: np.ndarray) -> np.ndarray:
+    return array(ds, "ice_content")[:, inside]
 
 
 def _passes(
@@ -131,9 +146,9 @@ def _passes(
         freezing &= ice > 0.0
     decided = freezing | (temperature > thaw)
     decided[0] = True  # a cell starts frozen only if it is at or below the freezing limit
-    rows = np.arange(len(temperature))[:, None]
-    last = np.maximum.accumulate(np.where(decided, rows, 0), axis=0)
-    frozen = np.take_along_axis(freezing, last, axis=0)
+    # twice the row, and one more where it freezes: the largest so far is that of the last decision
+    marks = 2 * np.arange(len(temperature))[:, None] + freezing
+    frozen = np.maximum.accumulate(np.where(decided, marks, 0), axis=0) % 2 == 1
     entered = np.zeros_like(frozen)
     entered[1:] = frozen[1:] & ~frozen[:-1]
     return entered, frozen

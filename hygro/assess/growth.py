@@ -11,7 +11,8 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.decay import BrownRot, brown_rot, daily_dose, daily_means
-from hygro.assess.moisture import moisture_content, part_mean
+from hygro.assess.hourly import Hourly, Record, kept
+from hygro.assess.moisture import content, part_mean
 from hygro.assess.mould import Model, mould_class, mould_index
 from hygro.assess.places import (
     Part,
@@ -22,7 +23,7 @@ from hygro.assess.places import (
     part_weights,
     surfaces,
 )
-from hygro.assess.select import array, flags, text
+from hygro.assess.select import array, flags, text, times
 
 MOULD_SOURCE = {
     "ojanen2010": "Ojanen et al. 2010",
@@ -33,7 +34,8 @@ SERVICE_YEARS = 10
 """Years of service that the mould index of a periodic year goes through (our choice)."""
 
 
-def judged_surfaces(ds: xr.Dataset) -> tuple[tuple[Surface, str], ...]:
+@kept
+def judged_surfaces(ds: Hourly) -> tuple[tuple[Surface, str], ...]:
     """Faces of layers that have a mould class, with the class; not the outdoor surface."""
     classes = [mould_class(name) for name in text(ds, "layer_mould_class")]
     found = []
@@ -45,7 +47,7 @@ def judged_surfaces(ds: xr.Dataset) -> tuple[tuple[Surface, str], ...]:
 
 
 def mould(
-    ds: xr.Dataset,
+    ds: Record,
     *,
     model: Model = "ojanen2010",
     decline: float | str | None = None,
@@ -57,31 +59,41 @@ def mould(
     the options. The result has no surface where no layer has a class. A periodic year is gone
     through `SERVICE_YEARS` times, and the last time is given: the index may grow from year to year.
     """
-    rounds = SERVICE_YEARS if "periodic_rounds" in ds.attrs else 1
     judged = judged_surfaces(ds)
-    places = tuple(place for place, _ in judged)
-    kinds = [kind for _, kind in judged]
-    values = np.empty((ds.sizes["time"], 0))
-    if places:
-        values = mould_index(
-            _again(at_surfaces(ds, "interface_temperature", places), rounds),
-            _again(at_surfaces(ds, "interface_relative_humidity", places), rounds),
-            sensitivity=kinds,
-            model=model,
-            decline=decline,
-            start=start,
-        )[-ds.sizes["time"] :]
     return xr.DataArray(
-        values,
+        grown(ds, model, decline, start),
         dims=("time", "surface"),
         coords={
-            "time": ds["time"].values,
-            "surface": [place.name for place in places],
-            "mould_class": ("surface", np.array(kinds, dtype=object)),
-            "layer_index": ("surface", np.array([place.layer for place in places], dtype=int)),
+            "time": times(ds),
+            "surface": [place.name for place, _ in judged],
+            "mould_class": ("surface", np.array([kind for _, kind in judged], dtype=object)),
+            "layer_index": ("surface", np.array([place.layer for place, _ in judged], dtype=int)),
         },
         attrs={"units": "1", "long_name": "mould index", "source": MOULD_SOURCE[model]},
     )
+
+
+@kept
+def grown(
+    ds: Hourly, model: Model, decline: float | str | None = None, start: float = 0.0
+) -> np.ndarray:
+    """`mould` as plain numbers, in the order of `judged_surfaces`."""
+    kinds = [kind for _, kind in judged_surfaces(ds)]
+    if not kinds:
+        return np.empty((len(times(ds)), 0))
+    return mould_index(*_met(ds), sensitivity=kinds, model=model, decline=decline, start=start)[
+        -len(times(ds)) :
+    ]
+
+
+@kept
+def _met(ds: Hourly) -> tuple[np.ndarray, np.ndarray]:
+    """Temperature and humidity that the judged surfaces meet, dims (time, surface)."""
+    rounds = SERVICE_YEARS if "periodic_rounds" in ds.attrs else 1
+    places = tuple(place for place, _ in judged_surfaces(ds))
+    names = ("interface_temperature", "interface_relative_humidity")
+    T, rh = (_again(at_surfaces(ds, name, places), rounds) for name in names)
+    return T, rh
 
 
 def _again(values: np.ndarray, rounds: int) -> np.ndarray:
@@ -107,47 +119,50 @@ class Decay:
     depth: float
 
 
-def decay(ds: xr.Dataset, layer: str, part: Part | None = None) -> Decay:
+def decay(ds: Record, layer: str, part: Part | None = None) -> Decay:
     """Rate brown rot in every cell of a wood-based layer, or of its part."""
-    inside = part_weights(ds, layer_index(ds, layer), part) > 0.0
-    state: BrownRot = brown_rot(
-        array(ds, "temperature")[:, inside], array(ds, "relative_humidity")[:, inside]
-    )
-    worst = int(np.argmax(state.mass_loss[-1] + state.activation.max(axis=0)))
+    (activation, mass_loss), depth = rotted(ds, layer, part)
     name = part_name(layer, part)
     return Decay(
         layer,
-        _rot_series(ds, state.activation, f"brown-rot activation in {name}"),
-        _rot_series(ds, state.mass_loss, f"loss of dry mass in {name}"),
-        float(array(ds, "cell_depth")[inside][worst]),
+        _rot_series(ds, activation, f"brown-rot activation in {name}"),
+        _rot_series(ds, mass_loss, f"loss of dry mass in {name}"),
+        depth,
     )
 
 
-def _rot_series(ds: xr.Dataset, values: np.ndarray, long_name: str) -> xr.DataArray:
+@kept
+def rotted(ds: Hourly, layer: str, part: Part | None = None) -> tuple[BrownRot, float]:
+    """`decay` as plain numbers: highest of the cells, dims (time), and the depth of the worst."""
+    inside = part_weights(ds, layer_index(ds, layer), part) > 0.0
+    state = brown_rot(
+        array(ds, "temperature")[:, inside], array(ds, "relative_humidity")[:, inside]
+    )
+    worst = int(np.argmax(state.mass_loss[-1] + state.activation.max(axis=0)))
+    highest = BrownRot(*(values.max(axis=1) for values in state))
+    return highest, float(array(ds, "cell_depth")[inside][worst])
+
+
+def _rot_series(ds: Record, values: np.ndarray, long_name: str) -> xr.DataArray:
     attrs = {
         "units": "1",
         "long_name": long_name,
         "source": "Viitanen et al. 2010 (from memory)",
     }
-    return xr.DataArray(
-        values.max(axis=1), dims=("time",), coords={"time": ds["time"].values}, attrs=attrs
-    )
+    return xr.DataArray(values, dims=("time",), coords={"time": times(ds)}, attrs=attrs)
 
 
 def decay_dose(
-    ds: xr.Dataset, layer: str, part: Part | None = None, *, simplified: bool = False
+    ds: Record, layer: str, part: Part | None = None, *, simplified: bool = False
 ) -> xr.DataArray:
     """Summed decay dose at the end of each day of the run, dims (day). [d]
 
     Brischke & Rapp 2010, or the simplified dose of Isaksson et al. 2013 (both from memory).
     """
-    warm = daily_means(part_mean(ds, "temperature", layer, part))
-    wet = daily_means(moisture_content(ds, layer, part).values)
-    dose = daily_dose(warm, wet, model="simplified" if simplified else "brischke")
     return xr.DataArray(
-        np.cumsum(dose),
+        dosed(ds, layer, part, simplified),
         dims=("day",),
-        coords={"day": ds["time"].values[24::24]},
+        coords={"day": times(ds)[24::24]},
         attrs={
             "units": "d",
             "long_name": f"decay dose of {part_name(layer, part)}",
@@ -156,6 +171,14 @@ def decay_dose(
     )
 
 
-def wood_layers(ds: xr.Dataset) -> tuple[int, ...]:
+@kept
+def dosed(ds: Hourly, layer: str, part: Part | None = None, simplified: bool = False) -> np.ndarray:
+    """`decay_dose` as plain numbers, dims (day)."""
+    warm = daily_means(part_mean(ds, "temperature", layer, part))
+    wet = daily_means(content(ds, layer, part))
+    return np.cumsum(daily_dose(warm, wet, model="simplified" if simplified else "brischke"))
+
+
+def wood_layers(ds: Record) -> tuple[int, ...]:
     """Indices of wood-based layers."""
     return tuple(int(i) for i in np.flatnonzero(flags(ds, "layer_wood_based")))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from hygro.assess.hourly import Hourly, Record, kept
 from hygro.assess.places import Face, at_surfaces, surface
 from hygro.assess.select import series, times
 from hygro.assess.series import (
@@ -75,37 +76,49 @@ def gated_peak(rh: np.ndarray, temperature: np.ndarray, stamps: np.ndarray, hour
     return peak(np.where(inside, running_mean(rh, hours), np.nan), stamps)
 
 
-def surface_state(ds: xr.Dataset, layer: str, face: Face) -> tuple[xr.DataArray, xr.DataArray]:
+@kept
+def face_state(ds: Hourly, layer: str, face: Face) -> tuple[np.ndarray, np.ndarray]:
+    """`surface_state` as plain numbers, dims (time)."""
+    names, place = (
+        ("interface_temperature", "interface_relative_humidity"),
+        surface(ds, layer, face),
+    )
+    T, rh = (np.ascontiguousarray(at_surfaces(ds, name, (place,))[:, 0]) for name in names)
+    return T, rh
+
+
+def surface_state(ds: Record, layer: str, face: Face) -> tuple[xr.DataArray, xr.DataArray]:
     """Temperature [K] and relative humidity [1] of one face of a layer, hourly."""
+    temperature, rh = face_state(ds, layer, face)
     place = surface(ds, layer, face)
-    temperature = at_surfaces(ds, "interface_temperature", (place,))[:, 0]
-    rh = at_surfaces(ds, "interface_relative_humidity", (place,))[:, 0]
     return (
         series(ds, temperature, unit="K", long_name=f"temperature at {place.name}"),
         series(ds, rh, unit="1", long_name=f"relative humidity at {place.name}"),
     )
 
 
-def surface_humidity(ds: xr.Dataset, layer: str, face: Face) -> SurfaceHumidity:
+@kept
+def surface_humidity(ds: Hourly, layer: str, face: Face) -> SurfaceHumidity:
     """Rate a surface by the rules of ASHRAE 160-2009, superseded by the mould index."""
-    temperature, rh = surface_state(ds, layer, face)
+    temperature, rh = face_state(ds, layer, face)
     stamps = times(ds)
 
     def gated(hours: int) -> Peak:
-        return gated_peak(rh.values, temperature.values, stamps, hours)
+        return gated_peak(rh, temperature, stamps, hours)
 
-    month_any = peak(running_mean(rh.values, MONTH), stamps)
+    month_any = peak(running_mean(rh, MONTH), stamps)
     name = f"{layer}, {face} face"
     return SurfaceHumidity(name, gated(MONTH), month_any, gated(WEEK), gated(DAY))
 
 
-def corrosion(ds: xr.Dataset, layer: str, face: Face) -> CorrosionHours:
+@kept
+def corrosion(ds: Hourly, layer: str, face: Face) -> CorrosionHours:
     """Rate the humidity that metal meets at one face of a layer."""
-    temperature, rh = surface_state(ds, layer, face)
-    stamps, warm = times(ds), temperature.values > ZERO_CELSIUS
+    temperature, rh = face_state(ds, layer, face)
+    stamps, warm = times(ds), temperature > ZERO_CELSIUS
     return CorrosionHours(
         f"{layer}, {face} face",
-        peak(running_mean(rh.values, MONTH), stamps),
-        exceedance(rh.values, stamps, 0.80, gate=warm),
-        exceedance(rh.values, stamps, 0.95, gate=warm),
+        surface_humidity(ds, layer, face).month_any,
+        exceedance(rh, stamps, 0.80, gate=warm),
+        exceedance(rh, stamps, 0.95, gate=warm),
     )

@@ -10,6 +10,7 @@ import xarray as xr
 from hygro.assess.choose import as_rows, check_keys, name_of, question_of
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Judged, Rated
 from hygro.assess.criteria.sets import rule_set
+from hygro.assess.hourly import Record
 from hygro.assess.mould import Model
 from hygro.assess.places import find_sheathing
 from hygro.assess.questions import windows
@@ -24,7 +25,7 @@ NO_METAL = (
 
 
 def verdict(
-    ds: xr.Dataset,
+    ds: Record,
     *,
     sheathing: str | None = None,
     criteria: Sequence[Judged] | Judged | str = CRITERIA,
@@ -113,6 +114,7 @@ def _findings(item: Judged, rated: Rated) -> tuple[Finding, ...]:
 
 def _ask(item: Judged, rated: Rated) -> Iterable[Finding]:
     if not isinstance(item, Criterion):
+        assert isinstance(rated.record, xr.Dataset)  # a user's function is given records
         found = item(rated.record)
     else:
         assert item.judge is not None  # checked before

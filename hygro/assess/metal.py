@@ -9,15 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import xarray as xr
 
+from hygro.assess.hourly import Record, hourly
 from hygro.assess.humidity import gated_peak
 from hygro.assess.places import at_surfaces, surface
 from hygro.assess.select import array, times
 from hygro.assess.series import MONTH, Exceedance, Peak, exceedance
 from hygro.constants import ZERO_CELSIUS
 from hygro.material.model import NOT_STATED
-from hygro.record.provenance import stored_wall
 from hygro.wall.elements import Layer
 from hygro.wall.interruptions import Attachment
 from hygro.wall.resistance import R_SI, conductivity, resistance
@@ -105,14 +104,14 @@ class MetalRating:
         return self.estimate or self.bound
 
 
-def metal_ratings(ds: xr.Dataset) -> tuple[MetalRating, ...]:
+def metal_ratings(ds: Record) -> tuple[MetalRating, ...]:
     """Rate every attachment of the wall of a record, outside to inside; empty where none is set.
 
     Metal that goes on through the next layer under the same name is rated at its end there.
     """
-    if "wall" not in ds.attrs:
+    wall = hourly(ds).wall
+    if wall is None:
         return ()
-    wall = stored_wall(ds)
     return tuple(
         metal_rating(ds, wall, layer, item)
         for layer in wall.solids
@@ -126,7 +125,7 @@ def _goes_on(wall: Wall, layer: Layer, item: Attachment) -> bool:
     return behind is not None and item.name in [other.name for other in behind.attachments]
 
 
-def metal_rating(ds: xr.Dataset, wall: Wall, layer: Layer, item: Attachment) -> MetalRating:
+def metal_rating(ds: Record, wall: Wall, layer: Layer, item: Attachment) -> MetalRating:
     """Rate one attachment from the hourly temperatures of the planes that it joins.
 
     Estimate: T = T_out + f·(T_in − T_out) between the hourly temperatures of the two faces of the
@@ -195,7 +194,7 @@ def _behind(wall: Wall, layer: Layer) -> Layer | None:
     return next((e for e in later if isinstance(e, Layer)), None)
 
 
-def _hours(ds: xr.Dataset, wall: Wall, layer: Layer, T: np.ndarray) -> MetalHours:
+def _hours(ds: Record, wall: Wall, layer: Layer, T: np.ndarray) -> MetalHours:
     stamps, saturated = times(ds), saturation_pressure(T, over="iso13788")
     behind = _behind(wall, layer)
     meets = _pressure(ds, layer.name)
@@ -215,6 +214,6 @@ def _hours(ds: xr.Dataset, wall: Wall, layer: Layer, T: np.ndarray) -> MetalHour
     )
 
 
-def _pressure(ds: xr.Dataset, layer: str) -> np.ndarray:
+def _pressure(ds: Record, layer: str) -> np.ndarray:
     """Vapour pressure at the inner face of a layer. [Pa]"""
     return at_surfaces(ds, "interface_vapour_pressure", (surface(ds, layer, "inner"),))[:, 0]

@@ -8,19 +8,28 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
+from hygro.assess.hourly import Hourly, Record, kept
 from hygro.assess.places import Part, layer_index, part_name, part_weights
 from hygro.assess.select import array, series, times
-from hygro.assess.series import Exceedance, drying_days, exceedance
+from hygro.assess.series import Exceedance, days_below, exceedance
 
 
-def part_mean(ds: xr.Dataset, name: str, layer: str, part: Part | None = None) -> np.ndarray:
+@kept
+def part_mean(ds: Hourly, name: str, layer: str, part: Part | None = None) -> np.ndarray:
     """Thickness-weighted mean of a cell array over a layer or part of it, dims (time)."""
     weights = part_weights(ds, layer_index(ds, layer), part)
     inside = weights > 0.0
     return array(ds, name)[:, inside] @ (weights[inside] / weights.sum())
 
 
-def moisture_content(ds: xr.Dataset, layer: str, part: Part | None = None) -> xr.DataArray:
+@kept
+def content(ds: Hourly, layer: str, part: Part | None = None) -> np.ndarray:
+    """`moisture_content` as plain numbers, dims (time)."""
+    density = float(array(ds, "layer_density")[layer_index(ds, layer)])
+    return part_mean(ds, "water_content", layer, part) / density
+
+
+def moisture_content(ds: Record, layer: str, part: Part | None = None) -> xr.DataArray:
     """Moisture content of a layer, water (with ice) per dry mass, hourly. [kg/kg]
 
     Parameters
@@ -32,17 +41,16 @@ def moisture_content(ds: xr.Dataset, layer: str, part: Part | None = None) -> xr
     part : (face, thickness) or None
         ``("outer", 0.003)`` for the outer 3 mm [m]; None for the whole layer.
     """
-    density = float(array(ds, "layer_density")[layer_index(ds, layer)])
     return series(
         ds,
-        part_mean(ds, "water_content", layer, part) / density,
+        content(ds, layer, part),
         unit="1",
         long_name=f"moisture content by mass of {part_name(layer, part)}",
     )
 
 
 def hours_above(
-    ds: xr.Dataset,
+    ds: Record,
     layer: str,
     limit: float,
     *,
@@ -63,12 +71,11 @@ def hours_above(
     gate = None
     if warmer_than is not None:
         gate = part_mean(ds, "temperature", layer, part) > warmer_than
-    content = moisture_content(ds, layer, part)
-    return exceedance(content.values, times(ds), limit, gate=gate)
+    return exceedance(content(ds, layer, part), times(ds), limit, gate=gate)
 
 
 def days_to_dry(
-    ds: xr.Dataset,
+    ds: Record,
     layer: str,
     limit: float,
     *,
@@ -91,6 +98,5 @@ def days_to_dry(
     float or None
         None where the layer is not below the limit at the end of the run.
     """
-    content = moisture_content(ds, layer, part)
     begin = times(ds)[0] if start is None else start
-    return drying_days(content, limit, start=begin)
+    return days_below(content(ds, layer, part), times(ds), limit, start=begin)

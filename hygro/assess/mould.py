@@ -149,9 +149,7 @@ def mould_index(
     if not 0.0 <= start <= 6.0:
         raise InputError(f"start = {start}: the mould index must be 0-6")
     rows = np.array([_row(name, model, decline, wood, surface) for name in names])
-    index = _march(
-        t.reshape(len(t), columns) - ZERO_CELSIUS, 100.0 * h.reshape(len(h), columns), rows, start
-    )
+    index = _march(t.reshape(len(t), columns), h.reshape(len(h), columns), rows, start)
     return index.reshape(t.shape)
 
 
@@ -161,12 +159,14 @@ def _check_state(t: np.ndarray, h: np.ndarray) -> None:
             f"mould index: temperature {t.shape} and rh {h.shape} must be alike, "
             "(time,) or (time, surface), and not empty"
         )
+    coldest, driest, wettest = t.min(), h.min(), h.max()
+    if coldest >= 150.0 and t.max() <= 400.0 and driest >= 0.0 and wettest <= 2.0:
+        return  # a value that is no number would make a comparison false
     if not (np.isfinite(t).all() and np.isfinite(h).all()):
         raise InputError("mould index: temperature or rh holds NaN or infinity")
-    if t.min() < 150.0 or t.max() > 400.0:
-        raise InputError(f"temperature = {t.min():.4g}: must be 150-400 K; is it in °C?")
-    if h.min() < 0.0 or h.max() > 2.0:
-        raise InputError(f"rh = {h.max():.4g}: must be 0-1; is it in percent?")
+    if driest >= 0.0 and wettest <= 2.0:
+        raise InputError(f"temperature = {coldest:.4g}: must be 150-400 K; is it in °C?")
+    raise InputError(f"rh = {wettest:.4g}: must be 0-1; is it in percent?")
 
 
 def _row(
@@ -272,7 +272,7 @@ def _decline(dry: float, factor: float) -> float:
 
 @njit(cache=True)
 def _march(temperature: Array, humidity: Array, rows: Array, start: float) -> Array:
-    """Index of every surface; temperature in °C, humidity in %, one row of constants a surface."""
+    """Index of every surface; temperature in K, humidity 0-1, one row of constants a surface."""
     steps, columns = temperature.shape
     out = np.empty((steps, columns))
     for s in range(columns):
@@ -281,8 +281,8 @@ def _march(temperature: Array, humidity: Array, rows: Array, start: float) -> Ar
         dry = 0.0
         out[0, s] = m
         for i in range(1, steps):
-            t = temperature[i, s]
-            h = min(humidity[i, s], 100.0)
+            t = temperature[i, s] - ZERO_CELSIUS
+            h = min(100.0 * humidity[i, s], 100.0)
             critical = 101.0
             if 0.0 < t < 50.0:
                 critical = _critical(t, row[5])

@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
-import xarray as xr
 
-from hygro.assess.select import array, check_dataset, flags, text
+from hygro.assess.hourly import Hourly, Record, hourly, kept
+from hygro.assess.select import array, flags, text, times
 from hygro.errors import InputError, near_matches
-from hygro.record.provenance import stored_wall
 from hygro.record.variables import INNER, OUTER
 
 Face = Literal["outer", "inner"]
@@ -45,7 +44,7 @@ class Sheathing:
     reason: str
 
 
-def layer_index(ds: xr.Dataset, layer: str) -> int:
+def layer_index(ds: Record, layer: str) -> int:
     """Index of a layer by name.
 
     Raises
@@ -62,7 +61,7 @@ def layer_index(ds: xr.Dataset, layer: str) -> int:
     return found[0]
 
 
-def interface_index(ds: xr.Dataset, interface: str) -> int:
+def interface_index(ds: Record, interface: str) -> int:
     """Index of an interface by name; raises `InputError` with near matches."""
     names = text(ds, "interface_name")
     if interface not in names:
@@ -72,13 +71,15 @@ def interface_index(ds: xr.Dataset, interface: str) -> int:
     return names.index(interface)
 
 
-def cell_spans(ds: xr.Dataset) -> tuple[np.ndarray, np.ndarray]:
+@kept
+def cell_spans(ds: Hourly) -> tuple[np.ndarray, np.ndarray]:
     """Outer and inner edge of each cell, from the outdoor surface. [m]"""
     centre, half = array(ds, "cell_depth"), 0.5 * array(ds, "cell_thickness")
     return centre - half, centre + half
 
 
-def layer_span(ds: xr.Dataset, index: int) -> tuple[float, float]:
+@kept
+def layer_span(ds: Hourly, index: int) -> tuple[float, float]:
     """Outer and inner edge of a layer, from the outdoor surface. [m]"""
     outer, inner = cell_spans(ds)
     mine = flags(ds, "cell_layer") == index
@@ -87,7 +88,8 @@ def layer_span(ds: xr.Dataset, index: int) -> tuple[float, float]:
     return float(outer[mine].min()), float(inner[mine].max())
 
 
-def part_weights(ds: xr.Dataset, index: int, part: Part | None) -> np.ndarray:
+@kept
+def part_weights(ds: Hourly, index: int, part: Part | None) -> np.ndarray:
     """Thickness of each cell that lies in a layer, or in its outer or inner part. [m]
 
     The part ``("outer", 0.003)`` is the outer 3 mm of layer `index`; None is the whole layer.
@@ -122,7 +124,8 @@ def part_name(layer: str, part: Part | None) -> str:
     return layer if part is None else f"{layer}, {part[0]} {part[1] * 1000:g} mm"
 
 
-def surfaces(ds: xr.Dataset) -> tuple[Surface, ...]:
+@kept
+def surfaces(ds: Hourly) -> tuple[Surface, ...]:
     """Both faces of every layer, outdoors to indoors."""
     depth = array(ds, "interface_depth")
     found: list[Surface] = []
@@ -139,7 +142,7 @@ def surfaces(ds: xr.Dataset) -> tuple[Surface, ...]:
     return tuple(found)
 
 
-def surface(ds: xr.Dataset, layer: str, face: Face) -> Surface:
+def surface(ds: Record, layer: str, face: Face) -> Surface:
     """One face of one layer; raises `InputError` for an unknown layer or face."""
     index = layer_index(ds, layer)
     if face not in ("outer", "inner"):
@@ -147,13 +150,13 @@ def surface(ds: xr.Dataset, layer: str, face: Face) -> Surface:
     return next(s for s in surfaces(ds) if s.layer == index and s.face == face)
 
 
-def at_surfaces(ds: xr.Dataset, name: str, places: tuple[Surface, ...]) -> np.ndarray:
+def at_surfaces(ds: Record, name: str, places: tuple[Surface, ...]) -> np.ndarray:
     """Values of an interface array at some surfaces, dims (time, surface)."""
     values = array(ds, name)
     return values[:, [p.interface for p in places], [p.side for p in places]]
 
 
-def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
+def find_sheathing(ds: Record, layer: str | None = None) -> Sheathing:
     """Choose the layer to judge as sheathing.
 
     A named layer is taken as it is, then the one that the wall of the record names. Otherwise, in
@@ -167,8 +170,9 @@ def find_sheathing(ds: xr.Dataset, layer: str | None = None) -> Sheathing:
     """
     if layer is not None:
         return Sheathing(layer, layer_index(ds, layer), "named by the user")
-    check_dataset(ds)
-    named = stored_wall(ds).sheathing if "wall" in ds.attrs else None
+    times(ds)  # refuses what is no record
+    wall = hourly(ds).wall
+    named = None if wall is None else wall.sheathing
     if named is not None:
         return Sheathing(named, layer_index(ds, named), "named by the wall")
     wood = flags(ds, "layer_wood_based") == 1

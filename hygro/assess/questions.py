@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import xarray as xr
-
+from hygro.assess.hourly import Record, cut
 from hygro.assess.select import HOURS_PER_YEAR, after, times
 from hygro.record.provenance import Question as Question
 
@@ -33,8 +32,8 @@ class Windows(NamedTuple):
         Said beside the verdict.
     """
 
-    service: xr.Dataset | None
-    closing: xr.Dataset | None
+    service: Record | None
+    closing: Record | None
     skip_days: float
     note: str
 
@@ -44,7 +43,7 @@ class Windows(NamedTuple):
         return self.service is None or self.skip_days >= WARM_UP
 
 
-def windows(ds: xr.Dataset, skip_days: float | None = None) -> Windows:
+def windows(ds: Record, skip_days: float | None = None) -> Windows:
     """Choose the parts of a record that answer the two questions.
 
     A periodic record knows no start, and one marked ``question = "closing in"`` has a periodic one
@@ -64,7 +63,7 @@ def windows(ds: xr.Dataset, skip_days: float | None = None) -> Windows:
         If `skip_days` is negative or leaves no hour.
     """
     hours = len(times(ds)) - 1
-    first = ds.isel(time=slice(0, HOURS_PER_YEAR + 1))
+    first = cut(ds, slice(0, HOURS_PER_YEAR + 1))
     if ds.attrs.get("question") == "closing in":
         return Windows(None, first, 0.0, "closing in: the first year from the state at the start")
     if "periodic_rounds" in ds.attrs:

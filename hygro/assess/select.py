@@ -1,14 +1,18 @@
-"""Reads checked arrays out of a result Dataset. Owns the check that it is one; rates nothing.
+"""Reads checked arrays out of a record. Owns the check that it is one; rates nothing.
 
-Every rating goes through here, so a Dataset reopened from netCDF and one fresh from a run are
-treated alike, and a missing or damaged array is refused with its name and place.
+Every rating goes through here, so a Dataset reopened from netCDF, one fresh from a run and a run of
+which none is made are treated alike, and a missing or damaged array is refused with its name and
+place.
 """
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import xarray as xr
 
+from hygro.assess.hourly import Hourly, Record, cut, hourly, kept
 from hygro.errors import InputError, near_matches
 from hygro.record.variables import VARIABLES
 
@@ -39,8 +43,10 @@ def check_dataset(ds: xr.Dataset) -> None:
         )
 
 
-def array(ds: xr.Dataset, name: str) -> np.ndarray:
+def array(ds: Record, name: str) -> np.ndarray:
     """Values of one numeric array, dims in the order of the variable table, unit of the table.
+
+    Nobody changes them: others read them too.
 
     Raises
     ------
@@ -48,55 +54,74 @@ def array(ds: xr.Dataset, name: str) -> np.ndarray:
         If the array is missing, has other dimensions, or holds NaN or infinity (but for the first
         instant of a mean of the hour).
     """
-    found = _find(ds, name)
-    values = np.asarray(found.values, dtype=float)
+    of = hourly(ds)
+    if name not in of.checked:
+        of.checked[name] = _numbers(of, name)
+    found: np.ndarray = of.checked[name]
+    return found
+
+
+def _numbers(of: Hourly, name: str) -> np.ndarray:
+    values = np.asarray(_find(of, name), dtype=float)
     row = VARIABLES[name]
-    checked = values[1:] if row.first_is_nan else values
-    if not np.isfinite(checked).all():
-        _refuse_hole(ds, name, values)
+    if not (of.sound and row.low is not None):
+        checked = values[1:] if row.first_is_nan else values
+        if not np.isfinite(checked).all():
+            _refuse_hole(of, name, values)
     return values
 
 
-def _find(ds: xr.Dataset, name: str) -> xr.Variable:
-    check_dataset(ds)
+def _find(of: Hourly, name: str) -> Any:
+    if not isinstance(of.source, xr.Dataset):
+        if name not in of.source:
+            raise InputError(f"result: array '{name}' is missing")
+        return of.source[name]
+    check_dataset(of.source)
     # The bare variable: building a DataArray with its coordinates costs more than most ratings.
-    found = ds.variables.get(name)
+    found = of.source.variables.get(name)
     if found is None:
-        raise InputError(
-            f"result: array '{name}' is missing ({near_matches(name, map(str, ds.variables))})"
-        )
+        close = near_matches(name, map(str, of.source.variables))
+        raise InputError(f"result: array '{name}' is missing ({close})")
     dims = VARIABLES[name].dims
-    if found.dims == dims:
-        return found
     if set(found.dims) != set(dims):
         raise InputError(f"result: '{name}' has dimensions {found.dims}: must be {dims}")
-    return found.transpose(*dims)
+    return (found if found.dims == dims else found.transpose(*dims)).values
 
 
-def _refuse_hole(ds: xr.Dataset, name: str, values: np.ndarray) -> None:
+def holds(ds: Record, name: str) -> bool:
+    """Say whether a record has an array."""
+    source = hourly(ds).source
+    return name in (source.variables if isinstance(source, xr.Dataset) else source)
+
+
+def _refuse_hole(of: Hourly, name: str, values: np.ndarray) -> None:
     bad = ~np.isfinite(values)
     row = VARIABLES[name]
     if row.first_is_nan:
         bad[0] = False
     where = dict(zip(row.dims, (int(i) for i in np.argwhere(bad)[0]), strict=True))
-    when = stamp(ds["time"].values[where.pop("time")]) if "time" in where else "every time"
+    stamps = _find(of, "time")
+    when = stamp(stamps[where.pop("time")]) if "time" in where else "every time"
     raise InputError(
         f"result: '{name}' at {when}, {where} is not a finite number "
         f"({int(bad.sum())} in all): the run did not finish or the file is damaged"
     )
 
 
-def text(ds: xr.Dataset, name: str) -> tuple[str, ...]:
+def text(ds: Record, name: str) -> tuple[str, ...]:
     """Values of one text coordinate."""
-    return tuple(str(value) for value in _find(ds, name).values)
+    of = hourly(ds)
+    return of.keep((text, name), lambda: tuple(str(value) for value in _find(of, name)))
 
 
-def flags(ds: xr.Dataset, name: str) -> np.ndarray:
+def flags(ds: Record, name: str) -> np.ndarray:
     """Values of one integer coordinate, as integers."""
-    return array(ds, name).astype(int)
+    of = hourly(ds)
+    return of.keep((flags, name), lambda: array(of, name).astype(int))
 
 
-def times(ds: xr.Dataset) -> np.ndarray:
+@kept
+def times(of: Hourly) -> np.ndarray:
     """The instants of the run, checked to be hourly.
 
     Raises
@@ -104,10 +129,11 @@ def times(ds: xr.Dataset) -> np.ndarray:
     InputError
         If there are fewer than two instants or a step that is not one hour.
     """
-    check_dataset(ds)
-    if "time" not in ds.variables:
+    if isinstance(of.source, xr.Dataset):
+        check_dataset(of.source)
+    if not holds(of, "time"):
         raise InputError("result: coordinate 'time' is missing")
-    stamps = ds.variables["time"].values
+    stamps = np.asarray(_find(of, "time"))
     if len(stamps) < 2:
         raise InputError(f"result: {len(stamps)} instants: a rating needs at least one hour")
     wrong = np.flatnonzero(np.diff(stamps) != HOUR)
@@ -124,7 +150,7 @@ def stamp(instant: np.datetime64) -> str:
     return str(np.datetime_as_string(instant.astype("datetime64[ns]"), unit="h"))
 
 
-def after(ds: xr.Dataset, skip_days: float) -> xr.Dataset:
+def after(ds: Record, skip_days: float) -> Record:
     """Return the part of the run that starts `skip_days` after its start.
 
     Raises
@@ -139,14 +165,16 @@ def after(ds: xr.Dataset, skip_days: float) -> xr.Dataset:
             f"skip_days = {skip_days}: must be between 0 and {(length - 2) / HOURS_PER_DAY:.2f} "
             "(the length of the run)"
         )
-    return ds if hours == 0 else ds.isel(time=slice(hours, None))
+    return ds if hours == 0 else cut(ds, slice(hours, None))
 
 
 def series(
-    ds: xr.Dataset, values: np.ndarray, *, unit: str, long_name: str, source: str = ""
+    ds: Record, values: np.ndarray, *, unit: str, long_name: str, source: str = ""
 ) -> xr.DataArray:
     """Wrap an hourly series with time and attributes."""
     attrs = {"units": unit, "long_name": long_name}
     if source:
         attrs["source"] = source
-    return xr.DataArray(values, dims=("time",), coords={"time": ds.variables["time"]}, attrs=attrs)
+    found = hourly(ds).source
+    time = found.variables["time"] if isinstance(found, xr.Dataset) else ("time", found["time"])
+    return xr.DataArray(values, dims=("time",), coords={"time": time}, attrs=attrs)

@@ -79,9 +79,11 @@ def running(values: xr.DataArray, hours: int) -> xr.DataArray:
 
 def peak(values: np.ndarray, stamps: np.ndarray) -> Peak:
     """Highest value, NaN left out."""
-    if not np.isfinite(values).any():
-        return Peak(float("nan"), None)
-    index = int(np.nanargmax(values))
+    index = int(values.argmax()) if len(values) else 0
+    if not (len(values) and np.isfinite(values[index])):  # argmax stops at what is no number
+        if not np.isfinite(values).any():
+            return Peak(float("nan"), None)
+        index = int(np.nanargmax(values))
     return Peak(float(values[index]), stamps[index])
 
 
@@ -135,14 +137,20 @@ def drying_days(values: xr.DataArray, limit: float, *, start: str | np.datetime6
     InputError
         If `start` lies outside the series.
     """
-    stamps = values["time"].values
+    return days_below(values.values, values["time"].values, limit, start=start)
+
+
+def days_below(
+    values: np.ndarray, stamps: np.ndarray, limit: float, *, start: str | np.datetime64
+) -> float | None:
+    """`drying_days` of plain numbers at their instants."""
     begin = np.datetime64(start).astype("datetime64[ns]")
     if not stamps[0] <= begin <= stamps[-1]:
         raise InputError(
             f"start = {start}: must lie in the run, {stamp(stamps[0])} to {stamp(stamps[-1])}"
         )
     first = int(np.searchsorted(stamps, begin))
-    wet = np.flatnonzero(~(values.values[first:] < limit))
+    wet = np.flatnonzero(~(values[first:] < limit))
     if not len(wet):
         return 0.0
     dry = first + int(wet[-1]) + 1

@@ -8,21 +8,20 @@ from __future__ import annotations
 from types import MappingProxyType
 
 import numpy as np
-import xarray as xr
 
-from hygro.assess.balance import yearly_balance
+from hygro.assess.balance import trend
 from hygro.assess.condensation import face_condensation, hourly_mass, run_off
 from hygro.assess.criteria import Rated
-from hygro.assess.formed import face_formed, formed_per_year, forming
-from hygro.assess.growth import mould
+from hygro.assess.formed import formed_per_year, forming_hours, forms_at
+from hygro.assess.growth import grown, judged_surfaces
+from hygro.assess.hourly import Record, hourly
 from hygro.assess.humidity import surface_humidity
-from hygro.assess.moisture import moisture_content
+from hygro.assess.moisture import content
 from hygro.assess.mould import Model
-from hygro.assess.places import Face, find_sheathing, layer_index, layer_span
+from hygro.assess.places import Face, find_sheathing, layer_index, layer_span, surface
 from hygro.assess.questions import windows
-from hygro.assess.select import HOURS_PER_YEAR, SECONDS_PER_HOUR, array, times
+from hygro.assess.select import HOURS_PER_YEAR, SECONDS_PER_HOUR, array, holds, times
 from hygro.assess.series import DAY, MONTH, exceedance, peak, running_mean
-from hygro.record.provenance import stored_wall
 
 SUMMARY: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
     {
@@ -59,7 +58,7 @@ SKIN = 0.003
 
 
 def summary(
-    ds: xr.Dataset,
+    ds: Record,
     *,
     sheathing: str | None = None,
     skip_days: float | None = None,
@@ -70,6 +69,7 @@ def summary(
 
     Parameters are those of `verdict`.
     """
+    ds = hourly(ds)
     layer = find_sheathing(ds, sheathing)
     part = windows(ds, skip_days)
     rated = part.closing if part.service is None else part.service
@@ -88,15 +88,15 @@ def summary(
     return numbers
 
 
-def leaked_air(ds: xr.Dataset) -> float | None:
+def leaked_air(ds: Record) -> float | None:
     """Air that leaked through the wall and its leaks, either way; None where the run tells nothing.
 
     In m³ per m² of wall.
     """
-    if "wall" not in ds.attrs or "air_flow" not in ds.variables:
+    wall = hourly(ds).wall
+    if wall is None or not holds(ds, "air_flow"):
         return None
     total = float(np.abs(hourly_mass(ds, "air_flow")).sum())
-    wall = stored_wall(ds)
     if wall.leaks.air:
         first = len(wall.leaks.rain) + len(wall.leaks.wetting)
         rates = array(ds, "source_rate")[1:, first:]
@@ -108,31 +108,29 @@ def _number(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def _content(ds: xr.Dataset, layer: str) -> dict[str, object]:
-    content, stamps = moisture_content(ds, layer).values, times(ds)
+def _content(ds: Record, layer: str) -> dict[str, object]:
+    water, stamps = content(ds, layer), times(ds)
     return {
-        "mc_30d_max": _number(peak(running_mean(content, MONTH), stamps).value),
+        "mc_30d_max": _number(peak(running_mean(water, MONTH), stamps).value),
         "mc_30d_skin_max": _number(max(_skin(ds, layer, face) for face in ("outer", "inner"))),
-        "mc_24h_max": _number(peak(running_mean(content, DAY), stamps).value),
-        "hours_mc_above_20": exceedance(content, stamps, 0.20).hours,
-        "hours_mc_above_28": exceedance(content, stamps, 0.28).hours,
+        "mc_24h_max": _number(peak(running_mean(water, DAY), stamps).value),
+        "hours_mc_above_20": exceedance(water, stamps, 0.20).hours,
+        "hours_mc_above_28": exceedance(water, stamps, 0.28).hours,
     }
 
 
-def _skin(ds: xr.Dataset, layer: str, face: Face) -> float:
+def _skin(ds: Record, layer: str, face: Face) -> float:
     start, end = layer_span(ds, layer_index(ds, layer))
-    content = moisture_content(ds, layer, (face, min(SKIN, end - start)))
-    return peak(running_mean(content.values, MONTH), times(ds)).value
+    water = content(ds, layer, (face, min(SKIN, end - start)))
+    return peak(running_mean(water, MONTH), times(ds)).value
 
 
 def _mould(rated: Rated, model: Model, decline: float | str | None) -> dict[str, object]:
-    index = mould(rated.record, model=model, decline=decline)
-    highest = dict(zip(map(str, index["surface"].values), index.values.max(axis=0), strict=True))
-    layers = index["layer_index"].values
+    places = [place for place, _ in judged_surfaces(rated.hourly)]
+    most = grown(rated.hourly, model, decline).max(axis=0)
+    highest = {place.name: value for place, value in zip(places, most, strict=True)}
     judged = {
-        name: float(value)
-        for (name, value), layer in zip(highest.items(), layers, strict=True)
-        if rated.decides(int(layer))
+        place.name: float(highest[place.name]) for place in places if rated.decides(place.layer)
     }
     worst = max(judged, key=lambda name: judged[name]) if judged else None
     return {
@@ -142,21 +140,22 @@ def _mould(rated: Rated, model: Model, decline: float | str | None) -> dict[str,
     }
 
 
-def _humidity(ds: xr.Dataset, layer: str) -> dict[str, object]:
-    hours, condensed = face_condensation(ds, layer, "inner"), face_formed(ds, layer, "inner")
+def _humidity(ds: Record, layer: str) -> dict[str, object]:
+    hours = face_condensation(ds, layer, "inner")
+    condensed = forms_at(ds, surface(ds, layer, "inner").interface)
     faces = [surface_humidity(ds, layer, face) for face in ("outer", "inner")]
     rated = max(faces, key=lambda face: np.nan_to_num(face.month_any.value))
     return {
         "condensate_formed": formed_per_year(condensed),
-        "condensation_hours": forming(condensed).hours,
+        "condensation_hours": forming_hours(condensed, times(ds)).hours,
         "dew_point_hours": hours.below_indoor_dew_point.hours,
         "rh_30d_max": _number(rated.month_any.value),
         "rh_surface": rated.surface,
     }
 
 
-def _change(ds: xr.Dataset) -> float | None:
+def _change(ds: Record) -> float | None:
     """Trend over the years, or the change in the only year. [kg/m² per year]"""
     if len(times(ds)) <= HOURS_PER_YEAR:
         return None
-    return yearly_balance(ds).trend
+    return trend(ds)

@@ -13,7 +13,8 @@ from hygro.case.model import Case, from_data
 from hygro.errors import InputError, near_matches
 from hygro.paths import check_number, set_value, split_path
 from hygro.room.models import Room
-from hygro.study.limit import Judge, judged
+from hygro.study.limit import judged
+from hygro.study.trials import Judge
 from hygro.wall.wall import Wall, unrained
 
 

@@ -34,14 +34,20 @@ def compare(
     as_json: JsonOption = False,
     processes: ProcessesOption = None,
     reserve: Annotated[
-        bool,
-        typer.Option("--reserve", help="Search how much more each wall bears; takes long."),
-    ] = False,
+        bool | None,
+        typer.Option(
+            "--reserve/--no-reserve",
+            help="Search how much more each wall bears, whole or not at all; else as far as the "
+            "ranking needs.",
+        ),
+    ] = None,
 ) -> None:
     """Simulate the walls of a case, tight and with their leaks one by one, and rank them.
 
+    By class, and within one by the winter humidity that each wall bears, then by the share of rain.
     With `--reserve` the highest winter humidity, the highest rain share and the least insulation
-    outboard at which each wall is still within limits: some ten times the time.
+    outboard at which each wall is still within limits: some ten times the time. `--no-reserve`
+    ranks by what is left of the limits and is done soonest.
     """
     from hygro.atomic import check_folder, exclusive, writable_folder
     from hygro.case import load, prepare
@@ -63,8 +69,8 @@ def compare(
     with nullcontext() if out is None else exclusive(out / ".hygro.lock", out):
         results = performed(ready, climate, planned(ready, climate, out), processes=processes)
         compared, failed = paired(results), failures(results)
-        if reserve:
-            compared = reserved(ready, climate, compared)
+        if reserve is not False:
+            compared = reserved(ready, climate, compared, whole=bool(reserve))
         if out is not None:
             from hygro.show.files import write_comparison
 

@@ -81,7 +81,8 @@ def _files(run: PlannedRun, climate: xr.Dataset) -> Iterator[Path]:
     """Files of a run."""
     from hygro.study.runs import asks_for_service
 
-    both = (run.file, run.service_file if asks_for_service(run, climate) else None)
+    two = asks_for_service(run, climate.sizes["time"])
+    both = (run.file, run.service_file if two else None)
     yield from (path for path in both if path is not None)
 
 

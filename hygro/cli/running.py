@@ -75,10 +75,15 @@ def performed(
         )
 
 
-def reserved(case: Case, climate: xr.Dataset, compared: Sequence[Compared]) -> tuple[Compared, ...]:
-    """Return compared walls with their reserves, with progress on the terminal."""
+def reserved(
+    case: Case, climate: xr.Dataset, compared: Sequence[Compared], *, whole: bool = True
+) -> tuple[Compared, ...]:
+    """Return compared walls with their reserves, whole or as far as the ranking needs.
+
+    With progress on the terminal.
+    """
     from hygro.case import judging
-    from hygro.study.reserve import with_reserves
+    from hygro.study.bearing import with_reserves
     from hygro.terminal import progress
 
     items = [case.wall(item.name) for item in compared]
@@ -87,6 +92,7 @@ def reserved(case: Case, climate: xr.Dataset, compared: Sequence[Compared]) -> t
             compared,
             {item.name: (item.wall, item.room) for item in items},
             climate,
+            whole=whole,
             settings=case.settings,
             judging=judging(case),
             repeat=case.repeat,

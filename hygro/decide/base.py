@@ -8,12 +8,15 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import inspect
+import json
 import pickle
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 
 import xarray as xr
+from pydantic import ValidationError
 
 from hygro.assess.choose import name_of
 from hygro.assess.criteria import Criterion
@@ -21,8 +24,9 @@ from hygro.case import Case, judging
 from hygro.decide.climates import Climates, of_case, of_dataset
 from hygro.decide.tree import Tables
 from hygro.decide.winter import AtWinterHumidity
-from hygro.declare import plain, read_or_refuse
+from hygro.declare import plain, read, read_or_refuse
 from hygro.errors import InputError
+from hygro.material import AnyMaterial, from_dict
 from hygro.room.hourly import HourlyRoom
 from hygro.room.models import Room
 from hygro.room.rooms import AnyRoom
@@ -30,6 +34,7 @@ from hygro.solve.settings import Settings
 from hygro.study.plan import Repeat
 from hygro.study.runs import Judging
 from hygro.types import Plain
+from hygro.wall.elements import Element
 from hygro.wall.wall import Wall
 
 
@@ -157,9 +162,36 @@ def _row(item: Plain) -> list[object]:
 
 
 def wall_of(tables: Tables, name: str) -> Wall:
-    """Read the wall of some tables; raises `InputError` with what is wrong in it."""
-    found: Wall = read_or_refuse(Wall, {"name": name, **tables}, f"wall '{name}'")
+    """Read the wall of some tables; raises `InputError` with what is wrong in it.
+
+    Walls share the elements that they have in common, with what was derived of these.
+    """
+    elements = [_element(json.dumps(table)) for table in tables["layers"]]
+    found: Wall = read_or_refuse(
+        Wall, {"name": name, **tables, "layers": elements}, f"wall '{name}'"
+    )
     return found
+
+
+@lru_cache(maxsize=256)
+def _element(text: str) -> Element | Tables:
+    """Read an element of a wall; what cannot be read by itself is left to the wall that has it."""
+    table = json.loads(text)
+    parts = {k: _material(json.dumps(table[k])) for k in ("material", "membrane") if k in table}
+    try:
+        found: Element = read(Element, {**table, **parts})
+    except ValidationError:
+        return dict(table)
+    return found
+
+
+@lru_cache(maxsize=256)
+def _material(text: str) -> AnyMaterial | Plain:
+    given = json.loads(text)
+    try:
+        return from_dict(given) if isinstance(given, dict) else given
+    except InputError:
+        return given
 
 
 def room_of(table: Tables, given: Mapping[str, Room]) -> Room:

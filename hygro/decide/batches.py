@@ -10,7 +10,7 @@ from hygro.decide.plan import Plan, PlannedRun
 from hygro.decide.tree import Digests, Tables
 from hygro.decide.work import Task
 from hygro.errors import HygroError
-from hygro.solve.ensemble import WORTH
+from hygro.solve.ensemble import batches
 from hygro.solve.lanes import WIDTH
 from hygro.solve.problem import structure
 from hygro.wall.grid import build_grid
@@ -100,6 +100,5 @@ def _rest(groups: dict[Hashable, list[Task]]) -> Iterator[tuple[Task, ...]]:
     """What is left of each structure; too few for lanes in small tasks of their own."""
     for key in list(groups):
         tasks = groups.pop(key)
-        step = len(tasks) if len(tasks) >= WORTH else 1
-        for first in range(0, len(tasks), step):
-            yield tuple(tasks[first : first + step])
+        for places in batches(list(range(len(tasks)))):
+            yield tuple(tasks[k] for k in places)

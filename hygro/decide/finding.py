@@ -189,7 +189,7 @@ def _about(study: Study, plan: Plan) -> About:
         distinct=len(plan.distinct),
         plan_sha256=plan.sha256,
         engine_sha256=engine_hash(),
-        versions=versions(),
+        versions=dict(versions()),
         case_file=base.file,
         case_text=base.text,
         case_sha256=hashlib.sha256(base.text.encode()).hexdigest() if base.text else "",

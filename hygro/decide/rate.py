@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-import xarray as xr
 
 from hygro.assess.criteria import Finding
-from hygro.assess.judge import verdict
-from hygro.assess.summary import summary
+from hygro.assess.hourly import Record
+from hygro.assess.select import array
 from hygro.assess.verdict import Verdict, deciding_words
-from hygro.study.runs import Judging, Outcome, quality
+from hygro.record import Marched
+from hygro.record.provenance import loads_hash, wall_text
+from hygro.study.runs import Rating
 from hygro.types import Data, Plain
 
 DIGESTED = ("interface_temperature", "interface_vapour_pressure", "layer_water")
@@ -63,52 +64,39 @@ class Row:
     seconds: float = 0.0
 
 
-def rated(sha256: str, record: xr.Dataset, sheathing: str | None, how: Judging) -> Row:
-    """Reduce a record to its row."""
-    options: Data = {
-        "sheathing": sheathing,
-        "skip_days": how.skip_days,
-        "mould_model": how.mould_model,
-    }
-    found = verdict(record, criteria=how.criteria, **options)
-    numbers = summary(record, **options)
-    years = (record.sizes["time"] - 1) / 8760.0
-    return _row(sha256, found, numbers, quality(record), years, _digests(record))
+def row_of(rating: Rating, ds: Record, went: Marched) -> Row:
+    """Reduce a run to its row, which has no hash yet.
 
-
-def of_outcome(sha256: str, outcome: Outcome) -> Row:
-    """Reduce the outcome of a run that was made by itself to its row."""
-    return _row(sha256, outcome.verdict, outcome.numbers, outcome.quality, outcome.years, {})
-
-
-def failed(sha256: str, error: str) -> Row:
-    """Return the row of a run that could not be done."""
-    return Row(sha256, "failed", outcome="not computed", error=error)
-
-
-def _row(
-    sha256: str,
-    found: Verdict,
-    numbers: Mapping[str, object],
-    said: Mapping[str, object],
-    years: float,
-    digests: dict[str, str],
-) -> Row:
+    Parameters
+    ----------
+    rating : Rating
+        What it says of itself.
+    ds : Dataset or Hourly
+        What was rated; of two records that of service.
+    went : Marched
+        Of the same.
+    """
+    found = rating.verdict
     worst = found.worst
     return Row(
-        sha256=sha256,
+        sha256="",
         state="done",
         outcome=found.outcome,
         passed=found.passed,
         margin=found.reserve,
         decides=deciding_words(found),
         reason="" if worst is None else worst.reason,
-        numbers={k: v for k, v in numbers.items() if not isinstance(v, Mapping)},
+        numbers={k: v for k, v in rating.numbers.items() if not isinstance(v, Mapping)},
         criteria=_criteria(found),
-        quality={k: v for k, v in said.items() if k != "assumptions"},
-        digests=digests,
-        years=years,
+        quality={k: v for k, v in rating.quality.items() if k != "assumptions"},
+        digests=_digests(ds, went),
+        years=went.loads.hours / 8760.0,
     )
+
+
+def failed(sha256: str, error: str) -> Row:
+    """Return the row of a run that could not be done."""
+    return Row(sha256, "failed", outcome="not computed", error=error)
 
 
 def _criteria(found: Verdict) -> dict[str, Data]:
@@ -133,9 +121,12 @@ def _told(finding: Finding) -> Data:
     }
 
 
-def _digests(record: xr.Dataset) -> dict[str, str]:
+def _digests(ds: Record, went: Marched) -> dict[str, str]:
     digest = hashlib.sha256()
     for name in DIGESTED:
-        digest.update(np.ascontiguousarray(record.variables[name].values).tobytes())
-    keys = ("wall_sha256", "loads_sha256")
-    return {"fields": digest.hexdigest(), **{key: str(record.attrs[key]) for key in keys}}
+        digest.update(np.ascontiguousarray(array(ds, name)).data)
+    return {
+        "fields": digest.hexdigest(),
+        "wall_sha256": hashlib.sha256(wall_text(went.wall).encode()).hexdigest(),
+        "loads_sha256": loads_hash(went.loads),
+    }

@@ -10,28 +10,28 @@ import pickle
 import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import NamedTuple
 
 import xarray as xr
 
-from hygro.assess.criteria import Criterion
-from hygro.assess.select import HOURS_PER_YEAR
+from hygro.assess.hourly import Record
+from hygro.assess.verdict import Verdict
 from hygro.decide.base import room_of, wall_of
 from hygro.decide.engine import engine_hash
-from hygro.decide.rate import Row, failed, of_outcome, rated
+from hygro.decide.rate import Row, failed, row_of
 from hygro.decide.tree import Tables
 from hygro.declare import read_or_refuse
 from hygro.errors import HygroError
-from hygro.record import save, simulate_many
+from hygro.record import Marched
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.plan import PlannedRun, Repeat, Scenario
-from hygro.study.runs import Failure, Judging
-from hygro.study.together import perform_together
-from hygro.types import Plain
-from hygro.wall.wall import Wall, unrained
+from hygro.study.runs import Failure, Judging, rating
+from hygro.study.stages import Job, in_stages
+from hygro.wall.loads import LoadMaker
+from hygro.wall.wall import unrained
 
 
 class Task(NamedTuple):
@@ -110,92 +110,53 @@ def batch_rows(shared: Shared, _number: int, batch: tuple[Task, ...], _tell: obj
     return [replace(row, seconds=spent) for row in rows]
 
 
-class _Run(NamedTuple):
-    """A task with its tables read."""
-
-    task: Task
-    wall: Wall
-    room: Room
-    climate: xr.Dataset
-
-
 def _rows(shared: Shared, batch: tuple[Task, ...]) -> Iterator[Row]:
-    groups: dict[tuple[str, bool], list[_Run]] = {}
-    settings: dict[str, Settings] = {}
+    groups: dict[str, tuple[list[Task], list[Job]]] = {}
     for task in batch:
         try:
-            wall, room = _read(shared, task)
-            settings[str(task.settings)] = read_or_refuse(Settings, task.settings, "settings")
+            job = _job(shared, task)
         except HygroError as error:
             yield failed(task.sha256, str(error))
             continue
-        data = _weather(shared, task.climate)
-        kind = str(task.settings), serves(shared.repeat, data.sizes["time"])
-        groups.setdefault(kind, []).append(_Run(task, wall, room, data))
-    for (key, two), runs in groups.items():
-        yield from (_judged if two else _side_by_side)(shared, runs, settings[key])
+        tasks, jobs = groups.setdefault(str(task.settings), ([], []))
+        tasks.append(task)
+        jobs.append(job)
+    for tasks, jobs in groups.values():
+        settings = read_or_refuse(Settings, tasks[0].settings, "settings")
+        rate = partial(_row, shared.judging)
+        found = in_stages(jobs, rate, judging=shared.judging, settings=settings, threads=1)
+        for task, item in zip(tasks, found, strict=True):
+            if isinstance(item, Failure):
+                yield failed(task.sha256, item.error)
+            else:
+                yield replace(item, sha256=task.sha256)
 
 
-def serves(repeat: Repeat, hours: int) -> bool:
-    """Whether service takes a periodic run beside or instead of that from the start."""
-    return repeat == "until periodic" or (repeat == "as needed" and hours == HOURS_PER_YEAR)
+def _job(shared: Shared, task: Task) -> Job:
+    wall, room = wall_of(task.wall, shared.name), room_of(task.room, shared.given)
+    read_or_refuse(Settings, task.settings, "settings")
+    file = None if shared.keep is None else shared.keep / f"{task.sha256}.nc"
+    run = PlannedRun(
+        shared.name,
+        wall if task.rained else unrained(wall),
+        room,
+        task.scenario,
+        file=file,
+        repeat=shared.repeat,
+    )
+    return Job(run, _maker(shared, task.climate))
 
 
-def _read(shared: Shared, task: Task) -> tuple[Wall, Room]:
-    wall = wall_of(task.wall, shared.name)
-    return wall if task.rained else unrained(wall), room_of(task.room, shared.given)
+def _row(judging: Judging, job: Job, went: Marched, ds: Record, closing: Verdict | None) -> Row:
+    return row_of(rating(ds, job.run, judging, closing), ds, went)
 
 
-def _side_by_side(shared: Shared, runs: list[_Run], settings: Settings) -> Iterator[Row]:
-    given = [(run.wall, run.climate, run.room) for run in runs]
-    lean = shared.keep is None and only_shipped(shared.judging)
-    for k, found in simulate_many(given, settings=settings, threads=1, lean=lean):
-        task, wall, *_ = runs[k]
-        if isinstance(found, HygroError):
-            yield failed(task.sha256, str(found))
-            continue
-        if shared.keep is not None:
-            save(found, shared.keep / f"{task.sha256}.nc")
-        try:
-            yield rated(task.sha256, found, wall.sheathing, shared.judging)
-        except HygroError as error:
-            yield failed(task.sha256, str(error))
-
-
-def only_shipped(how: Judging) -> bool:
-    """Whether nothing but shipped criteria judge, which do not read derived fields."""
-    if isinstance(how.criteria, str):
-        return True
-    judges = [item.judge if isinstance(item, Criterion) else item for item in how.criteria]
-    return all(getattr(j, "__module__", "").startswith("hygro.assess.") for j in judges)
-
-
-def _judged(shared: Shared, runs: list[_Run], settings: Settings) -> Iterator[Row]:
-    planned = [
-        PlannedRun(
-            run.wall.name,
-            run.wall,
-            run.room,
-            run.task.scenario,
-            file=None if shared.keep is None else shared.keep / f"{run.task.sha256}.nc",
-            repeat=shared.repeat,
-        )
-        for run in runs
-    ]
-    climates = [run.climate for run in runs]
-    done = perform_together(planned, climates, settings=settings, judging=shared.judging, threads=1)
-    for run, found in zip(runs, done, strict=True):
-        if isinstance(found, Failure):
-            yield failed(run.task.sha256, found.error)
-        else:
-            yield of_outcome(run.task.sha256, found)
-
-
-def _weather(shared: Shared, sha256: str) -> xr.Dataset:
+def _maker(shared: Shared, sha256: str) -> LoadMaker:
     found = shared.climates[sha256]
-    return _unpickled(found) if isinstance(found, Path) else found
+    return _of_file(found) if isinstance(found, Path) else LoadMaker(found)
 
 
 @lru_cache(maxsize=16)
-def _unpickled(path: Path) -> Plain:
-    return pickle.loads(path.read_bytes())
+def _of_file(path: Path) -> LoadMaker:
+    """Weather that a process has read stays with what walls have in common in it."""
+    return LoadMaker(pickle.loads(path.read_bytes()))

@@ -86,7 +86,9 @@ class RankedYears:
             if count >= CONSECUTIVE
             else [f"{count} years: fewer than the ten that both standards want"]
         )
-        return [*short, *ASKED]
+        error = "" if self.typical is None else self.typical.error
+        failed = [f"the typical year could not be computed: {error}"] if error else []
+        return [*short, *failed, *ASKED]
 
 
 @dataclass(frozen=True)
@@ -122,23 +124,25 @@ def make_years(
     """
     if [d.name for d in study.plan.dimensions] != ["year"]:
         raise InputError(f"years of study '{study.name}': must vary 'year' and nothing else")
+    beside = None if typical is None else _typical(study, typical)  # refused before anything runs
     run_plan(study.plan, study.store, processes=processes, pool=pool, progress=progress)
     results = point_results(study.plan, study.store.rows(study.plan.distinct))
     done = [result for result in results if not result.error]
     if not done:
         raise InputError(f"no year could be computed: {results[0].error}")
-    beside = None
-    if typical is not None:
-        beside = _typical(study, typical, processes, pool)
-    return YearsResult(ranked(study.plan, done), beside, study.plan)
+    found = None
+    if beside is not None:
+        run_plan(beside, study.store, processes=processes, pool=pool)
+        found = point_results(beside, study.store.rows(beside.distinct))[0]
+    return YearsResult(ranked(study.plan, done), found, study.plan)
 
 
-def _typical(study: Study, file: str, processes: int | None, pool: Pool | None) -> PointResult:
-    """The answer of a typical year, gone through as often as the others."""
+def _typical(study: Study, file: str) -> Plan:
+    """The plan of a typical year, gone through as often as the others."""
     vary = {"climate": Values((file,)), "year": Values((1,))}
     plan = make_plan(study.base, vary, leaks=study.entry.leaks)
-    run_plan(plan, study.store, processes=processes, pool=pool)
-    return point_results(plan, study.store.rows(plan.distinct))[0]
+    plan.distinct  # noqa: B018 - reads the file, which may be refused
+    return plan
 
 
 def ranked(plan: Plan, results: Sequence[PointResult]) -> tuple[Year, ...]:

@@ -74,7 +74,7 @@ def distances(found: RankedYears) -> list[str]:
     chosen = [("median", 0.5), ("one in ten", NINETY), ("worst", 1.0)]
     told = [f"{name}: year {found.at(share).year}" for name, share in chosen]
     lines = ["; ".join(told)]
-    if found.typical is not None:
+    if found.typical is not None and not found.typical.error:
         for key, word, factor in (("mc_30d_max", "peak moisture content", 100.0),
                                   ("mould_index_max", "mould index", 1.0)):  # fmt: skip
             own = factor * found.typical.numbers.get(key, float("nan"))

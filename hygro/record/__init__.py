@@ -2,6 +2,8 @@
 
 from hygro.record.files import load, save
 from hygro.record.simulate import (
+    Marched,
+    march_many,
     repeat,
     simulate,
     simulate_loads,
@@ -11,7 +13,9 @@ from hygro.record.simulate import (
 from hygro.record.stream import simulate_to_file
 
 __all__ = [
+    "Marched",
     "load",
+    "march_many",
     "repeat",
     "save",
     "simulate",

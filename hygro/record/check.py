@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
+from typing import Any
 
+import numpy as np
 import xarray as xr
 
 from hygro.errors import InputError, RecordError
@@ -42,8 +45,9 @@ def check_bounds(record: xr.Dataset, place: str) -> None:
     RecordError
         Also where a variable has other dimensions or holds no numbers.
     """
-    for row in TABLE:
-        if row.dtype not in ("float", "int") or row.name not in record.variables:
+    arrays = {}
+    for row in _NUMBERS:
+        if row.name not in record.variables:
             continue
         found = record.variables[row.name]
         if set(found.dims) != set(row.dims) or found.dtype.kind not in "fiu":
@@ -51,19 +55,32 @@ def check_bounds(record: xr.Dataset, place: str) -> None:
                 f"{place}: '{row.name}' has dimensions {found.dims} and type {found.dtype}: must "
                 f"be numbers over {row.dims}"
             )
-        values = found.transpose(*row.dims).values
-        if row.first_outside(values) is not None:
-            raise RecordError(f"{place}: {row.fault(values, _places(record))}")
+        arrays[row.name] = found.transpose(*row.dims).values
+    labels = (*_LABELS.values(), "cell_layer", "cell_depth")
+    named = {name: record.variables[name].values for name in labels if name in record.variables}
+    check_arrays(named | arrays, place)
 
 
-def _places(record: xr.Dataset) -> Data:
+def check_arrays(arrays: Mapping[str, Any], place: str) -> None:
+    """Refuse values out of bounds in arrays with the dimensions of the table; see `check_bounds`.
+
+    Raises
+    ------
+    RecordError
+    """
+    for row in _NUMBERS:
+        if row.name in arrays and row.first_outside(np.asarray(arrays[row.name])) is not None:
+            fault = row.fault(np.asarray(arrays[row.name]), _places(arrays))
+            raise RecordError(f"{place}: {fault}")
+
+
+_NUMBERS = tuple(row for row in TABLE if row.dtype in ("float", "int"))
+
+
+def _places(arrays: Mapping[str, Any]) -> Data:
     """What a message calls the places along each dimension."""
-    found: Data = {
-        dim: record.variables[name].values
-        for dim, name in _LABELS.items()
-        if name in record.variables
-    }
-    layers, depth = record.variables["cell_layer"].values, record.variables["cell_depth"].values
+    found: Data = {dim: arrays[name] for dim, name in _LABELS.items() if name in arrays}
+    layers, depth = arrays["cell_layer"], arrays["cell_depth"]
     names = dict(enumerate(found["layer"]))
     found["cell"] = [
         f"{k} ('{names.get(int(layer))}', {1000 * x:.1f} mm from outside)"

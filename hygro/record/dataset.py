@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
@@ -19,22 +21,9 @@ Array = NDArray[np.float64]
 HOUR = 3600.0
 
 
-def to_dataset(
-    wall: Wall, loads: Loads, run: Run, attrs: dict[str, object], *, lean: bool = False
-) -> xr.Dataset:
-    """The Dataset of a run, every array with unit, long name and cell methods.
-
-    A lean one is without the derived fields that no shipped rating reads: the vapour pressure of
-    cells and the fluxes of heat and moisture through interfaces.
-    """
-    data = {
-        **_coordinates(wall, loads, run),
-        **_states(run, lean),
-        **({} if lean else _fluxes(wall, run)),
-        **_exchanged(loads, run),
-        **_gaps(wall, run),
-        **stored_arrays(loads),
-    }
+def to_dataset(wall: Wall, loads: Loads, run: Run, attrs: dict[str, object]) -> xr.Dataset:
+    """The Dataset of a run, every array with unit, long name and cell methods."""
+    data = to_arrays(wall, loads, run) | _derived(wall, run)
     coords = {k: v for k, v in data.items() if VARIABLES[k].kind == "coordinate"}
     variables = {k: v for k, v in data.items() if VARIABLES[k].kind == "variable"}
     return xr.Dataset(
@@ -42,6 +31,17 @@ def to_dataset(
         coords={name: _array(name, values) for name, values in coords.items()},
         attrs=attrs,
     )
+
+
+def to_arrays(wall: Wall, loads: Loads, run: Run) -> dict[str, Any]:
+    """The arrays of a run that ratings read, dimensions as in the variable table."""
+    return {
+        **_coordinates(wall, loads, run),
+        **_states(run),
+        **_exchanged(loads, run),
+        **_gaps(wall, run),
+        **stored_arrays(loads),
+    }
 
 
 def _array(name: str, values: object) -> tuple[tuple[str, ...], object, dict[str, str]]:
@@ -80,29 +80,33 @@ def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
 _NAMES = ("layer_name", "interface_name", "gap_name")
 
 
-def _states(run: Run, lean: bool) -> dict[str, object]:
+def _states(run: Run) -> dict[str, object]:
     grid = run.grid
     p_face = saturation_pressure(run.interface_T, over="iso13788")
-    share = (
-        grid.thickness
-        / layer_sums(np.ones((1, len(grid.layer))), grid.thickness, grid.layer)[0][grid.layer]
-    )
     return {
         "temperature": run.T,
         "relative_humidity": run.rh,
         "water_content": run.w,
         "ice_content": run.ice,
-        **({} if lean else {"vapour_pressure": _cell_pressure(run)}),
         "interface_temperature": run.interface_T,
         "interface_vapour_pressure": run.interface_p,
         "interface_relative_humidity": run.interface_p / p_face,
         "layer_water": layer_sums(run.w, grid.thickness, grid.layer),
-        "layer_temperature": layer_sums(run.T, share, grid.layer),
     }
 
 
-def _cell_pressure(run: Run) -> Array:
-    return np.asarray(run.rh * saturation_pressure(run.T, over="iso13788"))
+def _derived(wall: Wall, run: Run) -> dict[str, object]:
+    """What follows from the states and no rating reads."""
+    grid = run.grid
+    share = (
+        grid.thickness
+        / layer_sums(np.ones((1, len(grid.layer))), grid.thickness, grid.layer)[0][grid.layer]
+    )
+    return {
+        "vapour_pressure": np.asarray(run.rh * saturation_pressure(run.T, over="iso13788")),
+        "layer_temperature": layer_sums(run.T, share, grid.layer),
+        **_fluxes(wall, run),
+    }
 
 
 def _fluxes(wall: Wall, run: Run) -> dict[str, object]:

@@ -11,13 +11,13 @@ from hygro.errors import InputError
 from hygro.record.provenance import climate_attributes
 from hygro.room.models import Room
 from hygro.wall.load_variables import LOADS
-from hygro.wall.loads import Loads, boundary, build_loads
+from hygro.wall.loads import LoadMaker, Loads, boundary
 from hygro.wall.series import loads_of_arrays
 from hygro.wall.wall import Wall
 
 
 def given_loads(
-    wall: Wall, given: xr.Dataset | Loads, room: Room | None
+    wall: Wall, given: xr.Dataset | Loads | LoadMaker, room: Room | None
 ) -> tuple[Loads, dict[str, object]]:
     """Loads of a wall, and what a record says of where they come from.
 
@@ -25,9 +25,9 @@ def given_loads(
     ----------
     wall : Wall
         The wall.
-    given : Dataset or Loads
-        With a room a climate of the `weather` package; without one ready-made loads, or boundary
-        data as `hygro.wall.loads.boundary` reads them.
+    given : Dataset, LoadMaker or Loads
+        With a room a climate of the `weather` package, or the maker of its loads; without one
+        ready-made loads, or boundary data as `hygro.wall.loads.boundary` reads them.
     room : Room, optional
         Indoor climate rule.
 
@@ -42,9 +42,11 @@ def given_loads(
             raise InputError(f"wall '{wall.name}': loads and a room: loads hold the indoor climate")
         loads, source = given, {}
     elif room is not None:
-        loads, source = build_loads(wall, given, room), climate_attributes(given)
+        maker = given if isinstance(given, LoadMaker) else LoadMaker(given)
+        loads, source = maker.loads(wall, room), climate_attributes(maker.climate)
     else:
-        loads, source = boundary(given, wall), {}
+        climate = given.climate if isinstance(given, LoadMaker) else given
+        loads, source = boundary(climate, wall), {}
     loads.check_bounds()
     return loads, source
 
@@ -54,7 +56,7 @@ def _check_types(wall: object, given: object, room: object) -> None:
         raise InputError(f"wall: is {type(wall).__name__}: must be a hygro.Wall")
     if room is None:
         return  # loads, or boundary data that say themselves what they lack
-    if not isinstance(given, Loads | xr.Dataset):
+    if not isinstance(given, Loads | LoadMaker | xr.Dataset):
         raise InputError(
             f"wall '{wall.name}': climate or loads: is {type(given).__name__}: must be a Dataset; "
             "read a file with hygro.read_weather"

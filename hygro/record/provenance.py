@@ -6,9 +6,10 @@ import hashlib
 import json
 import platform
 from collections.abc import Mapping
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.metadata import PackageNotFoundError, version
-from typing import Any, Literal, get_args
+from types import MappingProxyType
+from typing import Any, Literal, Protocol, get_args
 
 import numpy as np
 import xarray as xr
@@ -39,13 +40,7 @@ def attributes(
     provenance: Data,
 ) -> Data:
     """Attributes of a record; raises `SolveError` if a balance does not close."""
-    worst = max(closure.values())
-    if not worst <= CLOSURE_LIMIT:
-        raise SolveError(
-            f"wall '{wall.name}': balance open by {worst:.1e} of the throughput: must be at most "
-            f"{CLOSURE_LIMIT:g}; please report the case, results are not written"
-        )
-    stored = json.dumps(plain(wall), ensure_ascii=False, sort_keys=True)
+    stored = wall_text(wall)
     return {
         "schema": SCHEMA,
         "title": wall.name,
@@ -53,6 +48,24 @@ def attributes(
         "settings": json.dumps(plain(settings), sort_keys=True),
         "loads_sha256": loads_hash(loads),
         "wall_sha256": hashlib.sha256(stored.encode()).hexdigest(),
+        **run_attributes(wall, loads, closure, counters),
+        "versions": json.dumps(dict(versions()), sort_keys=True),
+        "Conventions": "CF-1.8",
+        **{key: _flat(value) for key, value in provenance.items()},
+    }
+
+
+def run_attributes(
+    wall: Wall, loads: Loads, closure: dict[str, float], counters: dict[str, int]
+) -> Data:
+    """What a record says of how its run went; raises `SolveError` if a balance does not close."""
+    worst = max(closure.values())
+    if not worst <= CLOSURE_LIMIT:
+        raise SolveError(
+            f"wall '{wall.name}': balance open by {worst:.1e} of the throughput: must be at most "
+            f"{CLOSURE_LIMIT:g}; please report the case, results are not written"
+        )
+    return {
         "closure_energy": closure["energy"],
         "closure_moisture": closure["moisture"],
         "steps": counters["steps"],
@@ -61,9 +74,6 @@ def attributes(
         "evaluations": counters["evaluations"],
         "air_pressure": loads.pressure,
         "assumptions": json.dumps(list(loads.assumptions), ensure_ascii=False),
-        "versions": json.dumps(versions(), sort_keys=True),
-        "Conventions": "CF-1.8",
-        **{key: _flat(value) for key, value in provenance.items()},
     }
 
 
@@ -86,19 +96,33 @@ def checked(provenance: Mapping[str, object] | None) -> dict[str, object]:
     return found
 
 
-def stored_wall(record: xr.Dataset) -> Wall:
+@lru_cache(maxsize=64)
+def wall_text(wall: Wall) -> str:
+    """A wall as a record holds it, from which its hash is made."""
+    return json.dumps(plain(wall), ensure_ascii=False, sort_keys=True)
+
+
+class Attributed(Protocol):
+    """What has the attributes of a record."""
+
+    @property
+    def attrs(self) -> Mapping[Any, Any]:
+        """By their names."""
+
+
+def stored_wall(record: Attributed) -> Wall:
     """The wall that a record holds; raises `RecordError` where it holds none that can be read."""
     wall: Wall = _stored(record, "wall", Wall)
     return wall
 
 
-def stored_settings(record: xr.Dataset) -> Settings:
+def stored_settings(record: Attributed) -> Settings:
     """The settings that a record was made with; raises `RecordError` as `stored_wall`."""
     settings: Settings = _stored(record, "settings", Settings)
     return settings
 
 
-def _stored(record: xr.Dataset, name: str, kind: type) -> Any:
+def _stored(record: Attributed, name: str, kind: type) -> Any:
     try:
         return _read(kind, record.attrs[name], f"stored {name}")
     except (KeyError, TypeError, ValueError, RecursionError) as error:
@@ -128,7 +152,8 @@ def loads_hash(loads: Loads) -> str:
     return digest.hexdigest()
 
 
-def versions() -> dict[str, str]:
+@cache
+def versions() -> Mapping[str, str]:
     """Versions of Python and of the packages that results depend on."""
     found = {"python": platform.python_version()}
     for name in _PACKAGES:
@@ -136,7 +161,7 @@ def versions() -> dict[str, str]:
             found[name] = version(name)
         except PackageNotFoundError:
             found[name] = "not installed"
-    return found
+    return MappingProxyType(found)
 
 
 def _flat(value: object) -> str | int | float:

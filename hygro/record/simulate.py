@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +19,7 @@ from hygro.solve.march import Progress, Run
 from hygro.solve.march import run as march
 from hygro.solve.periodic import Cycle, run_periodic
 from hygro.solve.settings import Settings
-from hygro.wall.loads import Loads, closed_loads
+from hygro.wall.loads import LoadMaker, Loads, closed_loads
 from hygro.wall.wall import Wall
 
 
@@ -93,35 +92,41 @@ def simulate_loads(
     settings, known = settings or Settings(), checked(provenance)
     loads, _ = given_loads(wall, loads, None)
     result = march(wall, loads, settings, progress=progress)
-    return _recorded(wall, loads, settings, result, known)
+    return Marched(wall, loads, settings, result, known).record()
 
 
-def _recorded(
-    wall: Wall,
-    loads: Loads,
-    settings: Settings,
-    result: Run,
-    provenance: dict[str, object],
-    *,
-    lean: bool = False,
-) -> xr.Dataset:
-    """The Dataset of a run with its attributes.
+class Marched(NamedTuple):
+    """A run that went to its end, before a record is made of it.
 
-    Raises
-    ------
-    SolveError
-        A balance is open.
-    RecordError
-        A value is out of bounds.
+    `provenance` is what its record says beside the rest.
     """
-    attrs = attributes(wall, loads, settings, result.closure, result.counters, provenance)
-    record = to_dataset(wall, loads, result, attrs, lean=lean)
-    check_bounds(record, f"wall '{wall.name}'")
-    return record
+
+    wall: Wall
+    loads: Loads
+    settings: Settings
+    run: Run
+    provenance: dict[str, object]
+
+    def record(self) -> xr.Dataset:
+        """The Dataset of the run with its attributes.
+
+        Raises
+        ------
+        SolveError
+            A balance is open.
+        RecordError
+            A value is out of bounds.
+        """
+        wall, loads, settings, run, known = self
+        attrs = attributes(wall, loads, settings, run.closure, run.counters, known)
+        found = to_dataset(wall, loads, run, attrs)
+        check_bounds(found, f"wall '{wall.name}'")
+        return found
 
 
-Given = tuple[Wall, Loads | xr.Dataset] | tuple[Wall, xr.Dataset, Room]
-"""A run: a wall with its loads or boundary data, or with a climate and a room."""
+Given = tuple[Wall, Loads | xr.Dataset] | tuple[Wall, xr.Dataset | LoadMaker, Room]
+"""A run: a wall with its loads or boundary data, or with a climate (or its maker of loads) and a
+room."""
 
 
 def simulate_many(
@@ -134,7 +139,6 @@ def simulate_many(
     progress: Callable[[float], None] | None = None,
     told: Told | None = None,
     threads: int | None = None,
-    lean: bool = False,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
     """Do many runs, those of walls of one structure side by side.
 
@@ -157,8 +161,6 @@ def simulate_many(
         Called while they run, from other threads; see `hygro.solve.ensemble.Told`.
     threads : int, optional
         Batches at a time; all cores when absent.
-    lean : bool
-        Records for rating and nothing else, see `hygro.record.dataset.to_dataset`.
 
     Yields
     ------
@@ -171,12 +173,37 @@ def simulate_many(
     InputError
         threads is not a positive number.
     """
+    runs = list(runs)
+    marched = march_many(
+        runs, settings=settings, provenance=provenance, periodic=periodic, rounds=rounds,
+        told=told, threads=threads,
+    )  # fmt: skip
+    for ended, (k, found) in enumerate(marched, start=1):
+        if progress is not None:
+            progress(ended / len(runs))
+        try:
+            yield k, found.record() if isinstance(found, Marched) else found
+        except HygroError as error:
+            yield k, error
+
+
+def march_many(
+    runs: Iterable[Given],
+    *,
+    settings: Settings | None = None,
+    provenance: dict[str, object] | Sequence[dict[str, object]] | None = None,
+    periodic: bool = False,
+    rounds: int | None = None,
+    told: Told | None = None,
+    threads: int | None = None,
+) -> Iterator[tuple[int, Marched | HygroError]]:
+    """`simulate_many` without the records, for whoever needs none: a rating, a study."""
     runs, settings = list(runs), settings or Settings()
     told_of = provenance if isinstance(provenance, Sequence) else [provenance] * len(runs)
     known = [checked(item) for item in told_of]
     ready = [_ready(*run, closed=periodic) for run in runs]
     cases = {k: case for k, case in enumerate(ready) if isinstance(case, _Ready)}
-    failed = ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
+    yield from ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
     places, pairs = list(cases), [(case.wall, case.loads) for case in cases.values()]
 
     def tell(k: int, fraction: float, date: np.datetime64) -> None:
@@ -188,14 +215,9 @@ def simulate_many(
         if periodic
         else run_many(pairs, settings, threads=threads, told=tell)
     )
-    marched = (
-        (places[k], _tried(cases[places[k]], settings, item, known[places[k]], lean))
-        for k, item in got
-    )
-    for ended, (k, found) in enumerate(chain(failed, marched), start=1):
-        if progress is not None:
-            progress(ended / len(runs))
-        yield k, found
+    for number, item in got:
+        k = places[number]
+        yield k, _marched(cases[k], settings, item, {**cases[k].source, **known[k]})
 
 
 class _Ready(NamedTuple):
@@ -207,7 +229,7 @@ class _Ready(NamedTuple):
 
 
 def _ready(
-    wall: Wall, given: Loads | xr.Dataset, room: Room | None = None, *, closed: bool
+    wall: Wall, given: Loads | LoadMaker | xr.Dataset, room: Room | None = None, *, closed: bool
 ) -> _Ready | HygroError:
     try:
         loads, source = given_loads(wall, given, room)
@@ -216,23 +238,24 @@ def _ready(
         return error
 
 
-def _tried(
+def _marched(
     case: _Ready,
     settings: Settings,
     result: Result | PeriodicResult,
-    provenance: dict[str, object],
-    lean: bool,
-) -> xr.Dataset | HygroError:
-    """The record of a run, or why there is none."""
+    known: dict[str, object],
+) -> Marched | HygroError:
     if isinstance(result, HygroError):
         return result
-    known = {**case.source, **provenance}
-    try:
-        if isinstance(result, Run):
-            return _recorded(case.wall, case.loads, settings, result, known, lean=lean)
-        return _cycle_recorded(case.wall, case.loads, settings, *result, known, lean=lean)
-    except HygroError as error:
-        return error
+    if isinstance(result, Run):
+        return Marched(case.wall, case.loads, settings, result, known)
+    return _repeated(case.wall, case.loads, settings, *result, known)
+
+
+def _repeated(
+    wall: Wall, loads: Loads, settings: Settings, run: Run, cycle: Cycle, known: dict[str, object]
+) -> Marched:
+    rounds = {"periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
+    return Marched(wall, loads, settings, run, {**known, **rounds})
 
 
 def simulate_periodic(
@@ -284,21 +307,7 @@ def _periodic(
     progress: Progress | None = None,
 ) -> xr.Dataset:
     result, cycle = run_periodic(wall, loads, settings, rounds=rounds, progress=progress)
-    return _cycle_recorded(wall, loads, settings, result, cycle, provenance)
-
-
-def _cycle_recorded(
-    wall: Wall,
-    loads: Loads,
-    settings: Settings,
-    result: Run,
-    cycle: Cycle,
-    provenance: dict[str, object],
-    *,
-    lean: bool = False,
-) -> xr.Dataset:
-    known = {**provenance, "periodic_rounds": cycle.years, "periodic_drift": cycle.drift}
-    return _recorded(wall, loads, settings, result, known, lean=lean)
+    return _repeated(wall, loads, settings, result, cycle, provenance).record()
 
 
 def repeat(record: xr.Dataset) -> xr.Dataset:

@@ -112,7 +112,7 @@ def _borne(item: Compared) -> list[float | None]:
     """What a wall bears; None where it was not asked, or nothing tried is."""
     if item.reserve is None:
         return [None] * 3
-    return [None if bound is None else bound.value for bound in vars(item.reserve).values()]
+    return [None if bound is None else bound.value for bound in item.reserve.bounds.values()]
 
 
 def _short(value: object) -> object:

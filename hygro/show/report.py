@@ -78,7 +78,7 @@ def comparison(
         yield tables.walls(compared, system=system)
         yield from (Text(line) for line in tables.legend(compared, system=system))
         yield Text()
-        if any(item.reserve is not None for item in compared):
+        if any(item.reserve is not None and item.reserve.whole for item in compared):
             yield tables.reserves(compared, system=system)
             yield from (Text(line) for line in tables.reserve_lines(compared))
             yield Text()

@@ -139,7 +139,7 @@ def reserve_lines(compared: Sequence[Compared]) -> list[str]:
         "end of the range tried; none: not even its mild end; –: not asked."
     ]
     for item in compared:
-        for name, bound in vars(item.reserve).items() if item.reserve is not None else ():
+        for name, bound in item.reserve.bounds.items() if item.reserve is not None else ():
             if bound is not None and bound.blamed:
                 words = {"winter_rh": "RH", "rain": "rain", "outboard": "R outboard"}[name]
                 lines.append(f"{item.name}, beyond its {words}: {bound.blamed[0]}")

@@ -174,7 +174,7 @@ def compare(
     skip_days: float | None = None,
     mould_model: Model = "ojanen2010",
     repeat: Repeat = "as needed",
-    reserve: bool = False,
+    reserve: bool | None = None,
     progress: TaskProgress | None = None,
 ) -> Comparison:
     """Run some walls, each tight and with its leaks one by one, judge them and rank them.
@@ -197,9 +197,11 @@ def compare(
     repeat : str
         See `PlannedRun`: one year of weather is run from the state at the start for
         closing in, and again and again for service; longer weather is run once.
-    reserve : bool
-        Whether to search how much more each wall bears, and to rank by it; takes some ten times as
-        long as the comparison. See `hygro.study.reserve`.
+    reserve : bool, optional
+        True: search how much more each wall bears, all three numbers, and rank by it; takes some
+        ten times as long as the comparison. False: do not. Left out: the winter humidity borne,
+        where walls share a class, and the rain share where they bear the same: three to six times
+        as long. See `hygro.study.bearing`.
     progress : callable, optional
         Called with the number of the run, the fraction done and the date reached.
 
@@ -226,13 +228,14 @@ def compare(
         threads=True,
     )
     compared = paired(results)
-    if reserve:
-        from hygro.study.reserve import with_reserves  # stands on this file
+    if reserve is not False:
+        from hygro.study.bearing import with_reserves  # stands on this file
 
         given = {wall.name: (wall, room) for wall in chosen}
         compared = with_reserves(
-            compared, given, climate, settings=settings, judging=judging, repeat=repeat
-        )
+            compared, given, climate, whole=bool(reserve), settings=settings, judging=judging,
+            repeat=repeat,
+        )  # fmt: skip
     return Comparison(compared, failures(results))
 
 

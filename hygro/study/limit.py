@@ -7,19 +7,18 @@ every trial starts from the same initial state.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from itertools import pairwise
 from typing import NamedTuple
 
 import xarray as xr
 
-from hygro.errors import InputError, SolveError
+from hygro.errors import InputError
 from hygro.solve.settings import Settings
-from hygro.study.compare import failures, paired
-from hygro.study.plan import Candidate, PlannedRun, Repeat, Scenario, plan
-from hygro.study.runs import Failure, Judging, Outcome
-from hygro.study.together import perform_together
+from hygro.study.plan import Repeat
+from hygro.study.runs import Judging
+from hygro.study.trials import Ask, Judge, Trial, Trials
 from hygro.study.vary import Variant
 
 SAMPLES = 8
@@ -28,21 +27,6 @@ STEEP = 20.0
 """From this ratio of the ends on the first values are spaced by equal ratios. [1]"""
 FINENESS = 64
 """Parts of the range, one of which is the width at which an edge counts as found."""
-
-
-class Trial(NamedTuple):
-    """One value: whether all runs pass, and the hard criteria, with their runs, that do not."""
-
-    value: float
-    passed: bool
-    blamed: tuple[str, ...] = ()
-    """What fails: criterion, place and run."""
-    reasons: tuple[str, ...] = ()
-    """The same in full sentences."""
-
-
-Judge = Callable[[Sequence[float]], Sequence[Trial]]
-"""Trials at some values, in their order."""
 
 
 class Edge(NamedTuple):
@@ -98,8 +82,8 @@ class Limit:
     def _edge(self, inside: int, outside: int) -> Edge | None:
         if not 0 <= outside < len(self.trials):
             return None
-        _, _, blamed, reasons = self.trials[outside]
-        return Edge(self.trials[inside].value, self.trials[outside].value, blamed, reasons)
+        turned = self.trials[outside]
+        return Edge(self.trials[inside].value, turned.value, turned.blamed, turned.reasons)
 
     @property
     def lowest(self) -> Edge | None:
@@ -260,82 +244,10 @@ def judged(
     settings: Settings | None = None,
     judging: Judging | None = None,
     repeat: Repeat = "as needed",
-    first: Scenario | None = None,
 ) -> Judge:
     """Return trials as a function of a parameter: the runs of a comparison, judged as there.
 
-    With `first` that scenario is run before the others; a value that does not pass it is not tried
-    in them, and what else fails there is not told.
-
-    Runs of one structure are made side by side; one that an earlier trial made is not made again.
-    A value at which a run cannot be done is not within limits, and says why.
-
-    Raises
-    ------
-    SolveError
-        No run at all can be done.
+    See `Trials`, whose errors it raises.
     """
-    known: dict[Hashable, Outcome | Failure] = {}
-
-    def tried(runs: Sequence[PlannedRun]) -> None:
-        wanted = {_key(run): run for run in runs}
-        new = {key: run for key, run in wanted.items() if key not in known}
-        if not new:
-            return
-        done = perform_together(
-            list(new.values()),
-            climate,
-            settings=settings or Settings(),
-            judging=judging or Judging(),
-        )
-        known.update(zip(new, done, strict=True))
-        if all(isinstance(item, Failure) for item in known.values()):
-            raise SolveError(failures(known.values())[0].error)
-
-    def judge(values: Sequence[float]) -> list[Trial]:
-        plans = [plan([Candidate(*variant(value))], repeat=repeat) for value in values]
-        early = [[run for run in runs if run.scenario == first] for runs in plans]
-        tried([run for runs in early for run in runs])
-        stopped = [any(not _passes_run(known[_key(run)]) for run in runs) for runs in early]
-        kept = [
-            few if stop else runs for stop, few, runs in zip(stopped, early, plans, strict=True)
-        ]
-        tried([run for runs in kept for run in runs])
-        return [
-            _trial(value, [known[_key(run)] for run in runs])
-            for value, runs in zip(values, kept, strict=True)
-        ]
-
-    return judge
-
-
-def _passes_run(item: Outcome | Failure) -> bool:
-    return isinstance(item, Outcome) and item.verdict.passed is True
-
-
-def _key(run: PlannedRun) -> Hashable:
-    """What the outcome of a run depends on, climate and settings being the same."""
-    try:
-        hash((run.wall, run.room))
-    except TypeError:  # a room of hourly arrays
-        return id(run)
-    return run.wall, run.room
-
-
-def _trial(value: float, results: Sequence[Outcome | Failure]) -> Trial:
-    for failed in failures(results):
-        words = f"{failed.run.scenario}: could not be computed: {failed.error}"
-        return Trial(value, False, (f"not computed, {failed.run.scenario}",), (words,))
-    (wall,) = paired(results)
-    blamed = [
-        (outcome.run.scenario, finding)
-        for outcome in wall.outcomes
-        for finding in outcome.verdict.findings
-        if finding.hard and finding.passed is not True
-    ]
-    return Trial(
-        value,
-        wall.passed is True,
-        tuple(f"{f.criterion.key} at {f.place}, {scenario}" for scenario, f in blamed),
-        tuple(f"{scenario}: {f.reason}" for scenario, f in blamed),
-    )
+    trials = Trials(climate, settings=settings, judging=judging, repeat=repeat)
+    return lambda values: trials.of([Ask(variant, tuple(values))])[0]

@@ -16,7 +16,9 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from hygro.assess.choose import only_shipped
 from hygro.assess.criteria import CRITERIA, Judged
+from hygro.assess.hourly import Record, hourly
 from hygro.assess.judge import merged, verdict
 from hygro.assess.mould import Model
 from hygro.assess.select import HOURS_PER_YEAR
@@ -117,47 +119,65 @@ def _outcome(run: PlannedRun, shared: Shared, tell: Tell) -> Outcome:
     began = time.perf_counter()
     hand = hand_numbers(run.wall, shared.climate, run.room, judged_layer(run.wall))
     ds, closing = _record(run, shared, tell, resumed, lost), None
-    if asks_for_service(run, shared.climate):
-        closing = judged(ds, run, shared.judging)
+    if asks_for_service(run, shared.climate.sizes["time"]):
+        closing = judged(readable(ds, shared.judging), run, shared.judging)
         ds = _service(run, shared, tell)
     return replace(
-        rated(ds, run, shared.judging, hand, closing),
+        rated(readable(ds, shared.judging), run, shared.judging, hand, closing),
         seconds=time.perf_counter() - began,
         resumed=resumed[0] if resumed else None,
         recomputed=tuple(lost),
     )
 
 
-def judged(ds: xr.Dataset, run: PlannedRun, judging: Judging) -> Verdict:
-    """Return the verdict on a record of a run."""
-    return verdict(ds, criteria=judging.criteria, **_options(run, judging))
+class Rating(NamedTuple):
+    """What a run says of itself, without its fields; see `Outcome`."""
+
+    verdict: Verdict
+    numbers: dict[str, object]
+    quality: dict[str, object]
 
 
-def rated(
-    ds: xr.Dataset,
-    run: PlannedRun,
-    judging: Judging,
-    hand: HandNumbers,
-    closing: Verdict | None = None,
-) -> Outcome:
-    """Return what is kept of a run.
+def readable(ds: xr.Dataset, judging: Judging) -> Record:
+    """Return a record as its ratings read it: plain arrays where no user's criterion judges."""
+    return hourly(ds) if only_shipped(judging.criteria) else ds
+
+
+def rating(ds: Record, run: PlannedRun, judging: Judging, closing: Verdict | None = None) -> Rating:
+    """Rate a run.
 
     Parameters
     ----------
-    ds : Dataset
+    ds : Dataset or Hourly
         Its record; of the two that it may have that of service.
     closing : Verdict, optional
         On the other.
     """
     found = judged(ds, run, judging)
+    told = found if closing is None else merged(found, closing)
+    return Rating(told, summary(ds, **_options(run, judging)), quality(ds))
+
+
+def judged(ds: Record, run: PlannedRun, judging: Judging) -> Verdict:
+    """Return the verdict on a record of a run."""
+    return verdict(ds, criteria=judging.criteria, **_options(run, judging))
+
+
+def rated(
+    ds: Record,
+    run: PlannedRun,
+    judging: Judging,
+    hand: HandNumbers,
+    closing: Verdict | None = None,
+) -> Outcome:
+    """Return what is kept of a run; `ds` and `closing` as in `rating`."""
+    found = rating(ds, run, judging, closing)
     return Outcome(
         run=run,
-        verdict=found if closing is None else merged(found, closing),
-        numbers=summary(ds, **_options(run, judging)),
         hand=hand,
-        trace=trace(ds, found.sheathing, mould_model=judging.mould_model),
-        quality=quality(ds),
+        trace=trace(ds, found.verdict.sheathing, mould_model=judging.mould_model),
         seconds=0.0,
+        **found._asdict(),
     )
 
 
@@ -169,9 +189,9 @@ def _options(run: PlannedRun, judging: Judging) -> Data:
     }
 
 
-def asks_for_service(run: PlannedRun, climate: xr.Dataset) -> bool:
+def asks_for_service(run: PlannedRun, hours: int) -> bool:
     """Whether service is judged by a periodic record beside that from the start."""
-    return run.repeat == "as needed" and climate.sizes["time"] == HOURS_PER_YEAR
+    return run.repeat == "as needed" and hours == HOURS_PER_YEAR
 
 
 def _record(
@@ -186,7 +206,7 @@ def _record(
     `resumed` and `lost` take the dates of `simulate_to_file`.
     """
     given = run.wall, shared.climate, run.room
-    question = "closing in" if asks_for_service(run, shared.climate) else None
+    question = "closing in" if asks_for_service(run, shared.climate.sizes["time"]) else None
     more: Data = {
         "settings": shared.settings, "progress": progress, "provenance": provenance(run, question),
     }  # fmt: skip
@@ -241,7 +261,7 @@ def provenance(run: PlannedRun, question: str | None = None) -> dict[str, object
     }
 
 
-def quality(ds: xr.Dataset) -> dict[str, object]:
+def quality(ds: Record) -> dict[str, object]:
     """Return the closures, step counts and assumptions that a record states."""
     numbers = ("closure_energy", "closure_moisture", "steps", "steps_rejected", "stage_retries")
     found: dict[str, object] = {key: _python(ds.attrs[key]) for key in numbers}

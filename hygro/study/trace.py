@@ -5,16 +5,16 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from hygro.assess.criteria import Rated
-from hygro.assess.growth import judged_surfaces, mould
-from hygro.assess.moisture import moisture_content
+from hygro.assess.growth import grown, judged_surfaces
+from hygro.assess.hourly import Record, hourly
+from hygro.assess.moisture import content
 from hygro.assess.mould import Model
 from hygro.assess.places import Surface, at_surfaces, find_sheathing, layer_index, surface
 from hygro.assess.questions import windows
-from hygro.assess.select import flags, times
+from hygro.assess.select import array, flags, times
 from hygro.assess.series import running_mean
 from hygro.constants import ZERO_CELSIUS
 
@@ -50,7 +50,7 @@ class Trace(NamedTuple):
     the sheathing."""
 
 
-def trace(ds: xr.Dataset, sheathing: str, *, mould_model: Model = "ojanen2010") -> Trace:
+def trace(ds: Record, sheathing: str, *, mould_model: Model = "ojanen2010") -> Trace:
     """Return the daily series of a run at a layer.
 
     Parameters
@@ -62,6 +62,7 @@ def trace(ds: xr.Dataset, sheathing: str, *, mould_model: Model = "ojanen2010") 
     mould_model : Model
         See `hygro.assess.mould_index`.
     """
+    ds = hourly(ds)
     place = governing_face(ds, sheathing, mould_model=mould_model)
 
     def at_face(name: str) -> Array:
@@ -72,24 +73,25 @@ def trace(ds: xr.Dataset, sheathing: str, *, mould_model: Model = "ojanen2010") 
     return Trace(
         day=times(ds)[: days * 24 : 24].astype("datetime64[D]"),
         sheathing=sheathing,
-        moisture=daily(moisture_content(ds, sheathing).values) if wood else None,
+        moisture=daily(content(ds, sheathing)) if wood else None,
         mould=_mould(ds, place.name, mould_model),
         humidity=at_face("interface_relative_humidity"),
         temperature=at_face("interface_temperature") - ZERO_CELSIUS,
-        outdoor=daily(ds["outdoor_temperature"].values) - ZERO_CELSIUS,
-        water=daily(ds["layer_water"].values.sum(axis=1)),
+        outdoor=daily(array(ds, "outdoor_temperature")) - ZERO_CELSIUS,
+        water=daily(array(ds, "layer_water").sum(axis=1)),
         face=place.name,
     )
 
 
-def governing_face(ds: xr.Dataset, sheathing: str, *, mould_model: Model = "ojanen2010") -> Surface:
+def governing_face(ds: Record, sheathing: str, *, mould_model: Model = "ojanen2010") -> Surface:
     """The face with most mould of those that decide, else the more humid one of the sheathing."""
     part = windows(ds)
-    ds = part.service if part.service is not None else ds
+    ds = hourly(part.service if part.service is not None else ds)
     rated = Rated(ds, ds, find_sheathing(ds, sheathing))
-    index = mould(ds, model=mould_model)
-    highest = dict(zip(map(str, index["surface"].values), index.values.max(axis=0), strict=True))
-    judged = [place for place, _ in judged_surfaces(ds) if rated.decides(place.layer)]
+    places = [place for place, _ in judged_surfaces(ds)]
+    most = grown(ds, mould_model).max(axis=0)
+    highest = {place.name: value for place, value in zip(places, most, strict=True)}
+    judged = [place for place in places if rated.decides(place.layer)]
     worst = max(judged, key=lambda place: highest[place.name], default=None)
     if worst is not None and highest[worst.name] >= GROWN:
         return worst
@@ -105,7 +107,6 @@ def daily(values: Array) -> Array:
     return np.asarray(values[1 : days * 24 + 1], dtype=float).reshape(days, 24).mean(axis=1)
 
 
-def _mould(ds: xr.Dataset, face: str, model: Model) -> Array | None:
-    index = mould(ds, model=model)
-    names = [str(name) for name in index["surface"].values]
-    return daily(index.values[:, names.index(face)]) if face in names else None
+def _mould(ds: Record, face: str, model: Model) -> Array | None:
+    names = [place.name for place, _ in judged_surfaces(ds)]
+    return daily(grown(ds, model)[:, names.index(face)]) if face in names else None

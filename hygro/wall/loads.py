@@ -6,6 +6,7 @@ The door to all that has to do with loads; knows no grid and no solver.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cached_property, lru_cache, partial
 
 import numpy as np
 import xarray as xr
@@ -16,7 +17,7 @@ from hygro.errors import InputError
 from hygro.material.vapour import thinner
 from hygro.room.climate import indoor_climate
 from hygro.room.models import Room
-from hygro.room.time import Outdoor
+from hygro.room.time import IndoorClimate, Outdoor
 from hygro.wall.air import Hours, gap_rate_of, leak_rate
 from hygro.wall.boundary import boundary
 from hygro.wall.leaks import AirLeak, RainLeak, Source, Wetting
@@ -34,6 +35,7 @@ from hygro.wall.wall import Wall
 
 __all__ = [
     "LEWIS",
+    "LoadMaker",
     "Loads",
     "SurfaceLoads",
     "boundary",
@@ -46,6 +48,8 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
+SHARED = 16
+"""Planes and rooms of which the hourly data are kept for the next wall."""
 INDOOR_CONVECTION = 2.5
 """Convective part of the indoor coefficient, ISO 6946 (from memory). [W/(m²·K)]"""
 
@@ -70,71 +74,123 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
     WeatherError
         A value of the climate is out of bounds, or one that is needed is missing.
     """
-    from weather.canonical import require_sound
-
-    require_sound(climate, ("temperature", "vapour_pressure", "wind_speed"), purpose="every wall")
-    outdoor_T = _instants(climate["temperature"].values)
-    outdoor_p = _instants(climate["vapour_pressure"].values)
-    time = climate["time"].values.astype("datetime64[ns]")
-    time = np.concatenate([[time[0] - np.timedelta64(1, "h")], time])
-    indoor = indoor_climate(
-        room, Outdoor(time=time, temperature=outdoor_T, vapour_pressure=outdoor_p)
-    )
-    wind = np.asarray(climate["wind_speed"].values, dtype=float)
-    at_wall = np.asarray(wall.site.wind(wind))
-    pressure = wall.site.air_pressure(_altitude(climate))
-    h_out = _outdoor_coefficient(wall, _instants(at_wall))
-    radiation, rain, plane_notes = _on_the_wall(wall, climate)
-    outside = SurfaceLoads(
-        temperature=outdoor_T,
-        vapour_pressure=outdoor_p,
-        heat_coefficient=h_out,
-        vapour_coefficient=_vapour_coefficient(wall.outside.vapour_coefficient, h_out, pressure),
-        radiation=radiation,
-        rain=rain,
-    )
-    inside = SurfaceLoads(
-        temperature=indoor.temperature,
-        vapour_pressure=indoor.vapour_pressure,
-        heat_coefficient=np.full(len(time), float(wall.inside.coefficient)),
-        vapour_coefficient=_vapour_coefficient(
-            wall.inside.vapour_coefficient, np.full(len(time), INDOOR_CONVECTION), pressure
-        ),
-        radiation=np.zeros(len(wind)),
-        rain=np.zeros(len(wind)),
-    )
-    hours = Hours(
-        time=time[1:],
-        outside=_at_ends(outside),
-        inside=_at_ends(inside),
-        wind=wind,
-        direction=_direction(climate, len(wind)),
-        pressure=pressure,
-    )
-    return Loads(
-        time=time,
-        outside=outside,
-        inside=inside,
-        gap_rate=_columns([gap_rate_of(wall, gap, hours) for gap in wall.gaps], len(wind)),
-        wind=at_wall,
-        source=_columns([_source(s, rain, wall, hours) for s in wall.leaks.all()], len(wind)),
-        air=_air(wall, len(wind)),
-        assumptions=(
-            FIRST_HOUR,
-            *wall.site.notes(pressure),
-            *plane_notes,
-            *indoor.assumptions,
-            *_air_notes(wall, hours),
-        ),
-        pressure=pressure,
-    )
+    return LoadMaker(climate).loads(wall, room)
 
 
-def _on_the_wall(wall: Wall, climate: xr.Dataset) -> tuple[Array, Array, tuple[str, ...]]:
+class LoadMaker:
+    """Loads of many walls in one climate; what several have in common is computed once.
+
+    The climate must not change meanwhile.
+
+    Parameters
+    ----------
+    climate : Dataset
+        Canonical hourly climate of the `weather` package.
+    """
+
+    def __init__(self, climate: xr.Dataset) -> None:
+        from weather.on_plane import plane_loads
+
+        self.climate = climate
+        self._planes = lru_cache(maxsize=SHARED)(partial(plane_loads, climate))
+        self._rooms = lru_cache(maxsize=SHARED)(self._indoor)
+
+    @property
+    def hours(self) -> int:
+        """Length of the climate. [h]"""
+        return int(self.climate.sizes["time"])
+
+    @cached_property
+    def _outdoor(self) -> Outdoor:
+        from weather.canonical import require_sound
+
+        needed = ("temperature", "vapour_pressure", "wind_speed")
+        require_sound(self.climate, needed, purpose="every wall")
+        time = self.climate["time"].values.astype("datetime64[ns]")
+        return Outdoor(
+            time=np.concatenate([[time[0] - np.timedelta64(1, "h")], time]),
+            temperature=_instants(self.climate["temperature"].values),
+            vapour_pressure=_instants(self.climate["vapour_pressure"].values),
+        )
+
+    def _indoor(self, room: Room) -> IndoorClimate:
+        return indoor_climate(room, self._outdoor)
+
+    def _room(self, room: Room) -> IndoorClimate:
+        try:
+            return self._rooms(room)  # type: ignore[arg-type]
+        except TypeError:  # a room of hourly arrays
+            return self._indoor(room)
+
+    def loads(self, wall: Wall, room: Room) -> Loads:
+        """Loads of a wall with a room behind it; see `build_loads`."""
+        climate, outdoor = self.climate, self._outdoor
+        time, indoor = outdoor.time, self._room(room)
+        wind = np.asarray(climate["wind_speed"].values, dtype=float)
+        at_wall = np.asarray(wall.site.wind(wind))
+        pressure = wall.site.air_pressure(_altitude(climate))
+        h_out = _outdoor_coefficient(wall, _instants(at_wall))
+        plane = self._planes(
+            azimuth=wall.azimuth,
+            tilt=wall.tilt,
+            albedo=wall.outside.albedo,
+            rain_method=wall.outside.rain_method,
+            rain_factors=wall.outside.rain_factors.of(wall.outside.rain),
+        )
+        radiation, rain, plane_notes = _on_the_wall(wall, climate, plane)
+        outside = SurfaceLoads(
+            temperature=outdoor.temperature,
+            vapour_pressure=outdoor.vapour_pressure,
+            heat_coefficient=h_out,
+            vapour_coefficient=_vapour_coefficient(
+                wall.outside.vapour_coefficient, h_out, pressure
+            ),
+            radiation=radiation,
+            rain=rain,
+        )
+        inside = SurfaceLoads(
+            temperature=indoor.temperature,
+            vapour_pressure=indoor.vapour_pressure,
+            heat_coefficient=np.full(len(time), float(wall.inside.coefficient)),
+            vapour_coefficient=_vapour_coefficient(
+                wall.inside.vapour_coefficient, np.full(len(time), INDOOR_CONVECTION), pressure
+            ),
+            radiation=np.zeros(len(wind)),
+            rain=np.zeros(len(wind)),
+        )
+        hours = Hours(
+            time=time[1:],
+            outside=_at_ends(outside),
+            inside=_at_ends(inside),
+            wind=wind,
+            direction=_direction(climate, len(wind)),
+            pressure=pressure,
+        )
+        return Loads(
+            time=time,
+            outside=outside,
+            inside=inside,
+            gap_rate=_columns([gap_rate_of(wall, gap, hours) for gap in wall.gaps], len(wind)),
+            wind=at_wall,
+            source=_columns([_source(s, rain, wall, hours) for s in wall.leaks.all()], len(wind)),
+            air=_air(wall, len(wind)),
+            assumptions=(
+                FIRST_HOUR,
+                *wall.site.notes(pressure),
+                *plane_notes,
+                *indoor.assumptions,
+                *_air_notes(wall, hours),
+            ),
+            pressure=pressure,
+        )
+
+
+def _on_the_wall(
+    wall: Wall, climate: xr.Dataset, plane: xr.Dataset
+) -> tuple[Array, Array, tuple[str, ...]]:
     """Absorbed sun with incoming longwave [W/m²], driving rain [kg/(m²·s)]; what they assume."""
     from weather.canonical import history
 
-    plane = _plane(wall, climate)
     radiation = wall.outside.absorptance * plane["solar"].values
     if wall.outside.emissivity > 0:
         radiation = radiation + wall.outside.emissivity * plane["longwave_in"].values
@@ -175,19 +231,6 @@ def radiation_constant(wall: Wall) -> float:
 def _instants(values: Array) -> Array:
     values = np.asarray(values, dtype=float)
     return np.concatenate([values[:1], values])
-
-
-def _plane(wall: Wall, climate: xr.Dataset) -> xr.Dataset:
-    from weather.on_plane import plane_loads
-
-    return plane_loads(
-        climate,
-        azimuth=wall.azimuth,
-        tilt=wall.tilt,
-        albedo=wall.outside.albedo,
-        rain_method=wall.outside.rain_method,
-        rain_factors=wall.outside.rain_factors.of(wall.outside.rain),
-    )
 
 
 def _outdoor_coefficient(wall: Wall, wind: Array) -> Array:

@@ -73,7 +73,7 @@ def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_what_cannot_vary_is_refused_before_anything_runs(
     case: Path, vary: dict[str, Any], words: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("hygro.decide.work.simulate_many", None)  # nothing may run
+    monkeypatch.setattr("hygro.study.stages.march_many", None)  # nothing may run
     with pytest.raises(InputError, match=words) as error:
         _ = Study(case, wall="leaky", vary=vary).plan.runs
     assert len(str(error.value)) < 300

@@ -14,8 +14,9 @@ from typer.testing import CliRunner, Result
 from hygro.assess.criteria import CRITERIA
 from hygro.cli import app
 from hygro.errors import InputError, SolveError
-from hygro.study import together
-from hygro.study.limit import Limit, Trial, limit
+from hygro.study import stages
+from hygro.study.limit import Limit, limit
+from hygro.study.trials import Trial
 
 
 def hygro(*arguments: str) -> Result:
@@ -185,7 +186,7 @@ def test_edges_of_a_limit_are_those_of_its_outer_windows() -> None:
 def test_a_value_that_cannot_be_computed_is_not_within_limits(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    whole = together.simulate_many
+    whole = stages.march_many
 
     def stops(given: Any, **more: Any) -> Any:
         given = list(given)
@@ -194,14 +195,14 @@ def test_a_value_that_cannot_be_computed_is_not_within_limits(
             fails = bool(rain) and rain[0].fraction > 0.5
             yield k, SolveError("the march could not go on") if fails else ds
 
-    monkeypatch.setattr(together, "simulate_many", stops)
+    monkeypatch.setattr(stages, "march_many", stops)
     case = write_case(tmp_path, COARSE, ONLY_MC)
     answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1", "--json")
     assert answer.exit_code == 0, answer.output
     last = json.loads(answer.stdout)["trials"][-1]
     assert (last["passed"], last["blamed"]) == (False, ["not computed, rain"])
     assert "the march could not go on" in last["reasons"][0]
-    monkeypatch.setattr(together, "simulate_many", stops_always)
+    monkeypatch.setattr(stages, "march_many", stops_always)
     answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1")
     assert answer.exit_code == 2
     assert "nothing runs" in answer.stderr

@@ -1,4 +1,4 @@
-"""A scenario run first spares the others where it fails, and changes no verdict."""
+"""One scenario of a wall can be tried alone; no run is made twice."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from feature_walls import frame
 from hygro.case import climate, load
 from hygro.room.models import Constant
 from hygro.solve.settings import Settings
-from hygro.study import limit as limit_file
-from hygro.study.limit import Trial, judged
+from hygro.study import trials as trials_file
+from hygro.study.trials import Ask, Trials
 from hygro.wall.elements import Gap
 from hygro.wall.leaks import AirLeak, RainLeak
 
@@ -24,34 +24,28 @@ def weather(tmp_path_factory: pytest.TempPathFactory):
     return climate(load(write_case(tmp_path_factory.mktemp("case"))))
 
 
-def trials(weather: Any, monkeypatch: pytest.MonkeyPatch, **more: Any) -> tuple[list[Trial], list]:
+def test_a_scenario_tried_alone_is_not_run_again_with_the_others(weather, monkeypatch) -> None:
     made: list[str] = []
-    whole = limit_file.perform_together
+    whole = trials_file.in_stages
 
-    def counted(runs: Any, *rest: Any, **options: Any) -> Any:
-        made.extend(run.scenario for run in runs)
-        return whole(runs, *rest, **options)
+    def counted(jobs: Any, *rest: Any, **options: Any) -> Any:
+        made.extend(job.run.scenario for job in jobs)
+        return whole(jobs, *rest, **options)
 
-    monkeypatch.setattr(limit_file, "perform_together", counted)
+    monkeypatch.setattr(trials_file, "in_stages", counted)
     leaks = [RainLeak("sheathing", 0.001), AirLeak("sheathing", rate=1e-6)]
     wall = frame(Gap("gap", 0.02, 50.0), leaks=leaks)
-    judge = judged(
-        lambda rh: (wall, Constant(294.15, rh)),
-        weather,
-        settings=Settings(accuracy="draft", tolerance=10.0),
-        repeat="once",
-        **more,
-    )
-    found = list(judge(VALUES))
-    monkeypatch.undo()
-    return found, made
 
+    def variant(rh: float) -> Any:
+        return wall, Constant(294.15, rh)
 
-def test_what_fails_first_is_tried_no_further(weather, monkeypatch) -> None:
-    whole, all_made = trials(weather, monkeypatch)
-    early, made = trials(weather, monkeypatch, first="both")
-    assert [t.passed for t in whole] == [t.passed for t in early] == [True, False]
-    assert len(all_made) == 8
+    settings = Settings(accuracy="draft", tolerance=10.0)
+    trials = Trials(weather, settings=settings, repeat="once")
+    (alone,) = trials.of([Ask(variant, VALUES, "both")])
+    assert made == ["both", "both"]
+    assert [t.passed for t in alone] == [True, False]
+    assert {name.rsplit(", ", 1)[1] for name in alone[1].blamed} == {"both"}
+    ((together,),) = trials.of([Ask(variant, VALUES[1:])])
     assert sorted(made) == ["air", "both", "both", "rain", "tight"]
-    assert {name.rsplit(", ", 1)[1] for name in whole[1].blamed} == {"tight", "rain", "air", "both"}
-    assert {name.rsplit(", ", 1)[1] for name in early[1].blamed} == {"both"}
+    assert {name.rsplit(", ", 1)[1] for name in together.blamed} == {"tight", "rain", "air", "both"}
+    assert set(together.scenarios) == {"tight", "rain", "air", "both"}

@@ -19,12 +19,14 @@ from hygro.cli import app
 from hygro.room.models import Constant
 from hygro.room.moister import Moister
 from hygro.room.time import Outdoor
-from hygro.study import reserve as reserve_file
+from hygro.study import bearing
+from hygro.study.bearing import reserve, with_reserves
 from hygro.study.compare import compare
 from hygro.study.hand import winter_means
-from hygro.study.limit import Trial
+from hygro.study.plan import scenarios
 from hygro.study.rank import ranked
-from hygro.study.reserve import Bound, Reserve, bears, per_cent, reserve
+from hygro.study.reserve import Bound, Reserve, bears, per_cent
+from hygro.study.trials import Trial
 from hygro.study.vary import rain_share
 from hygro.wall.elements import Gap
 from hygro.wall.leaks import RainLeak
@@ -67,26 +69,44 @@ def winter(weather: Any, room: Any) -> float:
     return p / float(saturation_pressure(T))
 
 
-def test_each_number_is_searched_by_itself_in_two_rounds(weather, monkeypatch) -> None:
-    """Edges that are known: 47 % RH, 1.3 % of the rain, R 2.0; every round tries eight values."""
-    base, counts = leaky(), []
+def known(rule: Any, asked: list) -> Any:
+    """Trials by a rule of wall, room and scenario; what was asked for is noted down."""
 
-    def known(variant: Any, climate: Any, **_: Any) -> Any:
-        def judge(values: Any) -> list[Trial]:
-            counts.append(len(values))
-            return [Trial(v, fine(*variant(v)), ("mould at osb",)) for v in values]
+    class Known:
+        def __init__(self, *_: Any, **__: Any) -> None:
+            pass
 
-        return judge
+        def of(self, asks: Any) -> list[list[Trial]]:
+            asked.append([(len(ask.values), ask.only) for ask in asks])
+            return [[self._trial(ask, value) for value in ask.values] for ask in asks]
 
-    def fine(wall: Wall, room: Any) -> bool:
+        def _trial(self, ask: Any, value: float) -> Trial:
+            wall, room = ask.variant(value)
+            tried = (ask.only,) if ask.only else tuple(scenarios(wall))
+            bad = tuple(name for name in tried if not rule(wall, room, name))
+            return Trial(value, not bad, tuple(f"mould at osb, {name}" for name in bad), (), bad)
+
+    return Known
+
+
+def test_each_number_is_searched_by_itself(weather, monkeypatch) -> None:
+    """Edges that are known: 47 % RH, 1.3 % of the rain, R 2.0.
+
+    Eight values a round side by side, and one by one where the grid differs: R 10, 5.9, 3.5, 2.1,
+    1.2 (equal ratios of 40 in 7 steps), three halvings, and the whole wall at what was found.
+    """
+    base, asked = leaky(), []
+
+    def fine(wall: Wall, room: Any, _: str) -> bool:
         board = wall.layer("outboard")
+        leaks = max((leak.fraction for leak in wall.leaks.rain), default=0.0)
         return (
             winter(weather, room) <= 0.47
-            and wall.leaks.rain[0].fraction <= 0.013 + 0.1 * (wall.leaks == base.leaks)
+            and leaks <= 0.013 + 0.1 * (wall.leaks == base.leaks)
             and resistance(board) >= 2.0 - 1.0 * (board == base.layer("outboard"))
         )
 
-    monkeypatch.setattr(reserve_file, "judged", known)
+    monkeypatch.setattr(bearing, "Trials", known(fine, asked))
     found = reserve(base, weather, ROOM)
     rh, rain, R = found.winter_rh, found.rain, found.outboard
     assert rh is not None
@@ -97,9 +117,55 @@ def test_each_number_is_searched_by_itself_in_two_rounds(weather, monkeypatch) -
     assert R.beyond < 2.0 <= R.value <= 1.07 * R.beyond  # 40 ** (1 / 56) = 1.068
     assert (rh.present, rain.present) == (pytest.approx(0.40), 0.02)
     assert R.present == pytest.approx(resistance(base.layer("outboard")))
-    assert rh.blamed == ("mould at osb",)
-    assert counts == [8, 7] * 3
+    assert rh.blamed == ("mould at osb, rain",)
     assert found.words == f"bears {per_cent(rh.value)} RH in winter"
+    one = [(1, "rain")]
+    assert asked == [
+        [(8, "rain"), (8, "rain"), *one], [(7, "rain"), (7, "rain"), *one],
+        [(1, None), (1, None), *one], *[one] * 5, [(1, None)],
+    ]  # fmt: skip
+
+
+def test_a_run_that_fails_at_what_was_found_is_searched_too(weather, monkeypatch) -> None:
+    """Rain fails beyond 60 % RH, the tight wall beyond 40 %: the wall bears 40 %."""
+    asked: list = []
+
+    def fine(_: Wall, room: Any, scenario: str) -> bool:
+        return winter(weather, room) <= {"rain": 0.60, "tight": 0.40}[scenario]
+
+    monkeypatch.setattr(bearing, "Trials", known(fine, asked))
+    found = reserve(leaky(), weather, ROOM, first="rain").winter_rh
+    assert found is not None
+    assert found.value <= 0.40 < found.beyond <= found.value + 0.55 / 7 / 8 + 1e-9
+    assert found.blamed == ("mould at osb, tight",)
+
+
+def test_the_ranking_asks_no_more_than_it_needs(weather, monkeypatch) -> None:
+    """Humidity where walls share a class, rain where they bear the same; nothing not judged."""
+    asked: list = []
+    bears = {"a": 0.50, "b": 0.50, "c": 0.40, "alone": 0.30, "unknown": 0.30}
+
+    def fine(wall: Wall, room: Any, _: str) -> bool:
+        leaks = max((leak.fraction for leak in wall.leaks.rain), default=0.0)
+        share = {"a": 0.01, "b": 0.02}.get(wall.name, 1.0)
+        return winter(weather, room) <= bears[wall.name] and leaks <= share
+
+    def rainy(name: str, used: float, at: float) -> Any:
+        return wall(name, used, layers=thicker(at), leaks=[RainLeak("sheathing", 0.005)])
+
+    monkeypatch.setattr(bearing, "Trials", known(fine, asked))
+    walls = [rainy("a", 0.1, 0.1), rainy("b", 0.5, 0.2), rainy("c", 0.3, 0.3),
+             rainy("alone", 1.1, 0.4), rainy("unknown", float("nan"), 0.5),
+             rainy("unknown too", float("nan"), 0.6)]  # fmt: skip
+    given = {item.name: (item.tight.run.wall, ROOM) for item in walls}
+    found = with_reserves(walls, given, weather, whole=False)
+    assert [item.name for item in found] == ["b", "a", "c", "unknown", "unknown too", "alone"]
+    told = {item.name: item.reserve for item in found}
+    assert {name for name, item in told.items() if item is None} == {
+        "alone", "unknown", "unknown too",
+    }  # fmt: skip
+    assert {name for name, item in told.items() if item and item.rain} == {"a", "b"}
+    assert not any(item.whole or item.outboard for item in told.values() if item)
 
 
 def test_rain_leaks_grow_alike() -> None:
@@ -108,10 +174,7 @@ def test_rain_leaks_grow_alike() -> None:
 
 
 def test_what_does_not_arise_is_not_asked(weather, monkeypatch) -> None:
-    def always(*_: Any, **__: Any) -> Any:
-        return lambda values: [Trial(v, True) for v in values]
-
-    monkeypatch.setattr(reserve_file, "judged", always)
+    monkeypatch.setattr(bearing, "Trials", known(lambda *_: True, []))
     bare = frame(Gap("gap", 0.02, 50.0))
     found = reserve(bare, weather, ROOM)
     assert (found.rain, found.outboard) == (None, None)
@@ -125,6 +188,7 @@ def test_what_does_not_arise_is_not_asked(weather, monkeypatch) -> None:
 def test_bounds_in_words() -> None:
     assert bears(None, per_cent) == "–"
     assert bears(Bound(0.4, None, 0.2), per_cent) == "none"
+    assert Reserve(Bound(0.4, None, 0.2), None, None).words == "bears less than 20 % RH in winter"
     assert bears(Bound(0.4, 0.47, 0.48), per_cent) == "47 %"
     assert bears(Bound(0.4, 0.75, None), per_cent) == "≥ 75 %"
     assert bears(Bound(2.0, 0.25, None), "{:.2g}".format, least=True) == "≤ 0.25"
@@ -181,3 +245,20 @@ def test_compare_shows_the_reserve_and_agrees_with_it(tmp_path) -> None:
         }
         found = compare(item.wall, year, room, **more)
         assert found.walls[0].passed is passes
+
+
+def test_compare_ranks_by_the_humidity_that_walls_of_one_class_bear(tmp_path) -> None:
+    path = write_case(tmp_path, COARSE, ONLY_MC)
+
+    def told(*more: str) -> list[dict[str, Any]]:
+        answer = CliRunner().invoke(app, ["compare", str(path), "--json", *more])
+        assert answer.exit_code == 0, answer.output
+        return json.loads(answer.stdout)
+
+    walls = told()
+    assert len({item["outcome"] for item in walls}) == 1
+    borne = [item["reserve"]["winter_rh"]["value"] for item in walls]
+    assert len(borne) == 2
+    assert borne == sorted(borne, reverse=True)
+    assert all(item["reserve"]["outboard"] is None for item in walls)
+    assert all(item["reserve"] is None for item in told("--no-reserve"))

@@ -21,6 +21,7 @@ from hygro.decide.map import MapResult, make_map
 from hygro.decide.sample import make_sample
 from hygro.decide.study import Study
 from hygro.decide.years import make_years
+from hygro.decide.years_files import distances
 from hygro.errors import InputError
 from hygro.study.limit import limit
 from hygro.study.varied import Uniform
@@ -270,6 +271,28 @@ def test_years_are_ranked_by_what_they_do_to_the_wall(tmp_path: Path) -> None:
     assert found.at(0.9) is found.years[0]  # no year of three is one in ten: the next worse
     assert any("fewer than the ten" in note for note in found.notes())
     assert any("EN 15026" in note for note in found.notes())
+
+
+def test_a_typical_year_stands_beside_the_ranked_ones(tmp_path: Path) -> None:
+    """One of two years given as the typical one is that year again, and is not ranked."""
+    two = ('file = "town.csv"', 'files = ["town.csv", "humid.csv"]')
+    path = write_study(tmp_path, "", two)
+    text = (tmp_path / "town.csv").read_text("utf-8")
+    later = text.replace("2002-", "2003-").replace("2001-", "2002-")
+    humid = later.replace(",75.00,", ",85.00,")
+    (tmp_path / "humid.csv").write_text(humid, encoding="utf-8")
+    (tmp_path / "typical.csv").write_text(humid, encoding="utf-8")
+    study = years_study(load(path), wall="leaky", store=tmp_path / "years.study")
+    with pytest.raises(InputError, match=r"nowhere\.csv.*no such file"):
+        make_years(study, typical="nowhere.csv")
+    assert study.status().done == 0, "refused before anything runs"
+    found = make_years(study, typical="typical.csv", processes=1)
+    assert [year.year for year in found.years] == [2, 1]
+    assert found.typical is not None
+    assert found.typical.numbers["mc_30d_max"] == found.years[0].result.numbers["mc_30d_max"]
+    told = [line for line in distances(found) if line.startswith("peak moisture content")]
+    content = 100 * found.typical.numbers["mc_30d_max"]
+    assert told[0].startswith(f"peak moisture content: typical year {content:.3g}; median ")
 
 
 def test_one_year_cannot_be_ranked(case: Path, tmp_path: Path) -> None:

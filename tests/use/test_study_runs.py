@@ -34,7 +34,7 @@ def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_the_plan_is_there_before_the_first_run(
     case: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("hygro.decide.work.simulate_many", None)
+    monkeypatch.setattr("hygro.study.stages.march_many", None)
     told = json.loads(typed("plan", str(case), "one", "--json").stdout)
     # 3 x 2 points, each tight and with its rain leak; tight is the same for all leaks
     assert (told["points"], told["runs"], told["distinct"]) == (6, 12, 8)
@@ -140,6 +140,8 @@ def test_killed_at_any_moment_it_goes_on_to_the_same_rows(case: Path) -> None:
 
 
 def test_ctrl_c_leaves_a_store_that_goes_on(case: Path) -> None:
+    text = case.read_text("utf-8").replace("steps = 12", "steps = 60")  # some seconds of runs
+    case.write_text(text, encoding="utf-8")
     process = started(case, "run", str(case), "many")
     until(8, case.with_name("many.study"))
     process.send_signal(signal.SIGINT)
@@ -148,8 +150,8 @@ def test_ctrl_c_leaves_a_store_that_goes_on(case: Path) -> None:
     assert "runs are finished and kept" in told
     assert f"hygro study resume {case} many goes on" in told
     count = len(stored("many.study"))
-    assert 8 <= count < 96
-    assert f"{96 - count} runs made" in typed("resume", str(case), "many").stderr
+    assert 8 <= count < 480
+    assert f"{480 - count} runs made" in typed("resume", str(case), "many").stderr
 
 
 def test_two_processes_share_a_store_and_make_no_run_twice(case: Path) -> None:
@@ -250,7 +252,7 @@ def test_what_an_interrupted_run_claimed_is_free_at_once(
     def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("hygro.decide.work.simulate_many", stopped)
+    monkeypatch.setattr("hygro.study.stages.march_many", stopped)
     with pytest.raises(KeyboardInterrupt):
         study.run(processes=1)
     assert study.status().claimed == 0

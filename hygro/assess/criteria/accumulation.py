@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from hygro.assess.balance import yearly_gain
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
+from hygro.assess.hourly import hourly
 from hygro.assess.select import HOURS_PER_YEAR, times
 
 SHARE = 0.01
@@ -14,7 +15,7 @@ SHARE = 0.01
 
 
 def _gain(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    ds = rated.whole
+    ds = hourly(rated.whole)
     if "periodic_rounds" in ds.attrs:
         rounds = int(ds.attrs["periodic_rounds"])
         note = f"largest change of a layer in round {rounds} of the weather"

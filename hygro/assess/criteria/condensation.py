@@ -6,15 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from hygro.assess.condensation import (
-    face_condensate,
-    face_condensation,
-    loose_condensate,
-)
+from hygro.assess.condensation import beyond_sorption, face_condensation, held_by_nothing
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
 from hygro.assess.draining import ran_off
-from hygro.assess.formed import face_formed, formed_per_year, forming
+from hygro.assess.formed import formed_per_year, forming_hours, forms_at
+from hygro.assess.places import surface
 from hygro.assess.select import HOURS_PER_YEAR, flags, text
 from hygro.assess.series import Exceedance, peak
 
@@ -26,16 +23,21 @@ def _condensate(rated: Rated, row: Criterion) -> Iterator[Finding]:
     index, layer = rated.sheathing.index, rated.sheathing.name
     yield row.finding(
         f"{layer}, inner face",
-        *peak(face_condensate(rated.record, layer, "inner").values, rated.times),
+        *peak(beyond_sorption(rated.hourly, _inner(rated)), rated.times),
         limit=max(row.limit, ABSORBENT_LIMIT) if _absorbs(rated, index) else row.limit,
         hard=row.hard and index not in rated.wood,
     )
 
 
+def _inner(rated: Rated) -> int:
+    """Interface at the inner face of the sheathing."""
+    return surface(rated.hourly, rated.sheathing.name, "inner").interface
+
+
 def _absorbs(rated: Rated, index: int) -> bool:
     """Say whether all layers that touch at the inner face of a layer take up liquid."""
-    absorbent = flags(rated.record, "layer_absorbent")
-    face = text(rated.record, "interface_name")[index + 1]
+    absorbent = flags(rated.hourly, "layer_absorbent")
+    face = text(rated.hourly, "interface_name")[index + 1]
     touching = [index]
     if index + 1 < len(absorbent) and not any(f" | {gap} | " in face for gap in rated.gaps):
         touching.append(index + 1)
@@ -43,18 +45,17 @@ def _absorbs(rated: Rated, index: int) -> bool:
 
 
 def _run_off(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    names = text(rated.record, "interface_name")
+    names = text(rated.hourly, "interface_name")
     # Interface k stands between layers k-1 and k; the cladding's own faces are left out.
-    inward = names[2:-1]
-    ds, sorbed = rated.record, rated.sorbed
-    peaks = {n: peak(loose_condensate(ds, n, sorbed=sorbed).values, rated.times) for n in inward}
+    inward = range(2, len(names) - 1)
+    peaks = {names[k]: peak(held_by_nothing(rated.hourly, k), rated.times) for k in inward}
     if peaks:
         worst = max(peaks, key=lambda name: peaks[name].value)
         yield row.finding(worst, *peaks[worst])
 
 
 def _drained(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    found = ran_off(rated.record)
+    found = ran_off(rated.hourly)
     if found is None:
         return
     left = found[:, rated.sheathing.index :]
@@ -67,13 +68,13 @@ def _drained(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 
 def _hours(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    layer = rated.sheathing.name
-    found = face_formed(rated.record, layer, "inner")
-    yield _at_inner_face(rated, row, forming(found), f"{formed_per_year(found):.2g} kg/m² a year")
+    found = forms_at(rated.hourly, _inner(rated))
+    told = f"{formed_per_year(found):.2g} kg/m² a year"
+    yield _at_inner_face(rated, row, forming_hours(found, rated.times), told)
 
 
 def _dew_point(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    found = face_condensation(rated.record, rated.sheathing.name, "inner")
+    found = face_condensation(rated.hourly, rated.sheathing.name, "inner")
     yield _at_inner_face(rated, row, found.below_indoor_dew_point)
 
 

@@ -19,8 +19,8 @@ from hygro.material.model import NOT_STATED
 
 def _month(rated: Rated, row: Criterion) -> Iterator[Finding]:
     for face in ("outer", "inner"):
-        hours = corrosion(rated.record, rated.sheathing.name, face)
-        month = surface_humidity(rated.record, rated.sheathing.name, face).month
+        hours = corrosion(rated.hourly, rated.sheathing.name, face)
+        month = surface_humidity(rated.hourly, rated.sheathing.name, face).month
         note = f"{hours.above_80.hours} h above 80 %, {hours.above_95.hours} h above 95 % over 0 °C"
         hard = row.hard and face == "inner" and bool(rated.steel)
         if not np.isfinite(month.value) and rated.hours >= MONTH:
@@ -36,7 +36,7 @@ def _hours(rated: Rated, row: Criterion) -> Iterator[Finding]:
         yield row.finding(rated.sheathing.name, None, note="the run is shorter than a year")
         return
     for face in ("outer", "inner"):
-        found = corrosion(rated.record, rated.sheathing.name, face)
+        found = corrosion(rated.hourly, rated.sheathing.name, face)
         yield row.finding(found.surface, *_per_year(rated, found.above_80))
     for item in rated.metal:
         found_hours = _per_year(rated, item.rated.above_80)
@@ -78,7 +78,7 @@ def _class(rated: Rated, row: Criterion) -> Iterator[Finding]:
 def _metal(rated: Rated) -> Iterator[tuple[str, Exceedance, str | None, tuple[str, ...]]]:
     """Where metal is: place, hours of wetness, what it bears, what it touches."""
     if rated.steel:
-        hours = corrosion(rated.record, rated.sheathing.name, "inner")
+        hours = corrosion(rated.hourly, rated.sheathing.name, "inner")
         touched = rated.contact(rated.sheathing.index)
         yield hours.surface, hours.above_80, rated.steel_bears, (touched,)
     for item in rated.metal:

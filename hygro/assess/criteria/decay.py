@@ -6,23 +6,23 @@ from collections.abc import Iterator
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.growth import decay, decay_dose
+from hygro.assess.growth import dosed, rotted
 from hygro.assess.series import peak
 
 
 def _rot(rated: Rated, row: Criterion) -> Iterator[Finding]:
     for index in rated.wood:
-        state = decay(rated.record, rated.layers[index])
-        note = f"loss of dry mass {100 * float(state.mass_loss.values[-1]):.2g} %"
-        found = peak(state.activation.values, rated.times)
+        state, _ = rotted(rated.hourly, rated.layers[index])
+        note = f"loss of dry mass {100 * float(state.mass_loss[-1]):.2g} %"
+        found = peak(state.activation, rated.times)
         hard = row.hard and rated.decides(index)
         yield row.finding(rated.layers[index], *found, hard=hard, note=note)
 
 
 def _dose(rated: Rated, row: Criterion) -> Iterator[Finding]:
     if rated.sheathing.index in rated.wood:
-        dose = decay_dose(rated.record, rated.sheathing.name)
-        yield row.finding(rated.sheathing.name, float(dose.values[-1]) if dose.size else None)
+        dose = dosed(rated.hourly, rated.sheathing.name)
+        yield row.finding(rated.sheathing.name, float(dose[-1]) if dose.size else None)
 
 
 DECAY = Criterion(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.moisture import FIBRE_SATURATION, THICK
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.moisture import moisture_content
+from hygro.assess.moisture import content
 from hygro.assess.select import array
 from hygro.assess.series import DAY, peak, running_mean
 
@@ -16,10 +16,10 @@ PANEL_LIMIT = 0.18
 
 
 def _wood(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    thickness = array(rated.record, "layer_thickness")
+    thickness = array(rated.hourly, "layer_thickness")
     for index in rated.wood:
         panel = thickness[index] <= THICK
-        mean = running_mean(moisture_content(rated.record, rated.layers[index]).values, DAY)
+        mean = running_mean(content(rated.hourly, rated.layers[index]), DAY)
         yield row.finding(
             rated.layers[index],
             *peak(mean, rated.times),

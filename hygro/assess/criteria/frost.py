@@ -16,7 +16,7 @@ LEVELS = (0.25, 0.50, 0.90)
 
 
 def _cycles(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    ds = rated.record
+    ds = rated.hourly
     absorbent, wood = flags(ds, "layer_absorbent"), flags(ds, "layer_wood_based")
     porous = array(ds, "layer_w_free") > 0.0
     outward = np.arange(len(rated.layers)) <= rated.sheathing.index
@@ -52,10 +52,10 @@ def _reason(found: FreezeThaw, critical: float) -> str:
 
 def _told(rated: Rated, index: int) -> str:
     """Count freezes by how full the pores were, of free saturation."""
-    free = float(array(rated.record, "layer_w_free")[index])
-    full = float(array(rated.record, "layer_w_max")[index])
+    free = float(array(rated.hourly, "layer_w_free")[index])
+    full = float(array(rated.hourly, "layer_w_max")[index])
     found = [
-        freeze_thaw(rated.record, rated.layers[index], saturation=level * free / full)
+        freeze_thaw(rated.hourly, rated.layers[index], saturation=level * free / full)
         for level in LEVELS
     ]
     highest = 100.0 * found[0].highest_saturation * full / free

@@ -16,7 +16,7 @@ def _rule(
     rated: Rated, row: Criterion, window: Literal["month", "week", "day"]
 ) -> Iterator[Finding]:
     for face in ("outer", "inner"):
-        found = surface_humidity(rated.record, rated.sheathing.name, face)
+        found = surface_humidity(rated.hourly, rated.sheathing.name, face)
         peak = getattr(found, window)
         note = "" if np.isfinite(peak.value) else "no window at 5-40 °C"
         yield row.finding(found.surface, *peak, note=note)

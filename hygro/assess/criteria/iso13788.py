@@ -10,12 +10,11 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-import xarray as xr
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
+from hygro.assess.hourly import Hourly
 from hygro.assess.select import HOURS_PER_YEAR, array, times
-from hygro.record.provenance import stored_wall
 from hygro.wall.hand_wall import layer_rows, steady_wall
 from hygro.wall.monthly import (
     DAYS,
@@ -42,15 +41,14 @@ class _Hand(NamedTuple):
 
 def _hand(rated: Rated) -> _Hand | str:
     """The wall and its months, or why there are none."""
-    if "wall" not in rated.whole.attrs:
+    if rated.wall is None:
         return "the record does not hold its wall"
     if rated.hours < HOURS_PER_YEAR:
         return "the record is shorter than a year"
-    wall = stored_wall(rated.whole)
-    return _Hand(steady_wall(wall, layer_rows(wall)), _months(rated.record))
+    return _Hand(steady_wall(rated.wall, layer_rows(rated.wall)), _months(rated.hourly))
 
 
-def _months(ds: xr.Dataset) -> tuple[MonthClimate, ...]:
+def _months(ds: Hourly) -> tuple[MonthClimate, ...]:
     """Means of the calendar months of whole years, January first."""
     last = (len(times(ds)) - 1) // HOURS_PER_YEAR * HOURS_PER_YEAR
     stamps = times(ds)[1 : last + 1] - np.timedelta64(1, "h")

@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from hygro.assess.condensation import hourly_mass
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.record.provenance import stored_wall
 
 
 def _tried(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    if "wall" not in rated.whole.attrs or not stored_wall(rated.whole).leaks.rain:
+    if rated.wall is None or not rated.wall.leaks.rain:
         return
     if not hourly_mass(rated.whole, "rain_incident").any():
         yield row.finding("the rain leak", None, note="no rain met the wall, so it was not tried")

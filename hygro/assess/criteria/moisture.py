@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.moisture import days_to_dry, moisture_content
+from hygro.assess.moisture import content, days_to_dry
 from hygro.assess.places import Part, layer_span, part_name
 from hygro.assess.select import HOURS_PER_DAY
 from hygro.assess.series import DAY, MONTH, peak, running_mean
@@ -23,7 +23,7 @@ WET = 0.20
 
 
 def _parts(rated: Rated, layer: int) -> tuple[Part | None, ...]:
-    start, end = layer_span(rated.record, layer)
+    start, end = layer_span(rated.hourly, layer)
     return (None,) if end - start <= THICK else (("outer", SKIN), ("inner", SKIN))
 
 
@@ -31,7 +31,7 @@ def _content(rated: Rated, row: Criterion, window: int) -> Iterator[Finding]:
     for index in rated.wood:
         name, hard = rated.layers[index], row.hard and rated.decides(index)
         for part in _parts(rated, index):
-            mean = running_mean(moisture_content(rated.record, name, part).values, window)
+            mean = running_mean(content(rated.hourly, name, part), window)
             yield row.finding(part_name(name, part), *peak(mean, rated.times), hard=hard)
 
 
@@ -45,7 +45,7 @@ def _day(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 def _drying(rated: Rated, row: Criterion) -> Iterator[Finding]:
     for index in filter(rated.decides, rated.wood):
-        days, note = days_to_dry(rated.record, rated.layers[index], WET), ""
+        days, note = days_to_dry(rated.hourly, rated.layers[index], WET), ""
         if days is None:
             whole = rated.hours / HOURS_PER_DAY
             note = f"still wet at the end, after {whole:.0f} days"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.growth import judged_surfaces, mould
+from hygro.assess.growth import grown, judged_surfaces
 from hygro.assess.mould import DEFAULT_DECLINE, Model, decline_factor
 from hygro.assess.select import text
 from hygro.assess.series import peak
@@ -24,19 +24,19 @@ MODEL_WORDS = {
 def _index(
     rated: Rated, row: Criterion, model: Model, room_limit: float | None = None
 ) -> Iterator[Finding]:
-    index = mould(rated.record, model=model, decline=rated.decline)
-    judged = judged_surfaces(rated.record)
+    index = grown(rated.hourly, model, rated.decline)
+    judged = judged_surfaces(rated.hourly)
     if not any(rated.decides(place.layer) for place, _ in judged):
         note = "no layer from the sheathing inward has a mould class"
         yield row.finding("the wall", None, note=note)
-    room = rated.record.sizes["interface"] - 1
-    stated = text(rated.record, "layer_mould_class")
+    room = len(text(rated.hourly, "interface_name")) - 1
+    stated = text(rated.hourly, "layer_mould_class")
     for column, (place, kind) in enumerate(judged):
         assumed = " (taken: the material states none)" if stated[place.layer] == NOT_STATED else ""
         facing_room = room_limit is not None and place.interface == room and rated.faces_room
         yield row.finding(
             place.name,
-            *peak(index.values[:, column], rated.times),
+            *peak(index[:, column], rated.times),
             limit=min(row.limit, room_limit or row.limit) if facing_room else None,
             hard=row.hard and rated.decides(place.layer),
             note=f"class {kind}{assumed}, {_told(model, rated.decline)}",
@@ -60,7 +60,7 @@ def _ashrae(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 
 def _first_year(rated: Rated, row: Criterion) -> Iterator[Finding]:
-    judged = any(rated.decides(place.layer) for place, _ in judged_surfaces(rated.record))
+    judged = any(rated.decides(place.layer) for place, _ in judged_surfaces(rated.hourly))
     # Together with service it would be the same index again.
     if judged and rated.apart:
         yield from _chosen(rated, row)

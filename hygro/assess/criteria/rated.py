@@ -6,19 +6,18 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import xarray as xr
 
-from hygro.assess.condensation import sorbed_water
 from hygro.assess.growth import wood_layers
+from hygro.assess.hourly import Hourly, Record, hourly
 from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
 from hygro.assess.places import Sheathing
-from hygro.assess.select import array, text, times
+from hygro.assess.select import array, holds, text, times
 from hygro.material.model import NOT_STATED
-from hygro.record.provenance import stored_wall
 from hygro.wall.codes import retarder_class
 from hygro.wall.elements import Membrane
 from hygro.wall.resistance import HAND_RH
+from hygro.wall.wall import Wall
 
 BOARD = 0.030
 """A sheathing of at most this thickness is a board on studs, not masonry (our choice). [m]"""
@@ -30,9 +29,10 @@ class Rated:
 
     Attributes
     ----------
-    record : Dataset
-        The part of the run that answers the question of the criterion.
-    whole : Dataset
+    record : Dataset or Hourly
+        The part of the run that answers the question of the criterion; a Dataset wherever a user's
+        criterion asks.
+    whole : Dataset or Hourly
         All of it.
     sheathing : Sheathing
         The layer judged as sheathing.
@@ -42,17 +42,27 @@ class Rated:
         See `hygro.assess.mould_index`.
     """
 
-    record: xr.Dataset
-    whole: xr.Dataset
+    record: Record
+    whole: Record
     sheathing: Sheathing
     apart: bool = False
     mould_model: Model = "ojanen2010"
     decline: float | str | None = None
 
     @cached_property
+    def hourly(self) -> Hourly:
+        """The part that is rated, with what is derived of it."""
+        return hourly(self.record)
+
+    @cached_property
+    def wall(self) -> Wall | None:
+        """The wall that was run; None where the record holds none."""
+        return hourly(self.whole).wall
+
+    @cached_property
     def times(self) -> np.ndarray:
         """Instants, hourly, the state at the start first."""
-        return times(self.record)
+        return times(self.hourly)
 
     @cached_property
     def hours(self) -> int:
@@ -62,27 +72,22 @@ class Rated:
     @cached_property
     def layers(self) -> tuple[str, ...]:
         """Names of the layers, outdoors to indoors."""
-        return text(self.record, "layer_name")
-
-    @cached_property
-    def sorbed(self) -> np.ndarray:
-        """What each layer holds at 95 % RH; see `hygro.assess.condensation.sorbed_water`."""
-        return sorbed_water(self.record)
+        return text(self.hourly, "layer_name")
 
     @cached_property
     def wood(self) -> tuple[int, ...]:
         """Indices of the wood-based layers."""
-        return wood_layers(self.record)
+        return wood_layers(self.hourly)
 
     @cached_property
     def gaps(self) -> tuple[str, ...]:
         """Names of the air gaps."""
-        return text(self.record, "gap_name") if "gap_name" in self.record.variables else ()
+        return text(self.hourly, "gap_name") if holds(self.hourly, "gap_name") else ()
 
     @cached_property
     def metal(self) -> tuple[MetalRating, ...]:
         """Attachments that the wall names."""
-        return metal_ratings(self.record)
+        return metal_ratings(self.hourly)
 
     @cached_property
     def behind_cladding(self) -> int:
@@ -99,7 +104,7 @@ class Rated:
     @cached_property
     def behind_gap(self) -> int:
         """First layer behind the outermost gap outside of the sheathing; 0 without one."""
-        for index, name in enumerate(text(self.record, "interface_name")):
+        for index, name in enumerate(text(self.hourly, "interface_name")):
             if any(f" | {gap} | " in name for gap in self.gaps):
                 return index if index <= self.sheathing.index else 0
         return 0
@@ -110,9 +115,9 @@ class Rated:
 
         A face behind a sheet of class I or II is a hidden one. True where the record holds no wall.
         """
-        if "wall" not in self.whole.attrs:
+        if self.wall is None:
             return True
-        for element in reversed(stored_wall(self.whole).layers):
+        for element in reversed(self.wall.layers):
             if not isinstance(element, Membrane):
                 break
             permeance = float(element.material.permeance.permeance(HAND_RH))
@@ -131,29 +136,29 @@ class Rated:
         index = self.sheathing.index
         if index == len(self.layers) - 1:
             return ""  # the room behind it, no studs
-        thin = float(array(self.record, "layer_thickness")[index]) <= BOARD
+        thin = float(array(self.hourly, "layer_thickness")[index]) <= BOARD
         if index not in self.wood and thin:
             return "the sheathing is a board that is not wood-based, as on steel studs"
-        framed = "wall" in self.record.attrs and any(
+        framed = self.wall is not None and any(
             layer.framing is not None and layer.framing.conductivity is not None
-            for layer in stored_wall(self.record).solids
+            for layer in self.wall.solids
         )
         return "the framing is of steel" if framed else ""
 
     @cached_property
     def steel_bears(self) -> str | None:
         """Corrosivity category that steel studs behind the sheathing bear, where the wall says."""
-        if "wall" not in self.record.attrs:
+        if self.wall is None:
             return None
         stated = (
             layer.framing.corrosion_class
-            for layer in stored_wall(self.record).solids
+            for layer in self.wall.solids
             if layer.framing is not None and layer.framing.conductivity is not None
         )
         return next(stated, None)
 
     def contact(self, layer: int) -> str:
         """What the material of a layer states of metal in contact with it."""
-        if "layer_corrosion_class" not in self.record.variables:
+        if not holds(self.hourly, "layer_corrosion_class"):
             return NOT_STATED
-        return text(self.record, "layer_corrosion_class")[layer]
+        return text(self.hourly, "layer_corrosion_class")[layer]
