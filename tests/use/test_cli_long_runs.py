@@ -120,8 +120,8 @@ def test_a_finer_run_tells_how_far_each_rating_moves(tmp_path: Path) -> None:
         moved = check["numbers"]["mc_30d_max"]
         assert moved["as_run"] == run["summary"]["mc_30d_max"]
         assert moved["finer"] != moved["as_run"]
-        # 1 % by mass: a draft grid of a board that is far from wet
-        assert abs(moved["error"]) < 0.01
+        # 2 % by mass: a draft grid of a board that condensate keeps near free water
+        assert abs(moved["error"]) < 0.02
         assert moved["error"] == pytest.approx(2 * (moved["as_run"] - moved["finer"]))
         assert {"mould_index_max", "rh_30d_max", "condensation_hours"} <= set(check["numbers"])
     shown = hygro("run", case, "--wall", "plain", "--check").stdout
