@@ -13,6 +13,8 @@ from hygro.paths import ELEMENT_KEYS, element_name
 from hygro.problems import Problem
 from hygro.types import Data
 
+_ITS_OWN = ("name", "change", "remove", "note")
+"""Keys that no wall takes over from another."""
 MERGED = ("outside", "inside", "leaks", "initial")
 """Tables of a wall that are merged key by key; every other key is replaced as a whole."""
 
@@ -73,7 +75,7 @@ def _resolve(
 
 
 def _derive(parent: Data, wall: Data, problems: list[Problem]) -> Data:
-    out = copy.deepcopy({k: v for k, v in parent.items() if k not in ("change", "remove", "note")})
+    out = copy.deepcopy({k: v for k, v in parent.items() if k not in _ITS_OWN})
     for key, value in wall.items():
         if key in MERGED and isinstance(value, dict) and isinstance(out.get(key), dict):
             out[key] = out[key] | copy.deepcopy(value)
