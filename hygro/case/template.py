@@ -8,6 +8,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Mapping
 
+from hygro.case.file import MOST_WALLS
 from hygro.errors import near_matches
 from hygro.paths import ELEMENT_KEYS, element_name
 from hygro.problems import Problem
@@ -25,6 +26,8 @@ def expand(data: Mapping[str, object]) -> tuple[dict[str, object], list[Problem]
     walls = out.get("wall")
     if not isinstance(walls, list) or not all(isinstance(wall, dict) for wall in walls):
         return out, []
+    if len(walls) > MOST_WALLS:
+        return out, []  # refused for that
     problems = _repeated(walls)
     by_name = {str(wall.get("name")): wall for wall in walls}
     done: dict[str, dict[str, object]] = {}

@@ -44,6 +44,7 @@ def _walls(items: list[Told]) -> Told:
         "stopped": stopped,
         "in_lanes": sum(x.get("lanes", 0) for x in items),
         "in_lanes_stopped": sum(x.get("lanes_stopped", 0) for x in items),
+        "lanes_unlike": sum(x.get("lanes_unlike", 0) for x in items),
     }
     for key in ("seconds", "evaluations"):
         values = [x[key] for x in items if key in x]
@@ -90,10 +91,15 @@ def table(found: Mapping[str, Any]) -> str:
         done = c.get("read", c["tried"] - c["faulty"] - c.get("stopped", 0))
         lines.append(f"| {name} | {c['tried']} | {done} | {refused} | {stopped} | {c['faulty']} |")
     if walls := found["kinds"].get("wall"):
-        lines += [
-            "",
-            f"Of {walls['in_lanes']} runs in lanes all have the bits of the wall by itself "
-            f"({walls['in_lanes_stopped']} stopped, alone as in company). The slowest wall took "
-            f"{walls.get('slowest_over_median_seconds')} times the median.",
-        ]
+        lines += ["", _words(walls)]
     return "\n".join(lines)
+
+
+def _words(walls: Mapping[str, Any]) -> str:
+    lanes, other = walls["in_lanes"], walls["lanes_unlike"]
+    slow = walls.get("slowest_over_median_seconds", 0.0)
+    return (
+        f"{lanes - other} of {lanes} runs in lanes have the bits of the wall by itself; "
+        f"{walls['in_lanes_stopped']} of them stopped, alone as in company. The slowest wall took "
+        f"{slow} times as long as the median."
+    )

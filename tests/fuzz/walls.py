@@ -53,16 +53,18 @@ def in_lanes(wall: Wall, loads: list[Loads], faults: list[str]) -> Told:
     """Run a wall under several loads side by side and by itself: the same bits or message."""
     cases = [(wall, x) for x in loads]
     together = dict(run_many(cases, threads=1))
+    unlike = 0
     for k, case in enumerate(cases):
         try:
             alone: Run | HygroError = run(*case)
         except HygroError as error:
             alone = error
         if not same(together[k], alone):
+            unlike += 1
             faults.append(f"lane {k}: other bits than the wall by itself")
     stops = [str(x) for x in together.values() if isinstance(x, HygroError)]
     faults += [fault for text in stops for fault in stop_faults(text)]
-    return {"lanes": len(cases), "lanes_stopped": len(stops)}
+    return {"lanes": len(cases), "lanes_stopped": len(stops), "lanes_unlike": unlike}
 
 
 def same(one: Run | HygroError, other: Run | HygroError) -> bool:
