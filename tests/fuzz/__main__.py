@@ -96,7 +96,9 @@ def _kept(file: Path, about: Told) -> list[Told] | None:
     first, *rest = file.read_text(encoding="utf-8").splitlines()
     if json.loads(first) != about:
         return None
-    return [json.loads(line) for line in rest if line.endswith("}")]
+    whole = [line for line in rest if line.endswith("}")]  # the last one may be cut off
+    file.write_text("\n".join([first, *whole]) + "\n", encoding="utf-8")
+    return [json.loads(line) for line in whole]
 
 
 def _shown(outcomes: Any, total: int) -> Any:

@@ -36,6 +36,7 @@ BLOCKS = 6
 """Blocks of a run: so many places where it can go on. They are shorter here than in use."""
 AT_ONCE = "another run is writing there"
 Told = dict[str, Any]
+Way = Callable[[Draw, Path], list[str]]
 
 
 def tried(seed: int, kind: str, number: int) -> Told:
@@ -225,7 +226,7 @@ def _comparison() -> float:
         return _timed(_command(*words, "--processes", "1"), folder / "log")
 
 
-WAYS: dict[str, tuple[Callable[[Draw, Path], list[str]], ...]] = {
+WAYS: dict[str, tuple[Way, ...]] = {
     "kill": (killed_run, killed_run, killed_study),
     "pair": (two_runs, two_studies),
     "signal": (interrupted,),

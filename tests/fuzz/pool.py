@@ -71,7 +71,9 @@ class Worker:
 
 def tried(items: Iterable[tuple[str, int]], seed: int, jobs: int, sound: Path) -> Iterator[Told]:
     """Outcomes of items as they come, from some workers at a time."""
-    waiting, done = iter(list(items)), queue.SimpleQueue[Told | BaseException | None]()
+    if not (listed := list(items)):
+        return
+    waiting, done = iter(listed), queue.SimpleQueue[Told | BaseException | None]()
     lock, stop = threading.Lock(), threading.Event()
     first = Worker(seed, sound)  # makes the files and compiles, before the others look for both
 
