@@ -22,6 +22,9 @@ from tests.fuzz.items import FILES, KINDS
 from tests.fuzz.pool import tried
 
 Told = dict[str, Any]
+ROOT = Path(__file__).parents[2]
+PAGE, KEPT = ROOT / "docs/reliability.md", Path(__file__).with_name("last_run.json")
+MARKS = ("<!-- counts of tests.fuzz -->", "<!-- end of counts -->")
 SAID = 10.0
 """Time between two lines of progress. [s]"""
 
@@ -29,6 +32,8 @@ SAID = 10.0
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the tool; 1 where something does not hold, 2 where it cannot be run."""
     asked = _parser().parse_args(arguments)
+    if asked.counts:
+        return _to_page(Path(asked.counts))
     wanted = _wanted(asked)
     about = _about(asked.seed)
     kept = Path(asked.out).with_suffix(".lines")
@@ -63,8 +68,25 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=1, help="processes at a time")
     parser.add_argument("--out", default="fuzz-results.json", help="counts; lines beside it")
+    parser.add_argument("--counts", default="", help="write such counts into the page, run nothing")
     parser.add_argument("--only", action="append", default=[], metavar='"KIND NUMBER"')
     return parser
+
+
+def _to_page(counts: Path) -> int:
+    """Keep the counts beside the tool, and put them between the marks of the page."""
+    text = counts.read_text(encoding="utf-8")
+    KEPT.write_text(text, encoding="utf-8")
+    before, rest = PAGE.read_text(encoding="utf-8").split(MARKS[0])
+    after = rest.split(MARKS[1])[1]
+    PAGE.write_text(f"{before}{on_page(json.loads(text))}{after}", encoding="utf-8")
+    return 0
+
+
+def on_page(found: Told) -> str:
+    """The counts as they stand on the page, between marks."""
+    about = f"Python {found['python']}, numba {found['numba']}"
+    return f"{MARKS[0]}\nSeed {found['seed']}, {about}:\n\n{table(found)}\n{MARKS[1]}"
 
 
 def _wanted(asked: argparse.Namespace) -> list[tuple[str, int]]:
