@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any
 
 from numba import config, njit
 
 from hygro.solve.kernels.compiler import cache_folder
 
-Loop = TypeVar("Loop", bound=Callable[..., Any])
+Loop = Callable[..., Any]
 
 
 def compiled(loop: Loop) -> Loop:
