@@ -1,8 +1,13 @@
-"""Atomic file writes and exclusive locks. A leaf; knows nothing of what is written."""
+"""Atomic file writes and exclusive locks. A leaf; knows nothing of what is written.
+
+Every file and folder that outlives a command takes its place by `take_place`: content on the disk,
+then the name, then the name on the disk.
+"""
 
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -37,8 +42,7 @@ def replacing(path: Path) -> Iterator[Path]:
     try:
         yield temporary
         temporary.chmod(0o666 & ~_umask())
-        to_disk(temporary)
-        temporary.replace(path)
+        take_place(temporary, path)
     except OSError as error:
         raise _refused(path, error) from error
     finally:
@@ -64,10 +68,57 @@ def _refused(path: Path, error: OSError) -> InputError:
     return InputError(f"{path}: cannot be written: {error.strerror or error}")
 
 
+@contextmanager
+def appearing(path: Path) -> Iterator[Path]:
+    """Give a new temporary folder beside the target; on success it takes the target's place.
+
+    Raises
+    ------
+    InputError
+        Something has that name already, or the folder cannot be made or written.
+    """
+    try:
+        temporary = Path(tempfile.mkdtemp(prefix=".hygro-", dir=path.parent))
+    except OSError as error:
+        raise _refused(path, error) from error
+    try:
+        yield temporary
+        temporary.chmod(0o777 & ~_umask())
+        take_place(temporary, path)
+    except OSError as error:
+        raise _refused(path, error) from error
+    finally:
+        shutil.rmtree(temporary, ignore_errors=True)
+
+
+def take_place(temporary: Path, path: Path) -> None:
+    """Move what is complete to its place so that no power cut leaves it empty or takes it back.
+
+    The content is on the disk before the name is, and the name before anything goes on.
+    """
+    for inner in sorted(temporary.rglob("*")) if temporary.is_dir() else ():
+        to_disk(inner)
+    to_disk(temporary)
+    temporary.replace(path)
+    to_disk(path.parent)
+
+
 def to_disk(path: Path) -> None:
-    """The content reaches the disk before the name does, so that no power cut leaves it empty."""
-    with path.open("rb+") as opened:
-        os.fsync(opened.fileno())
+    """Wait until the content of a file, or the names in a folder, are on the disk."""
+    if path.is_dir():
+        # a system or folder where names cannot be waited for keeps them as it does
+        with suppress(OSError):
+            _synced(path, os.O_RDONLY)
+    else:
+        _synced(path, os.O_RDWR)
+
+
+def _synced(path: Path, way: int) -> None:
+    handle = os.open(path, way)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def _umask() -> int:
@@ -187,7 +238,10 @@ def writable_folder(path: Path) -> Path:
         It cannot be made or written.
     """
     try:
+        made = [new for new in (path, *path.parents) if not new.exists()]
         path.mkdir(parents=True, exist_ok=True)
+        for new in made:
+            to_disk(new.parent)
         with tempfile.TemporaryFile(dir=path):
             return path
     except OSError as error:

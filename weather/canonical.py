@@ -220,7 +220,7 @@ def history(dataset: xr.Dataset, *, name: str = "weather dataset") -> list[str]:
         lines = json.loads(dataset.attrs.get("history", "[]"))
         if not isinstance(lines, list):
             raise TypeError
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, RecursionError) as error:
         raise fault(name, "attribute 'history' is no JSON list") from error
     return [str(line) for line in lines]
 

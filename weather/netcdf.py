@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import warnings
 from pathlib import Path
 
 import netCDF4
@@ -21,8 +22,11 @@ def load(path: Path) -> xr.Dataset:
         with netCDF4.Dataset(path) as packed:
             cells = sum(math.prod(item.shape) for item in packed.variables.values())
         check_size(path.name, 8 * cells)
-        with xr.open_dataset(path) as dataset:
-            return dataset.load()
+        with warnings.catch_warnings():
+            # dates that numpy does not hold are told with their row
+            warnings.simplefilter("ignore", xr.SerializationWarning)
+            with xr.open_dataset(path) as dataset:
+                return dataset.load()
     except (OSError, ValueError, TypeError, RuntimeError, OverflowError) as error:
         if isinstance(error, UserError):
             raise

@@ -10,9 +10,9 @@ from __future__ import annotations
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from hygro.assess.compiled import compiled
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
 
@@ -90,7 +90,7 @@ def loss_rate(temperature: float, rh: float) -> float:
     return 0.01 * float(_loss_rate(temperature - ZERO_CELSIUS, 100.0 * rh))
 
 
-@njit(cache=True)
+@compiled
 def _activation_rate(t: float, h: float) -> float:
     """Rate of activation per hour; t in °C, h in %."""
     if t <= 0.0 or h <= DRY:
@@ -102,7 +102,7 @@ def _activation_rate(t: float, h: float) -> float:
     return growth / (HOURS_PER_MONTH * (2.3 * t + 0.035 * h - 0.024 * t * h))
 
 
-@njit(cache=True)
+@compiled
 def _loss_rate(t: float, h: float) -> float:
     """Loss in % of dry mass per hour; t in °C, h in %."""
     if t <= 0.0 or h <= DRY:
@@ -110,7 +110,7 @@ def _loss_rate(t: float, h: float) -> float:
     return max(0.0, -5.96e-2 + 1.96e-4 * min(t, WARMEST) + 6.25e-4 * min(h, 100.0))
 
 
-@njit(cache=True)
+@compiled
 def _rot(temperature: Array, humidity: Array) -> tuple[Array, Array]:
     steps, columns = temperature.shape
     activation = np.zeros((steps, columns))

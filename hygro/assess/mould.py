@@ -16,9 +16,9 @@ from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from hygro.assess.compiled import compiled
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError, near_matches
 from hygro.material.model import NOT_STATED
@@ -228,24 +228,24 @@ def critical_rh(temperature: float, *, rh_min: float = 0.80) -> float:
     return float(_critical(temperature - ZERO_CELSIUS, 100.0 * rh_min)) / 100.0
 
 
-@njit(cache=True)
+@compiled
 def _weeks_start(t: float, h: float, shift: float) -> float:
     return math.exp(-0.68 * math.log(t) - 13.9 * math.log(h) + shift + 66.02)
 
 
-@njit(cache=True)
+@compiled
 def _weeks_visible(t: float, h: float, shift: float) -> float:
     return math.exp(-0.74 * math.log(t) - 12.72 * math.log(h) + shift + 61.50)
 
 
-@njit(cache=True)
+@compiled
 def _critical(t: float, rh_min: float) -> float:
     if t > 20.0:
         return rh_min
     return max(((-0.00267 * t + 0.160) * t - 3.13) * t + 100.0, rh_min)
 
 
-@njit(cache=True)
+@compiled
 def _growth(m: float, t: float, h: float, critical: float, row: Array) -> float:
     """Growth in one hour at conditions that let mould grow."""
     q = (critical - h) / (critical - 100.0)
@@ -260,7 +260,7 @@ def _growth(m: float, t: float, h: float, critical: float, row: Array) -> float:
     return k1 * k2 / (168.0 * start)
 
 
-@njit(cache=True)
+@compiled
 def _decline(dry: float, factor: float) -> float:
     """Decline in the hour that ends `dry` hours after growth became impossible."""
     if dry <= 6.0:
@@ -270,7 +270,7 @@ def _decline(dry: float, factor: float) -> float:
     return factor * 0.016 / 24.0
 
 
-@njit(cache=True)
+@compiled
 def _march(temperature: Array, humidity: Array, rows: Array, start: float) -> Array:
     """Index of every surface; temperature in K, humidity 0-1, one row of constants a surface."""
     steps, columns = temperature.shape

@@ -19,6 +19,8 @@ from hygro.wall.elements import Element
 from hygro.wall.site import Site
 from hygro.wall.wall import MOST_ELEMENTS, Wall
 
+MOST_WALLS = 1000
+"""Walls of one case; each may be the copy of another, so a short file could ask for millions."""
 Months = Annotated[Count, Field(ge=1, le=12)]
 
 
@@ -175,7 +177,7 @@ class CaseFile:
     case: CaseEntry
     climate: ClimateEntry
     room: Annotated[Mapping[str, AnyRoom], counted(1, of=dict)]
-    wall: Annotated[tuple[WallEntry, ...], counted(1)]
+    wall: Annotated[tuple[WallEntry, ...], counted(1, MOST_WALLS)]
     settings: SettingsEntry = SettingsEntry()
     criteria: CriteriaEntry = CriteriaEntry()
     site: Site = Site()

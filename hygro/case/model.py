@@ -6,7 +6,6 @@ Owns the reading of a case file from text to values, with all problems of the fi
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -22,6 +21,7 @@ from hygro.case.file import CaseFile, SettingsEntry, WallEntry
 from hygro.case.locate import find
 from hygro.case.materials import shelf
 from hygro.case.template import expand, standing
+from hygro.data_files import read_tables
 from hygro.declare import read
 from hygro.errors import InputError, near_matches
 from hygro.problems import Problem, findings
@@ -35,9 +35,6 @@ from hygro.wall.attachments import framing_path
 from hygro.wall.joints import worst_path
 from hygro.wall.site import Site
 from hygro.wall.wall import Wall
-
-LARGEST = 5.0
-"""Size of a case file; hourly numbers belong in files of their own. [MB]"""
 
 
 @dataclass(frozen=True)
@@ -121,30 +118,14 @@ def load(name: str | Path) -> Case:
         With every problem of the file, one a line.
     """
     path = find(name)
-    text = _text(path)
     try:
-        data = tomllib.loads(text)
-    except RecursionError:
-        raise CaseError(path, [_TOO_DEEP]) from None
-    except ValueError as error:  # too long a number as well
-        raise CaseError(path, [Problem("", f"is not valid TOML: {error}")]) from error
+        data, text = read_tables(path)
+    except InputError as error:
+        raise CaseError(path, [Problem("", str(error))]) from error
     return from_data(data, path=path, text=text)
 
 
 _TOO_DEEP = Problem("", "tables or lists are nested too deep")
-
-
-def _text(path: Path) -> str:
-    try:
-        size = path.stat().st_size / 1e6
-        if size > LARGEST:
-            text = f"{size:.0f} MB: must be at most {LARGEST:g} MB; is it a case file?"
-            raise CaseError(path, [Problem("", text)])
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise CaseError(path, [Problem("", "is not UTF-8 text; is it a case file?")]) from error
-    except OSError as error:
-        raise CaseError(path, [Problem("", f"cannot be read: {error.strerror}")]) from error
 
 
 def from_data(data: Mapping[str, object], *, path: Path, text: str = "") -> Case:

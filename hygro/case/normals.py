@@ -5,7 +5,6 @@ Each series states its unit beside its twelve numbers, January first.
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Annotated
 
@@ -13,10 +12,12 @@ from pydantic import ValidationError
 
 from hygro.case.climate_entry import SiteEntry
 from hygro.case.errors import CaseError
+from hygro.data_files import read_tables
 from hygro.declare import declared, read
 from hygro.errors import InputError
 from hygro.fields import Name, Number, Text, counted
 from hygro.problems import Problem, findings
+from hygro.spelling import of_a_file
 from hygro.units import parse
 from weather import MonthlyNormals, Place, WeatherError
 
@@ -80,11 +81,14 @@ def read_normals(path: str | Path) -> MonthlyNormals:
         With every problem of the file.
     """
     path = Path(path)
+    with of_a_file():
+        return _read(path)
+
+
+def _read(path: Path) -> MonthlyNormals:
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        data, _ = read_tables(path)
         return _normals(read(NormalsEntry, data))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise CaseError(path, [Problem("", f"cannot be read as TOML: {error}")]) from error
     except ValidationError as error:
         raise CaseError(path, findings(error, data, NormalsEntry)) from error
     except (InputError, WeatherError) as error:

@@ -8,11 +8,14 @@ from __future__ import annotations
 import copy
 from collections.abc import Mapping
 
+from hygro.case.file import MOST_WALLS
 from hygro.errors import near_matches
 from hygro.paths import ELEMENT_KEYS, element_name
 from hygro.problems import Problem
 from hygro.types import Data
 
+_ITS_OWN = ("name", "change", "remove", "note")
+"""Keys that no wall takes over from another."""
 MERGED = ("outside", "inside", "leaks", "initial")
 """Tables of a wall that are merged key by key; every other key is replaced as a whole."""
 
@@ -23,6 +26,8 @@ def expand(data: Mapping[str, object]) -> tuple[dict[str, object], list[Problem]
     walls = out.get("wall")
     if not isinstance(walls, list) or not all(isinstance(wall, dict) for wall in walls):
         return out, []
+    if len(walls) > MOST_WALLS:
+        return out, []  # refused for that
     problems = _repeated(walls)
     by_name = {str(wall.get("name")): wall for wall in walls}
     done: dict[str, dict[str, object]] = {}
@@ -73,7 +78,7 @@ def _resolve(
 
 
 def _derive(parent: Data, wall: Data, problems: list[Problem]) -> Data:
-    out = copy.deepcopy({k: v for k, v in parent.items() if k not in ("change", "remove", "note")})
+    out = copy.deepcopy({k: v for k, v in parent.items() if k not in _ITS_OWN})
     for key, value in wall.items():
         if key in MERGED and isinstance(value, dict) and isinstance(out.get(key), dict):
             out[key] = out[key] | copy.deepcopy(value)

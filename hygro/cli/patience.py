@@ -40,6 +40,8 @@ def patience(command: str) -> Iterator[Callable[[Progress], None]]:
         else:
             yield heard
         if last is not None:
+            if last.damaged:
+                say(f"{last.damaged} stored results were damaged and are made again")
             say(f"{last.made} runs made in {duration(time.monotonic() - began)}")
     except KeyboardInterrupt:
         if last is not None:

@@ -10,7 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.summary import SUMMARY
-from hygro.atomic import replacing
+from hygro.atomic import appearing, replacing
 from hygro.decide.engine import engine_hash, engine_name
 from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
@@ -146,6 +146,7 @@ def _write_zarr(found: xr.Dataset, file: Path) -> None:
     if file.exists():
         raise InputError(f"{file}: is there already, and nothing is overwritten")
     try:
-        found.to_zarr(file, zarr_format=2, mode="w-")
+        with appearing(file) as temporary:
+            found.to_zarr(temporary, zarr_format=2, mode="w")
     except (ImportError, ValueError) as error:
         raise InputError(f"{file}: Zarr needs the package zarr; netCDF (.nc) does not") from error

@@ -40,6 +40,8 @@ class Progress(NamedTuple):
         Since its start. [s]
     made, failed : int
         Runs made in this call, and how many of them could not be done.
+    damaged : int
+        Stored results that were no longer as they had been stored, and are made again.
     """
 
     done: int
@@ -48,6 +50,7 @@ class Progress(NamedTuple):
     seconds: float
     made: int
     failed: int
+    damaged: int = 0
 
     @property
     def rate(self) -> float:
@@ -97,12 +100,12 @@ def run_plan(
         A process ended before its batch was done; what was finished is kept.
     """
     began, years, made, wrong = time.monotonic(), 0.0, 0, 0
-    total = len(plan.distinct)
+    total, damaged = len(plan.distinct), store.forget_damaged(plan.distinct)
     left = [sha for sha in plan.distinct if sha not in store.finished(plan.distinct)]
     done = total - len(left)
 
     def told() -> Progress:
-        return Progress(done, total, years, time.monotonic() - began, made, wrong)
+        return Progress(done, total, years, time.monotonic() - began, made, wrong, damaged)
 
     chosen = pool or _local(processes)
     renewed = time.monotonic()

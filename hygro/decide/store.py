@@ -4,12 +4,15 @@ A run is known by the hash of all it depends on: the same run is computed once, 
 for it; after a change of case or engine the hashes differ, and what was stored stays beside, never
 mixed in. Every finished run is one transaction, in write-ahead mode: whatever ends a process, what
 it had finished is there. Several processes may work on one store: a run is claimed before it is
-made, and a claim ends with its process.
+made, and a claim ends with its process. A result carries a checksum of its own: one that was
+changed since is not used, and is made again.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
+import math
 import os
 import socket
 import sqlite3
@@ -24,10 +27,10 @@ from typing import NamedTuple
 from hygro.decide.engine import engine_hash
 from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, brief, near_matches
 from hygro.types import Data, Plain
 
-SCHEMA = "hygro-study-1"
+SCHEMA = "hygro-study-2"
 PATIENCE = 30.0
 """How long to wait for another process that writes. [s]"""
 LEASE = 90.0
@@ -47,7 +50,7 @@ CREATE TABLE IF NOT EXISTS result (
   sha256 TEXT PRIMARY KEY, state TEXT NOT NULL, outcome TEXT NOT NULL, passed INTEGER, margin REAL,
   decides TEXT NOT NULL, reason TEXT NOT NULL, numbers TEXT NOT NULL, criteria TEXT NOT NULL,
   quality TEXT NOT NULL, digests TEXT NOT NULL, error TEXT NOT NULL, years REAL NOT NULL,
-  seconds REAL NOT NULL, engine TEXT NOT NULL, made REAL NOT NULL
+  seconds REAL NOT NULL, engine TEXT NOT NULL, made REAL NOT NULL, seal TEXT NOT NULL
 ) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS finding (
   study TEXT NOT NULL, kind TEXT NOT NULL, told TEXT NOT NULL, made REAL NOT NULL,
@@ -128,7 +131,8 @@ class Store:
     Raises
     ------
     InputError
-        The file is no store, is of another version, is locked, or cannot be written.
+        The file is no store, is of another version, holds what no store has, is locked, or cannot
+        be written.
     """
 
     def __init__(self, path: Path, *, read_only: bool = False) -> None:
@@ -144,8 +148,12 @@ class Store:
             self._open()
 
     def _open(self) -> None:
+        self._base.execute("PRAGMA trusted_schema = OFF")
+        foreign = "SELECT type, name FROM sqlite_master WHERE type IN ('view', 'trigger')"
+        for kind, name in self._base.execute(foreign):
+            raise InputError(f"{self.path}: holds the {kind} {brief(name)}, which no store has")
         self._base.execute("PRAGMA journal_mode = WAL")
-        self._base.execute("PRAGMA synchronous = NORMAL")
+        self._base.execute("PRAGMA synchronous = FULL")  # a transaction survives a power cut
         with self._writing():
             for statement in _TABLES.split(";"):
                 self._base.execute(statement)
@@ -282,7 +290,8 @@ class Store:
         """Free what processes held that have ended."""
         rows = self._base.execute("SELECT owner, max(renewed) FROM claim GROUP BY owner")
         for owner, renewed in rows.fetchall():
-            if owner != self.owner and _ended(owner, now - renewed):
+            age = now - renewed if isinstance(renewed, float) else LEASE + 1.0
+            if owner != self.owner and _ended(owner, age):
                 self._base.execute("DELETE FROM claim WHERE owner = ?", (owner,))
 
     def renew(self) -> None:
@@ -300,7 +309,7 @@ class Store:
     def put(self, row: Row) -> None:
         """Store a finished run, in one transaction; one that is there stays."""
         values = {f.name: _plain(getattr(row, f.name)) for f in fields(row)}
-        values |= {"engine": engine_hash(), "made": time.time()}
+        values |= {"engine": engine_hash(), "made": time.time(), "seal": _seal(values.values())}
         names, marks = ", ".join(values), ", ".join("?" * len(values))
         with self._told(), self._writing():
             self._base.execute(
@@ -317,15 +326,32 @@ class Store:
             )
             return max(gone.rowcount, 0)
 
+    def forget_damaged(self, wanted: Iterable[str]) -> int:
+        """Remove results that are not as they were stored; returns how many there were."""
+        names = set(wanted)
+        with self._told(), self._writing():
+            gone = [(v[0],) for v, whole in self._results() if v[0] in names and not whole]
+            self._base.executemany("DELETE FROM result WHERE sha256 = ?", gone)
+        return len(gone)
+
     def rows(self, wanted: Iterable[str]) -> dict[str, Row]:
-        """Finished runs by their hash."""
-        keys = [f.name for f in fields(Row)]
+        """Finished runs by their hash; raises `InputError` where one is damaged."""
         names, found = set(wanted), {}
         with self._told():
-            for values in self._base.execute(f"SELECT {', '.join(keys)} FROM result"):
+            for values, whole in self._results():
                 if values[0] in names:
-                    found[values[0]] = _row(dict(zip(keys, values, strict=True)))
+                    if not whole:
+                        raise InputError(
+                            f"{self.path}: the result of run {values[0][:10]} is damaged or was "
+                            "changed; 'hygro study resume' makes it again"
+                        )
+                    found[values[0]] = _row(dict(zip(_KEYS, values, strict=True)))
         return found
+
+    def _results(self) -> Iterator[tuple[tuple[Plain, ...], bool]]:
+        """Values of each result, and whether they are those that were stored."""
+        for *values, seal in self._base.execute(f"SELECT {', '.join(_KEYS)}, seal FROM result"):
+            yield tuple(values), seal == _seal(values)
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
@@ -367,15 +393,30 @@ def _words(error: sqlite3.DatabaseError) -> str:
 
 
 def _ended(owner: str, age: float) -> bool:
-    host, pid, _ = owner.rsplit(":", 2)
-    if host == socket.gethostname():
-        try:
+    try:
+        host, pid, _ = owner.rsplit(":", 2)
+        if host == socket.gethostname():
             os.kill(int(pid), 0)
-        except ProcessLookupError:
-            return True
-        except (OSError, ValueError):
-            pass
+    except (ProcessLookupError, AttributeError, ValueError):  # gone, or nobody's claim
+        return True
+    except (OSError, OverflowError):
+        pass
     return age > LEASE
+
+
+_KEYS = [f.name for f in fields(Row)]
+
+
+def _seal(values: Iterable[Plain]) -> str:
+    """SHA-256 of the values of a result, as SQLite gives them back."""
+    text = json.dumps([_as_stored(x) for x in values], default=repr)
+    return hashlib.sha256(text.encode("utf-8", "backslashreplace")).hexdigest()
+
+
+def _as_stored(value: Plain) -> Plain:
+    if isinstance(value, int | float):
+        return None if math.isnan(value) else float(value)
+    return value
 
 
 def _plain(value: Plain) -> Plain:

@@ -12,6 +12,7 @@ from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
 
+from hygro.data_files import read_tables
 from hygro.declare import plain
 from hygro.errors import InputError, near_matches
 from hygro.material.check import check
@@ -98,11 +99,9 @@ def load_file(path: str | Path) -> dict[str, AnyMaterial]:
     """
     path = Path(path)
     try:
-        tables = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read: {error.strerror}") from error
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputError(f"{path}: is not valid TOML: {error}") from error
+        tables, _ = read_tables(path)
+    except InputError as error:
+        raise InputError(f"{path}: {error}") from error
     with of_a_file():
         found = {key: _read(key, table, path.name, path.parent) for key, table in tables.items()}
         for key, material in found.items():

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
+import netCDF4
 import xarray as xr
 
 from hygro.atomic import replacing
@@ -11,6 +13,9 @@ from hygro.errors import InputError, RecordError
 from hygro.record.check import check_record
 from hygro.record.seal import check_seal, seal
 from hygro.record.stream import TIME_UNITS
+
+LARGEST = 2**34
+"""A larger record is refused: a century of a wall of a hundred cells takes a third of it. [B]"""
 
 
 def save(record: xr.Dataset, path: str | Path) -> Path:
@@ -64,6 +69,13 @@ def load(path: str | Path) -> xr.Dataset:
         raise RecordError(f"{path}: {'is a folder' if path.is_dir() else 'no such file'}")
     check_seal(path)
     try:
+        with netCDF4.Dataset(path) as packed:
+            numbers = sum(math.prod(v.shape) for v in packed.variables.values())
+        if 8 * numbers > LARGEST:
+            raise RecordError(
+                f"{path}: {8 * numbers / 2**30:.0f} GiB unpacked: must be at most "
+                f"{LARGEST / 2**30:.0f} GiB; is it a result of this program?"
+            )
         with xr.open_dataset(path, engine="netcdf4") as opened:
             record = opened.load()
     except (OSError, ValueError, RuntimeError) as error:

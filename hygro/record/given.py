@@ -7,7 +7,7 @@ import json
 import xarray as xr
 
 from hygro.constants import STANDARD_PRESSURE
-from hygro.errors import InputError
+from hygro.errors import InputError, brief
 from hygro.record.provenance import climate_attributes
 from hygro.room.models import Room
 from hygro.wall.load_variables import LOADS
@@ -69,12 +69,17 @@ def _check_types(wall: object, given: object, room: object) -> None:
 
 
 def stored_loads(record: xr.Dataset) -> Loads:
-    """The loads that a record was made with, to the bit."""
+    """The loads that a record was made with, to the bit; raises `InputError` where it lost them."""
     arrays = {
         row.name: record.variables[row.name].transpose(*row.dims).values
         for row in LOADS.values()
         if row.name in record.variables
     }
-    told = json.loads(record.attrs["assumptions"])
-    pressure = float(record.attrs.get("air_pressure", STANDARD_PRESSURE))
-    return loads_of_arrays(record["time"].values, arrays, tuple(told), pressure)
+    try:
+        told = tuple(map(str, json.loads(record.attrs["assumptions"])))
+        pressure = float(record.attrs.get("air_pressure", STANDARD_PRESSURE))
+    except (KeyError, TypeError, ValueError, RecursionError) as error:
+        raise InputError(
+            f"attributes 'assumptions' and 'air_pressure': cannot be read ({brief(str(error))})"
+        ) from None
+    return loads_of_arrays(record["time"].values, arrays, told, pressure)

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import hashlib
 from pathlib import Path
+from typing import BinaryIO
 
 from hygro.errors import RecordError
 
 MARK = b"hygro-sha256:"
 _SIZE = len(MARK) + 64
+_PIECE = 2**20
+"""Bytes that are read at a time. [B]"""
 _HDF5 = b"\x89HDF\r\n\x1a\n"
 """How a netCDF4 file begins."""
 
@@ -33,14 +36,28 @@ def check_seal(file: Path) -> None:
     RecordError
         It has no seal, or another content.
     """
-    content = file.read_bytes()
-    body, found = content[:-_SIZE], content[-_SIZE:]
-    if not content.startswith(_HDF5):
-        raise RecordError(f"{file}: not a netCDF4 file, or damaged")
-    if not found.startswith(MARK):
-        raise RecordError(
-            f"{file}: not a result of this program, or damaged or changed since: must end with its "
-            "checksum; write records with hygro.record.save"
-        )
-    if hashlib.sha256(body).hexdigest() != found[len(MARK) :].decode("ascii", "replace"):
-        raise RecordError(f"{file}: damaged, or changed since: its checksum is of another content")
+    with file.open("rb") as opened:
+        begin, size = opened.read(len(_HDF5)), file.stat().st_size - _SIZE
+        if begin != _HDF5 or size < 0:
+            raise RecordError(f"{file}: not a netCDF4 file, or damaged")
+        opened.seek(size)
+        found = opened.read()
+        if not found.startswith(MARK):
+            raise RecordError(
+                f"{file}: not a result of this program, or damaged or changed since: must end with "
+                "its checksum; write records with hygro.record.save"
+            )
+        if _digest(opened, size) != found[len(MARK) :].decode("ascii", "replace"):
+            raise RecordError(
+                f"{file}: damaged, or changed since: its checksum is of another content"
+            )
+
+
+def _digest(opened: BinaryIO, size: int) -> str:
+    """SHA-256 of the first bytes of a file, a piece at a time."""
+    opened.seek(0)
+    digest = hashlib.sha256()
+    while size > 0 and (piece := opened.read(min(size, _PIECE))):
+        digest.update(piece)
+        size -= len(piece)
+    return digest.hexdigest()

@@ -7,7 +7,6 @@ the netCDF file while the next block is computed. The parts go when the file is 
 from __future__ import annotations
 
 import json
-import os
 import re
 import zipfile
 import zlib
@@ -20,7 +19,7 @@ import netCDF4
 import numpy as np
 import xarray as xr
 
-from hygro.atomic import exclusive, replacing, to_disk, write_text
+from hygro.atomic import exclusive, replacing, take_place, to_disk, write_text
 from hygro.errors import InputError, RecordError
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
@@ -147,6 +146,7 @@ _OURS = re.compile(r"hour-\d{8}\.npz|run\.json|result\.nc|lock|\.hygro-.*")
 def _own(folder: Path) -> None:
     """Make the folder of parts; raises `RecordError` where something else has its name."""
     folder.mkdir(mode=0o700, exist_ok=True)
+    to_disk(folder.parent)
     foreign = [p.name for p in folder.iterdir() if not _OURS.fullmatch(p.name)]
     if folder.is_symlink() or foreign:
         what = "is a link" if folder.is_symlink() else f"holds '{foreign[0]}'"
@@ -292,6 +292,5 @@ def _finish(folder: Path, path: Path, attrs: dict[str, object]) -> None:
     with netCDF4.Dataset(folder / "result.nc", "a") as opened:
         opened.setncatts(attrs)
     seal(folder / "result.nc")
-    to_disk(folder / "result.nc")
-    os.replace(folder / "result.nc", path)
+    take_place(folder / "result.nc", path)
     _empty(folder)

@@ -50,7 +50,8 @@ def variables(found: xr.Dataset, *, system: System = "si") -> Table:
         values = found[name].values
         unit = str(found[name].attrs.get("units", ""))
         present = values[~np.isnan(values)]
-        shown = [_in_unit(f(present), unit, system) for f in (np.min, np.mean, np.max)]
+        sums = (np.min, np.mean, np.max)
+        shown = [_in_unit(f(present), unit, system) if len(present) else "–" for f in sums]
         missing = f"{100 * float(np.isnan(values).mean()):.1f}"
         rows.append((str(name), _unit_word(unit, system), *shown, missing))
     headings = ("Variable", "Unit", "Lowest", "Mean", "Highest", "Missing %")

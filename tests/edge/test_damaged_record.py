@@ -114,6 +114,8 @@ def set_attribute(name: str, text: str) -> Callable[[xr.Dataset], None]:
         (set_value("rain_runoff", (9,), np.nan), "'rain_runoff' has no value at time 2001-01-01"),
         (set_value("outdoor_temperature", (3,), 280.0), "the loads are not those that were run"),
         (set_attribute("wall", "{}"), "the wall is not the one that was run"),
+        (set_attribute("air_pressure", "null"), "'air_pressure': cannot be read .*damaged"),
+        (set_attribute("assumptions", "5"), "'assumptions' and 'air_pressure': cannot be read"),
         (set_attribute("schema", "other"), "not a result of this program"),
     ],
 )  # fmt: skip

@@ -127,6 +127,42 @@ def test_a_store_of_another_version_is_refused(case: Path) -> None:
         Store(Path("x.study"))
 
 
+@pytest.mark.parametrize(
+    "foreign",
+    ["CREATE VIEW v AS SELECT 1", "CREATE TRIGGER t AFTER DELETE ON claim BEGIN SELECT 1; END"],
+)
+def test_a_store_with_statements_of_its_own_is_refused(case: Path, foreign: str) -> None:
+    with Store(Path("x.study")) as store:
+        store._base.execute(foreign)
+    with pytest.raises(InputError, match=r"holds the (view 'v'|trigger 't'), which no store has"):
+        Store(Path("x.study"))
+
+
+@pytest.mark.parametrize("column", ["numbers", "margin", "outcome", "digests", "seal"])
+def test_a_result_that_was_changed_is_told_and_made_again(case: Path, column: str) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": [0.01]}, leaks="none", store="x.study")
+    study.run(processes=1)
+    (sha,) = study.plan.distinct
+    before = study.rows[sha]
+    study.store._base.execute(f"UPDATE result SET {column} = {column} || '1'")
+    with pytest.raises(InputError, match=f"run {sha[:10]} is damaged or was changed; 'hygro study"):
+        study.store.rows([sha])
+    told = []
+    study.run(processes=1, progress=told.append)
+    assert (told[-1].damaged, told[-1].made) == (1, 1)
+    after = study.rows[sha]
+    assert (after.numbers, after.margin, after.digests) == (
+        before.numbers, before.margin, before.digests,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("owner", ["", "nobody", "a:b:c", "host:99999999999999999999:x"])
+def test_a_claim_that_nobody_can_hold_is_free(case: Path, owner: str) -> None:
+    with Store(Path("x.study")) as store:
+        store._base.execute("INSERT INTO claim VALUES ('a', ?, 'never')", (owner,))
+        assert store.claim(["a"]) == ["a"]
+
+
 def test_a_folder_that_is_not_there_is_said(case: Path) -> None:
     answer = hygro_says("plan", str(case), "one", "--store", "nowhere/x.study")
     assert answer.exit_code == 2

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from test_weather_bad_files import epw_lines, write
+from typer.testing import CliRunner
 
 import weather
 from weather import Place, WeatherError
@@ -202,6 +203,27 @@ def test_a_saved_dataset_that_was_changed_is_refused(
 ) -> None:
     change(year).to_netcdf(tmp_path / "changed.nc")
     refused(tmp_path / "changed.nc", r"^changed\.nc.*" + text)
+
+
+def test_dates_that_no_year_has_are_told_without_a_word_of_the_library(
+    tmp_path: Path, year: xr.Dataset, recwarn: pytest.WarningsRecorder
+) -> None:
+    year.to_netcdf(tmp_path / "changed.nc")
+    with netCDF4.Dataset(tmp_path / "changed.nc", "a") as file:
+        file["time"].units = "hours since 0001-01-01"
+    refused(tmp_path / "changed.nc", r"^changed\.nc, time: no dates")
+    assert [w for w in recwarn if issubclass(w.category, xr.SerializationWarning)] == []
+
+
+def test_a_variable_without_a_value_is_shown_as_missing(tmp_path: Path, year: xr.Dataset) -> None:
+    from hygro.cli import app
+
+    empty = year.assign(cloud_cover=year["wind_speed"] * np.nan)
+    empty.to_netcdf(tmp_path / "calm.nc")
+    answer = CliRunner().invoke(app, ["weather", str(tmp_path / "calm.nc")])
+    assert answer.exit_code == 0, answer.output
+    (line,) = [x for x in answer.stdout.splitlines() if x.lstrip().startswith("cloud_cover")]
+    assert line.split()[-4:] == ["–", "–", "–", "100.0"]
 
 
 def test_latitude_as_text_is_told() -> None:

@@ -49,3 +49,21 @@ def test_with_a_folder_nothing_is_said(tmp_path: Path) -> None:
     got = run("from hygro.solve.kernels import report", tmp_path)
     assert got.stderr == ""
     assert [p.name[:8] for p in tmp_path.iterdir()] == ["kernels-"]
+
+
+def test_ratings_run_without_a_folder_to_write_too(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    code = (
+        "from hygro.assess.decay import _activation_rate as one; "
+        "from hygro.assess.mould import _weeks_start as two; "
+        "assert {type(f._cache).__name__ for f in (one, two)} == {'NullCache'}"
+    )
+    got = run(code, tmp_path / "file" / "below")
+    assert len(got.stderr.splitlines()) == 1
+    assert "NUMBA_CACHE_DIR" in got.stderr
+
+
+def test_loops_of_ratings_are_kept_beside_the_kernels(tmp_path: Path) -> None:
+    run("from hygro.assess.mould import _weeks_start; _weeks_start(20.0, 90.0, 0.0)", tmp_path)
+    (folder,) = tmp_path.iterdir()
+    assert list(folder.rglob("mould._weeks_start*.nbi"))

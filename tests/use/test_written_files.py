@@ -242,4 +242,4 @@ def test_a_file_is_on_the_disk_before_it_has_its_name(
     monkeypatch.setattr(os, "fsync", lambda _: seen.append((tmp_path / "x.txt").exists()))
     with replacing(tmp_path / "x.txt") as temporary:
         temporary.write_text("text")
-    assert seen == [False]
+    assert seen == [False, True]  # the file without its name, then the folder with it
