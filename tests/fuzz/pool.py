@@ -29,7 +29,8 @@ class Worker:
         self._start()
 
     def _start(self) -> None:
-        path = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT)])}
+        known = os.environ.get("PYTHONPATH", "").split(os.pathsep)
+        path = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), *filter(None, known)])}
         self._process = subprocess.Popen(
             self._words, cwd=ROOT, env=path, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL, bufsize=0,
