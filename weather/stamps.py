@@ -61,8 +61,10 @@ def settle(
     WeatherError
         On hours outside 1..24, impossible dates, duplicates, gaps, or a wrong number of rows.
     """
-    fields = [np.asarray(values).astype(int) for values in (year, month, day, hour)]
-    _check_fields(*fields, place=place)
+    given = [np.asarray(values) for values in (year, month, day, hour)]
+    _check_bounds(*given, place=place)
+    fields = [values.astype(int) for values in given]
+    _check_days(*fields[:3], place=place)
     years, months, days, hours = fields
     notes: list[str] = []
     # The last hour of December may be dated 1 January 00:00 of another year: hour 24 avoids that.
@@ -124,19 +126,26 @@ def check_hourly(time: Times, *, place: str, lines: Sequence[int] | None = None)
     )
 
 
-def _check_fields(year: Whole, month: Whole, day: Whole, hour: Whole, *, place: str) -> None:
+def _check_bounds(
+    year: ArrayLike, month: ArrayLike, day: ArrayLike, hour: ArrayLike, *, place: str
+) -> None:
     for name, values, low, high in (
         ("year", year, _FIRST_YEAR, _LAST_YEAR),
         ("month", month, 1, 12),
         ("day", day, 1, 31),
         ("hour", hour, 1, 24),
     ):
-        bad = np.flatnonzero((values < low) | (values > high))
+        numbers = np.asarray(values)
+        bad = np.flatnonzero(~((numbers >= low) & (numbers <= high)))
         if len(bad):
             row = int(bad[0])
-            raise fault(f"{place}, row {row + 1}", f"{name} = {values[row]}: must be {low}..{high}")
+            found = f"{name} = {numbers[row]}: must be {low}..{high}"
+            raise fault(f"{place}, row {row + 1}", found)
+
+
+def _check_days(year: Whole, month: Whole, day: Whole, *, place: str) -> None:
     wrong = np.flatnonzero(
-        _stamp(year, month, day, 0 * hour).astype("datetime64[M]") != _month(year, month)
+        _stamp(year, month, day, 0 * day).astype("datetime64[M]") != _month(year, month)
     )
     if len(wrong):
         row = int(wrong[0])

@@ -8,6 +8,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 import weather
+from hygro.record.provenance import versions
 
 FOLDERS = ("assess", "material", "record", "room", "solve", "study", "wall")
 """Folders of the package whose code or data a result can depend on."""
@@ -35,4 +36,4 @@ def engine_hash() -> str:
 
 def engine_name() -> str:
     """Version and the first letters of the hash, for people."""
-    return f"{version('hygro')}+{engine_hash()[:10]}"
+    return f"{versions()['hygro']}+{engine_hash()[:10]}"

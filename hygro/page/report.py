@@ -6,7 +6,6 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
-from importlib.metadata import version
 from importlib.resources import files
 from pathlib import Path
 
@@ -21,6 +20,7 @@ from hygro.page.gather import Criteria, Gathered, gather
 from hygro.page.sections import sections_of
 from hygro.page.studies import is_store, studies_of
 from hygro.page.subject import Subject
+from hygro.record.provenance import versions
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Comparison
 from hygro.study.rank import ranked
@@ -118,7 +118,7 @@ def html(subject: Subject) -> str:
         title=subject.title,
         circumstances=subject.circumstances,
         first=sections[0].key,
-        version=version("hygro"),
+        version=versions()["hygro"],
         sections=[(s, _template(s.template).render(s.data)) for s in sections],
         style="\n".join(_asset(name) for name in STYLES),
         script="\n".join(_asset(name) for name in SCRIPTS),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import warnings
 from pathlib import Path
 
 import netCDF4
@@ -76,9 +77,20 @@ def load(path: str | Path) -> xr.Dataset:
                 f"{path}: {8 * numbers / 2**30:.0f} GiB unpacked: must be at most "
                 f"{LARGEST / 2**30:.0f} GiB; is it a result of this program?"
             )
-        with xr.open_dataset(path, engine="netcdf4") as opened:
-            record = opened.load()
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", xr.SerializationWarning)  # of dates: refused below
+            with xr.open_dataset(path, engine="netcdf4") as opened:
+                record = opened.load()
     except (OSError, ValueError, RuntimeError) as error:
         raise RecordError(f"{path}: not a netCDF4 file, or damaged ({error})") from None
+    _refuse_odd_dates(record, path)
     check_record(record, str(path))
     return record
+
+
+def _refuse_odd_dates(record: xr.Dataset, path: Path) -> None:
+    """Refuse dates beyond the calendar of a record, which are read as objects of another kind."""
+    for name, variable in record.variables.items():
+        if variable.dtype.kind == "O" and any(not isinstance(x, str) for x in variable.values.flat):
+            what = "dates beyond 1678 to 2262, or no text"
+            raise RecordError(f"{path}, {name}: {what}; is the file damaged?")

@@ -31,7 +31,8 @@ UNIT_RH = (0.0, 1.05)
 # saturation until it condenses there.
 FACE_RH = (0.0, 2.0)
 # frost that outgrows the pores stays in the thin cell that it grew in
-WATER = (0.0, 10000.0)
+# a film of frost in a thin cell: some kg/m² in a tenth of a millimetre
+WATER = (0.0, 1e6)
 # an over-filled surface gives water back, and may take some of that up again
 OUTFLOW = (-0.1, 0.1)
 

@@ -168,3 +168,14 @@ def test_no_reader_hides_values(record: xr.Dataset, files: dict[str, Path]) -> N
             assert not {"valid_range", "valid_min", "valid_max"} & set(record[name].attrs)
     with netCDF4.Dataset(files["saved"]) as opened:
         assert not np.ma.is_masked(opened.variables["rain_absorbed"][1:])
+
+
+def test_dates_beyond_every_calendar_are_refused(files: dict[str, Path], tmp_path: Path) -> None:
+    """Days since a year that no nanosecond reaches are read as objects of another kind."""
+    file = tmp_path / "old.nc"
+    file.write_bytes(files["saved"].read_bytes())
+    with netCDF4.Dataset(file, "a") as opened:
+        opened.variables["time"].units = "days since 0001-01-01"
+    seal(file)
+    with pytest.raises(RecordError, match=r"old\.nc, time: dates beyond 1678 to 2262"):
+        load(file)

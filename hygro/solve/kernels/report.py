@@ -123,12 +123,13 @@ def bent(pb, i, c, out, into, straight):
 
     The flow in a cell goes straight from `into` at the other face to `out`; the half cell then
     carries (2 out + into) / 3 on average, weighted by the way to the face. Where
-    the cell is saturated or frozen its face is that of the march.
+    the cell is saturated or frozen, or cannot give so much, its face is that of the march.
     """
     flow = (2.0 * out + into) * (1.0 / 3.0)
     half = half_giving(pb, i, c, flow)
-    held = (c.mo != 0.0) & (c.u < 1.0) & (c.ice <= 0.0)
-    return where(held, value(half.drive - flow * half.r), straight)
+    p = value(half.drive - flow * half.r)
+    held = (c.mo != 0.0) & (c.u < 1.0) & (c.ice <= 0.0) & (p > 0.0)
+    return where(held, p, straight)
 
 
 @entry
