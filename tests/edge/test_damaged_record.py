@@ -103,7 +103,7 @@ def set_attribute(name: str, text: str) -> Callable[[xr.Dataset], None]:
         (
             set_value("water_content", (7, 3), -50.0),
             r"'water_content' = -50 kg m-3 at time 2001-01-01T07:00, cell 3 \('.*', "
-            r".* mm from outside\): must be 0 to 10000 kg m-3",
+            r".* mm from outside\): must be 0 to 1e\+06 kg m-3",
         ),
         (
             set_value("interface_temperature", (5, 1, 0), 500.0),
