@@ -22,7 +22,7 @@ from hygro.wall.loads import LoadMaker
 
 def perform_together(
     runs: Sequence[PlannedRun],
-    climate: xr.Dataset,
+    climate: xr.Dataset | Sequence[xr.Dataset],
     *,
     settings: Settings,
     judging: Judging,
@@ -38,8 +38,8 @@ def perform_together(
     ----------
     runs : sequence of PlannedRun
         The plan.
-    climate : Dataset
-        Canonical weather for all of them.
+    climate : Dataset or sequence of Dataset
+        Canonical weather for all of them, or for each.
     settings, judging
         For all of them.
     told : callable, optional
@@ -50,11 +50,13 @@ def perform_together(
 
     def outcome(job: Job, _: Marched, ds: Record, closing: Verdict | None) -> Outcome:
         run = job.run
-        hand = hand_numbers(run.wall, climate, run.room, judged_layer(run.wall))
+        hand = hand_numbers(run.wall, job.climate.climate, run.room, judged_layer(run.wall))
         return rated(ds, run, judging, hand, closing)
 
-    began, maker = time.perf_counter(), LoadMaker(climate)
-    jobs = [Job(run, maker) for run in runs]
+    began = time.perf_counter()
+    given = [climate] * len(runs) if isinstance(climate, xr.Dataset) else list(climate)
+    makers = {id(one): LoadMaker(one) for one in given}
+    jobs = [Job(run, makers[id(one)]) for run, one in zip(runs, given, strict=True)]
     found = in_stages(jobs, outcome, judging=judging, settings=settings, told=told, threads=threads)
     share = (time.perf_counter() - began) / max(len(jobs), 1)
     return tuple(
