@@ -139,7 +139,7 @@ def _check_bounds(
         bad = np.flatnonzero(~((numbers >= low) & (numbers <= high)))
         if len(bad):
             row = int(bad[0])
-            found = f"{name} = {numbers[row]}: must be {low}..{high}"
+            found = f"{name} = {numbers[row]:g}: must be {low}..{high}"
             raise fault(f"{place}, row {row + 1}", found)
 
 

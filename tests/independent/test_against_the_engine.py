@@ -167,24 +167,20 @@ def test_loads_are_those_of_the_model(name: str) -> None:
     assert (rain.max() > 0.0) == wall.rains
 
 
-def test_what_thawing_frost_gives_to_the_sheathing_is_a_matter_of_the_grid() -> None:
-    """Until it thaws the engine agrees; then finer grids come nearer to the model, slowly.
-
-    The model has the film on the face of the sheathing, the engine in the middle of the first cell
-    of the wool: on the default grid 1.5 mm of wool hold back what the board could take.
-    """
+def test_what_thawing_frost_gives_to_the_sheathing_is_that_of_the_model() -> None:
+    """Both have the film on the face of the sheathing, which sucks it in when it thaws."""
     pair = _pair(FROST)
     k, thaw, after = pair.layers().index("osb"), 1248, 1350
     _, mc = pair.of_model(k)
     away = []
-    for parts in (1, 4, 16):
+    for parts in (1, 4):
         _, ours = pair.of_engine(run(pair.own, pair.loads, Settings(parts=parts, tolerance=0.2)), k)
         assert _rms((ours - mc)[:thaw]) <= RMS_MC
         away.append(mc[after] - ours[after])
-    # measured 1.1, 0.9 and 0.6 % by mass
-    assert away[0] > away[1] > away[2] > 0.0
-    assert away[0] < 1.3
-    assert away[2] < 0.7
+    # 0.35 and 0.36 % by mass: the grid says the same; with the film in the middle of the first cell
+    # of the wool it was 1.1 and 0.9
+    assert max(map(abs, away)) < 0.5
+    assert abs(away[0] - away[1]) < 0.1
 
 
 def test_a_finer_model_says_the_same() -> None:
