@@ -36,8 +36,8 @@ from independent.constants import (
 )
 from independent.curves import Curves, curves_of, permeance
 
-TOUCH_R, TOUCH_Z = 1e-4, 1e5
-"""What keeps two nodes at one place apart: 1 mK at 10 W/m², 0.02 mm of air to vapour.
+TOUCH_R, TOUCH_Z = 1e-4, 1e4
+"""What keeps two nodes at one place apart: 1 mK at 10 W/m², 2 µm of air to vapour.
 [m²·K/W], [m²·s·Pa/kg]"""
 FACE = (1e-4, 2e-4, 3e-4, 4e-4)
 """Volumes at a face of a layer that stores; they end at 1 mm, as far as leaks reach. [m]"""

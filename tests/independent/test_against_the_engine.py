@@ -119,7 +119,7 @@ def _thirty_days(values: np.ndarray) -> float:
     return float(np.convolve(values, np.full(MONTH, 1.0 / MONTH), "valid").max())
 
 
-def _compare(pair: Pair, peak: float = PEAK, default_T: float = RMS_T) -> None:
+def _compare(pair: Pair, peak: float = PEAK, mc_bound: float = RMS_MC) -> None:
     """Hold the engine to the model: every layer's temperature, the water of what is watched."""
     fine, default = run(pair.own, pair.loads, FINE), run(pair.own, pair.loads)
     for k, name in enumerate(pair.layers()):
@@ -127,9 +127,9 @@ def _compare(pair: Pair, peak: float = PEAK, default_T: float = RMS_T) -> None:
         T_fine, mc_fine = pair.of_engine(fine, k)
         T_default, mc_default = pair.of_engine(default, k)
         assert _rms(T_fine - T) <= RMS_T, name
-        assert _rms(T_default - T) <= default_T, name
+        assert _rms(T_default - T) <= RMS_T, name
         if name in (pair.wall.watch, "cladding"):
-            assert _rms(mc_fine - mc) <= RMS_MC, name
+            assert _rms(mc_fine - mc) <= mc_bound, name
             assert _rms(mc_default - mc) <= DEFAULT_MC, name
             assert abs(mc_fine.max() - mc.max()) <= peak, name
             assert abs(_thirty_days(mc_fine) - _thirty_days(mc)) <= peak, name
@@ -143,8 +143,10 @@ def test_the_engine_agrees_with_the_model(name: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", WALLS)
 def test_the_engine_agrees_with_the_model_over_a_year(name: str) -> None:
-    """But for thawing frost, see below: it gives the wettest wall up to 0.19 % and 0.053 K."""
-    frost = {"peak": 0.2, "default_T": 0.055} if name == "vented cladding with leaks" else {}
+    """But for thawing frost, see below: the wettest wall is 0.12 % r.m.s. and 0.30 % off in its
+    highest hour with 2 µm of air between film and board in the model, 0.40 and 0.86 % with 20 µm.
+    """
+    frost = {"peak": 0.35, "mc_bound": 0.15} if name == "vented cladding with leaks" else {}
     _compare(_pair(WALLS[name]._replace(hours=YEAR)), **frost)
 
 
