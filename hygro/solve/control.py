@@ -11,9 +11,9 @@ from hygro.constants import ZERO_CELSIUS
 from hygro.solve.settings import Settings
 
 TOLERANCE_T = 0.16
-"""Local error of a step aimed at, by the first-order estimate; gives about 0.005 K r.m.s. [K]"""
+"""Local error of a step aimed at, by the first-order estimate; see docs/numerics.md. [K]"""
 TOLERANCE_U = 2.8e-3
-"""Same for the moisture potential; gives about 1e-4 r.m.s. in rh. [1]"""
+"""Same for the moisture potential. [1]"""
 NEWTON_SHARE = 0.4
 """Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""
 NEWTON_CLOSE = 0.5

@@ -179,10 +179,8 @@ def test_what_thawing_frost_gives_to_the_sheathing_is_that_of_the_model() -> Non
         _, ours = pair.of_engine(run(pair.own, pair.loads, Settings(parts=parts, tolerance=0.2)), k)
         assert _rms((ours - mc)[:thaw]) <= RMS_MC
         away.append(mc[after] - ours[after])
-    # 0.35 and 0.36 % by mass: the grid says the same; with the film in the middle of the first cell
-    # of the wool it was 1.1 and 0.9
-    assert max(map(abs, away)) < 0.5
-    assert abs(away[0] - away[1]) < 0.1
+    # 0.04 and 0.03 % by mass; with the film in the middle of the first cell of the wool 1.1 and 0.9
+    assert max(map(abs, away)) <= PEAK
 
 
 def test_a_finer_model_says_the_same() -> None:
