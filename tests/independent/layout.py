@@ -36,9 +36,9 @@ from independent.constants import (
 )
 from independent.curves import Curves, curves_of, permeance
 
-TOUCH_R, TOUCH_Z = 1e-4, 1e4
-"""What keeps two nodes at one place apart: 1 mK at 10 W/m², 2 µm of air to vapour.
-[m²·K/W], [m²·s·Pa/kg]"""
+TOUCHING, AIR_FILM = (1e-6, 1e3), (1e-4, 1e4)
+"""What keeps two nodes at one place apart, to heat [m²·K/W] and to vapour [m²·s·Pa/kg]: next to
+nothing, one temperature on both sides; or 2 µm of still air, across which vapour distils."""
 FACE = (1e-4, 2e-4, 3e-4, 4e-4)
 """Volumes at a face of a layer that stores; they end at 1 mm, as far as leaks reach. [m]"""
 WOOL_FACE = (2e-4, 8e-4, 1e-3, 1e-3)
@@ -79,7 +79,12 @@ def volumes(thickness: float, face: tuple[float, ...], ratio: float, largest: fl
     return np.concatenate([face, middle, face[::-1]])
 
 
-def lay(wall: data.Wall, pressure: float, fine: float = 1.0) -> Nodes:
+def lay(
+    wall: data.Wall,
+    pressure: float,
+    fine: float = 1.0,
+    contact: tuple[float, float] = TOUCHING,
+) -> Nodes:
     """Nodes of a wall in air of a pressure [Pa]; volumes between faces `fine` times the usual."""
     layers = [part for part in wall.parts if isinstance(part, data.Layer)]
     keys = list(dict.fromkeys(layer.material for layer in layers))
@@ -90,7 +95,7 @@ def lay(wall: data.Wall, pressure: float, fine: float = 1.0) -> Nodes:
     for k, layer in enumerate(layers[:-1]):
         link[k][-1, KIND] = TOUCH
         free = [curves.number[m, FREE] for m in kind[k : k + 2]]
-        _join(wall, layer, pressure, node[k], node[k + 1], link[k][-1], free)
+        _join(wall, layer, pressure, node[k], node[k + 1], link[k][-1], free, contact)
         wet = all(curves.number[m, LIQUID] > 0.0 for m in kind[k : k + 2])
         assert _behind(wall, layer) or not wet, f"{layer.name}: the model has no capillary contact"
     counts = [len(rows) for rows in node]
@@ -149,6 +154,7 @@ def _join(
     c: np.ndarray,
     row: np.ndarray,
     free: list[float],
+    contact: tuple[float, float],
 ) -> None:
     """The link between the last node of a layer and the first of the next."""
     free_a, free_c = free
@@ -159,7 +165,7 @@ def _join(
         sum(1.0 / permeance(p.key) for p in side if isinstance(p, data.Sheet))
         for side in (parts[:split], parts[split:])
     )
-    row[HEAT_R], row[Z_OUT], row[Z_IN] = TOUCH_R, outer + TOUCH_Z, inner
+    row[HEAT_R], row[Z_OUT], row[Z_IN] = contact[0], outer + contact[1], inner
     if gaps:
         gap = parts[split]
         h = 2.0 * max(1.25, 0.025 / gap.depth)

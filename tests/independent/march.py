@@ -33,7 +33,7 @@ from independent.constants import (
     ZERO,
     T,
 )
-from independent.layout import Nodes, lay
+from independent.layout import TOUCHING, Nodes, lay
 from independent.sky import Loads, loads, over_water, read
 from independent.state import ice_of, state_of
 from independent.walls import Layer, Wall
@@ -54,13 +54,20 @@ class Course(NamedTuple):
     evaluations: int
 
 
-def go(wall: Wall, folder: Path, *, rtol: float = 1e-5, fine: float = 1.0) -> Course:
+def go(
+    wall: Wall,
+    folder: Path,
+    *,
+    rtol: float = 1e-5,
+    fine: float = 1.0,
+    contact: tuple[float, float] = TOUCHING,
+) -> Course:
     """March a wall through its weather, the file of which lies in a folder."""
     driven = loads(
         read(folder / wall.place), wall.azimuth, first=wall.first, hours=wall.hours,
         rains=wall.rains,
     )  # fmt: skip
-    nodes = lay(wall, driven.pressure, fine)
+    nodes = lay(wall, driven.pressure, fine, contact)
     n = len(nodes.material)
     at, load = np.zeros((n, 9)), np.zeros(12)
     _constants(load, wall, nodes, driven)

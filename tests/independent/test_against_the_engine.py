@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 from independent import walls as data
-from independent.layout import contents
+from independent.layout import AIR_FILM, TOUCHING, contents
 from independent.march import Course, go, mean
 from independent.sky import loads, read
 from independent.walls import FROST, WALLS
@@ -36,9 +36,12 @@ from weather.series import repeat_years
 RMS_T, RMS_MC, PEAK = 0.05, 0.1, 0.1
 """Largest distance of the engine on a fine grid from the model: r.m.s. of temperature [K] and
 moisture content, highest hour and 30 days of it [% by mass]. A fifth of what the best sensors
-resolve in boards; the grid error of the default is up to five times that (docs/numerics.md)."""
-DEFAULT_MC = 0.2
-"""R.m.s. of moisture content on the default grid: 0.16 on the wall with leaks, less elsewhere."""
+resolve in boards; the default grid has to keep the first two as well."""
+CAPILLARY = 0.01
+"""R.m.s. of the moisture content of brick on the fine grid [% by mass]: 0.0002 is reached, and
+liquid that moves a tenth faster is 0.056 away."""
+THAWED = 0.45
+"""What a board that thawing frost lies on may be away [% by mass]: 0.39, see the page in docs."""
 FINE = Settings(parts=8, tolerance=0.2)
 MONTH, YEAR = 720, 8760
 
@@ -99,9 +102,10 @@ def _wall(wall: data.Wall) -> Wall:
 
 
 @cache
-def _pair(wall: data.Wall) -> Pair:
+def _pair(wall: data.Wall, rtol: float = 1e-5, contact: tuple[float, float] = TOUCHING) -> Pair:
     folder, own = _folder(), _wall(wall)
-    return Pair(wall, go(wall, folder), _loads(wall, own, folder / wall.place), own)
+    model = go(wall, folder, rtol=rtol, contact=contact)
+    return Pair(wall, model, _loads(wall, own, folder / wall.place), own)
 
 
 def _loads(wall: data.Wall, own: Wall, file: Path) -> Loads:
@@ -119,7 +123,7 @@ def _thirty_days(values: np.ndarray) -> float:
     return float(np.convolve(values, np.full(MONTH, 1.0 / MONTH), "valid").max())
 
 
-def _compare(pair: Pair, peak: float = PEAK, mc_bound: float = RMS_MC) -> None:
+def _compare(pair: Pair, peak: float = PEAK) -> None:
     """Hold the engine to the model: every layer's temperature, the water of what is watched."""
     fine, default = run(pair.own, pair.loads, FINE), run(pair.own, pair.loads)
     for k, name in enumerate(pair.layers()):
@@ -129,8 +133,8 @@ def _compare(pair: Pair, peak: float = PEAK, mc_bound: float = RMS_MC) -> None:
         assert _rms(T_fine - T) <= RMS_T, name
         assert _rms(T_default - T) <= RMS_T, name
         if name in (pair.wall.watch, "cladding"):
-            assert _rms(mc_fine - mc) <= mc_bound, name
-            assert _rms(mc_default - mc) <= DEFAULT_MC, name
+            assert _rms(mc_fine - mc) <= (CAPILLARY if name == "brick" else RMS_MC), name
+            assert _rms(mc_default - mc) <= RMS_MC, name
             assert abs(mc_fine.max() - mc.max()) <= peak, name
             assert abs(_thirty_days(mc_fine) - _thirty_days(mc)) <= peak, name
 
@@ -143,11 +147,14 @@ def test_the_engine_agrees_with_the_model(name: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", WALLS)
 def test_the_engine_agrees_with_the_model_over_a_year(name: str) -> None:
-    """But for thawing frost, see below: the wettest wall is 0.12 % r.m.s. and 0.30 % off in its
-    highest hour with 2 µm of air between film and board in the model, 0.40 and 0.86 % with 20 µm.
+    """In a winter that freezes and thaws the wall with leaks is 0.11 % away in its highest 30 days,
+    and what a film gives to a board asks for a tighter integration.
     """
-    frost = {"peak": 0.35, "mc_bound": 0.15} if name == "vented cladding with leaks" else {}
-    _compare(_pair(WALLS[name]._replace(hours=YEAR)), **frost)
+    wall = WALLS[name]._replace(hours=YEAR)
+    if name == "vented cladding with leaks":
+        _compare(_pair(wall, rtol=1e-6), peak=0.12)
+    else:
+        _compare(_pair(wall))
 
 
 @pytest.mark.parametrize("name", WALLS)
@@ -169,9 +176,12 @@ def test_loads_are_those_of_the_model(name: str) -> None:
     assert (rain.max() > 0.0) == wall.rains
 
 
-def test_what_thawing_frost_gives_to_the_sheathing_is_that_of_the_model() -> None:
+@pytest.mark.parametrize(("contact", "bound"), [(AIR_FILM, PEAK), (TOUCHING, THAWED)])
+def test_what_thawing_frost_gives_to_the_sheathing_is_that_of_the_model(
+    contact: tuple[float, float], bound: float
+) -> None:
     """Both have the film on the face of the sheathing, which sucks it in when it thaws."""
-    pair = _pair(FROST)
+    pair = _pair(FROST, rtol=1e-6, contact=contact)
     k, thaw, after = pair.layers().index("osb"), 1248, 1350
     _, mc = pair.of_model(k)
     away = []
@@ -179,8 +189,8 @@ def test_what_thawing_frost_gives_to_the_sheathing_is_that_of_the_model() -> Non
         _, ours = pair.of_engine(run(pair.own, pair.loads, Settings(parts=parts, tolerance=0.2)), k)
         assert _rms((ours - mc)[:thaw]) <= RMS_MC
         away.append(mc[after] - ours[after])
-    # 0.04 and 0.03 % by mass; with the film in the middle of the first cell of the wool 1.1 and 0.9
-    assert max(map(abs, away)) <= PEAK
+    # 0.04 % by mass and 0.39 %; with the film in the middle of the first cell of the wool 1.1 %
+    assert max(map(abs, away)) <= bound
 
 
 def test_a_finer_model_says_the_same() -> None:
