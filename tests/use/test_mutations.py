@@ -5,10 +5,14 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections import Counter
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from tests.mutate import table
+from tests.mutations import jobs
+from tests.mutations.jobs import Kept, Result, Task
 from tests.mutations.read import ROOT, mutations
 
 KNOWN = mutations()
@@ -30,6 +34,28 @@ def test_counts_add_up() -> None:
     assert table(counts).splitlines()[2:] == [
         "| a | 4 | 3 | 1 | 0 |", "| b | 2 | 0 | 0 | 2 |", "| all | 6 | 3 | 1 | 2 |",
     ]  # fmt: skip
+
+
+def test_what_was_not_tried_is_told() -> None:
+    counts = Counter({("a", "noticed"): 3, ("a", "not tried"): 2})
+    assert table(counts).splitlines()[2:] == [
+        "| a | 3 | 3 | 0 | 0 | 2 |",
+        "| all | 3 | 3 | 0 | 0 | 2 |",
+    ]
+
+
+def test_a_pass_goes_on_only_with_the_same_error_and_sources(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = tmp_path / "results.jsonl"
+    task = Task(("tests/a.py",), interpreted=False, mutation=KNOWN[0])
+    Kept(file).add(task, Result(1, 2.5, ""))
+    assert Kept(file).of(task) == Result(1, 2.5, "")
+    other = replace(KNOWN[0], replacement="another")
+    assert Kept(file).of(replace(task, mutation=other)) is None
+    assert Kept(file).of(replace(task, tests=("tests/b.py",))) is None
+    monkeypatch.setattr(jobs, "digest", lambda: "other sources")
+    assert Kept(file).of(task) is None
 
 
 @pytest.mark.slow
