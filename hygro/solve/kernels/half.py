@@ -55,6 +55,15 @@ class Half(NamedTuple):
 
 
 @inlined
+def either(mask, x, y):
+    """Half cell x in the lanes of the mask, else y."""
+    return Half(
+        where(mask, x.p, y.p), where(mask, x.p_u, y.p_u), where(mask, x.drive, y.drive),
+        where(mask, x.r, y.r),
+    )  # fmt: skip
+
+
+@inlined
 def like_cell(c):
     """The face in the state of its cell."""
     return Face(

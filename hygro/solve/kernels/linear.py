@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from hygro.solve.control import MIDDLE
 from hygro.solve.kernels.compiler import inlined
 
 
@@ -38,16 +39,18 @@ def fold(wk, gdt, i, behind, ahead, w, y):
 def eliminate(wk, gdt):
     """LU of D - gdt J and y = (D - gdt J)^-1 (base + gdt F - X), block tridiagonal, 2x2 blocks.
 
-    From both ends to the middle: two chains of operations that do not wait for each other.
+    From both ends to the middle: two chains of operations that do not wait for each other. Rows
+    beyond the end of a wall change no bit of those before, so the middle is counted from outside.
     """
     base, X, F, D, J, Dinv = wk.base, wk.X, wk.F, wk.D, wk.J, wk.Dinv
     n = len(wk.y)
-    m = n // 2
+    m = min(MIDDLE, n - 1)
     z = 0.0 * gdt
     w, y = (z, z, z, z), (z, z)
     v, x = w, y
-    for k in range(m):
-        w, y = fold(wk, gdt, k, 0, 8, w, y)
+    for k in range(max(m, n - 1 - m)):
+        if k < m:
+            w, y = fold(wk, gdt, k, 0, 8, w, y)
         if k < n - 1 - m:
             v, x = fold(wk, gdt, n - 1 - k, 8, 0, v, x)
     l0, l1, l2, l3 = -gdt * J[m, 0], -gdt * J[m, 1], -gdt * J[m, 2], -gdt * J[m, 3]
@@ -71,13 +74,14 @@ def outward(wk, m, r0, r1):
     y0, y1 = Dinv[m, 0] * r0 + Dinv[m, 1] * r1, Dinv[m, 2] * r0 + Dinv[m, 3] * r1
     y[m, 0], y[m, 1] = y0, y1
     x0, x1 = y0, y1
-    for i in range(m - 1, -1, -1):
-        y0, y1 = (
-            y[i, 0] - (Wm[i, 0] * y0 + Wm[i, 1] * y1),
-            y[i, 1] - (Wm[i, 2] * y0 + Wm[i, 3] * y1),
-        )
-        y[i, 0], y[i, 1] = y0, y1
-        j = 2 * m - i
+    for k in range(1, max(m, n - 1 - m) + 1):
+        i, j = m - k, m + k
+        if i >= 0:
+            y0, y1 = (
+                y[i, 0] - (Wm[i, 0] * y0 + Wm[i, 1] * y1),
+                y[i, 1] - (Wm[i, 2] * y0 + Wm[i, 3] * y1),
+            )
+            y[i, 0], y[i, 1] = y0, y1
         if j < n:
             x0, x1 = (
                 y[j, 0] - (Wm[j, 0] * x0 + Wm[j, 1] * x1),
@@ -102,11 +106,12 @@ def solve(wk, gdt):
     """Solve with the stored LU: y = (D - gdt J)^-1 r."""
     J, r = wk.J, wk.r
     n = len(r)
-    m = n // 2
+    m = min(MIDDLE, n - 1)
     zero = 0.0 * gdt
     y, x = (zero, zero), (zero, zero)
-    for k in range(m):
-        y = forward(wk, gdt, k, 0, y)
+    for k in range(max(m, n - 1 - m)):
+        if k < m:
+            y = forward(wk, gdt, k, 0, y)
         if k < n - 1 - m:
             x = forward(wk, gdt, n - 1 - k, 8, x)
     r0 = J[m, 0] * y[0] + J[m, 1] * y[1] + J[m, 8] * x[0] + J[m, 9] * x[1]
