@@ -5,7 +5,7 @@ from __future__ import annotations
 from hygro.solve.columns import B_P, B_T
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import FREEZING, GAP_INDEX, KIND, LIQUID, SHEET_A
-from hygro.solve.kernels.cell import as_outside, inner_side, stored_cell, values_of
+from hygro.solve.kernels.cell import as_outside, cell_of, inner_side, stored_cell, values_of
 from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.face import face_flux, vapour_across, vapour_way
@@ -25,55 +25,57 @@ def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if,
     T_if, p_if the side of interface m; row r G + g of grate, gap_T, gap_p gap g in hour r.
     """
     n, gaps, count = len(pb.cell), len(wk.gap_rate), faces.shape[0]
-    cold = pb.flags[FREEZING]
     for r in range(hours + 1):
         hour = first + max(r - 1, 0)
         past = max(r - 1, 0)
         for k in range(width_of(T)):
             loads_at(ld, wk, k, hour, 1.0 if r > 0 else 0.0)
             hour_loads(ld, wk, k, hour)
-        c = cell_state(pb, 0, r, T, u, rh, w, ice)
-        surface_sides(pb, wk, 0, 0, c, r * count * 2, T_if, p_if)
-        m = 1
-        for j in range(1, n):
-            a = as_outside(inner_side(pb.cell, j - 1, c))
-            c = cell_state(pb, j, r, T, u, rh, w, ice)
-            if m < count and faces[m] == j:
-                at = (r * count + m) * 2
-                if pb.face[j, KIND] == 2:
-                    g = past * gaps + pb.face[j, GAP_INDEX]
-                    out_a, out_c = gap_sides(pb, wk, j, a, c, grate[g], at, T_if, p_if)
-                    if r > 0:
-                        gap_T[g], gap_p[g] = wk.node[0], wk.node[1]
-                else:
-                    out_a, out_c = face_sides(pb, j, a, c, at, T_if, p_if)
-                calm = wk.air[0] == 0.0
-                if pb.face[j, LIQUID] == 0 and some(calm):
-                    row = r * n + j
-                    if j > 1 and pb.layer[j - 2] == pb.layer[j - 1]:
-                        b = stored_cell(pb.tab, pb.cell, j - 2, cold, T[row - 2], u[row - 2])
-                        into = face_flux(pb, wk, j - 1, values_of(b), values_of(a)).v
-                        p_if[at] = where(calm, bent(pb, j - 1, a, out_a, into, p_if[at]), p_if[at])
-                    if j + 1 < n and pb.layer[j + 1] == pb.layer[j]:
-                        b = stored_cell(pb.tab, pb.cell, j + 1, cold, T[row + 1], u[row + 1])
-                        into = -face_flux(pb, wk, j + 1, values_of(c), values_of(b)).v
-                        straight = p_if[at + 1]
-                        p_if[at + 1] = where(calm, bent(pb, j, c, out_c, into, straight), straight)
-                m += 1
-        c = inner_side(pb.cell, n - 1, c)
-        surface_sides(pb, wk, 1, n - 1, c, (r * count + m) * 2, T_if, p_if)
+        cells(pb, r * n, T, u, rh, w, ice)
+        surface_sides(pb, wk, 0, 0, stored(pb, 0, r, T, u), r * count * 2, T_if, p_if)
+        for m in range(1, count - 1):
+            j, at = faces[m], (r * count + m) * 2
+            a = as_outside(inner_side(pb.cell, j - 1, stored(pb, j - 1, r, T, u)))
+            c = stored(pb, j, r, T, u)
+            if pb.face[j, KIND] == 2:
+                g = past * gaps + pb.face[j, GAP_INDEX]
+                out_a, out_c = gap_sides(pb, wk, j, a, c, grate[g], at, T_if, p_if)
+                if r > 0:
+                    gap_T[g], gap_p[g] = wk.node[0], wk.node[1]
+            else:
+                out_a, out_c = face_sides(pb, j, a, c, at, T_if, p_if)
+            calm = wk.air[0] == 0.0
+            if pb.face[j, LIQUID] == 0 and some(calm):
+                if j > 1 and pb.layer[j - 2] == pb.layer[j - 1]:
+                    b = values_of(stored(pb, j - 2, r, T, u))
+                    into = face_flux(pb, wk, j - 1, b, values_of(a)).v
+                    p_if[at] = where(calm, bent(pb, j - 1, a, out_a, into, p_if[at]), p_if[at])
+                if j + 1 < n and pb.layer[j + 1] == pb.layer[j]:
+                    b = values_of(stored(pb, j + 1, r, T, u))
+                    into = -face_flux(pb, wk, j + 1, values_of(c), b).v
+                    straight = p_if[at + 1]
+                    p_if[at + 1] = where(calm, bent(pb, j, c, out_c, into, straight), straight)
+        c = inner_side(pb.cell, n - 1, stored(pb, n - 1, r, T, u))
+        surface_sides(pb, wk, 1, n - 1, c, ((r + 1) * count - 1) * 2, T_if, p_if)
         for side in range(2 * r * count, 2 * (r + 1) * count):
             # no surface holds more than saturation: what is beyond has condensed or fills pores
             p_if[side] = least(p_if[side], saturation_at(pb.tab, T_if[side]))
 
 
 @inlined
-def cell_state(pb, j, r, T, u, rh, w, ice):
-    """Cell j at instant r, written into its row."""
-    row = r * len(pb.cell) + j
-    c = stored_cell(pb.tab, pb.cell, j, pb.flags[FREEZING], T[row], u[row])
-    rh[row], w[row], ice[row] = least(value(c.rh), 1.0), value(c.w), value(c.ice)
-    return c
+def cells(pb, first, T, u, rh, w, ice):
+    """Humidity, water and ice of all cells at the instant whose rows start at `first`."""
+    for i in range(len(pb.cell)):
+        row = first + i
+        c = cell_of(pb.tab, pb.cell, i, pb.flags[FREEZING], T[row], u[row])
+        rh[row], w[row], ice[row] = least(c.rh, 1.0), c.w, c.ice
+
+
+@inlined
+def stored(pb, i, r, T, u):
+    """Cell i at instant r."""
+    row = r * len(pb.cell) + i
+    return stored_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T[row], u[row])
 
 
 @compiled
