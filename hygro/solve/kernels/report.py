@@ -14,7 +14,7 @@ from hygro.solve.kernels.arrays import (
     MIXED,
     SHEET_A,
 )
-from hygro.solve.kernels.cell import as_outside, inner_side, stored_cell, values_of
+from hygro.solve.kernels.cell import as_outside, cell_of, inner_side, stored_cell, values_of
 from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.face import face_flux, vapour_across, vapour_way
@@ -36,62 +36,65 @@ def report(pb, ld, hours, wk, T, u, grate, rh, w, ice, T_if, p_if, gap_T, gap_p)
     n, gaps, sides = len(pb.layer), len(wk.gap_rate), 0
     for j in range(n + 1):
         sides += 2 * pb.face[j, JOINT]
-    cold = pb.flags[FREEZING]
     for r in range(hours + 1):
-        hour, past, row = max(r, 1), max(r - 1, 0) * gaps, r * n
+        hour, past, at = max(r, 1), max(r - 1, 0) * gaps, r * sides
         for k in range(width_of(T)):
             loads_at(ld, wk, k, hour, 1.0 if r > 0 else 0.0)
             hour_loads(ld, wk, k, hour)
-        c = cell_state(pb, 0, r, T, u, rh, w, ice)
-        surface_sides(pb, wk, 0, 0, c, r * sides, T_if, p_if)
-        m = 1
+        cells(pb, r * n, T, u, rh, w, ice)
+        surface_sides(pb, wk, 0, 0, stored(pb, 0, r, T, u), at, T_if, p_if)
         for j in range(1, n):
-            a = as_outside(inner_side(pb.cell, j - 1, c))
-            c = cell_state(pb, j, r, T, u, rh, w, ice)
-            if pb.face[j, JOINT] != 0:
-                at = r * sides + 2 * m
-                g = pb.face[j, GAP_ROW]
-                out_a, out_c = joint_sides(pb, wk, j, a, c, grate, past, at, T_if, p_if)
-                if g >= 0 and r > 0:
-                    gap_T[past + g], gap_p[past + g] = wk.node[0], wk.node[1]
-                calm = (wk.air[0] == 0.0) & ((pb.own[j, DRY] + pb.own[j, GAP]) != 0.0)
-                if some(calm):
-                    here = calm & goes_on(pb, j - 1)
-                    if some(here):
-                        b = stored_cell(
-                            pb.tab, pb.cell, j - 2, cold, T[row + j - 2], u[row + j - 2]
-                        )
-                        into = face_flux(pb, wk, j - 1, values_of(b), values_of(a)).v
-                        straight = p_if[at]
-                        p_if[at] = where(here, bent(pb, j - 1, a, out_a, into, straight), straight)
-                    here = calm & goes_on(pb, j + 1)
-                    if some(here):
-                        b = stored_cell(
-                            pb.tab, pb.cell, j + 1, cold, T[row + j + 1], u[row + j + 1]
-                        )
-                        into = -face_flux(pb, wk, j + 1, values_of(c), values_of(b)).v
-                        straight = p_if[at + 1]
-                        p_if[at + 1] = where(here, bent(pb, j, c, out_c, into, straight), straight)
-                m += 1
-        if pb.face[n, BEYOND] != 0:
-            for k in range(width_of(T)):
-                i = int(pb.cells[0, k]) - 1
-                wk.node[0, k], wk.node[1, k] = T[row + i, k], u[row + i, k]
-            c = stored_cell(pb.tab, pb.cell, n, cold, wk.node[0], wk.node[1])
-        c = inner_side(pb.cell, n, c)
-        surface_sides(pb, wk, 1, n, c, r * sides + 2 * m, T_if, p_if)
+            if pb.face[j, JOINT] == 0:
+                continue
+            at += 2
+            a = as_outside(inner_side(pb.cell, j - 1, stored(pb, j - 1, r, T, u)))
+            c = stored(pb, j, r, T, u)
+            g = pb.face[j, GAP_ROW]
+            out_a, out_c = joint_sides(pb, wk, j, a, c, grate, past, at, T_if, p_if)
+            if g >= 0 and r > 0:
+                gap_T[past + g], gap_p[past + g] = wk.node[0], wk.node[1]
+            calm = (wk.air[0] == 0.0) & ((pb.own[j, DRY] + pb.own[j, GAP]) != 0.0)
+            here = calm & goes_on(pb, j - 1)
+            if some(here):
+                b = values_of(stored(pb, j - 2, r, T, u))
+                into = face_flux(pb, wk, j - 1, b, values_of(a)).v
+                p_if[at] = where(here, bent(pb, j - 1, a, out_a, into, p_if[at]), p_if[at])
+            here = calm & goes_on(pb, j + 1)
+            if some(here):
+                b = values_of(stored(pb, j + 1, r, T, u))
+                into = -face_flux(pb, wk, j + 1, values_of(c), b).v
+                straight = p_if[at + 1]
+                p_if[at + 1] = where(here, bent(pb, j, c, out_c, into, straight), straight)
+        c = inner_side(pb.cell, n, last(pb, wk.node, r, T, u))
+        surface_sides(pb, wk, 1, n, c, at + 2, T_if, p_if)
         for side in range(r * sides, (r + 1) * sides):
             # no surface holds more than saturation: what is beyond has condensed or fills pores
             p_if[side] = least(p_if[side], saturation_at(pb.tab, T_if[side]))
 
 
 @inlined
-def cell_state(pb, j, r, T, u, rh, w, ice):
-    """Cell j at instant r, written into its row."""
-    row = r * len(pb.layer) + j
-    c = stored_cell(pb.tab, pb.cell, j, pb.flags[FREEZING], T[row], u[row])
-    rh[row], w[row], ice[row] = least(value(c.rh), 1.0), value(c.w), value(c.ice)
-    return c
+def cells(pb, first, T, u, rh, w, ice):
+    """Humidity, water and ice of all cells at the instant whose rows start at `first`."""
+    for i in range(len(pb.layer)):
+        row = first + i
+        c = cell_of(pb.tab, pb.cell, i, pb.flags[FREEZING], T[row], u[row])
+        rh[row], w[row], ice[row] = least(c.rh, 1.0), c.w, c.ice
+
+
+@inlined
+def stored(pb, i, r, T, u):
+    """Cell i at instant r."""
+    row = r * len(pb.layer) + i
+    return stored_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T[row], u[row])
+
+
+@inlined
+def last(pb, node, r, T, u):
+    """The last cell of every lane at instant r."""
+    for k in range(width_of(T)):
+        row = r * len(pb.layer) + int(pb.cells[0, k]) - 1
+        node[0, k], node[1, k] = T[row, k], u[row, k]
+    return stored_cell(pb.tab, pb.cell, len(pb.layer), pb.flags[FREEZING], node[0], node[1])
 
 
 @inlined
