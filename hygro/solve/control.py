@@ -70,6 +70,8 @@ RETRY = 0.25
 """Length of the next trial when a step is given up. [1]"""
 BROKEN = 1e30
 """An error that is not below this is no number. [1]"""
+TIGHTER = 30.0
+"""How many times tighter steps are judged after an hour of even loads: they are so few. [1]"""
 REMEMBERED = 4.0
 """Longest step proposed for the next hour, in longest steps. [1]"""
 

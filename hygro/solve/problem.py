@@ -38,6 +38,8 @@ Array = NDArray[np.floating]
 BETWEEN = 50.0
 """What a layer holds between its faces per metre, over the film of a face; our choice. [1/m]"""
 
+STRAIGHT = 1e-12
+"""Bend of a series, over its value, below which it goes straight on: round-off. [1]"""
 IDLE_GAP = (0.0, 0.0, 1.0, 1.0, 0.0, 1.0, 0.0)
 """Columns of a gap that a wall has not: nothing divides by zero, and no air flows."""
 NODE_DEPTH = 1e-6
@@ -325,7 +327,27 @@ def hourly_loads(loads: Loads) -> HourlyLoads:
         source=_lane(loads.source),
         source_instant=_lane(loads.inside.vapour_pressure),
         air=_lane(loads.air),
+        even=_even(loads)[None],
     )
+
+
+def _even(loads: Loads) -> NDArray[np.int64]:
+    """How many hours go on evenly from each: means stay, instants go straight. (N,)"""
+    found = np.ones(loads.hours, dtype=np.int64)
+    instants = [getattr(x, name) for x in (loads.outside, loads.inside) for name in INSTANT]
+    means = [getattr(x, name) for x in (loads.outside, loads.inside) for name in MEAN]
+    on = np.ones(loads.hours - 1, dtype=bool)
+    for series in instants:
+        bend = np.abs(np.diff(series, 2))
+        on &= bend <= STRAIGHT * np.abs(series[1:-1])
+        if not on.any():
+            return found
+    for series in (*means, loads.gap_rate, loads.wind, loads.source, loads.air):
+        same = np.diff(series, axis=0) == 0.0
+        on &= same if same.ndim == 1 else same.all(axis=1)
+    for hour in range(loads.hours - 2, -1, -1):
+        found[hour] = found[hour + 1] + 1 if on[hour] else 1
+    return found
 
 
 def _lane(series: Array) -> NDArray[np.float64]:

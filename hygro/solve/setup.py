@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.columns import ledger_entries
 from hygro.solve.control import FIRST_STEP
-from hygro.solve.kernels.arrays import HourlyLoads, WallArrays
+from hygro.solve.kernels.arrays import OPENINGS, HourlyLoads, WallArrays
 from hygro.solve.kernels.report import contents, curves
 from hygro.solve.lanes import LaneArray
 from hygro.solve.problem import (
@@ -134,6 +134,9 @@ def prepare(
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)
     part = Part(wall, grid, loads.pressure, structure(wall, grid, settings))
     problem, hourly = build_problem([part], 1), hourly_loads(loads)
+    if part.structure.flags[OPENINGS]:
+        # the flow through a gap is worked out anew every hour
+        hourly = hourly._replace(even=np.ones_like(hourly.even))
     return Setup(wall, loads, settings, grid, faces, part, problem, hourly)
 
 

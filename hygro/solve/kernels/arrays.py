@@ -32,12 +32,13 @@ TOOK, DRAIN, DROP, BROUGHT = 0, 3, 6, 9
 # control of the march: see `control.control`
 (STEP_T, STEP_U, NEWTON_T, NEWTON_U, NEWTON_CLOSE, NEWTON_LIMIT, MAX_STEP, MIN_STEP, JUMP,
  REJECT, DEADBAND) = range(11)  # fmt: skip
-# where each lane is: hour (row of its loads), the hour to stop at, time in it, step and gamma step
-# [s], step proposed next, stage (0, 1), iterations of it, size of the update before, damping, mode;
-# then what the sweeps found: largest updates, their sum, whether a cell freezes or saturates,
-# square of the error; its status
-(HOUR, LAST, TIME, STEP, GDT, NEXT, STAGE, COUNT, BEFORE, RELAX, MODE, TOP_T, TOP_U, TOTAL, ROUGH,
- BENDS, ERROR_SUM, STATUS, LANE_ROWS) = range(19)  # fmt: skip
+# where each lane is: hour (row of its loads), the hour to stop at, how many hours go on evenly from
+# this one, how many times tighter these are computed, time in them, step and gamma step [s], step
+# proposed next, stage (0, 1), its iterations, size of the update before, damping, mode; then what
+# the sweeps found: largest updates, their sum, whether a cell freezes or saturates, square of the
+# error; its status
+(HOUR, LAST, SPAN, TIGHT, TIME, STEP, GDT, NEXT, STAGE, COUNT, BEFORE, RELAX, MODE, TOP_T, TOP_U,
+ TOTAL, ROUGH, BENDS, ERROR_SUM, STATUS, LANE_ROWS) = range(21)  # fmt: skip
 # modes of a lane: it rests, iterates, has closed its first or second stage, has lost its way, has
 # taken its step, has ended an hour
 IDLE, GO, FIRST, SECOND, LOST, TAKEN, HOUR_END = range(7)
@@ -75,6 +76,8 @@ class WallArrays(NamedTuple):
 class HourlyLoads(NamedTuple):
     """Loads of W lanes: instants (W, N+1, 2, 4), means (W, N, 2, 2); the rest per hour.
 
+    `even` says how many hours go on evenly from each: means stay, instants go straight.
+
     Those of a march start with the hour before its first: a jump is one from hour to hour.
     """
 
@@ -85,6 +88,7 @@ class HourlyLoads(NamedTuple):
     source: np.ndarray
     source_instant: np.ndarray
     air: np.ndarray
+    even: np.ndarray
 
 
 class Work(NamedTuple):
@@ -108,6 +112,9 @@ class Work(NamedTuple):
     base: LaneArray
     T: LaneArray
     u: LaneArray
+    T1: LaneArray
+    u1: LaneArray
+    first_led: LaneArray
     b: LaneArray
     stage_led: LaneArray
     step_led: LaneArray

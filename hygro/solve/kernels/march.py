@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hygro.solve.control import GAMMA, KEEP_GUESS, REMEMBERED
+from hygro.solve.control import GAMMA, KEEP_GUESS, REMEMBERED, TIGHTER
 from hygro.solve.kernels.arrays import (
     BEFORE,
     COUNT,
@@ -24,12 +24,14 @@ from hygro.solve.kernels.arrays import (
     OK,
     RELAX,
     SECOND,
+    SPAN,
     STAGE,
     STATUS,
     STEP,
     STEP_T,
     STEP_U,
     TAKEN,
+    TIGHT,
     TIME,
 )
 from hygro.solve.kernels.compiler import compiled, entry
@@ -47,7 +49,8 @@ from hygro.solve.kernels.step import (
     stage_ledger,
     take,
 )
-from hygro.solve.lanes import most, where, width_of
+from hygro.solve.kernels.stretch import keep_first, write_within
+from hygro.solve.lanes import most, some, where, width_of
 
 
 @compiled
@@ -66,11 +69,17 @@ def start_step(pb, ld, wk, st, control):
         mode, hour = at[MODE, k], int(at[HOUR, k])
         if mode == HOUR_END:
             at[TIME, k] = 0.0
+            at[SPAN, k] = 1.0
+            if control[MAX_STEP] == 3600.0:
+                at[SPAN, k] = ld.even[k, hour]
             at[NEXT, k] = min(at[NEXT, k], after_jump(ld, k, hour, control))
         if mode in (HOUR_END, TAKEN, LOST):
-            rest = 3600.0 - at[TIME, k]
-            count = math.ceil(rest / min(at[NEXT, k], control[MAX_STEP]) - 1e-9)
+            rest = 3600.0 * at[SPAN, k] - at[TIME, k]
+            longest = control[MAX_STEP] if at[SPAN, k] == 1.0 else rest
+            count = math.ceil(rest / min(at[NEXT, k], longest) - 1e-9)
             step = rest / count
+            # what a jump at the start of even hours brings about passes in the first of them
+            at[TIGHT, k] = TIGHTER if at[TIME, k] >= 3600.0 else 1.0
             at[STEP, k], at[GDT, k], at[STAGE, k] = step, GAMMA * step, 0.0
             at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
             loads_at(ld, wk, k, hour, (at[TIME, k] + GAMMA * step) / 3600.0)
@@ -130,6 +139,8 @@ def march(pb, ld, st, wk, control, out_T, out_u, out_led, out_grate, counters, w
         if going:
             go_on(wk)
         if first_:
+            if some(at[SPAN] > 1.0):
+                keep_first(wk, at[MODE] == FIRST)
             close_first(wk, st)
         if second:
             close_second(wk, st)
@@ -150,15 +161,20 @@ def march(pb, ld, st, wk, control, out_T, out_u, out_led, out_grate, counters, w
                 at[MODE, k] = mode
                 if mode == IDLE:
                     busy -= 1
+        if some(at[SPAN] > 1.0):
+            for k in range(width):
+                if at[MODE, k] == TAKEN:
+                    write_within(wk, st, k, out_T, out_u, out_led, out_grate)
         take(wk, st)
         ended, finished = False, False
         for k in range(width):
             if at[MODE, k] == TAKEN:
                 at[TIME, k] += at[STEP, k]
-                if at[TIME, k] >= 3600.0 - 1e-6:
+                if at[TIME, k] >= 3600.0 * at[SPAN, k] - 1e-6:
                     at[MODE, k] = HOUR_END
                     at[NEXT, k] = min(at[NEXT, k], REMEMBERED * control[MAX_STEP])
                     ended = True
+                    at[HOUR, k] += at[SPAN, k] - 1.0
                     finished = finished or at[HOUR, k] == at[LAST, k] - 1.0
         if finished:
             settle(pb, wk, st)

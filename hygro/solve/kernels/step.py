@@ -48,6 +48,7 @@ from hygro.solve.kernels.arrays import (
     STEP_TOO_SMALL,
     STEP_U,
     TAKEN,
+    TIGHT,
     TIME,
     TOOK,
 )
@@ -188,7 +189,7 @@ def judge(wk, control, counters, where_, k):
         counters[3, k] += 1.0
         at[NEXT, k] = RETRY * step
     else:
-        err = math.sqrt(at[ERROR_SUM, k])
+        err = math.sqrt(at[ERROR_SUM, k]) * at[TIGHT, k]
         if not err < BROKEN:
             counters[3, k] += 1.0
             at[NEXT, k] = RETRY * step
