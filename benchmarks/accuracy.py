@@ -6,6 +6,10 @@ counts, for each wall and error by itself. It is charged with its steps alone, t
 march and with a whole run. Errors are of time alone (against CVODE as tight as it gets through, on
 the same grid) and in all (against eight times as many cells). `--write` records `speed.json` and
 `docs/integrators.md`.
+
+Every point is kept in `results/benchmarks/accuracy`: the same command goes on where it was stopped.
+Times are of the processor, so that `--jobs 5` measures the walls side by side where there are as
+many idle cores. Needs gcc and the scikit-sundae wheel.
 """
 
 from __future__ import annotations
@@ -13,7 +17,10 @@ from __future__ import annotations
 import argparse
 import json
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
+from concurrent.futures import ProcessPoolExecutor
+from functools import cached_property, partial
+from multiprocessing import get_context
 from pathlib import Path
 from time import process_time
 from typing import NamedTuple
@@ -25,6 +32,7 @@ import hygro.solve.march as engine
 from benchmarks import scipy_integrators, speed_page
 from benchmarks.common import YEAR, machine, save_figure, show_table
 from benchmarks.cvode import Anchor, Marched, Policy
+from benchmarks.kept_points import KeptPoints, state
 from hygro.errors import SolveError
 from hygro.proof.report import versions
 from hygro.proof.trials import Trial, trials
@@ -142,42 +150,66 @@ def clocked(trial: Trial, settings: Settings) -> tuple[float, float, engine.Run]
         engine.march = inner
 
 
-def ours(trial: Trial, judge: Judge, repeats: int) -> Iterator[Point]:
-    """The engine at several tolerances."""
-    scale = YEAR / trial.loads.hours
-    for tolerance in OURS:
-        runs = [clocked(trial, Settings(tolerance=tolerance)) for _ in range(repeats)]
-        march, whole = (scale * min(run[k] for run in runs) for k in range(2))
+class Bench:
+    """A wall, what is compared on it, and the references, which are made when first asked for."""
+
+    def __init__(self, trial: Trial, repeats: int) -> None:
+        self.trial, self.repeats = trial, repeats
+        self.scale = YEAR / trial.loads.hours
+
+    @cached_property
+    def anchor(self) -> Anchor:
+        """CVODE on the wall."""
+        return Anchor(self.trial)
+
+    @cached_property
+    def judge(self) -> Judge:
+        """The references."""
+        return Judge(self.trial, self.anchor)
+
+    def ours(self, tolerance: float) -> Point:
+        """The engine at a tolerance."""
+        settings = Settings(tolerance=tolerance)
+        runs = [clocked(self.trial, settings) for _ in range(self.repeats)]
+        march, whole = (self.scale * min(run[k] for run in runs) for k in range(2))
         got = runs[0][2]
-        yield Point(ENGINE, tolerance, march, whole, *judge.errors((got.T, got.rh, got.w)))
+        return Point(ENGINE, tolerance, march, whole, *self.judge.errors((got.T, got.rh, got.w)))
+
+    def theirs(self, policy: str, rtol: float) -> Point:
+        """CVODE by a policy at a tolerance."""
+        runs = [self.anchor.march(rtol, POLICIES[policy]) for _ in range(self.repeats)]
+        seconds, got = self.scale * min(run.seconds for run in runs), runs[0]
+        return Point(policy, rtol, seconds, seconds, *self.judge.errors((got.T, got.rh, got.w)))
+
+    def grid(self) -> Point:
+        """What the grid alone leaves open."""
+        exact = self.judge.exact
+        found = self.judge.errors((exact.T, exact.rh, exact.w))
+        return Point(GRID, 0.0, exact.seconds, exact.seconds, *found)
+
+    def scipys(self) -> list[Point]:
+        """SciPy's integrators."""
+        return [
+            Point(f"SciPy {method}", rtol, seconds, seconds, *self.judge.errors(states))
+            for method, rtol, seconds, states in scipy_integrators.runs(self.trial)
+        ]
 
 
-def theirs(anchor: Anchor, judge: Judge, repeats: int) -> Iterator[Point]:
-    """CVODE by all policies at several tolerances."""
-    scale = YEAR / anchor.hours
-    for name, policy in POLICIES.items():
-        for rtol in CVODE:
-            try:
-                runs = [anchor.march(rtol, policy) for _ in range(repeats)]
-            except SolveError as error:
-                print(f"{name}: {error}")
-                continue
-            seconds = scale * min(run.seconds for run in runs)
-            got = runs[0]
-            yield Point(name, rtol, seconds, seconds, *judge.errors((got.T, got.rh, got.w)))
-
-
-def measure(trial: Trial, repeats: int, *, with_scipy: bool) -> list[Point]:
-    """All methods on one wall."""
-    anchor = Anchor(trial)
-    judge = Judge(trial, anchor)
-    points = [*ours(trial, judge, repeats), *theirs(anchor, judge, repeats)]
-    found = judge.errors((judge.exact.T, judge.exact.rh, judge.exact.w))
-    points.append(Point(GRID, 0.0, judge.exact.seconds, judge.exact.seconds, *found))
+def measure(name: str, hours: int, repeats: int, with_scipy: bool) -> list[Point]:
+    """All methods on one wall; points that are kept are not measured again."""
+    warnings.simplefilter("ignore")
+    kept = KeptPoints("accuracy", name, state(hours, repeats))
+    bench = Bench(trials(hours, first=6552)[name], repeats)
+    rows = [kept.of(f"{ENGINE} {x:g}", partial(bench.ours, x)) for x in OURS]
+    rows += [
+        kept.of(f"{policy} {rtol:g}", partial(bench.theirs, policy, rtol))
+        for policy in POLICIES
+        for rtol in CVODE
+    ]
+    rows.append(kept.of(GRID, bench.grid))
     if with_scipy:
-        for method, rtol, seconds, states in scipy_integrators.runs(trial):
-            points.append(Point(f"SciPy {method}", rtol, seconds, seconds, *judge.errors(states)))
-    return points
+        rows += kept.of("SciPy", bench.scipys)
+    return [Point(*row) for row in rows if row is not None]
 
 
 def cheapest(points: list[Point], bounds: Mapping[str, float], by: str) -> Point | None:
@@ -241,12 +273,12 @@ def main() -> None:
     parser.add_argument(
         "--write", action="store_true", help="record speed.json, docs/integrators.md"
     )
+    parser.add_argument("--jobs", type=int, default=1, help="walls side by side, a core for each")
     given = parser.parse_args()
-    warnings.simplefilter("ignore")
-    results = {
-        name: measure(trial, given.repeats, with_scipy=not given.no_scipy)
-        for name, trial in trials(given.hours, first=6552).items()
-    }
+    names = list(trials(given.hours, first=6552))
+    one = partial(measure, hours=given.hours, repeats=given.repeats, with_scipy=not given.no_scipy)
+    with ProcessPoolExecutor(given.jobs, mp_context=get_context("spawn")) as pool:
+        results = dict(zip(names, pool.map(one, names), strict=True))
     for name, points in results.items():
         show_table(f"{name}: s a year, K, 1, K, % by mass", Point._fields, points)
     kept = {

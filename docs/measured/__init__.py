@@ -22,6 +22,7 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "exact.hamstad_1000": partial(errors.exact, "hamstad_2", "largest_1000h_percent", 2),
     "checks.nearest": checks.nearest,
     "checks.kinds": checks.kinds,
+    "checks.directions": checks.directions,
     "checks.cases": checks.cases,
     **{f"checks.{status}": partial(checks.count, status) for status in ("pass", "fail", "shown")},
     "order.space": partial(checks.order, "space"),

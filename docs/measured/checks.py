@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 from measured.files import read, table
@@ -55,8 +56,10 @@ def order(what: str) -> str:
 
 def kinds() -> str:
     """Return how many checks each kind of reference has, in its exact words."""
-    found: dict[str, int] = {}
-    for check in judged():
-        found[check["provenance"]] = found.get(check["provenance"], 0) + 1
-    rows = sorted(found.items(), key=lambda item: -item[1])
-    return table(["reference is", "checks"], [[kind, str(count)] for kind, count in rows])
+    found = Counter(check["provenance"] for check in judged() if check["provenance"])
+    return table(["reference is", "checks"], [[k, str(n)] for k, n in found.most_common()])
+
+
+def directions() -> str:
+    """Return how many checks have no reference: they ask for a direction between two runs."""
+    return str(sum(check["provenance"] is None for check in judged()))

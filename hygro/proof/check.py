@@ -19,15 +19,12 @@ Provenance = Literal[
     "own independent implementation",
     "value printed in a document, seen",
     "value remembered, not checked",
-    "other library",
-    "same library, called directly",
-    "direction stated by a study, seen",
-    "direction expected from physics",
 ]
 """How the reference came about: the exact words of every row.
 
 An implementation is our own where we wrote it, from a document or from memory, apart from what it
-is held against. Only a value that was read counts as published; see `seen`.
+is held against. Only a value that was read counts as published; see `seen`. A row that holds one
+run of the engine against another asks for a direction: it has no reference and no such word.
 """
 PUBLISHED: Final = "value printed in a document, seen"
 READ_IN: Final = ", read in "
@@ -45,8 +42,10 @@ class Check:
         At the place of the largest error, in `unit`.
     error, bound : float or None
         In `error_unit`; None where there is nothing to hold against.
-    source, provenance : str
-        Of the reference.
+    source : str
+        Of the reference, or of the direction.
+    provenance : str or None
+        Of the reference; None where a direction between two runs is asked.
     reason : str
         Why the bound is what it is.
     passed : bool or None
@@ -64,7 +63,7 @@ class Check:
     unit: str
     error_unit: str
     source: str
-    provenance: str
+    provenance: Provenance | None
     reason: str
     passed: bool | None
     note: str = ""
@@ -87,10 +86,10 @@ def _odd(value: object) -> bool:
 
 
 class Origin(NamedTuple):
-    """Where a reference comes from."""
+    """Where a reference comes from; without provenance where a direction does."""
 
     source: str
-    provenance: Provenance
+    provenance: Provenance | None
 
 
 def seen(document: str, text: str) -> Origin:
@@ -234,5 +233,5 @@ def not_run(case: str, quantity: str, why: str, origin: Origin) -> Check:
 def broken(case: str, why: str) -> Check:
     """A case that ended with an error: a failure."""
     return Check(
-        case, "the case runs to its end", None, None, None, None, "", "", "", "", "", False, why
+        case, "the case runs to its end", None, None, None, None, "", "", "", None, "", False, why
     )

@@ -28,7 +28,9 @@ ENGINE = (
     "own runs: 2x6, XPS outboard, OSB, glass wool, gypsum, latex paint; north, no rain, no leak"
 )
 ORDER = Origin(
-    f"colder winters need more outboard insulation; {ENGINE}", "direction expected from physics"
+    "steady dew point at the sheathing: R outboard ≥ R inboard (T_dew − T_out)/(T_in − T_dew), "
+    f"more where it is colder; {ENGINE}",
+    None,
 )
 
 

@@ -31,7 +31,7 @@ TREND = "the trend of the study as worded; our walls and climate of the same zon
 
 
 def _origin(text: str) -> Origin:
-    return Origin(text, "direction stated by a study, seen")
+    return Origin(f"direction stated by {text}", None)
 
 
 def trends() -> Outcome:

@@ -18,7 +18,7 @@ from hygro.proof.check import Check
 from hygro.proof.run import Result
 from hygro.show.words import count
 
-PACKAGES = ("hygro", "numpy", "scipy", "numba", "pvlib", "scikit-sundae", "psychrolib", "CoolProp")
+PACKAGES = ("hygro", "numpy", "scipy", "numba", "pvlib", "scikit-sundae")
 COLUMNS = (
     "Case", "Quantity", "Ours", "Reference", "Error", "Bound", "Source", "Reference is", "",
 )  # fmt: skip
@@ -28,6 +28,8 @@ CAUTIONS = (
     "quotes it, and the row names it; whatever else is our own or remembered. The published tables "
     "of EN 15026 and the curves of the HAMSTAD exercises are not available; exercises 1, 3 and 4 "
     "use stand-ins for input that is not available either.",
+    "A dash instead of what the reference is: the row holds one run of the engine against another "
+    "and asks for a direction that a study states or that follows from a formula.",
     "'Shown' rows stand side by side and decide nothing; 'not run' rows do not count as passed.",
 )
 
@@ -79,7 +81,7 @@ def cells(check: Check) -> tuple[str, ...]:
         error,
         bound,
         check.source,
-        check.provenance,
+        check.provenance or "–",
         WORDS[check.status],
     )
 

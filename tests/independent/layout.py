@@ -114,8 +114,10 @@ def _nodes_of(layer: data.Layer, wall: data.Wall, number: np.ndarray, fine: floa
     if wool:
         rows[[0, -1], CAP] = number[FREE] + DRAINING_FILM / size[[0, -1]]
     if layer.name == wall.leaks_at:
-        reach = size[:4] / 1e-3
-        rows[:4, RAIN], rows[-4:, AIR] = wall.rain_share * reach, wall.air_rate * reach[::-1]
+        near = len(face)
+        reach = size[:near] / 1e-3
+        rows[:near, RAIN] = wall.rain_share * reach
+        rows[-near:, AIR] = wall.air_rate * reach[::-1]
     return rows
 
 

@@ -117,10 +117,10 @@ def test_names_are_unique_and_every_case_folder_with_a_reference_is_run():
 
 
 def test_missing_libraries_leave_visible_rows_that_pass_nothing(monkeypatch):
-    from hygro.proof import step, surroundings, twins
+    from hygro.proof import step, twins
 
     monkeypatch.setattr("importlib.util.find_spec", lambda _name: None)
-    for rows in (surroundings.moist_air(), step.step_sundials(), twins.twins()):
+    for rows in (step.step_sundials(), twins.twins()):
         assert rows.checks
         assert all(row.status == "not run" for row in rows.checks)
         assert all("not installed" in row.note for row in rows.checks)

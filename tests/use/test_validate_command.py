@@ -8,7 +8,7 @@ from pathlib import Path
 from typer.testing import CliRunner
 
 from hygro.cli import app
-from hygro.proof import surroundings
+from hygro.proof import outdoors
 
 
 def invoke(*arguments: str):
@@ -47,7 +47,7 @@ def test_a_failed_check_gives_exit_code_1(monkeypatch):
 
     origin = Origin("by hand", "exact solution")
     wrong = compare("driving_rain", "q", 1.0, 2.0, 0.1, unit="1", origin=origin, reason="r")
-    monkeypatch.setattr(surroundings, "rain", lambda: Outcome((wrong,)))
+    monkeypatch.setattr(outdoors, "rain", lambda: Outcome((wrong,)))
     result = invoke("driving_rain")
     assert result.exit_code == 1
     assert "FAIL: driving_rain" in result.output
