@@ -12,6 +12,7 @@ from hygro.assess.criteria import CRITERIA
 from hygro.assess.verdict import margin_words
 from hygro.decide import (
     least_files,
+    limit_figure,
     map_figure,
     map_files,
     sample_figure,
@@ -22,6 +23,7 @@ from hygro.decide import (
 from hygro.decide.axis import Axis
 from hygro.decide.finding import Finding, StudyPoints
 from hygro.decide.least import LeastValues
+from hygro.decide.limit import Limited
 from hygro.decide.map import Mapped
 from hygro.decide.point import PointResult
 from hygro.decide.sample import Probability, Sampled
@@ -100,6 +102,23 @@ def _least(finding: Finding, _: System) -> Told:
     blamed = [f"just below, {line}" for line in least_files.blamed(found)]
     errors = list(dict.fromkeys(row.error for row in found.rows if row.error))
     return Told("Least", question, blamed, None, [table], least_files.notes(found), errors)
+
+
+def _limit(finding: Finding, system: System) -> Told:
+    found = finding.found
+    assert isinstance(found, Limited)
+    said = f"How far may {found.along.says} go for '{finding.about.wall}' to be within its limits?"
+    _, *lines = found.limit.lines(found.along.says, found.along.unit)
+    return Told(
+        "Limit",
+        said,
+        [_up(line.strip()) for line in lines],
+        limit_figure.figure(found, title=_title(finding)),
+        [_points("Values tried", (found.along,), found.results, system)],
+        ["Every value is judged tight and with each leak; the reserve is that of the worst run. "
+         "Between two values tried next to each other a window can be missed."],
+        _errors(found.results),
+    )  # fmt: skip
 
 
 def _sample(finding: Finding, _: System) -> Told:
@@ -183,6 +202,7 @@ def _plain_points(finding: Finding, system: System) -> Told:
 _TOLD: dict[str, Callable[[Finding, System], Told]] = {
     "map": _map,
     "least": _least,
+    "limit": _limit,
     "sample": _sample,
     "years": _years,
     "points": _plain_points,
