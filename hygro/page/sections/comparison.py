@@ -7,7 +7,9 @@ from hygro.page.sections.verdicts import bar
 from hygro.page.subject import Section, Subject
 from hygro.page.wording import SIGNS, for_clients
 from hygro.show import tables
+from hygro.show.borne import reserves_of
 from hygro.show.converted import converted
+from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.study.reserve import bears, per_cent
 from hygro.study.runs import Outcome
@@ -73,7 +75,9 @@ def _bears(subject: Subject) -> Data | None:
         for item in found
         if item.reserve is not None
     ]
-    return {"rows": rows, "lines": tables.reserve_lines(found)}
+    drawn = reserves_of(subject.walls, title="Reserve", system=subject.system)
+    drawing = "" if drawn is None else svg(drawn, "gb", "How far each number may go", least=640)
+    return {"rows": rows, "lines": tables.reserve_lines(found), "drawing": drawing}
 
 
 def _legend(subject: Subject) -> list[str]:
