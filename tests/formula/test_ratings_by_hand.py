@@ -292,7 +292,7 @@ def test_hours_at_metal_are_above_80_per_cent_and_above_freezing() -> None:
     assert rated.rated.temperature == pytest.approx(kelvin)
     assert rated.rated.humidity == pytest.approx(rh)
     # the figure has the means of whole days, the start instant left out
-    warm, humid = ds.hygro.plot.metal().axes
+    warm, humid = ds.hygro.plot.metal(judged=verdict(ds, sheathing="board")).axes
     assert warm.lines[0].get_ydata() == pytest.approx(kelvin[1:].reshape(-1, 24).mean(1) - 273.15)
     assert humid.lines[0].get_ydata() == pytest.approx(100.0 * rh[1:].reshape(-1, 24).mean(axis=1))
 
