@@ -96,8 +96,8 @@ def compare(runs: Path) -> None:
     walls = {run["wall"] for row in rows for run in row.get("runs", ())}
     walls |= {wall for row in rows for wall in row.get("walls", ())}
     chosen = [word for wall in sorted(walls) for word in ("--wall", wall)]
-    hygro(runs, "compare", "questions", *chosen, "--out", ".")
-    hygro(runs, "compare", "questions/hot", "--out", ".")
+    hygro(runs, "compare", "questions", *chosen, "--no-reserve", "--out", ".")
+    hygro(runs, "compare", "questions/hot", "--no-reserve", "--out", ".")
 
 
 def draw(runs: Path, number: str, row: dict[str, Any], path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hygro.assess.verdict import deciding_words, reserve_words
 from hygro.page.sections.verdicts import bar
 from hygro.page.subject import Section, Subject
-from hygro.page.wording import SIGNS, for_clients
+from hygro.page.wording import SHORT, SIGNS, for_clients
 from hygro.show import tables
 from hygro.show.borne import reserves_of
 from hygro.show.converted import converted
@@ -15,15 +15,6 @@ from hygro.study.reserve import bears, per_cent
 from hygro.study.runs import Outcome
 from hygro.types import Data
 from hygro.units import show, unit_of
-
-SHORT = {
-    "tight": "no leaks",
-    "rain": "rain leaks",
-    "past": "past the barrier",
-    "air": "air leaks",
-    "both": "rain and air",
-}
-"""Scenarios for a narrow column."""
 
 
 def comparison(subject: Subject) -> Section:

@@ -29,6 +29,7 @@ from hygro.decide.point import PointResult
 from hygro.decide.sample import Probability, Sampled
 from hygro.decide.tables import shown
 from hygro.decide.years import RankedYears
+from hygro.show.words import SCENARIOS
 from hygro.types import Plain
 from hygro.units import QUANTITIES, System, pretty, show, unit_of
 
@@ -108,17 +109,36 @@ def _limit(finding: Finding, system: System) -> Told:
     found = finding.found
     assert isinstance(found, Limited)
     said = f"How far may {found.along.says} go for '{finding.about.wall}' to be within its limits?"
-    _, *lines = found.limit.lines(found.along.says, found.along.unit)
     return Told(
         "Limit",
         said,
-        [_up(line.strip()) for line in lines],
+        [_up(limit_figure.windows(found)), *_turns(found)],
         limit_figure.figure(found, title=_title(finding)),
         [_points("Values tried", (found.along,), found.results, system)],
         ["Every value is judged tight and with each leak; the reserve is that of the worst run. "
          "Between two values tried next to each other a window can be missed."],
         _errors(found.results),
     )  # fmt: skip
+
+
+def _turns(found: Limited) -> list[str]:
+    """What fails just beyond each window, or at the highest value where there is none."""
+    unit = f" {found.along.unit}" if found.along.unit else ""
+    edges = [
+        (f"just {side}, at {shown(edge.outside)}{unit}", edge.reasons)
+        for window in found.limit.windows
+        for side, edge in (("below", window.low), ("above", window.high))
+        if edge is not None
+    ]
+    last = found.limit.trials[-1]
+    told = edges or ([] if last.passed else [(f"at {shown(last.value)}{unit}", last.reasons)])
+    return [_up(f"{where}, {_scenario(reason)}") for where, reasons in told for reason in reasons]
+
+
+def _scenario(reason: str) -> str:
+    """A reason that begins with the leaks of its run, in words."""
+    key, _, rest = reason.partition(": ")
+    return f"{SCENARIOS.get(key, key)}: {rest}"
 
 
 def _sample(finding: Finding, _: System) -> Told:
