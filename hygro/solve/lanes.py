@@ -2,8 +2,8 @@
 
 Owns the value type `Lanes` of the compiled kernels, the arrays that hold such values, and the
 operations on both. Knows nothing of walls. A width of 1 compiles to plain floats. All operations
-act on each lane by itself and round as IEEE 754 says (tables with fused multiply-adds), so a lane's
-result does not depend on the width or on its neighbours.
+act on each lane by itself and round as IEEE 754 says (tables and `fma` with fused multiply-adds):
+a lane's result does not depend on the width or on its neighbours.
 
 Where the compiler is switched off, arrays of width 1 give plain Python floats.
 """
@@ -308,6 +308,11 @@ def most(a: Number, b: Number) -> Number:
     return a if a > b else b
 
 
+def fma(a: Number, b: Number, c: Number) -> Number:
+    """Sum a b + c, rounded once where compiled."""
+    return a * b + c
+
+
 def some(mask: bool) -> bool:
     """Whether the mask holds in any lane."""
     return bool(mask)
@@ -351,6 +356,7 @@ _register(operator.invert, "m", "m", lambda builder, a: builder.not_(a))
 _register(where, "mvv", "v", lambda builder, m, a, b: builder.select(m, a, b))
 _register(least, "vv", "v", lambda b, x, y: b.select(b.fcmp_ordered("<", x, y), x, y))
 _register(most, "vv", "v", lambda b, x, y: b.select(b.fcmp_ordered(">", x, y), x, y))
+_register(fma, "vvv", "v", lambda b, x, y, z: call_intrinsic(b, "fma", x, y, z))
 _register(some, "m", "b", _some)
 
 

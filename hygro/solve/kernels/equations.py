@@ -6,7 +6,7 @@ from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.columns import B_P, B_T, E_IN, E_OUT, LEAK
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import CAP, FREEZING, GAP_INDEX, KIND
-from hygro.solve.kernels.cell import a_cell, as_outside, cell_at, inner_side
+from hygro.solve.kernels.cell import as_outside, cell_at, inner_side
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.face import face_flux
 from hygro.solve.kernels.gap import gap_flux
@@ -36,7 +36,7 @@ def evaluate(pb, wk, T, u, J):
     blows = some(air != 0.0)
     zero = 0.0 * T[0]
     led[LEAK, 0] = zero
-    c = a_cell(pb.tab, pb.cell, 0, pb.flags[FREEZING], T[0], u[0])
+    c = cell_at(pb.tab, pb.cell, 0, pb.flags[FREEZING], T[0], u[0])
     got = surface_flux(pb, wk, 0, 0, c)
     if blows:
         got = blown(c, wk.b, 0, air, pb.air_density[0], got)

@@ -88,7 +88,10 @@ def liquid_flow(pb, wk, f, a, c):
         core, thermal = (a.th - c.th) * per, 0.5 * (a.kt + c.kt) * per
     else:
         core, thermal = contact_flow(pb, wk.node, f, a, c), contact_thermal(a, c)
-    return a.fl * c.fl * ((0.5 / T_REF) * (a.T + c.T) * core - thermal * dT)
+    flow = (0.5 / T_REF) * (a.T + c.T) * core - thermal * dT
+    if some((a.fl != 1.0) | (c.fl != 1.0)):
+        flow = a.fl * c.fl * flow
+    return flow
 
 
 @inlined
