@@ -16,7 +16,7 @@ from hygro.solve.columns import INSIDE, INSTANT, MEAN, OUTSIDE
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, WallArrays
 from hygro.solve.kernels.layout import SHEET_ROWS
-from hygro.solve.lanes import LaneArray
+from hygro.solve.lanes import lane_array
 from hygro.solve.settings import Settings
 from hygro.solve.sources import places_in, shared_rows
 from hygro.solve.tables import (
@@ -160,7 +160,7 @@ def build_problem(parts: Sequence[Part], width: int) -> WallArrays:
     lanes = [_at_length(_numbers(part, tables), part.structure, n, gaps, sources) for part in parts]
     lanes += [lanes[0]] * (width - len(lanes))
     stacked = {
-        name: LaneArray(np.stack([getattr(lane, name) for lane in lanes], axis=-1))
+        name: lane_array(np.stack([getattr(lane, name) for lane in lanes], axis=-1))
         for name in _Numbers._fields
     }
     return WallArrays(

@@ -15,7 +15,7 @@ from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import report
-from hygro.solve.lanes import WIDTH, LaneArray
+from hygro.solve.lanes import WIDTH, LaneArray, on_lines
 from hygro.solve.problem import build_problem, gap_rows
 from hygro.solve.setup import CELL_FIELDS, SIDE_FIELDS, Array, Checkpoint, Chunk, Setup
 from hygro.solve.sources import places_in, spread
@@ -65,7 +65,7 @@ def make_batch(setups: Sequence[Setup]) -> Batch:
     joints = np.flatnonzero(problem.face[:, arrays.JOINT]).astype(np.int64)
     places = tuple(_places(setup, problem, rows, joints) for setup in setups)
     out = {
-        name: np.zeros((CHUNK + 1, count, width))
+        name: on_lines((CHUNK + 1, count, width))
         for name, count in (
             *((name, n) for name in CELL_FIELDS),
             *((name, 2 * len(joints)) for name in SIDE_FIELDS),
@@ -95,7 +95,7 @@ def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
     """Scratch arrays for n cells in lanes."""
 
     def z(*shape: int) -> LaneArray:
-        return LaneArray(np.zeros((*shape, width)))
+        return LaneArray(on_lines((*shape, width)))
 
     entries = ledger_entries(gaps, layers)
     return Work(
@@ -146,14 +146,14 @@ def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
 def _state(batch: Batch, points: Sequence[Checkpoint]) -> State:
     """The state of all lanes; the first fills lanes that are left."""
     width, n = batch.work.at.width, len(batch.problem.layer)
-    rest_T, rest_u = RESTING
     made = State(
-        T=LaneArray(np.full((n, width), rest_T)),
-        u=LaneArray(np.full((n, width), rest_u)),
-        X=LaneArray(np.zeros((n, 2, width))),
-        slope=LaneArray(np.zeros((n, 2, width))),
-        memory=LaneArray(np.zeros((4 + len(batch.problem.gap), width))),
+        T=LaneArray(on_lines((n, width))),
+        u=LaneArray(on_lines((n, width))),
+        X=LaneArray(on_lines((n, 2, width))),
+        slope=LaneArray(on_lines((n, 2, width))),
+        memory=LaneArray(on_lines((4 + len(batch.problem.gap), width))),
     )
+    made.T.array[...], made.u.array[...] = RESTING
     for k in range(width):
         lane = k if k < len(points) else 0
         point, cells = points[lane], len(points[lane].T)

@@ -92,7 +92,10 @@ def liquid_flow(pb, wk, f, a, c):
         two = pb.own[f, CONTACT] != 0.0
         core = where(two, contact_flow(pb, wk.node, f, a, c), core)
         thermal = where(two, contact_thermal(a, c), thermal)
-    return a.fl * c.fl * ((0.5 / T_REF) * (a.T + c.T) * core - thermal * dT)
+    flow = (0.5 / T_REF) * (a.T + c.T) * core - thermal * dT
+    if some((a.fl != 1.0) | (c.fl != 1.0)):
+        flow = a.fl * c.fl * flow
+    return flow
 
 
 @inlined
