@@ -26,8 +26,9 @@ from hygro.proof.trials import Trial
 from hygro.proof.twin import SCALE_T
 from hygro.solve.control import ONSET_RATE, ONSET_T, RADIATION_H
 from hygro.solve.lanes import LaneArray
-from hygro.solve.march import conserved, curves_at, make_work, prepare
-from hygro.solve.problem import hourly_loads, initial_state
+from hygro.solve.problem import initial_state
+from hygro.solve.setup import conserved, curves_at, prepare
+from hygro.solve.turn import make_work
 
 SOURCE = Path(__file__).with_name("cvode_hours.c")
 PARTS = ("core", "cvode", "nvecserial", "sunmatrixband", "sunlinsolband")
@@ -115,7 +116,7 @@ class Anchor:
         self._T, self._u = (LaneArray(np.zeros((n, 1))) for _ in range(2))
         gap_rate = np.ascontiguousarray(trial.loads.gap_rate)
         room = LaneArray(np.zeros((ROOM, 1)))
-        value = (pb, hourly_loads([trial.loads], 1), work, gap_rate, self._T, self._u, room)
+        value = (pb, setup.hourly, work, gap_rate, self._T, self._u, room)
         self._kept, self._memory = value, np.zeros(1 << 14, dtype=np.uint8)
         stash(value, self._memory.ctypes.data)
         self._kind = typeof(value)

@@ -17,8 +17,9 @@ from hygro.proof.inputs import air, bare, case_wall, definition, porous, solid, 
 from hygro.proof.references.transfer_matrix import Layer as Solid
 from hygro.proof.references.transfer_matrix import periodic_wall, time_shift
 from hygro.proof.years import layer
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.grid import build_grid, split
 from hygro.wall.loads import constant_loads

@@ -18,7 +18,8 @@ from hygro.material import Material
 from hygro.material.storage import LinearStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
+from hygro.solve.setup import Run
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
 from hygro.wall.surfaces import Inside, Outside

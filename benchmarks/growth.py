@@ -17,7 +17,8 @@ from hygro.proof.trials import ROOM, framed, season
 from hygro.record import simulate_to_file
 from hygro.show.style import INK, pen
 from hygro.solve.balance import layer_sums
-from hygro.solve.march import chunks, prepare, run
+from hygro.solve.march import chunks, run
+from hygro.solve.setup import prepare
 from hygro.wall.loads import Loads, build_loads, loads_between, repeat_loads
 from hygro.wall.wall import Wall
 

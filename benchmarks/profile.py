@@ -93,7 +93,7 @@ def _elimination(pb, wk, st, n):
 @njit(**OPTIONS)
 def _sizes(pb, wk, st, n):
     for _ in range(n):
-        measure_updates(wk, 1.0, 1.0)
+        measure_updates(pb, wk, 1.0, 1.0)
 
 
 @njit(**OPTIONS)

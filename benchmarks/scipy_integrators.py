@@ -12,7 +12,7 @@ from hygro.constants import ZERO_CELSIUS
 from hygro.errors import SolveError
 from hygro.proof.trials import Trial
 from hygro.proof.twin import BAND, SCALE_T, right_hand_side
-from hygro.solve.march import curves_at
+from hygro.solve.setup import curves_at
 
 TOLERANCES = (1e-3, 1e-5)
 METHODS = {"BDF": BDF, "Radau": Radau, "LSODA": LSODA}

@@ -27,7 +27,8 @@ from hygro.proof.trials import trials
 from hygro.show.style import INK, pen
 from hygro.solve.ensemble import run_many
 from hygro.solve.lanes import WIDTH
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
+from hygro.solve.setup import Run
 
 HOURS = 2190
 STARTS = (0, 400, 900, 1500, 2190, 3000, 4380, 6000)

@@ -74,11 +74,10 @@ def _is_default(value: object, field: dataclasses.Field[object]) -> bool:
 
 
 def _brief(value: object) -> str:
-    """Write what is known by a key, such as a material, by that."""
+    """Write what a key alone brings back, such as a material of the library, by that."""
     if isinstance(value, float):
         return f"{value:.10g}"
-    own = type(value).__str__ is not object.__str__ and dataclasses.is_dataclass(value)
-    return repr(str(value)) if own else repr(value)
+    return repr(getattr(value, "by_key", "") or value)
 
 
 def _names(cls: type) -> list[str]:

@@ -33,3 +33,12 @@ def overlaps(figure: Figure) -> list[tuple[str, str]]:
         # one pixel: boxes have a margin around the ink
         if box_a.padded(-1).overlaps(box_b.padded(-1))
     ]
+
+
+def off_the_page(figure: Figure) -> list[str]:
+    """Words that reach beyond the figure."""
+    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    figure.draw(renderer)
+    wide, high = figure.bbox.x1, figure.bbox.y1
+    boxes = [(t.get_text(), t.get_window_extent(renderer)) for t in labels(figure)]
+    return [text for text, b in boxes if b.x0 < 0 or b.y0 < 0 or b.x1 > wide + 1 or b.y1 > high + 1]

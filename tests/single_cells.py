@@ -20,7 +20,8 @@ from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability
 from hygro.solve.kernels.report import contents, rates
 from hygro.solve.lanes import LaneArray
-from hygro.solve.march import begin, make_batch, prepare
+from hygro.solve.setup import begin, prepare
+from hygro.solve.turn import make_batch
 from hygro.wall.elements import Element, Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
 from hygro.wall.surfaces import Outside
@@ -100,7 +101,7 @@ def seen(
     n = len(start.T)
     out = np.zeros((2, n))
     rates(
-        batch.problem, batch.hourly, 0, x, T, u, np.full(len(wall.gaps), rate), batch.work,
+        batch.problem, setup.hourly, 0, x, T, u, np.full(len(wall.gaps), rate), batch.work,
         out[0], out[1],
     )  # fmt: skip
     X = LaneArray(np.zeros((n, 2, 1)))

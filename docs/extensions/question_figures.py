@@ -1,5 +1,7 @@
 """The figures of the questions: one comparison of the walls that they name, then a figure each.
 
+Where a question's own command leaves the figure, that command is run.
+
 Made when the site is built, and again only after the engine or the list of figures has changed.
 """
 
@@ -8,6 +10,8 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -27,9 +31,10 @@ from hygro.study.trace import Trace, trace
 
 DOCS = Path(__file__).parents[1]
 LIST = DOCS / "questions.toml"
+PAGE = "how-to"
+QUESTION = re.compile(r"(?m)^(?=## \d+\. )")
 CASES = DOCS.parent / "cases" / "questions"
 FOLDER = DOCS / "_made"
-PAGE = "how-to"
 
 
 def setup(app: Sphinx) -> dict[str, bool]:
@@ -47,8 +52,7 @@ def figures() -> dict[str, dict[str, Any]]:
 def put(app: Sphinx, name: str, source: list[str]) -> None:
     """Add its figure to the end of each question."""
     if name == PAGE:
-        parts = re.split(r"(?m)^(?=## \d+\. )", source[0])
-        source[0] = "".join(part + _figure(part) for part in parts)
+        source[0] = "".join(part + _figure(part) for part in QUESTION.split(source[0]))
 
 
 def _figure(part: str) -> str:
@@ -62,9 +66,18 @@ def _figure(part: str) -> str:
     return f"```{{figure}} _made/{number[1]}.png\n:alt: {row['caption']}\n\n{caption}\n```\n\n"
 
 
+def commands() -> dict[str, list[str]]:
+    """Return the command that answers each question, without the name of the program."""
+    page = (DOCS / f"{PAGE}.md").read_text(encoding="utf-8")
+    found = (re.match(r"## (\d+)\. .*?```sh\nhygro (.*?)\n```", part, re.DOTALL)
+             for part in QUESTION.split(page))  # fmt: skip
+    return {match[1]: shlex.split(match[2]) for match in found if match}
+
+
 def make() -> None:
     """Run the walls and draw every figure, unless that was done with this engine and this list."""
-    told = b"".join(path.read_bytes() for path in (LIST, *sorted(CASES.glob("*.toml"))))
+    page = DOCS / f"{PAGE}.md"
+    told = b"".join(path.read_bytes() for path in (LIST, page, *sorted(CASES.glob("*.toml"))))
     key = f"{engine_name()} {hashlib.sha256(told).hexdigest()}"
     stamp = FOLDER / "made-by.txt"
     if stamp.is_file() and stamp.read_text(encoding="utf-8") == key:
@@ -73,21 +86,26 @@ def make() -> None:
     with tempfile.TemporaryDirectory() as folder:
         compare(Path(folder))
         for number, row in figures().items():
-            draw(Path(folder), row, FOLDER / f"{number}.png")
+            draw(Path(folder), number, row, FOLDER / f"{number}.png")
     stamp.write_text(key, encoding="utf-8")
 
 
 def compare(runs: Path) -> None:
     """Run every wall that a figure names, tight and with its leaks."""
-    walls = {run["wall"] for row in figures().values() for run in row.get("runs", ())}
+    rows = figures().values()
+    walls = {run["wall"] for row in rows for run in row.get("runs", ())}
+    walls |= {wall for row in rows for wall in row.get("walls", ())}
     chosen = [word for wall in sorted(walls) for word in ("--wall", wall)]
-    hygro(runs, "compare", "questions", *chosen, "--out", ".")
-    hygro(runs, "compare", "questions/hot", "--out", ".")
+    hygro(runs, "compare", "questions", *chosen, "--no-reserve", "--out", ".")
+    hygro(runs, "compare", "questions/hot", "--no-reserve", "--out", ".")
 
 
-def draw(runs: Path, row: dict[str, Any], path: Path) -> None:
+def draw(runs: Path, number: str, row: dict[str, Any], path: Path) -> None:
     """Draw one figure."""
-    if "plot" in row:
+    if "figure" in row:
+        hygro(runs, *commands()[number], "--out", number)
+        shutil.copy(runs / number / row["figure"], path)
+    elif "plot" in row:
         hygro(runs, "plot", *row["plot"], "--out", str(path))
     else:
         write(course([drawn(runs, **run) for run in row["runs"]]), path)

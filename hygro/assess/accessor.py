@@ -187,6 +187,10 @@ class RecordFigures:
         """Draw how far each hard criterion is from its limit."""
         return self._drawn("reserve", **options)
 
+    def metal(self, **options: Any) -> Figure:
+        """Draw temperature and humidity at screws and girts, and at the face where they end."""
+        return self._drawn("metal", **options)
+
     def section(self, **options: object) -> Figure:
         """Draw the wall to scale."""
         return self._drawn("section", **options)

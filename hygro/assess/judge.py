@@ -19,7 +19,7 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import InputError
 
 NO_METAL = (
-    "nothing hard looks at metal: steel is not known to touch the sheathing, and no attachment "
+    "metal is not judged: steel is not known to touch the sheathing, and no attachment "
     "states its corrosion_class"
 )
 

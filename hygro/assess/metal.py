@@ -43,8 +43,8 @@ class MetalHours:
 
     Attributes
     ----------
-    temperature : array
-        Hourly. [K]
+    temperature, humidity : array
+        Hourly, at the metal: [K], and relative, at most 1. [1]
     lowest : float
         [K]
     below_dew_point : Exceedance
@@ -61,6 +61,7 @@ class MetalHours:
     """
 
     temperature: np.ndarray
+    humidity: np.ndarray
     lowest: float
     below_dew_point: Exceedance
     below_cavity_dew_point: Exceedance
@@ -203,6 +204,7 @@ def _hours(ds: Record, wall: Wall, layer: Layer, T: np.ndarray) -> MetalHours:
     rh = np.minimum(meets / saturated, 1.0)
     return MetalHours(
         temperature=T,
+        humidity=rh,
         lowest=float(T.min()),
         below_dew_point=exceedance(meets - saturated, stamps, 0.0, or_equal=True),
         below_cavity_dew_point=exceedance(cavity - saturated, stamps, 0.0, or_equal=True),

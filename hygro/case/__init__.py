@@ -4,7 +4,6 @@ from hygro.case.climate import climate, prepare
 from hygro.case.criteria import judge_stored, stored_judging
 from hygro.case.errors import CaseError
 from hygro.case.judging import judging
-from hygro.case.limits import judge_along, named_wall
 from hygro.case.locate import built_in, find
 from hygro.case.model import Case, CaseWall, from_data, load
 from hygro.case.review import Review, review
@@ -23,11 +22,9 @@ __all__ = [
     "families",
     "find",
     "from_data",
-    "judge_along",
     "judge_stored",
     "judging",
     "load",
-    "named_wall",
     "prepare",
     "review",
     "set_value",

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from hygro.cli.options import CaseArgument, JsonOption, WallOption, print_json
-from hygro.cli.running import only
-from hygro.terminal import show
+from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, WallOption, print_json
+from hygro.cli.patience import patience
+from hygro.cli.study import ClusterOption, StoreOption
+from hygro.terminal import show, write
 
 
 def limit(
@@ -22,27 +24,45 @@ def limit(
     within: Annotated[
         str | None, typer.Option("--within", help="Width at which an edge counts as found.")
     ] = None,
+    out: Annotated[Path, typer.Option("--out", help="Folder for figure and tables.")] = Path(
+        "results"
+    ),
+    store: StoreOption = None,
+    processes: ProcessesOption = None,
+    cluster: ClusterOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Find the range of one number of a case in which a wall stays within its limits.
 
     Judged as `compare` judges: tight and with the leaks one by one, and all must pass. Eight
     values over the whole range first, then halving where the verdict turns. A plain number is in
-    SI.
+    SI. Figure (.png), table (.csv) and .json go to --out.
     """
-    from hygro.case import judge_along, load, named_wall, prepare
-    from hygro.study.limit import limit as find_limit
+    from hygro.atomic import writable_folder
+    from hygro.case import load
+    from hygro.decide.asked import limit_study
+    from hygro.decide.cluster import pool_of
+    from hygro.decide.finding import remember
+    from hygro.decide.limit import find_limit
+    from hygro.decide.limit_files import plain_limit, write_limit
     from hygro.units import same_unit
 
     texts = [low, high] if within is None else [low, high, within]
-    (first, last, *width), unit = same_unit(texts)
-    loaded = load(case)
-    name = wall or named_wall(loaded, path)
-    name = only(loaded).name if name is None else loaded.wall(name).name
-    ready, climate = prepare(loaded)
-    judge = judge_along(ready, climate, name, path, unit=unit)
-    found = find_limit(judge, first, last, within=width[0] if width else None)
+    (_, _, *width), _ = same_unit(texts)
+    study = limit_study(load(case), path, low, high, wall=wall, store=store)
+    folder = writable_folder(out)
+    with patience("the same command") as tell, pool_of(cluster) as pool:
+        found = find_limit(
+            study,
+            within=width[0] if width else None,
+            processes=processes,
+            pool=pool,
+            progress=tell,
+        )
+    remember(study, "limit", found, found.plan)
+    written = write_limit(found, folder, study.name)
     if as_json:
-        print_json({"path": path, "unit": unit, "wall": name, **found.to_dict()})
-    else:
-        show(found.lines(f"{name}, {path}", unit))
+        print_json(plain_limit(found))
+        return
+    show(found.limit.lines(f"{study.base.wall.name}, {path}", found.along.unit))
+    write(f"written to {folder}: {', '.join(path.name for path in written)}\n")

@@ -28,6 +28,8 @@ class Kind(StrEnum):
     months = "months"
     envelope = "envelope"
     reserve = "reserve"
+    metal = "metal"
+    transmittance = "transmittance"
     section = "section"
     weather = "weather"
     materials = "materials"
@@ -39,13 +41,16 @@ def plot(
         typer.Argument(
             help="series: the face that decides over time; depth: depth–time maps; months: water "
             "by month; envelope: least, mean, most across the section; reserve: distance to the "
-            "limits; section: the wall to scale; weather: of a file or case; materials: curves."
+            "limits; metal: temperature and humidity at screws and girts; transmittance: U with "
+            "studs, metal and joints; section: the wall to scale; weather: of a file or case; "
+            "materials: curves."
         ),
     ],
     sources: Annotated[
         list[str],
         typer.Argument(
-            help="Result file (.nc); for reserve several or a folder; weather file; keys."
+            help="Result file (.nc); for reserve several or a folder; for transmittance a case "
+            "and walls of it; weather file; keys."
         ),
     ],
     out: Annotated[Path | None, typer.Option("--out", help="File: .png, .svg or .pdf.")] = None,
@@ -77,6 +82,8 @@ def _drawn(kind: Kind, sources: list[str], curve: str, system: System) -> Figure
         return _curves(sources, curve, system)
     if kind is Kind.reserve:
         return _reserves(sources)
+    if kind is Kind.transmittance:
+        return _transmittance(sources, system)
     from hygro.case import judge_stored
     from hygro.record import load
     from hygro.show import of_record
@@ -86,6 +93,8 @@ def _drawn(kind: Kind, sources: list[str], curve: str, system: System) -> Figure
         return of_record.section(ds, system=system)
     if kind is Kind.series:  # per cent and an index alone
         return of_record.time_series(ds, judged=judge_stored(ds))
+    if kind is Kind.metal:
+        return of_record.metal(ds, judged=judge_stored(ds))
     draw: dict[Kind, Callable[..., Figure]] = {
         Kind.depth: of_record.depth_map,
         Kind.months: of_record.months,
@@ -100,6 +109,22 @@ def _one(kind: Kind, sources: list[str]) -> str:
     if len(sources) != 1:
         raise InputError(f"plot {kind.value}: takes one file; given {len(sources)}")
     return sources[0]
+
+
+def _transmittance(sources: list[str], system: System) -> Figure:
+    """The walls of a case, all of them or those named after it."""
+    from hygro.case import load
+    from hygro.show.title_block import TitleBlock
+    from hygro.show.transmittance import Bar, transmittance
+    from hygro.wall.attachments import u_values
+
+    name, *chosen = sources
+    case = load(name)
+    walls = [case.wall(x).wall for x in chosen] or [item.wall for item in case.walls]
+    found = [(wall.name, u_values(wall)) for wall in walls]
+    block = TitleBlock(case.name, "U by hand: with studs, metal and joints beside clear", "")
+    bars = [Bar(label, u.clear, u.effective) for label, u in found]
+    return transmittance(bars, block=block, system=system)
 
 
 def _curves(keys: list[str], curve: str, system: System) -> Figure:

@@ -48,7 +48,7 @@ def report(
     """Write one self-contained page: verdicts, walls, evidence, inputs, assumptions.
 
     A case is run first; results of `hygro compare CASE --out DIR` are read as they are, and so are
-    the stores of `hygro map`, `least`, `sample`, `years` and `study run`.
+    the stores of `hygro map`, `least`, `limit`, `sample`, `years` and `study run`.
     """
     from hygro.atomic import check_target
     from hygro.errors import InputError

@@ -10,6 +10,7 @@ from hygro.decide.base import base_of_case, only_wall
 from hygro.decide.default_distributions import default_distributions
 from hygro.decide.study import SUFFIX, Study, study_of
 from hygro.errors import InputError
+from hygro.paths import check_number, split_path
 from hygro.study.plan import slug
 from hygro.types import Data, Plain
 
@@ -99,6 +100,34 @@ def sampled_study(
     called = slug(f"sample {chosen}")
     file = store or Path(f"{called}{SUFFIX}")
     return Study(case, vary=vary, wall=chosen, leaks="all", name=called, store=file, **more)
+
+
+def limit_study(
+    case: Case, path: str, low: str, high: str, *, wall: str | None, store: Path | None
+) -> Study:
+    """Return the study of one number of a case over a range.
+
+    Raises
+    ------
+    InputError
+        The path leads nowhere or into another wall, or the range is none.
+    """
+    check_number(path)
+    led = _named_wall(case, path)
+    chosen = led or only_wall(case, wall)
+    if wall is not None and case.wall(wall).name != chosen:
+        raise InputError(f"path {path!r}: leads to another wall than '{wall}', which is judged")
+    ends = reversed(split_path(path))  # what tells paths apart comes first: names are cut
+    called = slug(f"limit {' '.join(map(str, ends))} {'' if led else chosen}")
+    file = store or Path(f"{called}{SUFFIX}")
+    vary = {path: {"low": _number(low), "high": _number(high)}}
+    return Study(case, vary=vary, wall=chosen, name=called, store=file)
+
+
+def _named_wall(case: Case, path: str) -> str | None:
+    """Return the name of the wall that a path leads into, None where it leads elsewhere."""
+    head, *rest = split_path(path)
+    return case.wall(str(rest[0])).name if head == "wall" and rest else None
 
 
 def years_study(case: Case, *, wall: str | None, store: Path | None) -> Study:

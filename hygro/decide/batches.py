@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Iterator
+from typing import NamedTuple
 
 from hygro.decide.base import wall_of
 from hygro.decide.plan import Plan, PlannedRun
 from hygro.decide.tree import Digests, Tables
 from hygro.decide.work import Task
 from hygro.errors import HygroError
-from hygro.solve.ensemble import batches
+from hygro.solve.ensemble import WORTH
 from hygro.solve.lanes import WIDTH
 from hygro.solve.problem import structure
 from hygro.wall.grid import build_grid
@@ -23,6 +24,17 @@ BYTES = (600, 40)
 """Of an hour of a result, and of every cell in it more."""
 
 
+class Key(NamedTuple):
+    """Runs share lanes that have the first two in common, at less cost all three."""
+
+    company: Hashable
+    width: int
+    shape: Hashable
+
+
+Groups = dict[Key, list[Task]]
+
+
 class Batcher:
     """Makes batches of the runs of a plan."""
 
@@ -33,18 +45,18 @@ class Batcher:
 
     def batches(self, runs: Iterable[PlannedRun]) -> Iterator[tuple[Task, ...]]:
         """Yield batches; runs of one structure are put together as far as a window reaches."""
-        groups: dict[Hashable, list[Task]] = defaultdict(list)
+        groups: Groups = defaultdict(list)
         for seen, run in enumerate(runs, start=1):
-            task, key, width = self._task(run)
+            key, task = self._task(run)
             groups[key].append(task)
-            if len(groups[key]) == width:
+            if len(groups[key]) == key.width:
                 yield tuple(groups.pop(key))
             if seen % WINDOW == 0:
                 yield from _rest(groups)
         yield from _rest(groups)
 
-    def _task(self, run: PlannedRun) -> tuple[Task, Hashable, int]:
-        """The task of a run, the structure it has, and how many of it make a batch."""
+    def _task(self, run: PlannedRun) -> tuple[Key, Task]:
+        """The task of a run, and what it may share a batch with."""
         tables = self._plan.tables_of(run)
         climate = self._plan.climate(tables)
         task = Task(
@@ -59,7 +71,7 @@ class Batcher:
         hours = climate.data.sizes["time"]
         shape, cells = self._shape(tables)
         width = int(max(1, min(WIDTH, ROOM / (hours * (BYTES[0] + cells * BYTES[1])))))
-        return task, (shape, hours, str(tables["settings"])), width
+        return Key((hours, str(tables["settings"])), width, shape), task
 
     def _shape(self, tables: Tables) -> tuple[Hashable, int]:
         """Structure of a wall and its number of cells; looked up by what they can depend on."""
@@ -96,9 +108,12 @@ def _outline(wall: Tables) -> list[object]:
     return [layers, leaks, wall.get("air_flow") is not None]
 
 
-def _rest(groups: dict[Hashable, list[Task]]) -> Iterator[tuple[Task, ...]]:
-    """What is left of each structure; too few for lanes in small tasks of their own."""
+def _rest(groups: Groups) -> Iterator[tuple[Task, ...]]:
+    """What is left, structures beside each other; one by one where too few are left for lanes."""
+    left: dict[tuple[Hashable, int], list[Task]] = defaultdict(list)
     for key in list(groups):
-        tasks = groups.pop(key)
-        for places in batches(list(range(len(tasks)))):
-            yield tuple(tasks[k] for k in places)
+        left[key.company, key.width] += groups.pop(key)
+    for (_, width), tasks in left.items():
+        for first in range(0, len(tasks), width):
+            part = tuple(tasks[first : first + width])
+            yield from [part] if len(part) >= WORTH else ((task,) for task in part)

@@ -16,6 +16,7 @@ from hygro.decide.axis import Axis, axis_of
 from hygro.decide.beside import Beside
 from hygro.decide.engine import engine_hash
 from hygro.decide.least import LeastValues
+from hygro.decide.limit import Limited
 from hygro.decide.map import Mapped
 from hygro.decide.plan import Plan
 from hygro.decide.point import PointResult
@@ -50,11 +51,12 @@ class StudyPoints:
     results: list[PointResult]
 
 
-Found = Mapped | LeastValues | Sampled | RankedYears | StudyPoints
-Kind = Literal["map", "least", "sample", "years", "points"]
+Found = Mapped | LeastValues | Limited | Sampled | RankedYears | StudyPoints
+Kind = Literal["map", "least", "limit", "sample", "years", "points"]
 KINDS: dict[Kind, type] = {
     "map": Mapped,
     "least": LeastValues,
+    "limit": Limited,
     "sample": Sampled,
     "years": RankedYears,
     "points": StudyPoints,

@@ -39,7 +39,7 @@ class Row:
         See `hygro.assess.SUMMARY`, single numbers and words only.
     criteria : dict
         By its key what each criterion found where it is worst: `value`, `limit`, `margin`,
-        `passed`, `hard`, `place`.
+        `passed`, `hard`, `place`; with its `reason` where it is hard and does not pass.
     quality : dict
         Closures and counts.
     digests : dict
@@ -111,6 +111,7 @@ def _weight(finding: Finding) -> tuple[int, int, float]:
 
 
 def _told(finding: Finding) -> Data:
+    blamed = finding.hard and finding.passed is not True
     return {
         "value": finding.value,
         "limit": finding.limit,
@@ -118,6 +119,7 @@ def _told(finding: Finding) -> Data:
         "passed": finding.passed,
         "hard": finding.hard,
         "place": finding.place,
+        **({"reason": finding.reason} if blamed else {}),
     }
 
 

@@ -157,6 +157,11 @@ class Material:
         """Its key."""
         return self.key
 
+    @property
+    def by_key(self) -> str:
+        """Its key where that alone brings it back from the library, else empty."""
+        return _by_key(self)
+
     def __repr__(self) -> str:
         """Say what it is; `hygro materials KEY` and its fields say all."""
         return f"Material({self.key!r}, {self.name!r}, {self.density:g} kg/m³)"
@@ -210,12 +215,23 @@ class SheetMaterial:
         """Its key."""
         return self.key
 
+    @property
+    def by_key(self) -> str:
+        """Its key where that alone brings it back from the library, else empty."""
+        return _by_key(self)
+
     def __repr__(self) -> str:
         """Write it as a call, without where its properties are from."""
         return written(self, ("sources",))
 
 
 AnyMaterial: TypeAlias = Material | SheetMaterial
+
+
+def _by_key(item: AnyMaterial) -> str:
+    from hygro.material.library import library  # which reads what is declared here
+
+    return item.key if library().get(item.key) == item else ""
 
 
 def _kind(value: Mapping[str, object] | AnyMaterial) -> str:

@@ -20,6 +20,7 @@ from hygro.page.gather import Criteria, Gathered, gather
 from hygro.page.sections import sections_of
 from hygro.page.studies import is_store, studies_of
 from hygro.page.subject import Subject
+from hygro.page.wording import SHORT
 from hygro.record.provenance import versions
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Comparison
@@ -133,10 +134,10 @@ def _data(subject: Subject) -> str:
     maps: Data = {}
     for item in subject.walls:
         key = f"w{subject.number(item)}"
-        series[key] = live.series([(o.run.scenario, o.trace) for o in item.outcomes])
+        series[key] = live.series([(SHORT[o.run.scenario], o.trace) for o in item.outcomes])
         closing = subject.closing(item)
         if closing is not None:
-            series[f"{key}c"] = live.series([(item.deciding.run.scenario, closing.trace)])
+            series[f"{key}c"] = live.series([(SHORT[item.deciding.run.scenario], closing.trace)])
         maps[key] = live.field_map(subject.shown(item).field, system=subject.system)
     told = json.dumps({"series": series, "map": maps}, ensure_ascii=False, separators=(",", ":"))
     return told.replace("</", "<\\/")

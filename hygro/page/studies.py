@@ -80,8 +80,8 @@ def _read(source: Study | str | Path) -> list[ShownStudy]:
         found = _shown(store)
     if not found:
         raise InputError(
-            f"{path}: nothing was found of its studies yet; let `hygro map`, `least`, `sample`, "
-            "`years` or `study run` end"
+            f"{path}: nothing was found of its studies yet; let `hygro map`, `least`, `limit`, "
+            "`sample`, `years` or `study run` end"
         )
     return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from hygro.assess.verdict import reserve_words
@@ -12,6 +13,7 @@ from hygro.study.compare import Compared
 from hygro.study.reserve import Bound, bears, per_cent
 from hygro.units import System, show
 
+HOUR = re.compile(r"\b(\d{4}-\d{2}-\d{2})T(\d{2})\b")
 SIGNS = {
     "within limits": "within",
     "fails closing in": "closing",
@@ -19,6 +21,15 @@ SIGNS = {
     "fails": "fails",
 }
 """Class of a verdict and the name of its sign."""
+
+SHORT = {
+    "tight": "no leaks",
+    "rain": "rain leaks",
+    "past": "past the barrier",
+    "air": "air leaks",
+    "both": "rain and air",
+}
+"""Scenarios for a narrow column, and at the end of a line."""
 
 
 def headline(walls: tuple[Compared, ...]) -> str:
@@ -80,7 +91,7 @@ def why(item: Compared, system: System) -> str:
     if worst is None:
         return "no hard criterion was judged"
     leaks = "" if item.leaky is None else f", {SCENARIOS[item.deciding.run.scenario]}"
-    return converted(f"{_first_up(worst.reason)}{leaks}.", system)
+    return for_clients(converted(f"{_first_up(worst.reason)}{leaks}.", system))
 
 
 def questions(item: Compared, system: System) -> str:
@@ -134,8 +145,8 @@ def _largest(checks: list[Certainty], key: str) -> float:
 
 
 def for_clients(text: str) -> str:
-    """A source as a client reads it."""
-    return text.replace("from memory", ORIGINS["from memory"])
+    """A source or a reason as a client reads it; the hour of a day as a clock has it."""
+    return HOUR.sub(r"\1 \2:00", text.replace("from memory", ORIGINS["from memory"]))
 
 
 def _first_up(text: str) -> str:

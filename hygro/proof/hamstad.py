@@ -11,8 +11,9 @@ from scipy.interpolate import PchipInterpolator
 
 from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, compare
 from hygro.proof.inputs import both_ways, case_wall, definition, still_loads, table
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.loads import Loads, constant_loads
 
 NO_ICE = Settings(freezing=False, min_step=1e-5)

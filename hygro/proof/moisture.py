@@ -14,8 +14,9 @@ from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability, PowerPermeability
 from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, compare
 from hygro.proof.inputs import TIGHT, air, bare, definition, from_surface, growing, rows, table
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
 from hygro.wall.surfaces import Inside

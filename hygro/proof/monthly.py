@@ -19,8 +19,9 @@ from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability
 from hygro.proof.check import Array, Check, Line, Origin, Outcome, Picture, compare, shown
 from hygro.proof.inputs import air, bare, definition, rows
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
 from hygro.wall.monthly import (

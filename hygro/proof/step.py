@@ -23,8 +23,9 @@ from hygro.proof.inputs import (
     reference_module,
     table,
 )
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import constant_loads
 from hygro.wall.surfaces import Inside

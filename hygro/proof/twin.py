@@ -22,9 +22,10 @@ from hygro.errors import InputError, SolveError
 from hygro.solve.control import T_HIGH, T_LOW
 from hygro.solve.kernels.report import rates
 from hygro.solve.lanes import LaneArray
-from hygro.solve.march import Setup, curves_at, make_work, prepare
-from hygro.solve.problem import hourly_loads, initial_state
+from hygro.solve.problem import initial_state
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Setup, curves_at, prepare
+from hygro.solve.turn import make_work
 from hygro.wall.elements import Openings
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
@@ -102,7 +103,7 @@ class Rhs:
         state = [LaneArray(np.zeros((n, 1))) for _ in range(2)]
         work = make_work(n, len(pb.gap), len(pb.source), layers, 1)
         self.storage = work.D.array[..., 0]
-        self._kept = (pb, hourly_loads([setup.loads], 1), work, gap_rate, *state)
+        self._kept = (pb, setup.hourly, work, gap_rate, *state)
         self._bundle = _Bundle(*self._kept, np.zeros(n), np.zeros(n))
 
     def __call__(self, x: float, y: Array, out: Array) -> None:

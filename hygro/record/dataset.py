@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from hygro.material.model import NOT_STATED
 from hygro.record.variables import SIDES, VARIABLES
 from hygro.solve.balance import enthalpy, interface_fluxes, layer_sums
-from hygro.solve.march import Run
+from hygro.solve.setup import Run
 from hygro.wall.loads import Loads
 from hygro.wall.series import at_hour_ends, stored_arrays
 from hygro.wall.wall import Wall

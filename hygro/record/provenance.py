@@ -143,7 +143,7 @@ def climate_attributes(climate: xr.Dataset) -> Data:
 
 def loads_hash(loads: Loads) -> str:
     """SHA-256 over all load arrays, as the march reads them."""
-    packed = hourly_loads([loads], 1)
+    packed = hourly_loads(loads)
     digest = hashlib.sha256()
     for name in ("instant", "mean", "gap_rate", "wind", "source", "air"):
         digest.update(np.ascontiguousarray(getattr(packed, name)).tobytes())

@@ -15,10 +15,11 @@ from hygro.record.given import given_loads, stored_loads
 from hygro.record.provenance import attributes, checked, stored_settings, stored_wall
 from hygro.room.models import Room
 from hygro.solve.ensemble import PeriodicResult, Result, Told, run_many, run_many_periodic
-from hygro.solve.march import Progress, Run
+from hygro.solve.march import Progress
 from hygro.solve.march import run as march
 from hygro.solve.periodic import Cycle, run_periodic
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.loads import LoadMaker, Loads, closed_loads
 from hygro.wall.wall import Wall
 
@@ -140,7 +141,7 @@ def simulate_many(
     told: Told | None = None,
     threads: int | None = None,
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
-    """Do many runs, those of walls of one structure side by side.
+    """Do many runs side by side.
 
     The records are those of `simulate`, `simulate_loads` or `simulate_periodic`, to the same bits;
     see `hygro.solve.ensemble.run_many` for what walls must have in common to run side by side.

@@ -28,21 +28,10 @@ from hygro.record.provenance import attributes, checked
 from hygro.record.seal import seal
 from hygro.room.models import Room
 from hygro.solve.balance import split_ledger
-from hygro.solve.march import (
-    CHUNK,
-    Checkpoint,
-    Chunk,
-    Progress,
-    Run,
-    Setup,
-    balance,
-    begin,
-    chunks,
-    counters_of,
-    join_chunks,
-    prepare,
-)
+from hygro.solve.march import Progress, chunks, join_chunks
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Checkpoint, Chunk, Run, Setup, balance, begin, counters_of, prepare
+from hygro.solve.turn import CHUNK
 from hygro.wall.loads import Loads, loads_between
 from hygro.wall.wall import Wall
 

@@ -66,12 +66,24 @@ def write_comparison(
     if not compared:
         return table, data  # nothing ran, nothing is drawn
     figures.write(figures.comparison(compared, title=title, order=order), figure)
-    sections, names = [], file_names(order)
+    sections, names = _reserves(compared, folder, title, system), file_names(order)
     for item in compared:
         path = folder / f"section-{names[item.name]}.png"
         figures.write(figures.section(item.tight.run.wall, system=system), path)
         sections.append(path)
     return (table, data, figure, *sections)
+
+
+def _reserves(compared: Sequence[Compared], folder: Path, title: str, system: System) -> list[Path]:
+    """Write the figure of reserves where all of them were searched whole."""
+    from hygro.show import figures
+    from hygro.show.borne import reserves_of
+
+    drawn = reserves_of(compared, title=title, system=system)
+    if drawn is None:
+        return []
+    figures.write(drawn, folder / "reserve.png")
+    return [folder / "reserve.png"]
 
 
 def csv_text(compared: Sequence[Compared]) -> str:

@@ -9,15 +9,20 @@ from matplotlib.figure import Figure
 
 from hygro.assess import envelope as ranges
 from hygro.assess.field import depth_time
+from hygro.assess.hourly import hourly
 from hygro.assess.judge import verdict
+from hygro.assess.metal import metal_ratings
 from hygro.assess.months import monthly_balance
-from hygro.assess.places import find_sheathing
+from hygro.assess.places import at_surfaces, find_sheathing, surface
 from hygro.assess.verdict import Verdict
+from hygro.constants import ZERO_CELSIUS
+from hygro.errors import InputError
 from hygro.record.provenance import stored_wall
 from hygro.show import course, depth, figures, monthly, reserves
 from hygro.show.envelope import section_envelope
+from hygro.show.metal import Course, metal_course
 from hygro.show.title_block import TitleBlock, title_block
-from hygro.study.trace import trace
+from hygro.study.trace import Array, daily, trace
 from hygro.units import System
 
 
@@ -75,6 +80,37 @@ def reserve(ds: xr.Dataset, *, judged: Verdict | None = None) -> Figure:
     return reserves.reserves(
         reserves.bars_of(found), block=title_block(ds, found), title="distance to the limit"
     )
+
+
+def metal(ds: xr.Dataset, *, judged: Verdict | None = None) -> Figure:
+    """Draw temperature and humidity at screws and girts, and at the face where they end.
+
+    Raises
+    ------
+    InputError
+        The wall has no attachments.
+    """
+    rated = metal_ratings(ds)
+    if not rated:
+        raise InputError(
+            f"plot metal: wall '{stored_wall(ds).name}' has no 'attachments' on a layer"
+        )
+    run = hourly(ds)
+    found = [
+        _course(ds, item.attachment, item.rated.temperature, item.rated.humidity) for item in rated
+    ]
+    for face in dict.fromkeys(surface(run, item.layer, "inner") for item in rated):
+        values = (
+            at_surfaces(run, f"interface_{name}", (face,))[:, 0]
+            for name in ("temperature", "relative_humidity")
+        )
+        found.append(_course(ds, face.name, *values))
+    return metal_course(found, block=_block(ds, judged))
+
+
+def _course(ds: xr.Dataset, label: str, T: Array, rh: Array) -> Course:
+    day = ds["time"].values[: 24 * ((ds.sizes["time"] - 1) // 24) : 24].astype("datetime64[D]")
+    return Course(label, day, daily(T) - ZERO_CELSIUS, daily(rh))
 
 
 def section(ds: xr.Dataset, **options: Any) -> Figure:

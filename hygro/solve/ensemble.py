@@ -1,4 +1,4 @@
-"""Many walls side by side: those of one structure share lanes, batches share the cores.
+"""Many walls side by side: any of them share lanes, groups of lanes share the cores.
 
 Owns which walls go together and in which order; knows nothing of the march.
 """
@@ -6,31 +6,24 @@ Owns which walls go together and in which order; knows nothing of the march.
 from __future__ import annotations
 
 import os
+import queue
 import threading
-from collections import defaultdict, deque
+from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from contextlib import suppress
 from functools import partial
-from typing import TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 import numpy as np
 
-from hygro.errors import HygroError, InputError, SolveError
+from hygro.errors import HygroError, InputError
 from hygro.solve.lanes import WIDTH
-from hygro.solve.march import (
-    Batch,
-    Checkpoint,
-    Progress,
-    Run,
-    Setup,
-    begin,
-    make_batch,
-    prepare,
-    run_batch,
-)
-from hygro.solve.periodic import Cycle, run_batch_periodic
-from hygro.solve.problem import structure
+from hygro.solve.march import Job, Progress, go_on, whole
+from hygro.solve.periodic import Cycle, periodic
+from hygro.solve.problem import Structure, structure
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Checkpoint, Run, Setup, begin, prepare
+from hygro.solve.turn import Batch, Turn, advance, make_batch
 from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
@@ -39,19 +32,19 @@ Case = tuple[Wall, Loads]
 Result = Run | HygroError
 PeriodicResult = tuple[Run, Cycle] | HygroError
 Got = TypeVar("Got")
-Work = Callable[[Batch, list[Checkpoint], Progress], list[Got | SolveError]]
-"""What is done with a batch from its start."""
+Start = Callable[[Setup, Progress], Job[Got]]
+"""Makes the job of a wall."""
 Told = Callable[[int, float, np.datetime64], None]
 """Called with the place of a case, the fraction done and the date reached."""
 PRICE = 3.4
-"""What a batch in lanes costs, full or not, in walls one by one: 2.9 to 3.4 where they are alike,
-3.4 to 4.2 in unlike climates (measured)."""
+"""What walls in lanes cost, few or many, in walls one by one: 2.9 to 3.4 where they are alike,
+3.4 to 4.2 in unlike climates, 4.9 where all walls differ (measured)."""
 WORTH = 4
 """Walls from which on lanes pay."""
 
 
 class _Stopped(BaseException):
-    """Ends a batch that nobody waits for; never leaves this file."""
+    """Ends what nobody waits for; never leaves this file."""
 
 
 def run_many(
@@ -61,27 +54,26 @@ def run_many(
     threads: int | None = None,
     told: Told | None = None,
 ) -> Iterator[tuple[int, Result]]:
-    """March many walls, those of one structure side by side; the same bits as `run` gives.
+    """March many walls side by side; the same bits as `run` gives.
 
-    Walls share lanes when their grids have as many cells, their layers, gaps and sheets
-    stand in the same places, and their loads are equally long: one wall in many climates or rooms,
-    with other materials, colours or starts, with its leaks or without. Another thickness may lay
-    another number of cells.
-    Fewer than `WORTH` alike run one by one. The whole results of a batch are held in memory.
+    Any walls share lanes, under loads of any length; where one ends, the next takes its lane. Only
+    those with an imposed surface stay among themselves. Walls of one structure go together first:
+    faces of another kind are worked out beside each other. Fewer than `WORTH` run one by one.
+    Whole results are held in memory until they are taken.
 
     Parameters
     ----------
     cases : iterable of (Wall, Loads)
         What to run.
     threads : int, optional
-        Batches at a time; all cores when absent.
+        Groups of lanes at a time; all cores when absent.
     told : callable, optional
         See `Told`; called from other threads.
 
     Yields
     ------
     (int, Run or HygroError)
-        Place in `cases` and result, as batches end. A wall that cannot start or go on gives its
+        Place in `cases` and result, as walls end. A wall that cannot start or go on gives its
         error and leaves the others be.
 
     Raises
@@ -89,7 +81,11 @@ def run_many(
     InputError
         threads is not a positive number.
     """
-    yield from _batched(cases, settings, run_batch, threads, told)
+
+    def start(setup: Setup, progress: Progress) -> Job[Run]:
+        return whole(setup, begin(setup), progress)
+
+    yield from _many(cases, settings, start, threads, told)
 
 
 def run_many_periodic(
@@ -102,103 +98,195 @@ def run_many_periodic(
 ) -> Iterator[tuple[int, PeriodicResult]]:
     """`run_many` for the periodic cycle of each wall; the same bits as `run_periodic` gives.
 
-    A wall that is periodic waits for those beside it. Parameters and errors are those of
-    `run_many`; `rounds` as in `run_periodic`.
+    Parameters and errors are those of `run_many`; `rounds` as in `run_periodic`.
     """
 
-    def work(
-        batch: Batch, points: list[Checkpoint], progress: Progress
-    ) -> list[tuple[Run, Cycle] | SolveError]:
-        return run_batch_periodic(batch, points, rounds=rounds, progress=progress)
+    def start(setup: Setup, progress: Progress) -> Job[tuple[Run, Cycle]]:
+        return periodic(setup, rounds=rounds, progress=progress)
 
-    yield from _batched(cases, settings, work, threads, told)
+    yield from _many(cases, settings, start, threads, told)
 
 
-def _batched(
+class _Lane(Generic[Got]):
+    """A wall on its way: where it stands in the cases, and from where it wants to go on."""
+
+    def __init__(self, place: int, setup: Setup, job: Job[Got]) -> None:
+        self.place, self.setup, self.job = place, setup, job
+        self.point: Checkpoint = next(job)
+
+    def go_on(self, turn: Turn) -> None:
+        """Give the wall its hours, or the error that stopped it; StopIteration has its result."""
+        self.point = go_on(self.job, turn)
+
+
+class _Waiting:
+    """Cases that wait for a lane, those of one structure beside each other."""
+
+    def __init__(self, cases: Sequence[Case], settings: Settings, groups: int) -> None:
+        self._left = deque(order([wall for wall, _ in cases], settings))
+        self._groups, self._lock = groups, threading.Lock()
+        self._first = [share(len(self._left), groups)] * groups
+
+    def take(self, free: int, company: Hashable | None) -> list[int]:
+        """Places of cases for lanes that are free: a fair share, of one company."""
+        with self._lock:
+            taken: list[int] = []
+            fair = self._first.pop() if self._first else share(len(self._left), self._groups)
+            most = min(free, fair, len(self._left))
+            while len(taken) < most and company in (None, self._left[0].company):
+                company = self._left[0].company
+                taken.append(self._left.popleft().place)
+            return taken
+
+
+def share(count: int, groups: int) -> int:
+    """How many of some walls one group takes: no more than the others will."""
+    return min(WIDTH, -(-count // groups))
+
+
+def portions(places: Sequence[int], groups: int) -> Iterator[Sequence[int]]:
+    """Walls in tasks for some workers: in lanes, or one by one where too few are left."""
+    first = 0
+    while first < len(places):
+        size = share(len(places) - first, groups)
+        for _ in range(groups):
+            part = places[first : first + size]
+            first += len(part)
+            yield from [part] if len(part) >= WORTH else ([k] for k in part)
+
+
+class Placed(NamedTuple):
+    """A wall by its place, its company and its structure; without a grid it has neither."""
+
+    place: int
+    company: Hashable
+    key: Hashable
+    cells: int
+
+
+def order(walls: Sequence[Wall], settings: Settings) -> list[Placed]:
+    """Walls in the order in which they take lanes: by company, then by size and structure."""
+    placed = []
+    for k, wall in enumerate(walls):
+        found = outline(wall, settings)
+        if found is None:
+            placed.append(Placed(k, "none", k, 0))
+        else:
+            placed.append(Placed(k, found.company(), found.key(), len(found.face)))
+    return sorted(placed, key=lambda x: (repr(x.company), x.cells, repr(x.key)))
+
+
+def outline(wall: Wall, settings: Settings) -> Structure | None:
+    """Structure of a wall on its grid, if it has one."""
+    try:
+        return structure(wall, build_grid(wall, settings.accuracy, parts=settings.parts), settings)
+    except HygroError:
+        return None
+
+
+def _many(
     cases: Iterable[Case],
     settings: Settings | None,
-    work: Work[Got],
+    start: Start[Got],
     threads: int | None,
     told: Told | None,
 ) -> Iterator[tuple[int, Got | HygroError]]:
     if threads is not None and threads < 1:
         raise InputError(f"threads = {threads}: must be at least 1")
-    cases, settings, count = list(cases), settings or Settings(), threads or os.cpu_count() or 1
-    waiting = deque(b for places in _equally_long(cases, settings) for b in batches(places))
-    tasks: dict[Future[list[Got | HygroError]], list[int]] = {}
-    stop = threading.Event()
+    cases, settings = list(cases), settings or Settings()
+    count = max(1, min(threads or os.cpu_count() or 1, len(cases)))
+    waiting, stop = _Waiting(cases, settings, count), threading.Event()
+    # no more than run or have just ended: results are large
+    ended: queue.Queue[tuple[int, Got | HygroError] | BaseException | None] = queue.Queue(1)
 
-    def tell(places: Sequence[int], fraction: float, date: np.datetime64) -> None:
+    def tell(place: int, fraction: float, date: np.datetime64) -> None:
         if stop.is_set():
             raise _Stopped
         if told is not None:
-            for k in places:
-                told(k, fraction, date)
+            told(place, fraction, date)
 
-    with ThreadPoolExecutor(max_workers=count) as pool:
+    def put(item: tuple[int, Got | HygroError] | BaseException | None) -> None:
+        while not stop.is_set():
+            with suppress(queue.Full):
+                ended.put(item, timeout=0.1)
+                return
+
+    def work() -> None:
         try:
-            # no more at a time than run or have just ended: results are large
-            while waiting or tasks:
-                while waiting and len(tasks) < count:
-                    places = waiting.popleft()
-                    some = [cases[k] for k in places]
-                    task = pool.submit(_run_alike, some, settings, work, partial(tell, places))
-                    tasks[task] = places
-                done, _ = wait(tasks, return_when=FIRST_COMPLETED)
-                for task in done:
-                    yield from zip(tasks.pop(task), task.result(), strict=True)
-        except BaseException:
-            stop.set()
-            raise
+            for item in side_by_side(cases, settings, waiting, start, tell):
+                put(item)
+            put(None)
+        except _Stopped:
+            pass
+        except BaseException as error:  # noqa: BLE001 - raised again where it is waited for
+            put(error)
+
+    workers = [threading.Thread(target=work, daemon=True) for _ in range(count)]
+    for worker in workers:
+        worker.start()
+    try:
+        left = count
+        while left:
+            item = ended.get()
+            if item is None:
+                left -= 1
+            elif isinstance(item, BaseException):
+                raise item
+            else:
+                yield item
+    finally:
+        stop.set()
+        for worker in workers:
+            worker.join()
 
 
-def alike(walls: Sequence[Wall], settings: Settings) -> list[list[int]]:
-    """Places of walls that can share lanes; a wall without a grid stands alone."""
-    groups: dict[Hashable, list[int]] = defaultdict(list)
-    for k, wall in enumerate(walls):
-        try:
-            grid = build_grid(wall, settings.accuracy, parts=settings.parts)
-            groups[structure(wall, grid, settings).key()].append(k)
-        except HygroError:
-            groups[k].append(k)
-    return list(groups.values())
-
-
-def batches(places: list[int]) -> Iterator[list[int]]:
-    """A group in parts of `WIDTH`; what is left over runs one by one where lanes do not pay."""
-    for first in range(0, len(places), WIDTH):
-        part = places[first : first + WIDTH]
-        yield from [part] if len(part) >= WORTH else ([k] for k in part)
-
-
-def _equally_long(cases: Sequence[Case], settings: Settings) -> list[list[int]]:
-    """Groups that are `alike`, by the hours of their loads."""
-    parts: dict[Hashable, list[int]] = defaultdict(list)
-    for number, places in enumerate(alike([wall for wall, _ in cases], settings)):
-        for k in places:
-            parts[number, cases[k][1].hours].append(k)
-    return list(parts.values())
-
-
-def _run_alike(
+def side_by_side(
     cases: Sequence[Case],
     settings: Settings,
-    work: Work[Got],
-    tell: Progress,
-) -> list[Got | HygroError]:
-    """Run what can start, side by side; the others have their errors."""
-    found: dict[int, Got | HygroError] = {}
-    setups: dict[int, Setup] = {}
-    points = []
-    for k, (wall, loads) in enumerate(cases):
-        try:
-            setup = prepare(wall, loads, settings)
-            points.append(begin(setup))
-            setups[k] = setup
-        except HygroError as error:
-            found[k] = error
+    waiting: _Waiting,
+    start: Start[Got],
+    tell: Told,
+) -> Iterator[tuple[int, Got | HygroError]]:
+    """March walls that wait in the lanes of one group until none is left."""
+    lanes: list[_Lane[Got]] = []
+    company: Hashable | None = None
+    batches: list[tuple[list[_Lane[Got]], Batch]] = []
+    while True:
+        taken = waiting.take(WIDTH - len(lanes), company if lanes else None)
+        for place in taken:
+            wall, loads = cases[place]
+            try:
+                setup = prepare(wall, loads, settings)
+                lanes.append(_Lane(place, setup, start(setup, partial(tell, place))))
+                company = setup.part.structure.company()
+            except HygroError as error:
+                yield place, error
+        if not lanes:
+            if taken:
+                continue
+            return
+        if taken or not batches:
+            batches = [(part, make_batch([x.setup for x in part])) for part in _parts(lanes)]
+        ended = [found for part, batch in batches for found in _turn(part, batch)]
+        for lane, result in ended:
+            lanes.remove(lane)
+            batches = []
+            yield lane.place, result
 
-    if setups:
-        results = work(make_batch(tuple(setups.values())), points, tell)
-        found |= dict(zip(setups, results, strict=True))
-    return [found[k] for k in range(len(cases))]
+
+def _parts(lanes: Sequence[_Lane[Got]]) -> list[list[_Lane[Got]]]:
+    """Walls in lanes where that pays, else one by one."""
+    return [list(lanes)] if len(lanes) >= WORTH else [[lane] for lane in lanes]
+
+
+def _turn(
+    lanes: Sequence[_Lane[Got]], batch: Batch
+) -> Iterator[tuple[_Lane[Got], Got | HygroError]]:
+    """Some hours of every lane; yields those that have ended, with what came out."""
+    for lane, turn in zip(lanes, advance(batch, [lane.point for lane in lanes]), strict=True):
+        try:
+            lane.go_on(turn)
+        except StopIteration as end:
+            yield lane, end.value
+        except HygroError as error:
+            yield lane, error

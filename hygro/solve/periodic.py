@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Generator
 from typing import NamedTuple
 
 import numpy as np
@@ -10,20 +10,9 @@ import numpy as np
 from hygro.errors import SolveError
 from hygro.solve.balance import layer_sums
 from hygro.solve.control import DRIFT
-from hygro.solve.march import (
-    CHUNK,
-    Batch,
-    Checkpoint,
-    Progress,
-    Run,
-    Setup,
-    advance,
-    begin,
-    make_batch,
-    prepare,
-    run_batch,
-)
+from hygro.solve.march import Job, Progress, alone, whole
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Array, Checkpoint, Chunk, Run, Setup, begin, prepare
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
 
@@ -57,43 +46,9 @@ def run_periodic(
     rounds: int | None = None,
     progress: Progress | None = None,
 ) -> tuple[Run, Cycle]:
-    """March through the periodic cycle, and return it with how it was reached.
-
-    `progress` is told the date with the share 0 until the cycle is periodic. With `rounds` given,
-    the round after that many is returned even where the cycle is not periodic by then.
-    """
+    """March through the periodic cycle, and return it with how it was reached; see `periodic`."""
     setup = prepare(wall, loads, settings)
-    (got,) = run_batch_periodic(
-        make_batch((setup,)), [begin(setup)], rounds=rounds, progress=progress
-    )
-    if isinstance(got, SolveError):
-        raise got
-    return got
-
-
-def run_batch_periodic(
-    batch: Batch,
-    points: Sequence[Checkpoint],
-    *,
-    rounds: int | None = None,
-    progress: Progress | None = None,
-) -> list[tuple[Run, Cycle] | SolveError]:
-    """`run_periodic` in all lanes; one that is periodic rests until the others are."""
-    found = cycles(batch, points, most=rounds or MOST, strict=rounds is None, progress=progress)
-    if all(isinstance(item, SolveError) for item in found):
-        return [item for item in found if isinstance(item, SolveError)]
-    starts = [
-        item.start if isinstance(item, Cycle) else point
-        for item, point in zip(found, points, strict=True)
-    ]
-    runs = run_batch(batch, starts, progress)
-    return [_ended(item, run) for item, run in zip(found, runs, strict=True)]
-
-
-def _ended(cycle: Cycle | SolveError, run: Run | SolveError) -> tuple[Run, Cycle] | SolveError:
-    if isinstance(cycle, SolveError):
-        return cycle
-    return run if isinstance(run, SolveError) else (run, cycle)
+    return alone(setup, periodic(setup, rounds=rounds, progress=progress))
 
 
 def until_periodic(
@@ -104,87 +59,75 @@ def until_periodic(
     strict: bool = True,
     progress: Progress | None = None,
 ) -> Cycle:
-    """Repeat the loads until no layer gains or loses more than `drift` in a year; see `cycles`.
+    """Repeat the loads of a wall by itself; see `cycle`."""
+    return alone(setup, cycle(setup, drift=drift, most=most, strict=strict, progress=progress))
 
-    Raises
-    ------
-    SolveError
-        The cycle is not periodic after `most` rounds, or a march stopped.
+
+def periodic(
+    setup: Setup, *, rounds: int | None = None, progress: Progress | None = None
+) -> Job[tuple[Run, Cycle]]:
+    """The job of the periodic cycle of a wall.
+
+    `progress` is told the date with the share 0 until the cycle is periodic. With `rounds` given,
+    the round after that many is returned even where the cycle is not periodic by then.
     """
-    batch, start = make_batch((setup,)), [begin(setup)]
-    (found,) = cycles(batch, start, drift=drift, most=most, strict=strict, progress=progress)
-    if isinstance(found, SolveError):
-        raise found
-    return found
+    found = yield from cycle(setup, most=rounds or MOST, strict=rounds is None, progress=progress)
+    run = yield from whole(setup, found.start, progress)
+    return run, found
 
 
-def cycles(
-    batch: Batch,
-    start: Sequence[Checkpoint],
+def cycle(
+    setup: Setup,
     *,
     drift: float = DRIFT,
     most: int = MOST,
     strict: bool = True,
     progress: Progress | None = None,
-) -> list[Cycle | SolveError]:
-    """Repeat the loads of each lane until no layer gains or loses more than `drift` in a year.
+) -> Job[Cycle]:
+    """The job of repeating the loads until no layer gains or loses more than `drift` in a year.
 
     Parameters
     ----------
-    batch : Batch
+    setup : Setup
         Whole years of loads whose last instant equals the first.
-    start : sequence of Checkpoint
-        The first round starts there.
     drift : float
         Water per layer and round. [kg/m²]
     most : int
         Rounds before giving up.
     strict : bool
-        Giving up is an error of the lane: the wall gains water year after year, or dries very
-        slowly. Else the cycle after `most` rounds is returned as it is.
+        Giving up is an error: the wall gains water year after year, or dries very slowly. Else the
+        cycle after `most` rounds is returned as it is.
     progress : callable, optional
         Called with 0 and the date, which starts anew in each round.
+
+    Raises
+    ------
+    SolveError
+        The cycle is not periodic after `most` rounds.
     """
-    points = list(start)
-    found: dict[int, Cycle | SolveError] = {}
+    point, change = begin(setup), np.inf
     for years in range(1, most + 1):
-        before = _waters(batch, points)
-        _through(batch, points, found, progress)
-        changes = np.abs(_waters(batch, points) - before).max(axis=1)
-        for k, setup in enumerate(batch.setups):
-            if k in found:
-                continue
-            points[k] = _anew(setup, points[k])
-            if changes[k] <= drift or (years == most and not strict):
-                found[k] = Cycle(points[k], years, float(changes[k]))
-            elif years == most:
-                found[k] = _unsettled(setup, years, changes[k], drift)
-        if len(found) == len(points):
-            break
-    return [found[k] for k in range(len(points))]
+        before = _water(setup, point)
+        end = yield from _through(setup, point, progress)
+        change = float(np.abs(_water(setup, end) - before).max())
+        point = _anew(setup, end)
+        if change <= drift or (years == most and not strict):
+            return Cycle(point, years, change)
+    raise SolveError(
+        f"wall '{setup.wall.name}': after {most} rounds a layer changes by {change:.3g} kg/m² "
+        f"a round: must be at most {drift:g}; the wall gains water, or give it more rounds"
+    )
 
 
 def _through(
-    batch: Batch,
-    points: list[Checkpoint],
-    found: dict[int, Cycle | SolveError],
-    progress: Progress | None,
-) -> None:
-    """March the lanes not yet found through one round; a lane that stops is found."""
-    loads = batch.setups[0].loads
-    for hour in range(0, loads.hours, CHUNK):
-        if len(found) == len(points):
-            return
-        resting = set(found)
-        for k, end in enumerate(advance(batch, points, resting=resting).ends):
-            if k in resting:
-                continue
-            if isinstance(end, SolveError):
-                found[k] = end
-            else:
-                points[k] = end
+    setup: Setup, point: Checkpoint, progress: Progress | None
+) -> Generator[Checkpoint, tuple[Chunk, Checkpoint], Checkpoint]:
+    """One round."""
+    while point.hour < setup.loads.hours:
+        _, point = yield point
         if progress is not None:
-            progress(0.0, loads.time[min(hour + CHUNK, loads.hours)])
+            progress(0.0, setup.loads.time[point.hour])
+    return point
 
 
 def _anew(setup: Setup, end: Checkpoint) -> Checkpoint:
@@ -194,19 +137,8 @@ def _anew(setup: Setup, end: Checkpoint) -> Checkpoint:
     )
 
 
-def _unsettled(setup: Setup, years: int, change: float, drift: float) -> SolveError:
-    return SolveError(
-        f"wall '{setup.wall.name}': after {years} rounds a layer changes by {change:.3g} kg/m² "
-        f"a round: must be at most {drift:g}; the wall gains water, or give it more rounds"
-    )
-
-
-def _waters(batch: Batch, points: Sequence[Checkpoint]) -> np.ndarray:
-    """Water of the layers in each lane. [kg/m²]"""
-    return np.array([_water(s, p) for s, p in zip(batch.setups, points, strict=True)])
-
-
-def _water(setup: Setup, point: Checkpoint) -> np.ndarray:
+def _water(setup: Setup, point: Checkpoint) -> Array:
+    """Water of the layers. [kg/m²]"""
     grid = setup.grid
     per_cell = point.X[:, 1] / grid.thickness
     return layer_sums(per_cell[None, :], grid.thickness, grid.layer)[0]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -15,7 +15,8 @@ from hygro.material.vapour import thinner
 from hygro.solve.columns import INSIDE, INSTANT, MEAN, OUTSIDE
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, WallArrays
-from hygro.solve.lanes import LaneArray
+from hygro.solve.kernels.layout import SHEET_ROWS
+from hygro.solve.lanes import lane_array
 from hygro.solve.settings import Settings
 from hygro.solve.sources import places_in, shared_rows
 from hygro.solve.tables import (
@@ -34,25 +35,35 @@ from hygro.wall.loads import LEWIS, Loads, radiation_constant
 from hygro.wall.wall import Wall
 
 Array = NDArray[np.floating]
-PLAIN, INTERFACE, GAP = 0, 1, 2
 BETWEEN = 50.0
 """What a layer holds between its faces per metre, over the film of a face; our choice. [1/m]"""
 
+STRAIGHT = 1e-12
+"""Bend of a series, over its value, below which it goes straight on: round-off. [1]"""
+IDLE_GAP = (0.0, 0.0, 1.0, 1.0, 0.0, 1.0, 0.0)
+"""Columns of a gap that a wall has not: nothing divides by zero, and no air flows."""
 NODE_DEPTH = 1e-6
 """Depth of a node that stands at a face; little beside a film of water. [m]"""
 
 
 class Structure(NamedTuple):
-    """Integers of `arrays.WallArrays`; walls that share lanes have all but sources in common."""
+    """What stands where in a wall: n+1 faces, sources, flags.
+
+    `face` (n+1, 8) has the first columns of `arrays.WallArrays.own`; `gaps` are the faces of gaps.
+    """
 
     face: NDArray[np.int64]
+    gaps: NDArray[np.int64]
     source: NDArray[np.int64]
-    layer: NDArray[np.int64]
     flags: NDArray[np.int64]
 
     def key(self) -> Hashable:
-        """Equal for walls that can share lanes."""
-        return tuple((x.shape, x.tobytes()) for x in (self.face, self.layer, self.flags))
+        """Equal for walls whose faces and flags are the same: they cost least side by side."""
+        return tuple((x.shape, x.tobytes()) for x in (self.face, self.flags))
+
+    def company(self) -> Hashable:
+        """Equal for walls that can share lanes: all but those with an imposed surface."""
+        return tuple(self.flags[arrays.IMPOSED_OUT : arrays.IMPOSED_IN + 1].tolist())
 
 
 class _Numbers(NamedTuple):
@@ -61,10 +72,22 @@ class _Numbers(NamedTuple):
     cell: Array
     contact: Array
     sheet: Array
+    own: Array
+    layer: Array
+    cells: Array
     gap: Array
     source_length: Array
     side: Array
     air_density: Array
+
+
+class Part(NamedTuple):
+    """A wall on its grid as it goes into lanes: its structure, and what its numbers come from."""
+
+    wall: Wall
+    grid: Grid
+    pressure: float
+    structure: Structure
 
 
 class _Tables:
@@ -92,20 +115,19 @@ class _Tables:
 
 
 def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
-    """Kinds of faces, cells of sources and layers, and what is switched on."""
+    """Kinds of faces, cells of sources, and what is switched on."""
     n = len(grid.layer)
-    face = np.full((n + 1, 5), -1, dtype=np.int64)
-    face[:, arrays.KIND] = PLAIN
-    face[:, arrays.LIQUID] = _liquid(wall, grid)
-    gaps = 0
+    face = np.zeros((n + 1, arrays.OWN_COLUMNS), dtype=np.int64)
+    liquid = _liquid(wall, grid)
+    face[:, arrays.LIQUID], face[:, arrays.CONTACT] = liquid > 0, liquid == 2
     for interface in grid.interfaces:
-        f = interface.cell
-        face[f, arrays.KIND] = GAP if interface.gap else INTERFACE
-        face[f, arrays.SHEET_A] = 0 if interface.before else -1
-        face[f, arrays.SHEET_B] = 0 if interface.after else -1
-        if interface.gap is not None:
-            face[f, arrays.GAP_INDEX] = gaps
-            gaps += 1
+        f, gap = interface.cell, interface.gap is not None
+        face[f, arrays.JOINT], face[f, arrays.GAP] = True, gap
+        face[f, arrays.DRY] = not (gap or liquid[f])
+        face[f, arrays.SHEET_A], face[f, arrays.SHEET_B] = (
+            bool(interface.before),
+            bool(interface.after),
+        )
     kinds = [int(isinstance(s, AirLeak)) for s in wall.leaks.all()]
     places = [_place_cells(s, wall, grid) for s in wall.leaks.all()]
     rows = [(kind, *place) for kind, place in zip(kinds, places, strict=True)]
@@ -113,45 +135,97 @@ def structure(wall: Wall, grid: Grid, settings: Settings) -> Structure:
     flags = [settings.freezing, wall.outside.imposed, wall.inside.imposed, opens]
     return Structure(
         face=face,
+        gaps=np.flatnonzero(face[:, arrays.GAP]),
         source=np.array(rows, dtype=np.int64).reshape(len(rows), 3),
-        layer=grid.layer.astype(np.int64),
         flags=np.array(flags, dtype=np.int64),
     )
 
 
-def build_problem(
-    walls: Sequence[tuple[Wall, Grid, float]], settings: Settings, width: int
-) -> WallArrays:
-    """Arrays of walls of one structure in `width` lanes; the first fills lanes that are left.
+def build_problem(parts: Sequence[Part], width: int) -> WallArrays:
+    """Arrays of walls in `width` lanes; the first fills lanes that are left.
 
-    With each wall stand its grid and the pressure of the air at its site [Pa]. Sources are those of
-    all walls, see `sources`.
+    Gaps and sources are those of all walls, see `gap_rows` and `sources`.
 
     Raises
     ------
     ValueError
-        The walls differ in structure, or there are more than lanes.
+        There are more walls than lanes, or an imposed surface beside others.
     """
-    made = [structure(wall, grid, settings) for wall, grid, _ in walls]
-    if len(walls) > width or any(x.key() != made[0].key() for x in made):
-        raise ValueError(f"{len(walls)} walls for {width} lanes: must fit and share one structure")
+    made = [part.structure for part in parts]
+    if len(parts) > width or any(x.company() != made[0].company() for x in made):
+        raise ValueError(f"{len(parts)} walls for {width} lanes: must fit and share flags")
+    n = max(len(x.face) for x in made) - 1
     tables = _Tables()
-    lanes = [_numbers(wall, grid, pressure, tables) for wall, grid, pressure in walls]
-    shared = shared_rows([x.source for x in made])
-    lanes = [_with_sources(x, y.source, shared) for x, y in zip(lanes, made, strict=True)]
+    gaps, sources = gap_rows(made), shared_rows([x.source for x in made])
+    lanes = [_at_length(_numbers(part, tables), part.structure, n, gaps, sources) for part in parts]
     lanes += [lanes[0]] * (width - len(lanes))
-    stacked = [LaneArray(np.stack(parts, axis=-1)) for parts in zip(*lanes, strict=True)]
-    return WallArrays._make([tables.whole(), *stacked, *made[0]._replace(source=shared)])
+    stacked = {
+        name: lane_array(np.stack([getattr(lane, name) for lane in lanes], axis=-1))
+        for name in _Numbers._fields
+    }
+    return WallArrays(
+        tab=tables.whole(),
+        **stacked,
+        face=_faces(stacked["own"].array, gaps),
+        source=sources,
+        flags=np.max([x.flags for x in made], axis=0),
+    )
 
 
-def _with_sources(lane: _Numbers, own: NDArray[np.int64], shared: NDArray[np.int64]) -> _Numbers:
-    """A lane with a length for every source; that of one it has not divides a rate of 0."""
-    length = np.ones(len(shared))
-    length[places_in(shared, own)] = lane.source_length
-    return lane._replace(source_length=length)
+def gap_rows(walls: Sequence[Structure]) -> NDArray[np.int64]:
+    """Faces at which some wall has a gap, in order: the row of each."""
+    return np.unique(np.concatenate([x.gaps for x in walls]))
 
 
-def _numbers(wall: Wall, grid: Grid, pressure: float, tables: _Tables) -> _Numbers:
+def _faces(own: Array, gaps: NDArray[np.int64]) -> NDArray[np.int64]:
+    """What some lane has at each face, the row of its gap, and whether lanes differ."""
+    faces = np.full((len(own), arrays.FACE_COLUMNS), -1, dtype=np.int64)
+    faces[:, : arrays.OWN_COLUMNS] = own.any(axis=-1)
+    faces[:, arrays.MIXED] = (own != own[..., :1]).any(axis=(1, 2))
+    faces[gaps, arrays.GAP_ROW] = np.arange(len(gaps))
+    # at the inner surface: whether some wall ends before the longest
+    faces[-1, arrays.BEYOND] = faces[:-1, arrays.BEYOND].any()
+    return faces
+
+
+def _at_length(
+    lane: _Numbers,
+    own: Structure,
+    n: int,
+    gaps: NDArray[np.int64],
+    sources: NDArray[np.int64],
+) -> _Numbers:
+    """A lane of n cells: the rest like its last one and left out, the inner surface in row n.
+
+    What of gaps and sources it has not stands idle: no air flows there, and a length divides a rate
+    of 0.
+    """
+    last = len(lane.layer)
+    spare = n - last
+    idle = np.tile(IDLE_GAP, (len(gaps), 1))
+    idle[np.searchsorted(gaps, own.gaps)] = lane.gap
+    length = np.ones(len(sources))
+    length[places_in(sources, own.source)] = lane.source_length
+
+    def surface_last(x: Array, between: Array) -> Array:
+        return np.concatenate([x[:last], np.repeat(between[None], spare, axis=0), x[-1:]])
+
+    beyond = np.zeros(arrays.OWN_COLUMNS)
+    beyond[arrays.BEYOND] = 1.0
+    return lane._replace(
+        cell=np.concatenate([lane.cell, np.repeat(lane.cell[-1:], spare + 1, axis=0)]),
+        contact=surface_last(lane.contact, np.zeros(())),
+        sheet=surface_last(lane.sheet, np.zeros(2)),
+        own=surface_last(lane.own, beyond),
+        layer=np.concatenate([lane.layer, np.zeros(spare)]),
+        gap=idle,
+        source_length=length,
+    )
+
+
+def _numbers(part: Part, tables: _Tables) -> _Numbers:
+    """The numbers of a wall of n cells."""
+    wall, grid, pressure = part.wall, part.grid, part.pressure
     materials = [layer.material for layer in wall.solids]
     curves = [material_table(m, pressure) for m in materials]
     blocks = [tables.add(id(table), table) for table in curves]
@@ -169,7 +243,9 @@ def _numbers(wall: Wall, grid: Grid, pressure: float, tables: _Tables) -> _Numbe
     cell[:, arrays.DX] = grid.thickness
     cell[:, 1 : arrays.WAY] = per_layer[:, :-1]
     cell[:, arrays.WAY], cell[:, arrays.WAY_ON] = 0.5 * grid.thickness, 1.0
-    contact, sheet = np.zeros(n + 1), np.zeros((n + 1, 2))
+    # saturation is read from the first table: that of a material
+    no_sheet = np.full(2, float(tables.add("no sheet", np.zeros(4 * SHEET_ROWS))))
+    contact, sheet = np.zeros(n + 1), np.tile(no_sheet, (n + 1, 1))
     gaps: list[list[float]] = []
     for interface in grid.interfaces:
         f = interface.cell
@@ -180,10 +256,10 @@ def _numbers(wall: Wall, grid: Grid, pressure: float, tables: _Tables) -> _Numbe
         if interface.gap is not None:
             gaps.append(_gap(interface.gap, pressure))
             _film(cell[:, arrays.CAP], interface.cell, interface.gap.film, grid, wall)
-    for k, part in enumerate(wall.solids):
-        if part.material.liquid is None:
+    for k, layer in enumerate(wall.solids):
+        if layer.material.liquid is None:
             own = np.flatnonzero(grid.layer == k)
-            _held(cell, own, part, grid)
+            _held(cell, own, layer, grid)
     # beyond free saturation water rises straight
     cell[:, arrays.W_CAP] = per_layer[:, 3] + per_layer[:, -1] * (cell[:, arrays.CAP] - 1.0)
     places = [_place_cells(source, wall, grid) for source in wall.leaks.all()]
@@ -191,6 +267,9 @@ def _numbers(wall: Wall, grid: Grid, pressure: float, tables: _Tables) -> _Numbe
         cell=cell,
         contact=contact,
         sheet=sheet,
+        own=part.structure.face.astype(float),
+        layer=grid.layer.astype(float),
+        cells=np.array([float(n)]),
         gap=np.array(gaps, dtype=float).reshape(len(gaps), 7),
         source_length=np.array([grid.thickness[i:j].sum() for i, j in places], dtype=float),
         side=np.array([radiation_constant(wall), 0.0]),
@@ -238,29 +317,41 @@ def check_loads(wall: Wall, loads: Loads) -> None:
         )
 
 
-def hourly_loads(
-    loads: Sequence[Loads], width: int, sources: Sequence[Array] | None = None
-) -> HourlyLoads:
-    """Loads in `width` lanes; the first fills lanes that are left.
-
-    `sources` are the rates of each of them where they share rows, see `sources.spread`.
-    """
-    spare = width - len(loads)
-    rates = [x.source for x in loads] if sources is None else list(sources)
-    filled, rates = [*loads, *[loads[0]] * spare], [*rates, *[rates[0]] * spare]
-
-    def stacked(arrays: Iterable[Array]) -> Array:
-        return np.stack(list(arrays)).astype(np.float64)
-
+def hourly_loads(loads: Loads) -> HourlyLoads:
+    """Loads of all hours in one lane."""
     return HourlyLoads(
-        instant=stacked(_surfaces(x, INSTANT) for x in filled),
-        mean=stacked(_surfaces(x, MEAN) for x in filled),
-        gap_rate=stacked(x.gap_rate for x in filled),
-        wind=stacked(x.wind for x in filled),
-        source=stacked(rates),
-        source_instant=stacked(x.inside.vapour_pressure for x in filled),
-        air=stacked(x.air for x in filled),
+        instant=_surfaces(loads, INSTANT)[None],
+        mean=_surfaces(loads, MEAN)[None],
+        gap_rate=_lane(loads.gap_rate),
+        wind=_lane(loads.wind),
+        source=_lane(loads.source),
+        source_instant=_lane(loads.inside.vapour_pressure),
+        air=_lane(loads.air),
+        even=_even(loads)[None],
     )
+
+
+def _even(loads: Loads) -> NDArray[np.int64]:
+    """How many hours go on evenly from each: means stay, instants go straight. (N,)"""
+    found = np.ones(loads.hours, dtype=np.int64)
+    instants = [getattr(x, name) for x in (loads.outside, loads.inside) for name in INSTANT]
+    means = [getattr(x, name) for x in (loads.outside, loads.inside) for name in MEAN]
+    on = np.ones(loads.hours - 1, dtype=bool)
+    for series in instants:
+        bend = np.abs(np.diff(series, 2))
+        on &= bend <= STRAIGHT * np.abs(series[1:-1])
+        if not on.any():
+            return found
+    for series in (*means, loads.gap_rate, loads.wind, loads.source, loads.air):
+        same = np.diff(series, axis=0) == 0.0
+        on &= same if same.ndim == 1 else same.all(axis=1)
+    for hour in range(loads.hours - 2, -1, -1):
+        found[hour] = found[hour + 1] + 1 if on[hour] else 1
+    return found
+
+
+def _lane(series: Array) -> NDArray[np.float64]:
+    return np.ascontiguousarray(series, dtype=np.float64)[None]
 
 
 def _surfaces(loads: Loads, columns: Mapping[str, int]) -> Array:

@@ -27,7 +27,7 @@ class Settings:
     freezing : bool
         Water freezes in pores and condensate freezes.
     max_step : float
-        Longest step. [s] No step straddles an hour.
+        Longest step. [s] At 3600, the default, steps cross hours whose loads go on evenly.
     min_step : float
         Shortest step before the run stops with an error. [s]
     """

@@ -168,7 +168,7 @@ def _reserves(
     questions: Sequence[str],
     ended: Callable[[int], None],
 ) -> list[Reserve]:
-    """Search in all walls at once, so that runs of one structure go side by side."""
+    """Search in all walls at once, so that their runs go side by side."""
     posed = {
         (k, name): question
         for k, item in enumerate(items)
@@ -245,8 +245,7 @@ def _outboard(item: _Item) -> _Question | None:
     if not layers:
         return None
     variant = outboard_insulation(item.wall, item.room, sheathing)
-    # another thickness may have another grid
-    search = furthest(variant, ratios(*R)[::-1], ratio, item.begins, alike=False)
+    search = furthest(variant, ratios(*R)[::-1], ratio, item.begins)
     return _Question(search, sum(resistance(layer) for layer in layers))
 
 

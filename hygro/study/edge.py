@@ -15,8 +15,6 @@ from hygro.study.vary import Variant
 
 POINTS = 8
 """Values a round, as many as run side by side; two rounds."""
-HALVINGS = 3
-"""Of the last interval where values are tried one by one: as fine as a round of `POINTS`."""
 
 Search = Generator[Ask, list[Trial], "Found"]
 """Asks for trials until it has found an edge."""
@@ -43,8 +41,6 @@ def furthest(
     values: Sequence[float],
     between: Between,
     only: Scenario,
-    *,
-    alike: bool = True,
 ) -> Search:
     """Search the furthest value within limits.
 
@@ -60,19 +56,15 @@ def furthest(
         See `Between`.
     only : str
         The scenario to begin with.
-    alike : bool
-        Whether the walls at all values have one structure, so that a round of them costs little
-        more than one; else values are tried one by one.
     """
-    edge = _in_rounds if alike else _one_by_one
-    found = yield from edge(variant, values, between, only)
+    found = yield from _in_rounds(variant, values, between, only)
     while found.value is not None:
         (trial,) = yield Ask(variant, (found.value,))
         if trial.passed:
             break
         only = trial.scenarios[0]
         before = [x for x in values if abs(x - values[0]) < abs(found.value - values[0])]
-        found = yield from edge(variant, [*before, found.value], between, only)
+        found = yield from _in_rounds(variant, [*before, found.value], between, only)
     return found
 
 
@@ -90,23 +82,6 @@ def _in_rounds(
         found.value if finer.value is None else finer.value,
         found.beyond if finer.beyond is None else finer.beyond,
     )
-
-
-def _one_by_one(
-    variant: Variant, values: Sequence[float], between: Between, only: Scenario
-) -> Search:
-    """Try values from the mild end on, then halve between the last good and the first bad one."""
-    trials: list[Trial] = []
-    while len(trials) < len(values) and (not trials or trials[-1].passed):
-        trials += yield Ask(variant, (values[len(trials)],), only)
-    found = _first_failure(trials)
-    for _ in range(HALVINGS):
-        if found.value is None or found.beyond is None:
-            break
-        middle = between(found.value, found.beyond.value, 0.5)
-        (trial,) = yield Ask(variant, (middle,), only)
-        found = Found(middle, found.beyond) if trial.passed else Found(found.value, trial)
-    return found
 
 
 def _first_failure(trials: Sequence[Trial]) -> Found:

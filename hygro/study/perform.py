@@ -18,7 +18,7 @@ from hygro.assess.choose import name_of
 from hygro.assess.criteria import Judged
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.errors import InputError
-from hygro.solve.ensemble import PRICE, alike, batches
+from hygro.solve.ensemble import PRICE, order, portions
 from hygro.solve.settings import Settings
 from hygro.study.plan import PlannedRun
 from hygro.study.processes import TaskProgress, in_processes, in_threads
@@ -103,8 +103,8 @@ def tasks_of(
     single = [[k] for k in range(len(runs))]
     if hours > LONG or any(run.resumable for run in runs):
         return _tasks(single, runs)
-    groups = alike([run.wall for run in runs], settings)
-    together = sorted((b for places in groups for b in batches(places)), key=len, reverse=True)
+    places = [placed.place for placed in order([run.wall for run in runs], settings)]
+    together = list(portions(places, cores))
     prices = [PRICE if len(places) > 1 else 1.0 for places in together]
     sooner = _done_after(prices, cores) < _done_after([1.0] * len(runs), cores)
     return _tasks(together if sooner else single, runs)

@@ -6,6 +6,7 @@ start at once and share one interpreter: for a few tasks that spend their time i
 
 from __future__ import annotations
 
+import ctypes
 import os
 import signal
 import threading
@@ -19,7 +20,7 @@ from concurrent.futures import (
     wait,
 )
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from multiprocessing import get_context, parent_process
 from multiprocessing.queues import Queue
 from queue import Empty
@@ -29,6 +30,8 @@ from hygro.atomic import abandon
 from hygro.errors import SolveError
 from hygro.types import Data
 
+M_MMAP_THRESHOLD, LARGE = -3, 4_000_000
+"""Number of the option in malloc.h, and bytes from which an array is large."""
 Shared = TypeVar("Shared")
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -178,7 +181,17 @@ def _start(task: Task[Shared, Item, Result], shared: Shared, queue: Queue[Told])
             signal.signal(getattr(signal, name), signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _leave)
     threading.Thread(target=_end_with_parent, daemon=True).start()
+    give_back_memory()
     _shared.update(task=task, shared=shared, queue=queue)
+
+
+def give_back_memory() -> None:
+    """Let the GNU C library give arrays back to the system as they end; elsewhere nothing happens.
+
+    Left to itself it keeps them from the second run on: 2.1 GB instead of 1.4 in two processes.
+    """
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).mallopt(M_MMAP_THRESHOLD, LARGE)
 
 
 def _end_with_parent() -> None:

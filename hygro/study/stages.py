@@ -1,4 +1,4 @@
-"""The runs of a plan side by side, those of one structure in lanes. Owns their order in stages.
+"""The runs of a plan side by side, in lanes. Owns their order in stages.
 
 What is kept of a run is up to who asks; it is what the runs one by one give, to the same bits.
 """
@@ -65,7 +65,7 @@ def in_stages(
     told: Told | None = None,
     **more: Any,
 ) -> tuple[T | Failure, ...]:
-    """Perform runs, those of walls of one structure side by side; answers in their order.
+    """Perform runs, side by side; answers in their order.
 
     A run with a file is saved when it is done; none is resumed.
 

@@ -29,7 +29,7 @@ def perform_together(
     told: Told | None = None,
     threads: int | None = None,
 ) -> tuple[Outcome | Failure, ...]:
-    """Perform runs, those of walls of one structure side by side; outcomes in their order.
+    """Perform runs, side by side; outcomes in their order.
 
     For many variants of few walls, such as one wall with its leaks. A run with a file is saved when
     it is done; none is resumed. `Outcome.seconds` is the share of each run in all.

@@ -63,7 +63,7 @@ class Ask(NamedTuple):
 
 
 class Trials:
-    """Trials in one climate. Runs of one structure are made side by side, and none twice.
+    """Trials in one climate. Runs are made side by side, and none twice.
 
     A value at which a run cannot be done is not within limits, and says why.
 

@@ -21,8 +21,9 @@ from hygro.proof.references.cup import constant_flux, varying_flux
 from hygro.proof.references.series import slab_mean, slab_profile
 from hygro.proof.references.uptake import constant_profile, solve_exponential
 from hygro.proof.trials import concrete_step
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Initial
 from weather.moistair import saturation_pressure
 

@@ -10,8 +10,9 @@ from hygro.material.liquid import ConstantDiffusivity
 from hygro.material.storage import BForm
 from hygro.material.thermal import LinearConductivity
 from hygro.material.vapour import ConstantPermeability
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Initial
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall

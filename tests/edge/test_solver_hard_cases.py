@@ -17,8 +17,9 @@ from hygro.material.storage import BForm
 from hygro.material.vapour import ConstantMu, SheetConstant
 from hygro.proof.trials import brick, concrete_step, framed, season
 from hygro.room.models import Constant
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Gap, Initial, Layer, Membrane
 from hygro.wall.leaks import AirLeak, Leaks, Wetting
 from hygro.wall.loads import LEWIS, Loads, build_loads, constant_loads, repeat_loads

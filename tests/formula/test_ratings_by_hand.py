@@ -290,6 +290,11 @@ def test_hours_at_metal_are_above_80_per_cent_and_above_freezing() -> None:
     # one temperature everywhere: the metal has it too; 50 of the 100 humid hours freeze
     assert rated.rated.above_80.hours == 50
     assert rated.rated.temperature == pytest.approx(kelvin)
+    assert rated.rated.humidity == pytest.approx(rh)
+    # the figure has the means of whole days, the start instant left out
+    warm, humid = ds.hygro.plot.metal(judged=verdict(ds, sheathing="board")).axes
+    assert warm.lines[0].get_ydata() == pytest.approx(kelvin[1:].reshape(-1, 24).mean(1) - 273.15)
+    assert humid.lines[0].get_ydata() == pytest.approx(100.0 * rh[1:].reshape(-1, 24).mean(axis=1))
 
 
 def test_metal_meets_the_air_of_its_place_of_the_cavity_and_of_the_room() -> None:
@@ -316,6 +321,7 @@ def test_metal_wetter_than_saturation_counts_as_saturated() -> None:
     ds, *_ = crossed(hours=hours, face_temperature=faces, face_rh=rh)
     (rated,) = metal_ratings(ds)
     assert rated.rated.month.value == pytest.approx(1.0, abs=1e-12)
+    assert rated.rated.humidity == pytest.approx(np.ones(hours + 1), abs=1e-12)
 
 
 def test_corrosion_decides_at_the_inner_face_alone() -> None:

@@ -19,7 +19,8 @@ from hygro.constants import STANDARD_PRESSURE
 from hygro.errors import InputError
 from hygro.material.vapour import thinner, through_air
 from hygro.solve.kernels import arrays
-from hygro.solve.march import prepare, run
+from hygro.solve.march import run
+from hygro.solve.setup import prepare
 from hygro.solve.tables import material_table, sheet_table
 from hygro.wall.air import Hours, gap_rate_of, leak_rate
 from hygro.wall.elements import Gap, Layer, Openings, Washing

@@ -16,7 +16,8 @@ from hygro.material import SheetMaterial
 from hygro.material.storage import LinearStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability, SheetPermTable
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
+from hygro.solve.setup import Run
 from hygro.wall.elements import Element, Gap, Initial, Layer, Membrane, Openings
 from hygro.wall.leaks import AirLeak
 from hygro.wall.loads import constant_loads

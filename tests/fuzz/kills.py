@@ -24,7 +24,7 @@ from hygro.decide.study import study_of
 from hygro.errors import HygroError
 from hygro.record import load as load_record
 from hygro.record import simulate_to_file, stream
-from hygro.solve.march import CHUNK
+from hygro.solve.turn import CHUNK
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
 from tests.case_files import SOUND, write_case

@@ -13,7 +13,8 @@ import xarray as xr
 from hygro.errors import HygroError, InputError, SolveError
 from hygro.record import simulate_loads
 from hygro.solve.ensemble import WORTH, run_many
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
+from hygro.solve.setup import Run
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
 from tests.fuzz.random_wall import drawn, random_surroundings

@@ -24,8 +24,9 @@ from independent.walls import FROST, WALLS
 import weather
 from hygro.material.library import get
 from hygro.room.models import Constant
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Gap, Initial, Layer, Membrane
 from hygro.wall.leaks import AirLeak, RainLeak
 from hygro.wall.loads import Loads, build_loads, loads_between

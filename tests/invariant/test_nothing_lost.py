@@ -16,7 +16,7 @@ from hygro.atomic import appearing, write_text
 from hygro.decide.rate import Row
 from hygro.decide.store import Store
 from hygro.record import load, save, simulate_loads, simulate_to_file, stream
-from hygro.solve.march import CHUNK
+from hygro.solve.turn import CHUNK
 
 pytestmark = pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="reads /proc/self/fd")
 

@@ -13,8 +13,9 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 from random_walls import random_loads, walls
 
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 
 CLOSURE = 1e-8
 NAMES = tuple(features())

@@ -22,8 +22,10 @@ from hygro.solve.ensemble import WORTH, run_many
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import report
 from hygro.solve.lanes import WIDTH
-from hygro.solve.march import CHUNK, Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
+from hygro.solve.turn import CHUNK
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.leaks import AirLeak, Leaks, RainLeak
 from hygro.wall.loads import Loads
@@ -114,7 +116,7 @@ def test_a_wall_shares_lanes_with_itself_without_some_leaks(first: int, monkeypa
     monkeypatch.setattr(
         ensemble, "make_batch", lambda setups: batches.append(setups) or made(setups)
     )
-    got = dict(run_many(cases))
+    got = dict(run_many(cases, threads=1))
     assert [len(setups) for setups in batches] == [5]
     for k, alone in enumerate(by_itself(cases)):
         assert_same(got[k], alone)
@@ -132,12 +134,39 @@ def test_variants_of_a_wall_over_several_chunks() -> None:
         assert_same(got[k], alone)
 
 
-def test_walls_of_other_structure_run_by_themselves() -> None:
-    wall = wall_of("osb", 0.6)
-    bare = replace(wall, layers=wall.layers[:2])
-    cases = [(wall, random_loads(wall, 1, 30)), (bare, random_loads(bare, 1, 30))]
-    cases += [(wall, random_loads(wall, 2, 40)), (wall, random_loads(wall, 3, 30))]
-    got = dict(run_many(cases))
+def test_walls_that_have_nothing_in_common() -> None:
+    """Gaps, sheets, contacts, leaks, air through the wall and none of them, side by side."""
+    cases = [(x.wall, x.loads) for x in features().values()]
+    got = dict(run_many(cases, threads=1))
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
+
+
+@hypothesis_settings(
+    max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+)
+@given(some=st.lists(walls(), min_size=WORTH, max_size=WIDTH), seed=st.integers(0, 10_000))
+def test_random_walls_of_other_structure(some: list[Wall], seed: int) -> None:
+    cases = [(wall, random_loads(wall, seed + k, 60)) for k, wall in enumerate(some)]
+    got = dict(run_many(cases, threads=1))
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
+
+
+def test_a_lane_is_taken_by_the_next_wall(monkeypatch) -> None:
+    """Loads of one to three chunks: walls end at different times, and more wait than fit."""
+    hours = (30, CHUNK, CHUNK + 1, 2 * CHUNK + 40)
+    kinds = [features()[name].wall for name in ("no gap", "rain leak", "rain on brick")]
+    cases = [
+        (wall, random_loads(wall, 40 + k, hours[k % 4]))
+        for k, wall in enumerate(kinds[k % 3] for k in range(WIDTH + 4))
+    ]
+    sizes, made = [], ensemble.make_batch
+    monkeypatch.setattr(
+        ensemble, "make_batch", lambda setups: sizes.append(len(setups)) or made(setups)
+    )
+    got = dict(run_many(cases, threads=1))
+    assert sizes[:2] == [WIDTH, WIDTH], "the lanes that were free after the first chunk are taken"
     for k, alone in enumerate(by_itself(cases)):
         assert_same(got[k], alone)
 
@@ -228,18 +257,16 @@ def test_another_wall_compiles_nothing() -> None:
 
 def test_periodic_years_side_by_side_are_those_of_each_wall(monkeypatch) -> None:
     """Lanes that need two to several rounds; each record has the bits of its own run."""
+    monkeypatch.setattr(ensemble, "WORTH", 2)
     variants = [wall_of("osb", rh) for rh in (0.3, 0.5, 0.7, 0.9, 0.97, 0.999)]
     loads = [random_loads(wall, k, 8760) for k, wall in enumerate(variants)]
-    widths = []
-    whole = ensemble.run_batch_periodic
-
-    def seen(batch, start, **more):
-        widths.append(len(batch.setups))
-        return whole(batch, start, **more)
-
-    monkeypatch.setattr(ensemble, "run_batch_periodic", seen)
-    got = dict(simulate_many(zip(variants, loads, strict=True), periodic=True, rounds=6))
-    assert widths == [len(variants)]
+    sizes, made = [], ensemble.make_batch
+    monkeypatch.setattr(
+        ensemble, "make_batch", lambda setups: sizes.append(len(setups)) or made(setups)
+    )
+    cases = zip(variants, loads, strict=True)
+    got = dict(simulate_many(cases, periodic=True, rounds=6, threads=1))
+    assert sizes[0] == len(variants)
     rounds = set()
     for k, wall in enumerate(variants):
         alone = simulate_periodic(wall, loads[k], rounds=6)

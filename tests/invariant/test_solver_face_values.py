@@ -15,7 +15,8 @@ from plain_materials import plain
 from hygro.material import SheetMaterial
 from hygro.material.storage import LinearStorage
 from hygro.material.vapour import ConstantPermeability, SheetConstant
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
+from hygro.solve.setup import Run
 from hygro.wall.elements import Gap, Initial, Layer, Membrane
 from hygro.wall.loads import LEWIS, constant_loads
 from hygro.wall.surfaces import Outside

@@ -14,8 +14,9 @@ from hygro.constants import GAS_CONSTANT_VAPOUR, HEAT_OF_FUSION, ZERO_CELSIUS
 from hygro.solve.dual import value
 from hygro.solve.kernels.cell import a_cell
 from hygro.solve.lanes import LaneArray
-from hygro.solve.march import Run, prepare, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run, prepare
 from hygro.solve.tables import potential_at_rh
 from hygro.wall.elements import Initial
 from hygro.wall.loads import Loads, constant_loads

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from hygro.material.library import get
 from hygro.record import load, simulate_loads, simulate_to_file
 from hygro.record import stream as stream_module
-from hygro.solve.march import CHUNK, prepare
 from hygro.solve.periodic import until_periodic
+from hygro.solve.setup import prepare
+from hygro.solve.turn import CHUNK
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.loads import Loads, constant_loads
 from hygro.wall.surfaces import Outside

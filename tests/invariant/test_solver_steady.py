@@ -12,7 +12,8 @@ from hygro.material import Material, SheetMaterial
 from hygro.material.storage import LinearStorage
 from hygro.material.thermal import ConstantConductivity
 from hygro.material.vapour import ConstantPermeability, SheetConstant
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
+from hygro.solve.setup import Run
 from hygro.wall.elements import Gap, Initial, Layer, Membrane
 from hygro.wall.loads import LEWIS, constant_loads
 from hygro.wall.steady import SteadyLayer, SteadyWall, steady_state, u_value

@@ -13,7 +13,7 @@ from random_walls import random_loads
 
 from hygro.errors import InputError
 from hygro.record import load, repeat, save, simulate_loads
-from hygro.solve import march
+from hygro.solve import turn
 from hygro.solve.march import run
 from hygro.wall.elements import Gap
 from hygro.wall.loads import Loads
@@ -97,7 +97,7 @@ def test_chunks_have_no_influence(monkeypatch: pytest.MonkeyPatch) -> None:
     """Only what Newton leaves open is settled between chunks."""
     wall, loads = features()["ventilated gap"]
     whole = run(wall, loads)
-    monkeypatch.setattr(march, "CHUNK", 7)
+    monkeypatch.setattr(turn, "CHUNK", 7)
     parts = run(wall, loads)
     np.testing.assert_allclose(parts.T, whole.T, rtol=0, atol=OPEN_T)
     np.testing.assert_allclose(parts.rh, whole.rh, rtol=0, atol=OPEN_RH)

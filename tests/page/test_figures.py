@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from assess_records import record
-from figure_labels import labels, overlaps
+from figure_labels import labels, off_the_page, overlaps
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from typer.testing import CliRunner
@@ -50,20 +50,11 @@ def ds(results: Path) -> xr.Dataset:
     return hygro.open_record(results / "leaky-both-service.nc")
 
 
-def on_the_page(figure: Figure) -> list[str]:
-    """Labels that reach beyond the figure."""
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    figure.draw(renderer)
-    wide, high = figure.bbox.x1, figure.bbox.y1
-    boxes = [(t.get_text(), t.get_window_extent(renderer)) for t in labels(figure)]
-    return [text for text, b in boxes if b.x0 < 0 or b.y0 < 0 or b.x1 > wide + 1 or b.y1 > high + 1]
-
-
 @pytest.mark.parametrize("kind", DRAWN)
 def test_no_label_of_a_figure_lies_on_another_or_off_the_page(kind: str, ds: xr.Dataset) -> None:
     figure = DRAWN[kind](ds)
     assert overlaps(figure) == []
-    assert on_the_page(figure) == []
+    assert off_the_page(figure) == []
 
 
 @pytest.mark.parametrize("kind", DRAWN)
@@ -82,7 +73,7 @@ def test_labels_of_long_names_keep_apart(ds: xr.Dataset) -> None:
     found.append(reserves.reserves(bars, block=BLOCK))
     for figure in found:
         assert overlaps(figure) == []
-        assert on_the_page(figure) == []
+        assert off_the_page(figure) == []
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -90,7 +81,7 @@ def test_curves_of_many_materials_keep_their_names_apart(kind: str) -> None:
     figure = curves(list(library().values()), kind)
     assert figure is not None
     assert overlaps(figure) == []
-    assert on_the_page(figure) == []
+    assert off_the_page(figure) == []
 
 
 def test_weather_draws_itself(ds: xr.Dataset) -> None:
@@ -98,7 +89,7 @@ def test_weather_draws_itself(ds: xr.Dataset) -> None:
     found = weather.generate(hygro.read_normals(normals), years=1, seed=1)
     figure = weather_year(found)
     assert overlaps(figure) == []
-    assert on_the_page(figure) == []
+    assert off_the_page(figure) == []
     rain = [bar.get_height() for bar in figure.axes[2].patches]
     assert sum(rain) == pytest.approx(float(found["rain"].sum()))
 

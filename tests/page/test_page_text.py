@@ -100,11 +100,13 @@ def test_the_sentence_of_a_wall_is_its_verdict(results: Path, read: Read) -> Non
     assert sentence is not None
     assert sentence[1] == expected
     worst = (closing if service.passed else service).worst
-    assert worst.reason[1:] + "." in sentence[2]
+    assert re.sub(r"T(\d\d)\b", r" \1:00", worst.reason[1:]) + "." in sentence[2]
 
 
 def test_no_inner_language_reaches_a_client(read: Read) -> None:
     assert "from memory" not in read.words
+    verdicts = read.words[: read.words.index("Cautions", read.words.index("Reserve:"))]
+    assert not re.search(r"\dT\d\d\b", verdicts)  # the hour as a clock has it
 
 
 def test_the_same_records_give_the_same_letters(results: Path, page: Path, tmp_path: Path) -> None:

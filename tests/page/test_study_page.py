@@ -15,6 +15,7 @@ from study_cases import QUICK
 from typer.testing import CliRunner, Result
 
 import hygro
+from hygro.assess.verdict import OUTCOMES
 from hygro.cli import app
 from hygro.decide.axis import Axis
 from hygro.decide.finding import About, Finding
@@ -67,6 +68,8 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     typed("least", case, "least", "--within", 30, "--no-check", "--out", folder, *where)
     typed("sample", case, "drawn", "--samples", 32, "--out", folder, *where)
     typed("map", case, "grid", "--full", "--out", folder, *where)
+    typed("limit", case, 'wall."leaky".leaks.rain.fraction', "--low", "0 %", "--high", "8 %",
+          "--within", "4 %", "--out", folder, *where)  # fmt: skip
     return file
 
 
@@ -109,6 +112,28 @@ def test_a_map_stands_with_its_question_figure_and_points(store: Path, page: Pat
     ):
         content, index = 100 * numbers["mc_30d_max"], numbers["mould_index_max"]
         assert re.search(rf"\b{x} {y} {content:.1f} {index:.2f} \S+ {outcome}", words), (x, y)
+
+
+def test_a_limit_stands_with_its_windows_figure_and_values(store: Path, page: Path) -> None:
+    """Class, moisture content and index of every value from the runs themselves."""
+    name = "limit-fraction-rain-leaks-leaky-wall"
+    words = part(page, f"Limit: {name.removeprefix('limit-')}")
+    assert "How far may wall.\"leaky\".leaks.rain.fraction go for 'leaky'" in words
+    rows = rows_of(store, name)
+    values = [0, *(float(f"{8 * k / 7:.4g}") for k in range(1, 7)), 8]
+    for k, value in enumerate(values):
+        made = [(outcome, numbers) for point, outcome, numbers in rows if point == k]
+        content, index = (max(numbers[key] for _, numbers in made)
+                          for key in ("mc_30d_max", "mould_index_max"))  # fmt: skip
+        worst = max((outcome for outcome, _ in made), key=OUTCOMES.index)
+        assert re.search(rf"\b{value:g} {100 * content:.1f} {index:.2f} \S+ {worst}", words), value
+    passes = [v for k, v in enumerate(values)
+              if all(o == "within limits" for p, o, _ in rows if p == k)]  # fmt: skip
+    assert ("Within limits at" in words) is bool(passes)
+    if len(passes) < len(values):
+        edge = r"(Just (above|below), at|At) [\d.]+ %, (without leaks|with its rain leaks alone): "
+        assert re.search(edge, words)
+    assert "as written: 1" in words  # the figure
 
 
 def test_a_sample_stands_with_its_probability_and_interval(store: Path, page: Path) -> None:

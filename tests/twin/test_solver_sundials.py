@@ -19,8 +19,9 @@ from hygro.declare import read_or_refuse
 from hygro.errors import InputError, SolveError
 from hygro.proof.trials import framed, trials
 from hygro.proof.twin import Twin, integrate
-from hygro.solve.march import Run, run
+from hygro.solve.march import run
 from hygro.solve.settings import Settings
+from hygro.solve.setup import Run
 from hygro.wall.elements import Gap, Layer, Openings
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
-import tomllib
 from pathlib import Path
 
 import pytest
@@ -67,9 +66,8 @@ def test_every_public_name_has_a_place(site: Path) -> None:
         assert {f"{package.__name__}.{name}" for name in package.__all__} <= ids
 
 
-def test_a_question_has_the_figure_that_is_declared(site: Path) -> None:
-    told = tomllib.loads(text(ROOT / "docs" / "questions.toml"))
+def test_every_question_has_its_figure(site: Path) -> None:
     shown = re.findall(r'src="_images/(\d+)\.png"', text(site / "how-to.html"))
-    assert sorted(shown, key=int) == sorted(told, key=int)
+    assert sorted(map(int, shown)) == list(range(1, 28))
     for number in shown:
         assert (site / "_images" / f"{number}.png").read_bytes().startswith(b"\x89PNG")

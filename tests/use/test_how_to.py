@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,7 @@ from hygro.paths import set_value
 PAGE = (Path(__file__).parents[2] / "docs/how-to.md").read_text("utf-8")
 BLOCKS = re.findall(r"## (\d+)\. .*?\n\n```sh\n(.*?)\n```", PAGE)
 COMMANDS = {int(number): shlex.split(line)[1:] for number, line in BLOCKS}
+FIGURES = tomllib.loads((Path(__file__).parents[2] / "docs/questions.toml").read_text("utf-8"))
 QUICK = (16, 19, 20, 21, 25)
 """Answered within seconds; the others are run by `pytest -m slow`."""
 
@@ -24,6 +26,20 @@ QUICK = (16, 19, 20, 21, 25)
 def test_there_is_a_command_for_each_of_27_questions() -> None:
     assert sorted(COMMANDS) == list(range(1, 28))
     assert all(line.startswith("hygro ") for _, line in BLOCKS)
+
+
+def test_a_figure_is_declared_for_each_of_27_questions() -> None:
+    """Walls that the cases have; a figure that the command itself leaves in a folder."""
+    assert sorted(map(int, FIGURES)) == list(range(1, 28))
+    walls = {item.name for case in ("questions", "questions/hot") for item in load(case).walls}
+    for number, row in FIGURES.items():
+        assert row["caption"].endswith("."), number
+        assert len(row.keys() & {"plot", "runs", "figure"}) == 1, number
+        assert {run["wall"] for run in row.get("runs", ())} <= walls, number
+        if "figure" in row:
+            name, *_ = COMMANDS[int(number)]
+            options = typer.main.get_command(app).commands[name].params
+            assert "--out" in {text for option in options for text in option.opts}, number
 
 
 @pytest.mark.parametrize("number", COMMANDS)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 import json
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -17,6 +19,12 @@ from hygro.errors import InputError, SolveError
 from hygro.study import stages
 from hygro.study.limit import Limit, limit
 from hygro.study.trials import Trial
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Stores and figures go where the command is typed."""
+    monkeypatch.chdir(tmp_path)
 
 
 def hygro(*arguments: str) -> Result:
@@ -134,6 +142,25 @@ def test_limit_and_compare_agree_on_both_sides_of_the_edge(tmp_path: Path) -> No
         assert passed(changed) is expected
 
 
+def test_limit_keeps_its_runs_and_makes_none_twice(tmp_path: Path) -> None:
+    case = write_case(tmp_path, COARSE, ONLY_MC, DRIER)
+    told = ("limit", str(case), WHERE, "--low", "0", "--high", "100 %", "--within", "50 %")
+    first, again = hygro(*told), hygro(*told)
+    assert first.exit_code == 0, first.output
+    made = [re.search(r"(\d+) runs made", answer.stderr)[1] for answer in (first, again)]  # type: ignore[index]
+    # eight values of the range, with rain and without: the tight wall is one run for all of them
+    assert made == ["9", "0"]
+    assert again.stdout == first.stdout
+    name = "limit-fraction-rain-leaks-leaky-wall"
+    assert Path(f"{name}.study").is_file()
+    rows = list(csv.DictReader(Path(f"results/{name}.csv").read_text().splitlines()))
+    kept = json.loads(Path(f"results/{name}.json").read_text())
+    assert [float(row[WHERE]) for row in rows] == [trial["value"] for trial in kept["trials"]]
+    assert [row["passed"] == "True" for row in rows] == [t["passed"] for t in kept["trials"]]
+    assert kept["own"] == 1.0  # a leak takes 1 % where nothing is said
+    assert Path(f"results/{name}.png").stat().st_size > 10_000
+
+
 def test_a_wall_that_fails_without_its_leaks_is_not_within_limits(tmp_path: Path) -> None:
     # 1 % by mass: above it at any humidity, with and without the leak
     strict = ("[settings]", "[criteria.change.mc_30d]\nlimit = 0.01\n\n[settings]")
@@ -207,7 +234,8 @@ def test_a_value_that_cannot_be_computed_is_not_within_limits(
     assert (last["passed"], last["blamed"]) == (False, ["not computed, rain"])
     assert "the march could not go on" in last["reasons"][0]
     monkeypatch.setattr(stages, "march_many", stops_always)
-    answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1")
+    other = ("--store", "other.study")
+    answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1", *other)
     assert answer.exit_code == 2
     assert "nothing runs" in answer.stderr
 

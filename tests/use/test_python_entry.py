@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -137,6 +138,19 @@ def test_a_sheet_is_written_with_the_permeance_it_has() -> None:
                                                   "Membrane": Membrane})  # fmt: skip
         assert again.material.permeance == sheet.material.permeance
         assert (again.name, again.material.key) == (sheet.name, sheet.material.key)
+
+
+def test_a_material_of_ones_own_is_not_written_as_that_of_the_library() -> None:
+    """Its key would bring back another: oriented strand board of 640 kg/m³, or none."""
+    dense = get_material("osb", density=700.0)
+    own = replace(dense, key="my-board", name="My board")
+    for material, words in ((dense, "Material('osb', "), (own, "Material('my-board', 'My board'")):
+        told = repr(Layer(material, "11 mm"))
+        assert told.startswith(f"Layer(material={words}")
+        assert "700 kg/m³" in told
+    assert repr(Layer(get_material("osb"), "11 mm")).startswith("Layer(material='osb'")
+    tight = Membrane(get_material("latex-paint", liquid_tight=True))
+    assert repr(tight).startswith("Membrane(material=SheetMaterial(key='latex-paint'")
 
 
 def test_a_material_is_written_in_a_line() -> None:

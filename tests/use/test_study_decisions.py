@@ -8,11 +8,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import xarray as xr
 from study_cases import write_study
 from typer.testing import CliRunner, Result
 
 from hygro.assess.criteria import CRITERIA
-from hygro.case import judge_along, load, prepare
+from hygro.case import Case, from_data, judging, load, prepare, set_value
 from hygro.cli import app
 from hygro.decide.asked import asked_study, years_study
 from hygro.decide.default_distributions import default_distributions
@@ -23,7 +24,8 @@ from hygro.decide.study import Study
 from hygro.decide.years import make_years
 from hygro.decide.years_files import distances
 from hygro.errors import InputError
-from hygro.study.limit import limit
+from hygro.study.along import along
+from hygro.study.limit import Limit, judged, limit
 from hygro.study.varied import Uniform
 
 # the sheathing of this year reaches 24 % without leaks: judged by one limit alone, which the
@@ -49,6 +51,16 @@ def mapped(case: Path) -> MapResult:
     return make_map(study)
 
 
+def windows(
+    case: Case, climate: xr.Dataset, path: str, *ends: float, within: float, unit: str = ""
+) -> Limit:
+    """The windows along a number of the leaky wall, by trials without plan or store."""
+    item = case.wall("leaky")
+    judge = judged(along(item.wall, item.room, path, unit=unit), climate, settings=case.settings,
+                   judging=judging(case), repeat=case.repeat)  # fmt: skip
+    return limit(judge, *ends, within=within)
+
+
 def typed(*arguments: str) -> Result:
     return CliRunner().invoke(app, list(arguments))
 
@@ -67,11 +79,8 @@ def test_the_line_agrees_with_limit_at_ten_points(case: Path, mapped: MapResult)
     for x in np.linspace(low + 0.05 * (high - low), high - 0.05 * (high - low), 10):
         x = float(f"{x:.4g}")
         where = 'wall."leaky".leaks.rain.fraction'
-        from hygro.case import from_data, set_value
-
         at_x = from_data(set_value(ready.data, where, x / 100.0), path=ready.path)
-        judge = judge_along(at_x, climate, "leaky", "room.home.rh", unit="%")
-        edge = limit(judge, 30.0, 60.0, within=0.1).highest
+        edge = windows(at_x, climate, "room.rh", 30.0, 60.0, within=0.1, unit="%").highest
         assert edge is not None
         order = np.argsort(line[:, 0])
         y = float(np.interp(x, line[order, 0], line[order, 1]))
@@ -138,14 +147,12 @@ def test_the_least_value_is_where_limit_turns_and_brackets_it(case: Path) -> Non
     assert len(found.rows) == 2
     ready, climate = prepare(load(case))
     for row in found.rows:
-        from hygro.case import from_data, set_value
-
         path = 'wall."leaky".layers.paint.permeance'
         at = from_data(
             set_value(ready.data, path, f"{row.at['inner_permeance']} perm"), path=ready.path
         )
-        where = 'wall."leaky".layers."vented gap".air_change'
-        edges = limit(judge_along(at, climate, "leaky", where), 0.0, 60.0, within=1.0)
+        where = 'layers."vented gap".air_change'
+        edges = windows(at, climate, where, 0.0, 60.0, within=1.0)
         if row.value is None:
             assert not edges.windows or edges.windows[-1].high is not None
         elif row.fails is None:

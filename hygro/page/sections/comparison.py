@@ -5,23 +5,16 @@ from __future__ import annotations
 from hygro.assess.verdict import deciding_words, reserve_words
 from hygro.page.sections.verdicts import bar
 from hygro.page.subject import Section, Subject
-from hygro.page.wording import SIGNS, for_clients
+from hygro.page.wording import SHORT, SIGNS, for_clients
 from hygro.show import tables
+from hygro.show.borne import reserves_of
 from hygro.show.converted import converted
+from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.study.reserve import bears, per_cent
 from hygro.study.runs import Outcome
 from hygro.types import Data
 from hygro.units import show, unit_of
-
-SHORT = {
-    "tight": "no leaks",
-    "rain": "rain leaks",
-    "past": "past the barrier",
-    "air": "air leaks",
-    "both": "rain and air",
-}
-"""Scenarios for a narrow column."""
 
 
 def comparison(subject: Subject) -> Section:
@@ -73,7 +66,9 @@ def _bears(subject: Subject) -> Data | None:
         for item in found
         if item.reserve is not None
     ]
-    return {"rows": rows, "lines": tables.reserve_lines(found)}
+    drawn = reserves_of(subject.walls, title="Reserve", system=subject.system)
+    drawing = "" if drawn is None else svg(drawn, "gb", "How far each number may go", least=640)
+    return {"rows": rows, "lines": tables.reserve_lines(found), "drawing": drawing}
 
 
 def _legend(subject: Subject) -> list[str]:

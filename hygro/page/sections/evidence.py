@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hygro.page import live
 from hygro.page.subject import Section, Subject
+from hygro.page.wording import SHORT
 from hygro.show import words
 from hygro.show.course import course, days_of_a_point
 from hygro.show.depth import depth_map, step_words
@@ -25,8 +26,8 @@ def evidence(subject: Subject) -> Section:
 
 def _wall(subject: Subject, item: Compared) -> Data:
     number, shown = subject.number(item), subject.shown(item)
-    runs = [(outcome.run.scenario, outcome.trace) for outcome in item.outcomes]
-    closing = subject.closing(item)
+    runs = [(SHORT[outcome.run.scenario], outcome.trace) for outcome in item.outcomes]
+    closing, decides = subject.closing(item), SHORT[item.deciding.run.scenario]
     where = f"'{item.name}', {words.SCENARIOS[item.deciding.run.scenario]}"
     faces = ", ".join(dict.fromkeys(found.face for _, found in runs if found.face))
     balance = shown.months
@@ -39,7 +40,7 @@ def _wall(subject: Subject, item: Compared) -> Data:
         "series": svg(course(runs, points=POINTS), f"t{number}",
                       f"Daily series of {item.name} at {faces}", least=480),
         "closing": None if closing is None else svg(
-            course([(item.deciding.run.scenario, closing.trace)], points=POINTS), f"c{number}",
+            course([(decides, closing.trace)], points=POINTS), f"c{number}",
             f"The first year of {where}, from the state at the start", least=480),
         "map": svg(depth_map(shown.field, system=subject.system), f"m{number}",
                    f"Humidity, temperature and water over depth and time in {where}", least=480),

@@ -31,6 +31,7 @@ def studies(subject: Subject) -> list[Section]:
 
 def _section(subject: Subject, number: int, shown: ShownStudy) -> Section:
     finding = shown.finding
+    name = shown.name.removeprefix(f"{finding.kind}-")
     said = told(finding, subject.system)
     data: Data = {
         "name": shown.name,
@@ -42,7 +43,7 @@ def _section(subject: Subject, number: int, shown: ShownStudy) -> Section:
         "notes": [_clean(line, subject) for line in said.notes],
         "facts": [(head, text) for head, text in _facts(shown) if text],
     }
-    return Section(f"study-{number}", f"{said.title}: {shown.name}", "study.html", data)
+    return Section(f"study-{number}", f"{said.title}: {name}", "study.html", data)
 
 
 def _clean(line: str, subject: Subject) -> str:

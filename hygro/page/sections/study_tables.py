@@ -12,6 +12,7 @@ from hygro.assess.criteria import CRITERIA
 from hygro.assess.verdict import margin_words
 from hygro.decide import (
     least_files,
+    limit_figure,
     map_figure,
     map_files,
     sample_figure,
@@ -22,11 +23,13 @@ from hygro.decide import (
 from hygro.decide.axis import Axis
 from hygro.decide.finding import Finding, StudyPoints
 from hygro.decide.least import LeastValues
+from hygro.decide.limit import Limited
 from hygro.decide.map import Mapped
 from hygro.decide.point import PointResult
 from hygro.decide.sample import Probability, Sampled
 from hygro.decide.tables import shown
 from hygro.decide.years import RankedYears
+from hygro.show.words import SCENARIOS
 from hygro.types import Plain
 from hygro.units import QUANTITIES, System, pretty, show, unit_of
 
@@ -100,6 +103,42 @@ def _least(finding: Finding, _: System) -> Told:
     blamed = [f"just below, {line}" for line in least_files.blamed(found)]
     errors = list(dict.fromkeys(row.error for row in found.rows if row.error))
     return Told("Least", question, blamed, None, [table], least_files.notes(found), errors)
+
+
+def _limit(finding: Finding, system: System) -> Told:
+    found = finding.found
+    assert isinstance(found, Limited)
+    said = f"How far may {found.along.says} go for '{finding.about.wall}' to be within its limits?"
+    return Told(
+        "Limit",
+        said,
+        [_up(limit_figure.windows(found)), *_turns(found)],
+        limit_figure.figure(found, title=_title(finding)),
+        [_points("Values tried", (found.along,), found.results, system)],
+        ["Every value is judged tight and with each leak; the reserve is that of the worst run. "
+         "Between two values tried next to each other a window can be missed."],
+        _errors(found.results),
+    )  # fmt: skip
+
+
+def _turns(found: Limited) -> list[str]:
+    """What fails just beyond each window, or at the highest value where there is none."""
+    unit = f" {found.along.unit}" if found.along.unit else ""
+    edges = [
+        (f"just {side}, at {shown(edge.outside)}{unit}", edge.reasons)
+        for window in found.limit.windows
+        for side, edge in (("below", window.low), ("above", window.high))
+        if edge is not None
+    ]
+    last = found.limit.trials[-1]
+    told = edges or ([] if last.passed else [(f"at {shown(last.value)}{unit}", last.reasons)])
+    return [_up(f"{where}, {_scenario(reason)}") for where, reasons in told for reason in reasons]
+
+
+def _scenario(reason: str) -> str:
+    """A reason that begins with the leaks of its run, in words."""
+    key, _, rest = reason.partition(": ")
+    return f"{SCENARIOS.get(key, key)}: {rest}"
 
 
 def _sample(finding: Finding, _: System) -> Told:
@@ -183,6 +222,7 @@ def _plain_points(finding: Finding, system: System) -> Told:
 _TOLD: dict[str, Callable[[Finding, System], Told]] = {
     "map": _map,
     "least": _least,
+    "limit": _limit,
     "sample": _sample,
     "years": _years,
     "points": _plain_points,

@@ -36,7 +36,18 @@ from hygro.solve.kernels.layout import (
     W,
 )
 from hygro.solve.kernels.unknowns import of_T, of_u, outside
-from hygro.solve.lanes import Number, least, most, row_of_1, rows_of_4, rows_of_8, some, where
+from hygro.solve.lanes import (
+    Number,
+    least,
+    most,
+    place_in_4,
+    place_in_8,
+    read_4,
+    read_8,
+    row_of_1,
+    some,
+    where,
+)
 
 
 class Cell(NamedTuple):
@@ -67,19 +78,28 @@ class Cell(NamedTuple):
     heat: Number
 
 
+@inlined
+def unfrozen(tab, block, T):
+    """Water that stays liquid in the pores. [kg/m³]"""
+    r = row_of_1(tab, block + UNFROZEN_AT, value(T) - ICE_MIN, ICE_INV, ICE_ROWS - 1)
+    return chain(r[0], r[1], T)
+
+
+@inlined
+def rounding(w_free, held):
+    """How far the onset of freezing is rounded: no more than what stays liquid. [kg/m³]"""
+    return least(FREEZING_ROUND * w_free, most(held, 1e-6 * w_free))
+
+
 @compiled
-def frozen(tab, block, w_free, per_max, T, u, w):
+def frozen(w_free, per_max, held, T, u, w):
     """Ice [kg/m³], share of liquid that moves, rise of the vapour resistance; none above 0 °C.
 
     w_ice = max(0, min(w, w_free) - w_unfrozen(T)) + frozen share of (w - w_free)  (3)
     """
-    x = value(T)
-    r = row_of_1(tab, block + UNFROZEN_AT, x - ICE_MIN, ICE_INV, ICE_ROWS - 1)
-    held = chain(r[0], r[1], T)
     base = where(u > 1.0, w_free, w)
     excess = w - base
-    # the rounding is no wider than what stays liquid, so that no more freezes than there is
-    d, eps = base - held, least(FREEZING_ROUND * w_free, most(held, 1e-6 * w_free))
+    d, eps = base - held, rounding(w_free, held)
     s = most(least(0.5 + 0.5 * d / eps, 1.0), 0.0)
     z = least((T0 - T) * (1.0 / FREEZING_RANGE), 1.0)
     ice = least(where(d < eps, s * s * eps, d), base) + excess * (z * z * (3.0 - 2.0 * z))
@@ -102,9 +122,25 @@ def pressure_per_rh(rh, over_ice, over_water, T):
 @inlined
 def cell_of(tab, cell, i, freezing, T, u):
     """Properties of cell i at a state, with the slopes that T and u have; see `Cell`."""
+    return cell_there(tab, cell, i, freezing, T, u, places(tab, cell, i, value(T), value(u)))
+
+
+@inlined
+def places(tab, cell, i, T, u):
+    """Where the curves of cell i stand in the tables at a state: over u, over T."""
+    block = cell[i, BLOCK]
+    return (
+        place_in_8(tab, block + CURVES_AT, u, CURVE_ROWS, CURVE_ROWS),
+        place_in_4(tab, block, T - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1),
+    )
+
+
+@inlined
+def cell_there(tab, cell, i, freezing, T, u, at):
+    """Properties of cell i at a state whose places in the tables are known; see `Cell`."""
     dx, block = cell[i, DX], cell[i, BLOCK]
-    r = rows_of_8(tab, block + CURVES_AT, value(u), CURVE_ROWS, CURVE_ROWS)
-    q = rows_of_4(tab, block, value(T) - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
+    r = read_8(tab, at[0][0], at[0][1], CURVE_ROWS)
+    q = read_4(tab, at[1][0], at[1][1], T_TABLE_INV)
     rh, w = chain(r[RH], r[8 + RH], u), chain(r[W], r[8 + W], u)
     theta = T - T0
     heat = (cell[i, RHO_C] + w * C_W) * theta
@@ -115,11 +151,15 @@ def cell_of(tab, cell, i, freezing, T, u):
     law = chain(q[LAW], q[4 + LAW], T)
     ps = chain(q[PRESSURE], q[4 + PRESSURE], T)
     ice, fl, ph = 0.0 * dx, 0.0 * dx + 1.0, ps
-    if freezing != 0 and some(T < T0):
-        ice, fl, shut = frozen(tab, block, cell[i, W_FREE], cell[i, PER_MAX], T, u, w)
+    cold = T < T0
+    if freezing != 0 and some(cold):
         ph = pressure_per_rh(rh, ps, chain(q[OVER_WATER], q[4 + OVER_WATER], T), T)
-        heat -= ice * (L_F + (C_W - C_ICE) * theta)
-        law = law * shut
+        w_free, held = cell[i, W_FREE], unfrozen(tab, block, T)
+        # a little before the rounded onset: there the formula gives no ice
+        if some(cold & ((u > 1.0) | (w > held - 1.01 * rounding(w_free, held)))):
+            ice, fl, shut = frozen(w_free, cell[i, PER_MAX], held, T, u, w)
+            heat -= ice * (L_F + (C_W - C_ICE) * theta)
+            law = law * shut
     rv = way * chain(r[RESISTIVITY], r[8 + RESISTIVITY], u) * law
     return Cell(
         T, u, dx, rh, rh * ph, w, rk, rv, chain(r[THETA], r[8 + THETA], u),

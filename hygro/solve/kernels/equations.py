@@ -5,22 +5,25 @@ from __future__ import annotations
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.columns import B_P, B_T, E_IN, E_OUT, LEAK
 from hygro.solve.dual import value
-from hygro.solve.kernels.arrays import CAP, FREEZING, GAP_INDEX, KIND
-from hygro.solve.kernels.cell import a_cell, as_outside, cell_at, inner_side
+from hygro.solve.kernels.arrays import BEYOND, CAP, FREEZING, GAP_ROW, MIXED
+from hygro.solve.kernels.cell import as_outside, cell_at, cell_there, inner_side, places
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.face import face_flux
-from hygro.solve.kernels.gap import gap_flux
+from hygro.solve.kernels.gap import book_gap, gap_flux
+from hygro.solve.kernels.mixed import end_cell, mixed_flux
 from hygro.solve.kernels.source import book, reached, source_flux
 from hygro.solve.kernels.surface import blown, surface_flux
 from hygro.solve.kernels.unknowns import (
     holding_outside,
+    of_T,
+    of_u,
     outside,
     over_T,
     over_Ta,
     over_u,
     over_ua,
 )
-from hygro.solve.lanes import some
+from hygro.solve.lanes import some, where
 
 
 @inlined
@@ -36,22 +39,31 @@ def evaluate(pb, wk, T, u, J):
     blows = some(air != 0.0)
     zero = 0.0 * T[0]
     led[LEAK, 0] = zero
-    c = a_cell(pb.tab, pb.cell, 0, pb.flags[FREEZING], T[0], u[0])
+    c = cell_at(pb.tab, pb.cell, 0, pb.flags[FREEZING], T[0], u[0])
     got = surface_flux(pb, wk, 0, 0, c)
     if blows:
         got = blown(c, wk.b, 0, air, pb.air_density[0], got)
     book_surface(led, E_OUT, got)
     begin(J, 0, zero, zero)
     q, v = contain(pb, wk, 0, c, got.e, got.v + got.rain)
+    second = min(1, n - 1)
+    at = places(pb.tab, pb.cell, second, T[second], u[second])
     # one pass: each cell with the face on its outer side; then the rows of the cell before it
     for j in range(1, n):
         a, q, v = as_outside(inner_side(pb.cell, j - 1, c)), outside(q), outside(v)
-        c = cell_at(pb.tab, pb.cell, j, pb.flags[FREEZING], T[j], u[j])
-        if pb.face[j, KIND] == 2:
-            g = pb.face[j, GAP_INDEX]
+        c = cell_there(pb.tab, pb.cell, j, pb.flags[FREEZING], of_T(T[j]), of_u(u[j]), at)
+        # those of the next cell: known early, its curves are read without waiting
+        following = min(j + 1, n - 1)
+        at = places(pb.tab, pb.cell, following, T[following], u[following])
+        if pb.face[j, MIXED] != 0:
+            x = mixed_flux(pb, wk, j, a, c)
+            complete(wk, J, j - 1, q - x.qa, v - x.va)
+            begin(J, j, x.qc, x.vc)
+            into_q, into_v = holding_outside(x.qc), holding_outside(x.vc)
+        elif pb.face[j, GAP_ROW] >= 0:
+            g = pb.face[j, GAP_ROW]
             x = gap_flux(pb, j, g, a, c, wk.gap_rate[g], air, wk.b[0, B_T], wk.b[0, B_P])
-            book_gap(wk.gap_led, 2 * g, x.qa - x.qc)
-            book_gap(wk.gap_led, 2 * g + 1, x.va - x.vc)
+            book_gap(wk.gap_led, g, x)
             complete(wk, J, j - 1, q - x.qa, v - x.va)
             begin(J, j, x.qc, x.vc)
             into_q, into_v = holding_outside(x.qc), holding_outside(x.vc)
@@ -61,12 +73,19 @@ def evaluate(pb, wk, T, u, J):
             begin(J, j, y.q, y.v)
             into_q, into_v = holding_outside(y.q), holding_outside(y.v)
         q, v = contain(pb, wk, j, c, into_q, into_v)
-    c = inner_side(pb.cell, n - 1, c)
-    got = surface_flux(pb, wk, 1, n - 1, c)
+    ends_differ = pb.face[n, BEYOND] != 0
+    if ends_differ:
+        complete(wk, J, n - 1, outside(q), outside(v))
+        c = end_cell(pb, wk.node, T, u)
+    c = inner_side(pb.cell, n, c)
+    got = surface_flux(pb, wk, 1, n, c)
     if blows:
         got = blown(c, wk.b, 1, -air, pb.air_density[0], got)
     book_surface(led, E_IN, got)
-    complete(wk, J, n - 1, outside(q + got.e), outside(v + got.v + got.rain))
+    if ends_differ:
+        add_at_ends(pb, wk, J, got.e, got.v + got.rain)
+    else:
+        complete(wk, J, n - 1, outside(q + got.e), outside(v + got.v + got.rain))
 
 
 @inlined
@@ -79,6 +98,8 @@ def contain(pb, wk, j, c, q, v):
     wk.X[j, 0], wk.X[j, 1] = value(heat), value(water)
     wk.D[j, 0], wk.D[j, 1] = over_T(heat), over_u(heat)
     wk.D[j, 2], wk.D[j, 3] = over_T(water), over_u(water)
+    if pb.face[j, BEYOND] != 0:
+        leave_out(pb, wk, j)
     drains = some((c.u > pb.cell[j, CAP]) & (c.T > T0))
     wk.dirty[j] = 0
     if drains or reached(pb, wk, j):
@@ -105,15 +126,34 @@ def complete(wk, J, i, q, v):
 
 
 @inlined
+def add_at_ends(pb, wk, J, q, v):
+    """What comes through the inner surface, in the row of each lane's last cell."""
+    n = len(wk.F)
+    for i in range(n):
+        if i + 1 < n and pb.face[i + 1, BEYOND] == 0:
+            continue
+        mine = pb.cells[0] == i + 1
+        wk.F[i, 0] = where(mine, wk.F[i, 0] + value(q), wk.F[i, 0])
+        wk.F[i, 1] = where(mine, wk.F[i, 1] + value(v), wk.F[i, 1])
+        if J is not None:
+            J[i, 4] = where(mine, J[i, 4] + over_T(q), J[i, 4])
+            J[i, 5] = where(mine, J[i, 5] + over_u(q), J[i, 5])
+            J[i, 6] = where(mine, J[i, 6] + over_T(v), J[i, 6])
+            J[i, 7] = where(mine, J[i, 7] + over_u(v), J[i, 7])
+
+
+@inlined
+def leave_out(pb, wk, j):
+    """Row j holds nothing where it lies beyond the wall of a lane."""
+    gone = pb.own[j, BEYOND] != 0.0
+    wk.X[j, 0], wk.X[j, 1] = where(gone, 0.0, wk.X[j, 0]), where(gone, 0.0, wk.X[j, 1])
+    wk.D[j, 0], wk.D[j, 1] = where(gone, 1.0, wk.D[j, 0]), where(gone, 0.0, wk.D[j, 1])
+    wk.D[j, 2], wk.D[j, 3] = where(gone, 0.0, wk.D[j, 2]), where(gone, 1.0, wk.D[j, 3])
+
+
+@inlined
 def book_surface(led, row, got):
     """Into the ledger, with slopes over T and u of the cell there."""
     book(led, row, 0, got.e)
     book(led, row + 1, 0, got.v)
     book(led, row + 2, 0, got.rain)
-
-
-@inlined
-def book_gap(led, row, x):
-    """What leaves through a gap, with slopes over both its cells."""
-    led[row, 0], led[row, 1], led[row, 2] = value(x), over_Ta(x), over_ua(x)
-    led[row, 3], led[row, 4] = over_T(x), over_u(x)

@@ -14,10 +14,10 @@ from hygro.constants import REFERENCE_TEMPERATURE as T_REF
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.control import NEARLY_FULL
 from hygro.solve.dual import chain, value
-from hygro.solve.kernels.arrays import KIND, LIQUID, OUTER, SHEET_A
+from hygro.solve.kernels.arrays import CONTACT, DRY, LIQUID, MIXED, OUTER, SHEET_A
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.contact import contact_flow, contact_thermal
-from hygro.solve.kernels.half import Half, halves_across, intake
+from hygro.solve.kernels.half import Half, either, halves_across, intake
 from hygro.solve.kernels.lookup import sheet_at
 from hygro.solve.lanes import Number, least, most, some, where, width_of
 
@@ -56,11 +56,14 @@ def vapour_way(pb, f, a, c):
     """Half cell a, the sheet that stands between, half cell c; see `half`."""
     Z = 0.0 * a.dx
     x, y = Half(a.pv, a.dx, a.pv, a.rv), Half(c.pv, c.dx, c.pv, c.rv)
-    if pb.face[f, KIND] == 1:
-        if pb.face[f, SHEET_A] >= 0:
+    if pb.face[f, DRY] != 0:
+        if pb.face[f, SHEET_A] != 0:
             Z = sheet_at(pb.tab, pb.sheet[f, OUTER], 0.5 * (a.rh + c.rh))
-        if pb.face[f, LIQUID] == 0:
-            x, y = halves_across(pb, f, a, c, Z)
+        plain_a, plain_c = x, y
+        x, y = halves_across(pb, f, a, c, Z)
+        if pb.face[f, MIXED] != 0:
+            dry = pb.own[f, DRY] != 0.0
+            x, y = either(dry, x, plain_a), either(dry, y, plain_c)
     return x, Z, y
 
 
@@ -68,9 +71,9 @@ def vapour_way(pb, f, a, c):
 def vapour_across(pb, f, x, Z, y, a, c):
     """Vapour through a face, as much as either side takes in; see `intake`. [kg/(m²·s)]"""
     v = (x.drive - y.drive) / (x.r + Z + y.r)
-    dry = pb.face[f, KIND] == 1 and pb.face[f, LIQUID] == 0
-    if dry:
+    if pb.face[f, DRY] != 0:
         full = (x.p > NEARLY_FULL * a.ps) | (y.p > NEARLY_FULL * c.ps)
+        full = full & (pb.own[f, DRY] != 0.0)
         if some(full):
             v = where(full, least(most(v, -intake(pb, f - 1, a)), intake(pb, f, c)), v)
     return v
@@ -83,12 +86,16 @@ def liquid_flow(pb, wk, f, a, c):
     g_l = f_l [(T_a + T_c)/(2 T_ref) (Theta_a - Theta_c) - (k_a + k_c)/2 (T_a - T_c)] / dx   (6)
     """
     dT = a.T - c.T
-    if pb.face[f, LIQUID] == 1:
-        per = 2.0 / (a.dx + c.dx)
-        core, thermal = (a.th - c.th) * per, 0.5 * (a.kt + c.kt) * per
-    else:
-        core, thermal = contact_flow(pb, wk.node, f, a, c), contact_thermal(a, c)
-    return a.fl * c.fl * ((0.5 / T_REF) * (a.T + c.T) * core - thermal * dT)
+    per = 2.0 / (a.dx + c.dx)
+    core, thermal = (a.th - c.th) * per, 0.5 * (a.kt + c.kt) * per
+    if pb.face[f, CONTACT] != 0:
+        two = pb.own[f, CONTACT] != 0.0
+        core = where(two, contact_flow(pb, wk.node, f, a, c), core)
+        thermal = where(two, contact_thermal(a, c), thermal)
+    flow = (0.5 / T_REF) * (a.T + c.T) * core - thermal * dT
+    if some((a.fl != 1.0) | (c.fl != 1.0)):
+        flow = a.fl * c.fl * flow
+    return flow
 
 
 @inlined
@@ -116,6 +123,8 @@ def face_flux(pb, wk, f, a, c):
     energy, water = heat + vapour * (L_V + C_VAP * theta), vapour
     if pb.face[f, LIQUID] != 0:
         liquid = liquid_flow(pb, wk, f, a, c)
+        if pb.face[f, MIXED] != 0:
+            liquid = where(pb.own[f, LIQUID] != 0.0, liquid, 0.0)
         energy += liquid * (C_W * theta)
         water += liquid
     return Flux(energy, water)

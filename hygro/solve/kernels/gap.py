@@ -17,6 +17,7 @@ from hygro.solve.kernels.cell import values_of
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.half import half_about, like_cell, moved
 from hygro.solve.kernels.lookup import sheet_at
+from hygro.solve.kernels.unknowns import over_T, over_Ta, over_u, over_ua
 from hygro.solve.lanes import Number, some, where
 
 
@@ -65,9 +66,9 @@ def gap_nodes(pb, f, g, a, c, rate, through, To, po):
     s1, s2 = (A2 * E1 + B * E2) * per, (A1 * E2 + B * E1) * per
     air = (h * (s1 + s2) + brought) / D
     Z1 = Z2 = 0.0 * h
-    if pb.face[f, SHEET_A] >= 0:
+    if pb.face[f, SHEET_A] != 0:
         Z1 = sheet_at(pb.tab, pb.sheet[f, OUTER], a.rh)
-    if pb.face[f, SHEET_B] >= 0:
+    if pb.face[f, SHEET_B] != 0:
         Z2 = sheet_at(pb.tab, pb.sheet[f, INNER], c.rh)
     film = 1.0 / pb.gap[g, BETA_SIDE]
     Gv = rate / (R_V * To)
@@ -117,3 +118,17 @@ def gap_flux(pb, f, g, a, c, rate, through, To, po):
         va += out_v
         vc += in_v
     return GapFlux(qa, va, qc, vc)
+
+
+@inlined
+def book_gap(led, g, x):
+    """What leaves through gap g, energy and water, with slopes over both its cells."""
+    book_both(led, 2 * g, x.qa - x.qc)
+    book_both(led, 2 * g + 1, x.va - x.vc)
+
+
+@inlined
+def book_both(led, row, x):
+    """A value and its slopes over the cell outside and the cell inside."""
+    led[row, 0], led[row, 1], led[row, 2] = value(x), over_Ta(x), over_ua(x)
+    led[row, 3], led[row, 4] = over_T(x), over_u(x)

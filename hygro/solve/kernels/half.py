@@ -18,21 +18,17 @@ from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.control import HALF_CLOSE, HALF_STEP, HALF_TURNS, LEAST_RISE, U_FACE, U_MIN
 from hygro.solve.dual import chain, value
 from hygro.solve.kernels.arrays import BLOCK, FREEZING, FULL_TH, W_FREE
-from hygro.solve.kernels.cell import values_of
+from hygro.solve.kernels.cell import unfrozen, values_of
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.layout import (
     CURVE_ROWS,
     CURVES_AT,
-    ICE_INV,
-    ICE_MIN,
-    ICE_ROWS,
     RH,
     THETA,
-    UNFROZEN_AT,
 )
 from hygro.solve.kernels.lookup import saturations_of
 from hygro.solve.kernels.unknowns import over_own_u
-from hygro.solve.lanes import Number, least, most, row_of_1, rows_of_8, some, where
+from hygro.solve.lanes import Number, least, most, rows_of_8, some, where
 
 
 class Face(NamedTuple):
@@ -52,6 +48,15 @@ class Half(NamedTuple):
     p_u: Number
     drive: Number
     r: Number
+
+
+@inlined
+def either(mask, x, y):
+    """Half cell x in the lanes of the mask, else y."""
+    return Half(
+        where(mask, x.p, y.p), where(mask, x.p_u, y.p_u), where(mask, x.drive, y.drive),
+        where(mask, x.r, y.r),
+    )  # fmt: skip
 
 
 @inlined
@@ -103,10 +108,8 @@ def wettest(pb, i, c):
     """Liquid potential of a face at free saturation, below 0 °C where its water freezes."""
     full = pb.cell[i, FULL_TH] + 0.0 * c.T
     if pb.flags[FREEZING] != 0 and some(c.T < T0):
-        block, x = pb.cell[i, BLOCK], value(c.T)
-        r = row_of_1(pb.tab, block + UNFROZEN_AT, x - ICE_MIN, ICE_INV, ICE_ROWS - 1)
-        p = saturations_of(pb.tab, c.T, 1)
-        u = 0.5 * (p.ice / p.water + chain(r[0], r[1], c.T) / pb.cell[i, W_FREE])
+        block, p = pb.cell[i, BLOCK], saturations_of(pb.tab, c.T, 1)
+        u = 0.5 * (p.ice / p.water + unfrozen(pb.tab, block, c.T) / pb.cell[i, W_FREE])
         q = rows_of_8(pb.tab, block + CURVES_AT, value(u), CURVE_ROWS, CURVE_ROWS)
         full = where(c.T < T0, chain(q[THETA], q[8 + THETA], u), full)
     return full

@@ -13,12 +13,11 @@ from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import (
     DEADBAND,
     FREEZING,
-    GAP_INDEX,
+    GAP_ROW,
     HEIGHT,
     HOUR,
     HOUR_END,
     JUMP,
-    KIND,
     MAX_STEP,
     MODE,
     OPENING,
@@ -66,9 +65,9 @@ def gap_rates(pb, ld, wk, st):
     """
     at, node, width = wk.at, wk.node, width_of(wk.at)
     for f in range(1, len(st.T)):
-        if pb.face[f, KIND] != 2:
+        g = pb.face[f, GAP_ROW]
+        if g < 0:
             continue
-        g = pb.face[f, GAP_INDEX]
         for k in range(width):
             hour = int(at[HOUR, k])
             node[0, k] = ld.instant[k, hour, 0, B_T]
@@ -124,13 +123,13 @@ def after_jump(ld, k, hour, control):
 
 
 @inlined
-def write_hour(wk, st, k, row, out_T, out_u, out_led, out_grate):
-    """Lane k at the end of an hour."""
+def write_hour(wk, st, k, hour, out_T, out_u, out_led, out_grate):
+    """Lane k at the end of an hour, which is counted from 1."""
     n, entries, gaps = len(st.T), len(wk.hour_led), len(wk.gap_rate)
     for i in range(n):
-        out_T[row * n + i, k], out_u[row * n + i, k] = st.T[i, k], st.u[i, k]
+        out_T[hour * n + i, k], out_u[hour * n + i, k] = st.T[i, k], st.u[i, k]
     for e in range(entries):
-        out_led[row * entries + e, k] = wk.hour_led[e, k]
+        out_led[(hour - 1) * entries + e, k] = wk.hour_led[e, k]
         wk.hour_led[e, k] = 0.0
     for g in range(gaps):
-        out_grate[row * gaps + g, k] = wk.gap_rate[g, k]
+        out_grate[(hour - 1) * gaps + g, k] = wk.gap_rate[g, k]

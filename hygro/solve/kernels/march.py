@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hygro.solve.control import GAMMA, KEEP_GUESS, REMEMBERED
+from hygro.solve.control import GAMMA, KEEP_GUESS, REMEMBERED, TIGHTER
 from hygro.solve.kernels.arrays import (
     BEFORE,
     COUNT,
@@ -14,6 +14,7 @@ from hygro.solve.kernels.arrays import (
     HOUR,
     HOUR_END,
     IDLE,
+    LAST,
     LOST,
     MAX_STEP,
     MODE,
@@ -23,12 +24,14 @@ from hygro.solve.kernels.arrays import (
     OK,
     RELAX,
     SECOND,
+    SPAN,
     STAGE,
     STATUS,
     STEP,
     STEP_T,
     STEP_U,
     TAKEN,
+    TIGHT,
     TIME,
 )
 from hygro.solve.kernels.compiler import compiled, entry
@@ -46,7 +49,8 @@ from hygro.solve.kernels.step import (
     stage_ledger,
     take,
 )
-from hygro.solve.lanes import most, where, width_of
+from hygro.solve.kernels.stretch import keep_first, write_within
+from hygro.solve.lanes import most, some, where, width_of
 
 
 @compiled
@@ -65,13 +69,17 @@ def start_step(pb, ld, wk, st, control):
         mode, hour = at[MODE, k], int(at[HOUR, k])
         if mode == HOUR_END:
             at[TIME, k] = 0.0
-            if hour > 0:
-                jump = after_jump(ld, k, hour, control)
-                at[NEXT, k] = min(at[NEXT, k], jump)
+            at[SPAN, k] = 1.0
+            if control[MAX_STEP] == 3600.0:
+                at[SPAN, k] = ld.even[k, hour]
+            at[NEXT, k] = min(at[NEXT, k], after_jump(ld, k, hour, control))
         if mode in (HOUR_END, TAKEN, LOST):
-            rest = 3600.0 - at[TIME, k]
-            count = math.ceil(rest / min(at[NEXT, k], control[MAX_STEP]) - 1e-9)
+            rest = 3600.0 * at[SPAN, k] - at[TIME, k]
+            longest = control[MAX_STEP] if at[SPAN, k] == 1.0 else rest
+            count = math.ceil(rest / min(at[NEXT, k], longest) - 1e-9)
             step = rest / count
+            # what a jump at the start of even hours brings about passes in the first of them
+            at[TIGHT, k] = TIGHTER if at[TIME, k] >= 3600.0 else 1.0
             at[STEP, k], at[GDT, k], at[STAGE, k] = step, GAMMA * step, 0.0
             at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
             loads_at(ld, wk, k, hour, (at[TIME, k] + GAMMA * step) / 3600.0)
@@ -89,15 +97,16 @@ def start_step(pb, ld, wk, st, control):
 
 
 @entry
-def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate, counters, where_):
-    """March the lanes through hours first..last-1; two-stage steps (SDIRK of order 2).
+def march(pb, ld, st, wk, control, out_T, out_u, out_led, out_grate, counters, where_):
+    """March the lanes through their hours; two-stage steps (SDIRK of order 2).
 
     gamma = 1 - 1/sqrt(2). Stage 1: X1 = X0 + gdt F1. Stage 2: X2 = X0 + (1 - gamma) dt F1 + gdt F2
     (Alexander 1977, from memory). Each turn of the loop makes one Newton update in every lane,
     wherever in its steps the lane is.
 
-    Lanes whose wk.at[MODE] is `IDLE` rest; the others start at `first`. Row (h - first) n + i of
-    out_T, out_u holds the end of hour h, of out_led [J/m², kg/m²] and out_grate that hour.
+    Lanes whose wk.at[MODE] is `IDLE` rest; the others go from row 1 of their loads to wk.at[LAST].
+    Row h of out_T, out_u (n cells) holds the end of hour h = 1, 2, …, row h - 1 of out_led
+    [J/m², kg/m²] and out_grate that hour.
     counters: accepted steps, rejected steps, evaluations, failed stages. where_: hour, second,
     cell, step [s], size of the last change, of lanes that end with another status than `OK`.
     """
@@ -105,7 +114,7 @@ def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate
     per_T, per_u = 1.0 / control[NEWTON_T], 1.0 / control[NEWTON_U]
     busy = 0
     for k in range(width):
-        at[HOUR, k], at[NEXT, k], at[STATUS, k] = first, st.memory[0, k], OK
+        at[HOUR, k], at[NEXT, k], at[STATUS, k] = 1.0, st.memory[0, k], OK
         if at[MODE, k] != IDLE:
             at[MODE, k] = HOUR_END
             busy += 1
@@ -130,6 +139,8 @@ def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate
         if going:
             go_on(wk)
         if first_:
+            if some(at[SPAN] > 1.0):
+                keep_first(wk, at[MODE] == FIRST)
             close_first(wk, st)
         if second:
             close_second(wk, st)
@@ -143,34 +154,38 @@ def march(pb, ld, first, last, st, wk, control, out_T, out_u, out_led, out_grate
         if not (second or lost):
             continue
         if second:
-            estimate(wk, 1.0 / control[STEP_T], 1.0 / control[STEP_U])
+            estimate(pb, wk, 1.0 / control[STEP_T], 1.0 / control[STEP_U])
         for k in range(width):
             if at[MODE, k] in (SECOND, LOST):
                 mode = judge(wk, control, counters, where_, k)
                 at[MODE, k] = mode
                 if mode == IDLE:
                     busy -= 1
+        if some(at[SPAN] > 1.0):
+            for k in range(width):
+                if at[MODE, k] == TAKEN:
+                    write_within(wk, st, k, out_T, out_u, out_led, out_grate)
         take(wk, st)
         ended, finished = False, False
         for k in range(width):
             if at[MODE, k] == TAKEN:
                 at[TIME, k] += at[STEP, k]
-                if at[TIME, k] >= 3600.0 - 1e-6:
+                if at[TIME, k] >= 3600.0 * at[SPAN, k] - 1e-6:
                     at[MODE, k] = HOUR_END
                     at[NEXT, k] = min(at[NEXT, k], REMEMBERED * control[MAX_STEP])
                     ended = True
-                    finished = finished or at[HOUR, k] == last - 1.0
+                    at[HOUR, k] += at[SPAN, k] - 1.0
+                    finished = finished or at[HOUR, k] == at[LAST, k] - 1.0
         if finished:
-            settle(pb, wk, st, last)
+            settle(pb, wk, st)
         if ended:
             for k in range(width):
                 if at[MODE, k] == HOUR_END:
-                    row = int(at[HOUR, k]) - first
-                    write_hour(wk, st, k, row, out_T, out_u, out_led, out_grate)
+                    write_hour(wk, st, k, int(at[HOUR, k]), out_T, out_u, out_led, out_grate)
                     at[HOUR, k] += 1.0
-                    if at[HOUR, k] >= last:
+                    if at[HOUR, k] >= at[LAST, k]:
                         st.memory[0, k] = at[NEXT, k]
-                        at[HOUR, k] = last - 1.0
+                        at[HOUR, k] = at[LAST, k] - 1.0
                         at[MODE, k] = IDLE
                         busy -= 1
         start_step(pb, ld, wk, st, control)

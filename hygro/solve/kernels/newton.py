@@ -44,7 +44,7 @@ from hygro.solve.kernels.arrays import (
     TOTAL,
 )
 from hygro.solve.kernels.compiler import inlined
-from hygro.solve.lanes import least, most, where
+from hygro.solve.lanes import least, most, some, where
 
 
 @inlined
@@ -65,13 +65,14 @@ def measure(pb, wk, per_T, per_u):
         size_T, size_u = abs(dT), abs(du)
         top_T, top_u = most(top_T, size_T), most(top_u, size_u)
         total += size_T * per_T + size_u * per_u
-        new = T[i] + dT
-        cold = (least(T[i], new) < T0) & (most(T[i], new) > T0 - 1.0)
+        # the way from T on reaches into the kelvin below 0 °C
+        cold = abs((T[i] - (T0 - 0.5)) + 0.5 * dT) < 0.5 + 0.5 * size_T
         rough = rough | (cold & (size_T > FREEZING_CLOSE))
-        cap = pb.cell[i, CAP]
-        crosses = (u[i] - cap) * (u[i] + du - cap) < 0.0
-        rough = rough | (crosses & (size_u > DRAINING_CLOSE))
-        bends = bends | ((u[i] - 1.0) * (u[i] + du - 1.0) < 0.0)
+        if some(u[i] + most(du, 0.0) >= 1.0):
+            cap = pb.cell[i, CAP]
+            crosses = (u[i] - cap) * (u[i] + du - cap) < 0.0
+            rough = rough | (crosses & (size_u > DRAINING_CLOSE))
+            bends = bends | ((u[i] - 1.0) * (u[i] + du - 1.0) < 0.0)
     at[TOP_T], at[TOP_U], at[TOTAL] = top_T, top_u, total
     at[ROUGH], at[BENDS] = where(rough, 1.0, zero), where(bends, 1.0, zero)
 

@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from hygro.solve.columns import B_P, B_T
 from hygro.solve.dual import value
-from hygro.solve.kernels.arrays import FREEZING, GAP_INDEX, KIND, LIQUID, SHEET_A
-from hygro.solve.kernels.cell import as_outside, inner_side, stored_cell, values_of
+from hygro.solve.kernels.arrays import (
+    BEYOND,
+    DRY,
+    FREEZING,
+    GAP,
+    GAP_ROW,
+    JOINT,
+    MIXED,
+    SHEET_A,
+)
+from hygro.solve.kernels.cell import as_outside, cell_of, inner_side, stored_cell, values_of
 from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.face import face_flux, vapour_across, vapour_way
@@ -18,62 +27,102 @@ from hygro.solve.lanes import least, some, where, width_of
 
 
 @entry
-def report(pb, ld, first, hours, wk, T, u, grate, faces, rh, w, ice, T_if, p_if, gap_T, gap_p):
+def report(pb, ld, hours, wk, T, u, grate, rh, w, ice, T_if, p_if, gap_T, gap_p):
     """Curves and interfaces at the instants of some hours from their states T, u.
 
     Row r n + i of T, u, rh, w, ice is cell i at instant r = 0..hours; row (r F + m) 2 + side of
-    T_if, p_if the side of interface m; row r G + g of grate, gap_T, gap_p gap g in hour r.
+    T_if, p_if the side of joint m; row r G + g of grate, gap_T, gap_p gap g in hour r.
     """
-    n, gaps, count = len(pb.cell), len(wk.gap_rate), faces.shape[0]
-    cold = pb.flags[FREEZING]
+    n, gaps, sides = len(pb.layer), len(wk.gap_rate), 0
+    for j in range(n + 1):
+        sides += 2 * pb.face[j, JOINT]
     for r in range(hours + 1):
-        hour = first + max(r - 1, 0)
-        past = max(r - 1, 0)
+        hour, past, at = max(r, 1), max(r - 1, 0) * gaps, r * sides
         for k in range(width_of(T)):
             loads_at(ld, wk, k, hour, 1.0 if r > 0 else 0.0)
             hour_loads(ld, wk, k, hour)
-        c = cell_state(pb, 0, r, T, u, rh, w, ice)
-        surface_sides(pb, wk, 0, 0, c, r * count * 2, T_if, p_if)
-        m = 1
+        cells(pb, r * n, T, u, rh, w, ice)
+        surface_sides(pb, wk, 0, 0, stored(pb, 0, r, T, u), at, T_if, p_if)
         for j in range(1, n):
-            a = as_outside(inner_side(pb.cell, j - 1, c))
-            c = cell_state(pb, j, r, T, u, rh, w, ice)
-            if m < count and faces[m] == j:
-                at = (r * count + m) * 2
-                if pb.face[j, KIND] == 2:
-                    g = past * gaps + pb.face[j, GAP_INDEX]
-                    out_a, out_c = gap_sides(pb, wk, j, a, c, grate[g], at, T_if, p_if)
-                    if r > 0:
-                        gap_T[g], gap_p[g] = wk.node[0], wk.node[1]
-                else:
-                    out_a, out_c = face_sides(pb, j, a, c, at, T_if, p_if)
-                calm = wk.air[0] == 0.0
-                if pb.face[j, LIQUID] == 0 and some(calm):
-                    row = r * n + j
-                    if j > 1 and pb.layer[j - 2] == pb.layer[j - 1]:
-                        b = stored_cell(pb.tab, pb.cell, j - 2, cold, T[row - 2], u[row - 2])
-                        into = face_flux(pb, wk, j - 1, values_of(b), values_of(a)).v
-                        p_if[at] = where(calm, bent(pb, j - 1, a, out_a, into, p_if[at]), p_if[at])
-                    if j + 1 < n and pb.layer[j + 1] == pb.layer[j]:
-                        b = stored_cell(pb.tab, pb.cell, j + 1, cold, T[row + 1], u[row + 1])
-                        into = -face_flux(pb, wk, j + 1, values_of(c), values_of(b)).v
-                        straight = p_if[at + 1]
-                        p_if[at + 1] = where(calm, bent(pb, j, c, out_c, into, straight), straight)
-                m += 1
-        c = inner_side(pb.cell, n - 1, c)
-        surface_sides(pb, wk, 1, n - 1, c, (r * count + m) * 2, T_if, p_if)
-        for side in range(2 * r * count, 2 * (r + 1) * count):
+            if pb.face[j, JOINT] == 0:
+                continue
+            at += 2
+            a = as_outside(inner_side(pb.cell, j - 1, stored(pb, j - 1, r, T, u)))
+            c = stored(pb, j, r, T, u)
+            g = pb.face[j, GAP_ROW]
+            out_a, out_c = joint_sides(pb, wk, j, a, c, grate, past, at, T_if, p_if)
+            if g >= 0 and r > 0:
+                gap_T[past + g], gap_p[past + g] = wk.node[0], wk.node[1]
+            calm = (wk.air[0] == 0.0) & ((pb.own[j, DRY] + pb.own[j, GAP]) != 0.0)
+            here = calm & goes_on(pb, j - 1)
+            if some(here):
+                b = values_of(stored(pb, j - 2, r, T, u))
+                into = face_flux(pb, wk, j - 1, b, values_of(a)).v
+                p_if[at] = where(here, bent(pb, j - 1, a, out_a, into, p_if[at]), p_if[at])
+            here = calm & goes_on(pb, j + 1)
+            if some(here):
+                b = values_of(stored(pb, j + 1, r, T, u))
+                into = -face_flux(pb, wk, j + 1, values_of(c), b).v
+                straight = p_if[at + 1]
+                p_if[at + 1] = where(here, bent(pb, j, c, out_c, into, straight), straight)
+        c = inner_side(pb.cell, n, last(pb, wk.node, r, T, u))
+        surface_sides(pb, wk, 1, n, c, at + 2, T_if, p_if)
+        for side in range(r * sides, (r + 1) * sides):
             # no surface holds more than saturation: what is beyond has condensed or fills pores
             p_if[side] = least(p_if[side], saturation_at(pb.tab, T_if[side]))
 
 
 @inlined
-def cell_state(pb, j, r, T, u, rh, w, ice):
-    """Cell j at instant r, written into its row."""
-    row = r * len(pb.cell) + j
-    c = stored_cell(pb.tab, pb.cell, j, pb.flags[FREEZING], T[row], u[row])
-    rh[row], w[row], ice[row] = least(value(c.rh), 1.0), value(c.w), value(c.ice)
-    return c
+def cells(pb, first, T, u, rh, w, ice):
+    """Humidity, water and ice of all cells at the instant whose rows start at `first`."""
+    for i in range(len(pb.layer)):
+        row = first + i
+        c = cell_of(pb.tab, pb.cell, i, pb.flags[FREEZING], T[row], u[row])
+        rh[row], w[row], ice[row] = least(c.rh, 1.0), c.w, c.ice
+
+
+@inlined
+def stored(pb, i, r, T, u):
+    """Cell i at instant r."""
+    row = r * len(pb.layer) + i
+    return stored_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T[row], u[row])
+
+
+@inlined
+def last(pb, node, r, T, u):
+    """The last cell of every lane at instant r."""
+    for k in range(width_of(T)):
+        row = r * len(pb.layer) + int(pb.cells[0, k]) - 1
+        node[0, k], node[1, k] = T[row, k], u[row, k]
+    return stored_cell(pb.tab, pb.cell, len(pb.layer), pb.flags[FREEZING], node[0], node[1])
+
+
+@inlined
+def goes_on(pb, f):
+    """Where face f lies within a layer."""
+    return (pb.own[f, JOINT] + pb.own[f, BEYOND]) == 0.0
+
+
+@compiled
+def joint_sides(pb, wk, f, a, c, grate, past, at, T_if, p_if):
+    """Both sides of a joint of layers, with a gap or without, each lane as its wall has it.
+
+    Returns the vapour that leaves cell a, and cell c. The air of a gap goes to rows of wk.node.
+    """
+    g = pb.face[f, GAP_ROW]
+    if g < 0:
+        return face_sides(pb, f, a, c, at, T_if, p_if)
+    if pb.face[f, MIXED] == 0:
+        return gap_sides(pb, wk, f, a, c, grate[past + g], at, T_if, p_if)
+    plain_a, plain_c = face_sides(pb, f, a, c, at, T_if, p_if)
+    T_a, T_c, p_a, p_c = T_if[at], T_if[at + 1], p_if[at], p_if[at + 1]
+    out_a, out_c = gap_sides(pb, wk, f, a, c, grate[past + g], at, T_if, p_if)
+    here = pb.own[f, GAP] != 0.0
+    T_if[at] = where(here, T_if[at], T_a)
+    T_if[at + 1] = where(here, T_if[at + 1], T_c)
+    p_if[at] = where(here, p_if[at], p_a)
+    p_if[at + 1] = where(here, p_if[at + 1], p_c)
+    return where(here, out_a, plain_a), where(here, out_c, plain_c)
 
 
 @compiled
@@ -82,7 +131,7 @@ def gap_sides(pb, wk, f, a, c, rate, at, T_if, p_if):
 
     Returns the vapour that leaves cell a, and cell c, to the gap.
     """
-    g = pb.face[f, GAP_INDEX]
+    g = pb.face[f, GAP_ROW]
     N = gap_nodes(pb, f, g, a, c, rate, wk.air[0], wk.b[0, B_T], wk.b[0, B_P])
     T_if[at], T_if[at + 1] = value(N.s1), value(N.s2)
     out_a, out_c = N.y1 * (N.half1.drive - N.pa), N.y2 * (N.half2.drive - N.pa)
@@ -97,13 +146,14 @@ def surface_sides(pb, wk, s, i, c, at, T_if, p_if):
     """Both sides of the surface; they differ by a sheet that lies there."""
     got = surface_flux(pb, wk, s, i, c)
     T_if[at + s], p_if[at + s] = value(got.T), value(got.p)
-    share = c.rk / (c.rk + pb.contact[i + s])
+    share = c.rk / (c.rk + pb.contact[i])
     T_if[at + 1 - s] = value(c.T + (got.T - c.T) * share)
     p_if[at + 1 - s] = value(got.p)
-    if pb.face[i + s, SHEET_A] >= 0:
+    if pb.face[i, SHEET_A] != 0:
         out = -value(got.v)
         half = half_giving(pb, i, c, out)
-        p_if[at + 1 - s] = value(half.drive - out * half.r)
+        beneath = pb.own[i, SHEET_A] != 0.0
+        p_if[at + 1 - s] = where(beneath, value(half.drive - out * half.r), value(got.p))
 
 
 @compiled
@@ -143,7 +193,7 @@ def contents(pb, T, u, X):
 @entry
 def curves(pb, T, u, rh, w):
     """Relative humidity and water of all cells at states that stand one after another."""
-    n = len(pb.cell)
+    n = len(pb.layer)
     for row in range(len(T)):
         c = values_of(stored_cell(pb.tab, pb.cell, row % n, 0, T[row], u[row]))
         rh[row], w[row] = c.rh, c.w

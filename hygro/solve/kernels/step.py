@@ -23,18 +23,19 @@ from hygro.solve.control import (
 )
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import (
+    BEYOND,
     BROUGHT,
     DRAIN,
     DROP,
     ERROR_SUM,
     FIRST,
     FREEZING,
-    GAP_INDEX,
+    GAP_ROW,
     GDT,
     HOUR,
     HOUR_END,
     IDLE,
-    KIND,
+    LAST,
     LOST,
     MIN_STEP,
     MODE,
@@ -47,6 +48,7 @@ from hygro.solve.kernels.arrays import (
     STEP_TOO_SMALL,
     STEP_U,
     TAKEN,
+    TIGHT,
     TIME,
     TOOK,
 )
@@ -54,7 +56,7 @@ from hygro.solve.kernels.cell import a_cell
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.linear import solve
 from hygro.solve.kernels.unknowns import over_T, over_u
-from hygro.solve.lanes import least, most, where
+from hygro.solve.lanes import least, most, where, width_of
 
 
 @inlined
@@ -101,14 +103,20 @@ def stage_ledger(pb, wk):
     n = len(y)
     for e in range(6):
         c = 0 if e < 3 else n - 1
-        out[e] = led[e, 0] + led[e, 1] * y[c, 0] + led[e, 2] * y[c, 1]
+        dT, du = y[c, 0], y[c, 1]
+        if e >= 3 and pb.face[n, BEYOND] != 0:
+            for k in range(width_of(y)):
+                c = int(pb.cells[0, k]) - 1
+                wk.node[0, k], wk.node[1, k] = y[c, 0, k], y[c, 1, k]
+            dT, du = wk.node[0], wk.node[1]
+        out[e] = led[e, 0] + led[e, 1] * dT + led[e, 2] * du
     zero = 0.0 * y[0, 0]
     for e in range(6, len(out)):
         out[e] = zero
     for f in range(1, n):
-        if pb.face[f, KIND] == 2:
+        if pb.face[f, GAP_ROW] >= 0:
             for r in range(2):
-                g = 2 * pb.face[f, GAP_INDEX] + r
+                g = 2 * pb.face[f, GAP_ROW] + r
                 q = wk.gap_led
                 out[FIXED + g] = (
                     q[g, 0]
@@ -130,11 +138,13 @@ def stage_ledger(pb, wk):
         drain = s[i, DRAIN] + s[i, DRAIN + 1] * dT + s[i, DRAIN + 2] * du
         drop = s[i, DROP] + s[i, DROP + 1] * dT + s[i, DROP + 2] * du
         e = s[i, BROUGHT] + s[i, BROUGHT + 1] * dT + s[i, BROUGHT + 2] * du
-        row = per_layer + 2 * pb.layer[i]
         out[DRAINED] = out[DRAINED] + drain
         out[AIR_DROP] = out[AIR_DROP] + drop
-        out[row] = out[row] + e
-        out[row + 1] = out[row + 1] + (took + drop)
+        wk.node[0], wk.node[1] = e, took + drop
+        for k in range(width_of(y)):
+            row = per_layer + 2 * int(pb.layer[i, k])
+            out[row, k] = out[row, k] + wk.node[0, k]
+            out[row + 1, k] = out[row + 1, k] + wk.node[1, k]
 
 
 @inlined
@@ -150,24 +160,23 @@ def book_stage(wk):
 
 
 @inlined
-def estimate(wk, per_T, per_u):
+def estimate(pb, wk, per_T, per_u):
     """Error of steps whose second stage has closed, in units of the tolerance, in at[ERROR_SUM].
 
     The embedded first-order result, gdt (F2 - F1), seen through the stage matrix.
     """
     at, y = wk.at, wk.y
     solve(wk, at[GDT])
-    n = len(y)
     total = 0.0 * at[GDT]
     worst = total
-    for i in range(n):
+    for i in range(len(y)):
         eT = y[i, 0] * per_T
         # a cell that holds next to nothing follows its neighbours; its own swing is no error
         eu = y[i, 1] * per_u * least(wk.D[i, 3] * (1.0 / NEGLIGIBLE_STORAGE), 1.0)
         e = eT * eT + eu * eu
         total += e
         worst = most(worst, e)
-    at[ERROR_SUM] = MEAN_WEIGHT * (total / n) + WORST_WEIGHT * worst
+    at[ERROR_SUM] = MEAN_WEIGHT * (total / pb.cells[0]) + WORST_WEIGHT * worst
 
 
 @inlined
@@ -180,7 +189,7 @@ def judge(wk, control, counters, where_, k):
         counters[3, k] += 1.0
         at[NEXT, k] = RETRY * step
     else:
-        err = math.sqrt(at[ERROR_SUM, k])
+        err = math.sqrt(at[ERROR_SUM, k]) * at[TIGHT, k]
         if not err < BROKEN:
             counters[3, k] += 1.0
             at[NEXT, k] = RETRY * step
@@ -222,19 +231,22 @@ def take(wk, st):
 
 
 @compiled
-def settle(pb, wk, st, last):
-    """Bring T and u to the carried X cell by cell, in lanes that have ended hour `last` - 1.
+def settle(pb, wk, st):
+    """Bring T and u to the carried X cell by cell, in lanes that have ended their last hour.
 
     They differ by what Newton left open.
     """
-    mine = (wk.at[MODE] == HOUR_END) & (wk.at[HOUR] == last - 1.0)
+    mine = (wk.at[MODE] == HOUR_END) & (wk.at[HOUR] == wk.at[LAST] - 1.0)
     for _ in range(SETTLE):
         for i in range(len(st.T)):
             T, u = st.T[i], st.u[i]
+            moves = mine
+            if pb.face[i, BEYOND] != 0:
+                moves = mine & (pb.own[i, BEYOND] == 0.0)
             c = a_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T, u)
             du = (st.X[i, 1] - c.dx * value(c.w)) / (c.dx * over_u(c.w))
             du = most(least(du, SETTLE_U), -SETTLE_U)
             heat = c.dx * c.heat
             dT = (st.X[i, 0] - value(heat) - over_u(heat) * du) / over_T(heat)
-            st.u[i] = where(mine, most(u + du, U_MIN), u)
-            st.T[i] = where(mine, T + dT, T)
+            st.u[i] = where(moves, most(u + du, U_MIN), u)
+            st.T[i] = where(moves, T + dT, T)

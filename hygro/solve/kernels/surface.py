@@ -9,7 +9,7 @@ from hygro.constants import HEAT_OF_EVAPORATION as L_V
 from hygro.constants import REFERENCE_TEMPERATURE as T_REF
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.columns import B_P, B_RAIN, B_T
-from hygro.solve.kernels.arrays import IMPOSED_OUT, OUTER, SHEET_A
+from hygro.solve.kernels.arrays import IMPOSED_OUT, MIXED, OUTER, SHEET_A
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.dry_surface import Surface, dry_surface
 from hygro.solve.kernels.wet_surface import wet_surface
@@ -36,21 +36,22 @@ def wetness(c, rain, imposed):
 
 @inlined
 def surface_flux(pb, wk, s, i, c):
-    """Fluxes into the cell at a surface; see `Surface`."""
-    f = i + s
+    """Fluxes into the cell at a surface, whose row is i; see `Surface`."""
     imposed = pb.flags[IMPOSED_OUT + s]
-    sheet = pb.face[f, SHEET_A] >= 0
-    R = c.rk + pb.contact[f]
+    sheet = pb.face[i, SHEET_A] != 0
+    R = c.rk + pb.contact[i]
     eps = pb.side[s]
-    if sheet or not some(c.mo != 0.0):
-        return dry_surface(pb, i, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
+    if (sheet and pb.face[i, MIXED] == 0) or not some(c.mo != 0.0):
+        return dry_surface(pb, i, R, sheet, pb.sheet[i, OUTER], eps, imposed, c, s, wk.b)
     share = wetness(c, wk.b[s, B_RAIN], imposed)
+    if sheet:
+        share = where(pb.own[i, SHEET_A] != 0.0, 0.0 * share, share)
     if not some(share > 0.0):
-        return dry_surface(pb, i, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
+        return dry_surface(pb, i, R, sheet, pb.sheet[i, OUTER], eps, imposed, c, s, wk.b)
     wet = wet_surface(pb, i, R, eps, imposed, c, s, wk.b, wk.node, share > 0.0)
     if not some(share < 1.0):
         return wet
-    dry = dry_surface(pb, i, R, sheet, pb.sheet[f, OUTER], eps, imposed, c, s, wk.b)
+    dry = dry_surface(pb, i, R, sheet, pb.sheet[i, OUTER], eps, imposed, c, s, wk.b)
     rest = 1.0 - share
     return Surface(
         rest * dry.e + share * wet.e,

@@ -1,0 +1,233 @@
+"""Some hours of walls side by side: a lane for each, whatever stands in it and wherever it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hygro.errors import SolveError
+from hygro.solve.columns import FIXED, ledger_entries
+from hygro.solve.control import control
+from hygro.solve.kernels import arrays
+from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
+from hygro.solve.kernels.march import march
+from hygro.solve.kernels.report import report
+from hygro.solve.lanes import WIDTH, LaneArray, on_lines
+from hygro.solve.problem import build_problem, gap_rows
+from hygro.solve.setup import CELL_FIELDS, SIDE_FIELDS, Array, Checkpoint, Chunk, Setup
+from hygro.solve.sources import places_in, spread
+
+CHUNK = 336
+"""Hours per call of the kernel: progress, interruption and checkpoints in between. [h]"""
+RESTING = (293.15, 0.5)
+"""T [K] and u [1] of what lies beyond the inner surface of a wall."""
+
+
+Integers = NDArray[np.int64]
+
+
+class Places(NamedTuple):
+    """Where what belongs to a wall stands among what belongs to all: gaps, sources, faces of
+    interfaces, columns of the ledger.
+    """
+
+    gaps: list[int]
+    sources: list[int]
+    faces: list[int]
+    ledger: list[int]
+
+
+class Batch(NamedTuple):
+    """Setups as the kernels read them, one in each lane, with room for the results of a turn."""
+
+    setups: tuple[Setup, ...]
+    places: tuple[Places, ...]
+    problem: WallArrays
+    work: Work
+    out: dict[str, Array]
+
+
+Turn = tuple[Chunk, Checkpoint] | SolveError
+"""What a lane has after some hours; the arrays of the chunk hold until the next turn."""
+
+
+def make_batch(setups: Sequence[Setup]) -> Batch:
+    """Fill the arrays of some setups: one lane for one of them, or `WIDTH` for up to as many."""
+    width = 1 if len(setups) == 1 else WIDTH
+    parts = [setup.part for setup in setups]
+    problem = setups[0].problem if width == 1 else build_problem(parts, width)
+    n, gaps, sources = len(problem.layer), len(problem.gap), len(problem.source)
+    layers = max(len(setup.wall.solids) for setup in setups)
+    rows = gap_rows([part.structure for part in parts])
+    joints = np.flatnonzero(problem.face[:, arrays.JOINT]).astype(np.int64)
+    places = tuple(_places(setup, problem, rows, joints) for setup in setups)
+    out = {
+        name: on_lines((CHUNK + 1, count, width))
+        for name, count in (
+            *((name, n) for name in CELL_FIELDS),
+            *((name, 2 * len(joints)) for name in SIDE_FIELDS),
+            ("ledger", ledger_entries(gaps, layers)),
+            *((name, gaps) for name in ("gap_T", "gap_p", "gap_rate")),
+        )
+    }
+    work = make_work(n, gaps, sources, layers, width)
+    return Batch(tuple(setups), places, problem, work, out)
+
+
+def _places(setup: Setup, problem: WallArrays, rows: Integers, joints: Integers) -> Places:
+    own = setup.part.structure
+    gaps = np.searchsorted(rows, own.gaps)
+    faces = np.searchsorted(joints, [*setup.faces[:-1], len(problem.layer)])
+    layers = FIXED + 2 * len(rows) + np.arange(2 * len(setup.wall.solids))
+    ledger = [np.arange(FIXED), (FIXED + 2 * gaps[:, None] + np.arange(2)).ravel(), layers]
+    return Places(
+        gaps.tolist(),
+        places_in(problem.source, own.source),
+        faces.tolist(),
+        np.concatenate(ledger).tolist(),
+    )
+
+
+def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
+    """Scratch arrays for n cells in lanes."""
+
+    def z(*shape: int) -> LaneArray:
+        return LaneArray(on_lines((*shape, width)))
+
+    entries = ledger_entries(gaps, layers)
+    return Work(
+        X=z(n, 2), X1=z(n, 2), X2=z(n, 2), D=z(n, 4), F=z(n, 2), J=z(n, 12), Dinv=z(n, 4),
+        Wm=z(n, 4), led=z(FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
+        dirty=np.zeros(n, dtype=np.int64), node=z(arrays.NODE_ROWS), r=z(n, 2),
+        y=z(n, 2), base=z(n, 2), T=z(n), u=z(n), T1=z(n), u1=z(n), first_led=z(entries),
+        b=z(2, 6), stage_led=z(entries),
+        step_led=z(entries), hour_led=z(entries), gap_rate=z(gaps), source_rate=z(sources),
+        air=z(1), room_p=z(1), at=z(arrays.LANE_ROWS),
+    )  # fmt: skip
+
+
+def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
+    """A chunk further in every lane, each from its own hour to a fixed end. Yields lane by lane."""
+    at, width = batch.work.at, batch.work.at.width
+    lasts = [
+        min(CHUNK * (point.hour // CHUNK + 1), setup.loads.hours)
+        for point, setup in zip(points, batch.setups, strict=True)
+    ]
+    hours = [last - point.hour for last, point in zip(lasts, points, strict=True)]
+    state = _state(batch, points)
+    counters = LaneArray(np.zeros((4, width)))
+    where = LaneArray(np.zeros((5, width)))
+    loads = _loads(batch, points, hours)
+    at.array[arrays.MODE] = np.where(np.arange(width) < len(points), arrays.GO, arrays.IDLE)
+    at.array[arrays.LAST] = np.resize([*hours, hours[0]], width) + 1.0
+    out = {name: LaneArray(x.reshape(-1, width)) for name, x in batch.out.items()}
+    for name in ("T", "u"):
+        batch.out[name][0] = getattr(state, name).array
+    setting = batch.setups[0].settings
+    march(
+        batch.problem, loads, state, batch.work, control(setting), out["T"], out["u"],
+        out["ledger"], out["gap_rate"], counters, where,
+    )  # fmt: skip
+    status = at.array[arrays.STATUS].copy()
+    names = ("T", "u", "gap_rate", "rh", "w", "ice", "interface_T", "interface_p", "gap_T", "gap_p")
+    report(batch.problem, loads, max(hours), batch.work, *(out[name] for name in names))
+    for k, (setup, point) in enumerate(zip(batch.setups, points, strict=True)):
+        if status[k] != arrays.OK:
+            hour = point.hour + int(where.array[0, k]) - 1
+            yield SolveError(_failure(setup, hour, state, where.array[:, k], k))
+            continue
+        chunk = _chunk(batch, k, point.hour, hours[k])
+        yield chunk, _moved_on(batch, k, point, lasts[k], state, counters.array[:, k], chunk.ledger)
+
+
+def _state(batch: Batch, points: Sequence[Checkpoint]) -> State:
+    """The state of all lanes; the first fills lanes that are left."""
+    width, n = batch.work.at.width, len(batch.problem.layer)
+    made = State(
+        T=LaneArray(on_lines((n, width))),
+        u=LaneArray(on_lines((n, width))),
+        X=LaneArray(on_lines((n, 2, width))),
+        slope=LaneArray(on_lines((n, 2, width))),
+        memory=LaneArray(on_lines((4 + len(batch.problem.gap), width))),
+    )
+    made.T.array[...], made.u.array[...] = RESTING
+    for k in range(width):
+        lane = k if k < len(points) else 0
+        point, cells = points[lane], len(points[lane].T)
+        for name in ("T", "u", "X", "slope"):
+            getattr(made, name).array[:cells, ..., k] = getattr(point, name)
+        made.memory.array[:4, k] = point.memory[:4]
+        made.memory.array[[4 + g for g in batch.places[lane].gaps], k] = point.memory[4:]
+    return made
+
+
+def _loads(batch: Batch, points: Sequence[Checkpoint], hours: Sequence[int]) -> HourlyLoads:
+    """Loads of the hours of all lanes, after the one before them; the last holds on.
+
+    The first fills lanes that are left.
+    """
+    most, gaps, sources = max(hours), len(batch.problem.gap), len(batch.problem.source)
+    lanes = []
+    for setup, own, point, count in zip(batch.setups, batch.places, points, hours, strict=True):
+        rows = point.hour + np.arange(-1, most + 1)
+        means = rows[:-1].clip(0, point.hour + count - 1)
+        instants = rows.clip(0, point.hour + count)
+        ld = setup.hourly
+        lanes.append(HourlyLoads(
+            instant=ld.instant[0, instants], mean=ld.mean[0, means],
+            gap_rate=spread(ld.gap_rate[0, means], own.gaps, gaps), wind=ld.wind[0, means],
+            source=spread(ld.source[0, means], own.sources, sources),
+            source_instant=ld.source_instant[0, instants], air=ld.air[0, means],
+            even=np.minimum(ld.even[0, means], (point.hour + count - rows[:-1]).clip(1)),
+        ))  # fmt: skip
+    lanes += [lanes[0]] * (batch.work.at.width - len(lanes))
+    return HourlyLoads(*(np.stack(x) for x in zip(*lanes, strict=True)))
+
+
+def _chunk(batch: Batch, k: int, first: int, hours: int) -> Chunk:
+    """Lane k of the results, as far as it is that of its wall."""
+    setup, own = batch.setups[k], batch.places[k]
+    n, room = len(setup.grid.layer), {name: x[..., k] for name, x in batch.out.items()}
+    cells = {name: room[name][: hours + 1, :n] for name in CELL_FIELDS}
+    sides = {
+        name: room[name][: hours + 1].reshape(hours + 1, -1, 2)[:, own.faces]
+        for name in SIDE_FIELDS
+    }
+    gaps = {name: room[name][:hours, own.gaps] for name in ("gap_T", "gap_p", "gap_rate")}
+    return Chunk(first=first, ledger=room["ledger"][:hours, own.ledger], **cells, **sides, **gaps)
+
+
+def _moved_on(
+    batch: Batch, k: int, before: Checkpoint, hour: int, state: State, counters: Array,
+    ledger: Array,
+) -> Checkpoint:  # fmt: skip
+    """The checkpoint of lane k after a chunk, with the ledger of its hours summed up."""
+    n, own = len(before.T), batch.places[k]
+    after = {
+        name: getattr(state, name).array[:n, ..., k].copy() for name in ("T", "u", "X", "slope")
+    }
+    return before._replace(
+        hour=hour,
+        memory=state.memory.array[[0, 1, 2, 3, *(4 + g for g in own.gaps)], k],
+        totals=before.totals + ledger.sum(axis=0),
+        moved=before.moved + np.abs(ledger).sum(axis=0),
+        counters=before.counters + counters,
+        **after,
+    )
+
+
+def _failure(setup: Setup, hour: int, state: State, where: Array, lane: int) -> str:
+    cell = int(where[2])
+    layer = setup.wall.solids[setup.grid.layer[cell]]
+    depth = 1000 * setup.grid.depth[cell]
+    return (
+        f"wall '{setup.wall.name}': the march stopped at {setup.loads.time[hour]} + "
+        f"{where[1]:.0f} s in layer '{layer.name}', {depth:.1f} mm from outside: step "
+        f"{where[3]:.2g} s, last change {where[4]:.2g} tolerances, state "
+        f"{state.T[cell, lane] - 273.15:.2f} °C, potential {state.u[cell, lane]:.4f}. Likely a "
+        "material curve with a jump, or loads that no wall can follow; try accuracy = 'fine' or a "
+        "smaller min_step"
+    )

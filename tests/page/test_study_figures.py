@@ -1,0 +1,129 @@
+"""Figures of studies: what they draw, by hand-made findings; labels apart and on the page."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from figure_labels import labels, off_the_page, overlaps
+from matplotlib.colors import to_rgb
+from matplotlib.figure import Figure
+
+from hygro.decide.axis import Axis
+from hygro.decide.limit import Limited
+from hygro.decide.limit_figure import figure
+from hygro.decide.point import PointResult
+from hygro.show.borne import borne
+from hygro.show.metal import Course, metal_course
+from hygro.show.title_block import TitleBlock
+from hygro.show.transmittance import Bar, transmittance
+from hygro.study.limit import Limit
+from hygro.study.reserve import Bound, Reserve
+from hygro.study.trials import Trial
+
+
+def limited(values: list[float], margins: list[float], *, own: float | None = None) -> Limited:
+    along = Axis("a", "layers.membrane.permeance", "perm", "", values[0], values[-1])
+    trials = tuple(Trial(x, m > 0) for x, m in zip(values, margins, strict=True))
+    results = [
+        PointResult(k, {"a": x}, m > 0, m, "both", "sheathing inner: mould", "mould_index",
+                    "", {}, "")
+        for k, (x, m) in enumerate(zip(values, margins, strict=True))
+    ]  # fmt: skip
+    return Limited(along, own, Limit(trials), results)
+
+
+STEEP = [0.1, 0.2, 0.4, 0.41, 1.0, 3.0, 10.0, 50.0]
+
+
+@pytest.mark.parametrize(
+    "found",
+    [
+        limited(STEEP, [-0.9, -0.1, -0.01, 0.01, 0.4, 0.2, -0.2, -3.0], own=8.0),
+        limited([1.0, 1.1, 1.2, 1.3, 2.0], [-1, 1, -1, 1, -1], own=1.0),
+        limited([1.0, 2.0], [-1, -1]),
+        limited([1.0, 2.0, 3.0], [0.2, math.nan, 0.3], own=3.0),
+    ],
+)
+def test_a_limit_keeps_its_labels_apart(found: Limited) -> None:
+    drawn = figure(found, title="A project with a name: a wall with a rather long name")
+    assert overlaps(drawn) == []
+    assert off_the_page(drawn) == []
+
+
+def test_a_limit_shades_its_windows_and_marks_what_is_beyond() -> None:
+    """Two values within, from 2 to 3; reserves of −120, 10, 30 and −50 % by hand."""
+    drawn = figure(limited([1, 2, 3, 4], [-1.2, 0.1, 0.3, -0.5], own=2.5), title="x")
+    (axes,) = drawn.axes
+    (shade,) = axes.patches
+    assert (shade.get_x(), shade.get_x() + shade.get_width()) == (2.0, 3.0)  # type: ignore[attr-defined]
+    marks = {line.get_marker(): line for line in axes.lines if line.get_marker() in ("o", "X")}
+    assert marks["o"].get_xydata() == pytest.approx(np.array([[2, 10], [3, 30]]))
+    assert marks["X"].get_xydata() == pytest.approx(np.array([[1, -100], [4, -50]]))
+    greys = [np.dot((0.2126, 0.7152, 0.0722), to_rgb(marks[m].get_color())) for m in "oX"]  # type: ignore[arg-type]
+    assert max(greys) < 0.45  # dark on paper; the marks differ, not the colours alone
+    words = [text.get_text() for text in labels(drawn)]
+    assert {"2", "3"} <= set(words)
+    assert any("within limits at 2 to 3 perm" in text for text in words)
+    assert any("as written: 2.5" in text for text in words)
+
+
+def bars(drawn: Figure) -> list[tuple[float, float]]:
+    """Ends of the bars of a figure of reserves, panel by panel."""
+    return [
+        tuple(map(float, line.get_xdata()))  # type: ignore[arg-type, misc]
+        for axes in drawn.axes
+        for line in axes.lines
+        if len(line.get_xdata()) == 2  # type: ignore[arg-type]
+    ]
+
+
+def test_reserves_run_from_what_a_wall_has_to_what_it_bears() -> None:
+    """By hand: 36 to 45 % RH, 1 to 3.7 % of the rain; R 3.5 of which 2.2 is enough."""
+    whole = Reserve(Bound(0.36, 0.45, 0.46), Bound(0.01, 0.037, 0.04), Bound(3.5, 2.2, 2.1))
+    short = Reserve(Bound(0.36, 0.30, 0.31), None, Bound(1.0, None, 10.0))
+    walls = [("a wall with a rather long name that goes on", whole), ("thin", short)]
+    for system in ("si", "ip"):
+        drawn = borne(walls, block=TitleBlock("x", "somewhere", ""), system=system)  # type: ignore[arg-type]
+        assert overlaps(drawn) == []
+        assert off_the_page(drawn) == []
+        # what bears nothing, and what was not asked, has no bar
+        assert bars(drawn) == [(0.36, 0.45), (0.36, 0.30), (0.01, 0.037), (3.5, 2.2)]
+        lines = [line for axes in drawn.axes for line in axes.lines if len(line.get_xdata()) == 2]  # type: ignore[arg-type]
+        colours = [line.get_color() for line in lines]
+        assert colours[0] == colours[2] == colours[3] != colours[1]  # beyond its limits
+    words = [text.get_text() for text in labels(borne(walls, block=TitleBlock("x", "", "")))]
+    assert {"36 % → 45 %", "36 % → 30 %", "1 % → 3.7 %", "–"} <= set(words)
+    assert "3.50 m²·K/W → 2.20 m²·K/W" in words
+    assert "1.00 m²·K/W → none" in words
+
+
+def test_a_transmittance_says_what_is_added() -> None:
+    """By hand: 0.20 and a quarter more; in Btu/(h·ft²·°F) 0.20 is 0.2 / 5.678263."""
+    walls = [Bar("clear", 0.20, 0.20), Bar("with a rather long name that goes on", 0.20, 0.25)]
+    for system, factor in (("si", 1.0), ("ip", 1 / 5.678263)):
+        drawn = transmittance(walls, block=TitleBlock("x", "y", ""), system=system)  # type: ignore[arg-type]
+        assert overlaps(drawn) == []
+        assert off_the_page(drawn) == []
+        widths = [patch.get_width() for patch in drawn.axes[0].patches]  # type: ignore[attr-defined]
+        assert widths == pytest.approx([0.2 * factor, 0.0, 0.2 * factor, 0.05 * factor], rel=1e-6)
+        words = " ".join(text.get_text() for text in labels(drawn))
+        assert "as clear" in words
+        assert "+25 %" in words
+
+
+def test_metal_stands_beside_the_face_where_it_ends() -> None:
+    """Two days, a line for each place in either panel."""
+    day = np.array(["2030-10-01", "2030-10-02"], dtype="datetime64[D]")
+    runs = [
+        Course("screws", day, np.array([1.0, 2.0]), np.array([0.7, 0.9])),
+        Course("outboard, inner face", day, np.array([9.0, 9.5]), np.array([0.4, 0.5])),
+    ]
+    drawn = metal_course(runs, block=TitleBlock("x", "y", ""))
+    assert overlaps(drawn) == []
+    assert off_the_page(drawn) == []
+    shown = [[list(line.get_ydata()) for line in axes.lines[:2]] for axes in drawn.axes]  # type: ignore[arg-type]
+    assert shown[0] == [[1.0, 2.0], [9.0, 9.5]]
+    assert shown[1][0] == pytest.approx([70.0, 90.0])
+    assert {"screws", "outboard, inner face"} <= {text.get_text() for text in labels(drawn)}
