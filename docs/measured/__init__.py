@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from measured import checks, errors, speed, years
+from measured import checks, costs, errors, speed, years
 from measured.files import versions
 
 NUMBERS: dict[str, Callable[[], str]] = {
@@ -22,6 +22,7 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "exact.hamstad_1000": partial(errors.exact, "hamstad_2", "largest_1000h_percent", 2),
     "checks.nearest": checks.nearest,
     "checks.kinds": checks.kinds,
+    "checks.kinds_in_a_line": checks.kinds_in_a_line,
     "checks.cases": checks.cases,
     **{f"checks.{status}": partial(checks.count, status) for status in ("pass", "fail", "shown")},
     "order.space": partial(checks.order, "space"),
@@ -36,6 +37,9 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "years.index_no_run_off": partial(years.coldest, "index", run_off=False),
     "years.versions": partial(versions, "real_years"),
     "least.table": years.least,
+    "costs.studies": costs.studies,
+    "costs.machine": costs.machine,
+    "costs.cores": costs.cores,
     "speed.over_cvode": speed.over_cvode,
     "speed.years": speed.years,
     "speed.alone": speed.alone,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 from measured.files import read, table
@@ -55,8 +56,14 @@ def order(what: str) -> str:
 
 def kinds() -> str:
     """Return how many checks each kind of reference has, in its exact words."""
-    found: dict[str, int] = {}
-    for check in judged():
-        found[check["provenance"]] = found.get(check["provenance"], 0) + 1
-    rows = sorted(found.items(), key=lambda item: -item[1])
-    return table(["reference is", "checks"], [[kind, str(count)] for kind, count in rows])
+    return table(["reference is", "checks"], [[kind, str(count)] for kind, count in counted()])
+
+
+def kinds_in_a_line() -> str:
+    """The same in a sentence."""
+    return "; ".join(f"{kind} {count}" for kind, count in counted())
+
+
+def counted() -> list[tuple[str, int]]:
+    """Checks by the kind of their reference, the most first."""
+    return Counter(check["provenance"] for check in judged()).most_common()
