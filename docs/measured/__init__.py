@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from measured import checks, errors, speed, years
+from measured import checks, costs, errors, speed, years
 from measured.files import versions
 
 NUMBERS: dict[str, Callable[[], str]] = {
@@ -23,6 +23,7 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "checks.nearest": checks.nearest,
     "checks.kinds": checks.kinds,
     "checks.directions": checks.directions,
+    "checks.kinds_in_a_line": checks.kinds_in_a_line,
     "checks.cases": checks.cases,
     **{f"checks.{status}": partial(checks.count, status) for status in ("pass", "fail", "shown")},
     "order.space": partial(checks.order, "space"),
@@ -37,6 +38,9 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "years.index_no_run_off": partial(years.coldest, "index", run_off=False),
     "years.versions": partial(versions, "real_years"),
     "least.table": years.least,
+    "costs.studies": costs.studies,
+    "costs.machine": costs.machine,
+    "costs.cores": costs.cores,
     "speed.over_cvode": speed.over_cvode,
     "speed.years": speed.years,
     "speed.alone": speed.alone,

@@ -56,8 +56,18 @@ def order(what: str) -> str:
 
 def kinds() -> str:
     """Return how many checks each kind of reference has, in its exact words."""
+    return table(["reference is", "checks"], [[kind, str(count)] for kind, count in counted()])
+
+
+def kinds_in_a_line() -> str:
+    """The same in a sentence."""
+    return "; ".join(f"{kind} {count}" for kind, count in counted())
+
+
+def counted() -> list[tuple[str, int]]:
+    """Checks by the kind of their reference, the most first."""
     found = Counter(check["provenance"] for check in judged() if check["provenance"])
-    return table(["reference is", "checks"], [[k, str(n)] for k, n in found.most_common()])
+    return found.most_common()
 
 
 def directions() -> str:

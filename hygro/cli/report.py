@@ -66,7 +66,8 @@ def report(
             raise InputError(
                 "--check, --reserve and --results need a case, which is run; these are results"
             )
-        write_page(files, out=out, studies=stores, system=units.value)
+        bears = _stored_reserves(sources)
+        write_page(files, out=out, studies=stores, system=units.value, reserves=bears)
         write(f"written: {out}\n")
         return
     if len(sources) > 1:
@@ -106,6 +107,18 @@ def record_files(sources: Sequence[str]) -> list[Path] | None:
             found += inside
         else:
             return None
+    return found
+
+
+def _stored_reserves(sources: Sequence[str]) -> dict[str, Reserve]:
+    """What the walls of folders bear, as the comparison that made them has left it there."""
+    from hygro.study.plain_results import stored_reserves
+
+    files = [Path(name) / "comparison.json" for name in sources]
+    found: dict[str, Reserve] = {}
+    for path in files:
+        if path.is_file():
+            found |= stored_reserves(path)
     return found
 
 

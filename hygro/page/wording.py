@@ -39,12 +39,19 @@ def headline(walls: tuple[Compared, ...]) -> str:
         return f"'{walls[0].name}': {walls[0].outcome}."
     if not good:
         return f"None of the {len(walls)} walls is within its limits in every scenario."
-    best = f"'{good[0].name}' stands first"
+    best = f"'{good[0].name}' {_first(good[0])}"
     if len(good) == 1:
         return (
             f"One of {len(walls)} walls is within its limits in every scenario: '{good[0].name}'."
         )
     return f"{len(good)} of {len(walls)} walls are within their limits in every scenario; {best}."
+
+
+def _first(item: Compared) -> str:
+    """By what a wall stands first."""
+    if item.reserve is None:
+        return "has most left of its limits; how humid a room each bears was not searched"
+    return "stands first: it bears the most humid room"
 
 
 def reserve(item: Compared) -> str:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
+from hygro.errors import InputError
+from hygro.study.reserve import Bound, Reserve
 from hygro.types import Data
 
 if TYPE_CHECKING:
@@ -54,6 +58,41 @@ def to_dict(
         }
         for item in failed
     ]
+
+
+def stored_reserves(path: Path) -> dict[str, Reserve]:
+    """Return by wall what a comparison left as JSON says that each bears.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read, or is not what a comparison leaves.
+    """
+    try:
+        rows = _ROWS.validate_json(path.read_bytes())
+    except (OSError, ValidationError) as error:
+        first = str(error).splitlines()[0]
+        raise InputError(
+            f"{path}: what its walls bear cannot be read ({first[:100]}); was it changed, or made "
+            "by another version? give the result files (.nc) without it"
+        ) from None
+    found = {}
+    for row in rows:
+        bounds = {name: bound for name, bound in (row.reserve or {}).items() if bound is not None}
+        if bounds:
+            given = {name: bounds.get(name) for name in ("winter_rh", "rain", "outboard")}
+            found[row.wall] = Reserve(**given, asked=tuple(bounds))
+    return found
+
+
+class _Row(BaseModel):
+    """What is read of a wall."""
+
+    wall: str
+    reserve: dict[Literal["winter_rh", "rain", "outboard"], Bound | None] | None = None
+
+
+_ROWS: TypeAdapter[list[_Row]] = TypeAdapter(list[_Row])
 
 
 def _runs(told: list[Data]) -> list[Data]:

@@ -7,6 +7,7 @@ import json
 import re
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -18,6 +19,7 @@ from hygro.case import load, prepare
 from hygro.cli import app
 from hygro.cli.running import planned
 from hygro.page.gather import gather
+from hygro.page.wording import headline
 from hygro.study import bearing
 from hygro.study.compare import Comparison, paired
 from hygro.study.hand import winter_means
@@ -247,3 +249,48 @@ def test_a_page_in_no_folder_is_refused_before_the_runs(
     done = hygro_report(case, "--out", tmp_path / "none" / "x.html")
     assert done.exit_code == 2
     assert "there is no folder" in " ".join(done.stderr.split())
+
+
+def test_a_folder_is_shown_with_the_reserves_that_its_comparison_found(
+    results: Path, tmp_path: Path
+) -> None:
+    """Written by hand: what the leaky wall bears; the other was not asked."""
+    folder = tmp_path / "results"
+    folder.mkdir()
+    for path in results.glob("*.nc"):
+        (folder / path.name).symlink_to(path)
+    bound = {"present": 0.45, "value": 0.52, "beyond": 0.53, "blamed": ["mould_index at x"]}
+    reserve = {"winter_rh": bound, "rain": None, "outboard": None}
+    told = [{"wall": "leaky", "reserve": reserve, "more": 1}, {"wall": "plain", "reserve": None}]
+    (folder / "comparison.json").write_text(json.dumps(told), encoding="utf-8")
+    out = tmp_path / "page.html"
+    assert hygro_report(folder, "--out", out).exit_code == 0
+    words = " ".join(re.sub(r"<[^>]+>", " ", out.read_text("utf-8")).split())
+    assert re.search(r"\d leaky : [^(]*; bears 52 % RH indoors in winter", words)
+    assert "plain bears" not in words
+    assert hygro_report(*folder.glob("*.nc"), "--out", out).exit_code == 0  # without the folder
+    assert "; bears" not in out.read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    "text", ["{", '[{"wall": 3}]', '[{"wall": "a", "reserve": {"winter_rh": {"value": "x"}}}]']
+)
+def test_a_comparison_that_cannot_be_read_is_one_clear_error(
+    results: Path, tmp_path: Path, text: str
+) -> None:
+    (tmp_path / "plain.nc").symlink_to(results / "plain.nc")
+    (tmp_path / "comparison.json").write_text(text, encoding="utf-8")
+    done = hygro_report(tmp_path, "--out", tmp_path / "page.html")
+    assert done.exit_code == 2
+    assert "comparison.json: what its walls bear cannot be read" in " ".join(done.stderr.split())
+    assert not (tmp_path / "page.html").exists()
+
+
+@pytest.mark.parametrize(("borne", "words"), [
+    (None, "'a' has most left of its limits; how humid a room each bears was not searched"),
+    (0.5, "'a' stands first: it bears the most humid room"),
+])  # fmt: skip
+def test_the_headline_says_by_what_a_wall_stands_first(borne: float | None, words: str) -> None:
+    reserve = None if borne is None else Reserve(Bound(0.4, borne, None), None, None)
+    walls = tuple(SimpleNamespace(name=x, outcome="within limits", reserve=reserve) for x in "ab")
+    assert words in headline(walls)  # type: ignore[arg-type]
