@@ -10,6 +10,7 @@ Where the compiler is switched off, arrays of width 1 give plain Python floats.
 
 from __future__ import annotations
 
+import math
 import operator
 from collections.abc import Callable, Sequence
 from functools import lru_cache
@@ -133,6 +134,25 @@ class LaneArray:
     def _full(self, key: Index) -> tuple[int, ...]:
         key = key if isinstance(key, tuple) else (key,)
         return key if len(key) == self.array.ndim else (*key, 0)
+
+
+LINE = 64
+"""Bytes of a line of the cache."""
+
+
+def on_lines(shape: tuple[int, ...]) -> NDArray[np.float64]:
+    """Zeros that start with a line of the cache, so that eight lanes lie in one."""
+    size = math.prod(shape)
+    room = np.zeros(size + LINE // 8)
+    first = (-room.ctypes.data % LINE) // 8
+    return room[first : first + size].reshape(shape)
+
+
+def lane_array(array: NDArray[np.float64]) -> LaneArray:
+    """A copy of the array for the kernels, on lines of the cache."""
+    made = on_lines(array.shape)
+    made[...] = array
+    return LaneArray(made)
 
 
 @typeof_impl.register(LaneArray)
@@ -400,50 +420,76 @@ def row_of_1(tab: Table, at: Number, x: Number, per: Number, last: Number) -> Ro
     return _rows_uncompiled(tab, at, x, per, last, 1)
 
 
+def place_in_8(tab: Table, at: Number, x: Number, per: Number, last: Number) -> Row:
+    """Where `rows_of_8` finds the row of x, and how far x is into it; for `read_8`."""
+    return _place_uncompiled(at, x, per, last, 8)
+
+
+def place_in_4(tab: Table, at: Number, x: Number, per: Number, last: Number) -> Row:
+    """Where `rows_of_4` finds the row of x, and how far x is into it; for `read_4`."""
+    return _place_uncompiled(at, x, per, last, 4)
+
+
+def read_8(tab: Table, first: Number, local: Number, per: Number) -> Row:
+    """Eight cubics at a place: `rows_of_8`, once it is known where to read."""
+    return _read_uncompiled(tab, first, local, per, 8)
+
+
+def read_4(tab: Table, first: Number, local: Number, per: Number) -> Row:
+    """Four cubics at a place."""
+    return _read_uncompiled(tab, first, local, per, 4)
+
+
 def _rows_uncompiled(
     tab: Table, at: Number, x: Number, per: Number, last: Number, count: int
 ) -> Row:
+    first, t = _place_uncompiled(at, x, per, last, count)
+    return _read_uncompiled(tab, first, t, per, count)
+
+
+def _place_uncompiled(at: Number, x: Number, per: Number, last: Number, count: int) -> Row:
     x = x * per
     j = int(most(least(x, float(last)), 0.0))
-    t = x - j
-    first = int(at) + 4 * count * j
+    return int(at) + 4 * count * j, x - j
+
+
+def _read_uncompiled(tab: Table, first: Number, t: Number, per: Number, count: int) -> Row:
     c0, c1, c2, c3 = (tab[first + k * count : first + (k + 1) * count] for k in range(4))
     values = ((c3 * t + c2) * t + c1) * t + c0
     slopes = ((c3 * (3.0 * t) + c2 * 2.0) * t + c1) * per
     return (*values, *slopes)
 
 
-def _lower_rows(count: int) -> Emit:
-    def lower(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
-        table = context.make_array(sig.args[0])(context, builder, args[0]).data
-        width = sig.args[1].width
-        _, at, x, per, top = args
-        x = builder.fmul(x, per)
-        zero = ir.Constant(x.type, 0.0 if width == 1 else [0.0] * width)
-        inside = builder.select(builder.fcmp_ordered("<", x, top), x, top)
-        inside = builder.select(builder.fcmp_ordered(">", inside, zero), inside, zero)
-        row = builder.fptosi(inside, _vector(INT, width))
-        local = builder.fsub(x, builder.sitofp(row, x.type))
-        start = builder.fptosi(at, _vector(INT, width))
-        first = builder.add(start, builder.mul(row, splat(builder, INT(4 * count), width)))
-        if width == 1:
-            value, slope = _cubics(builder, table, first, local, count)
-            slope = builder.fmul(slope, splat(builder, per, count))
-            results = [value, slope]
-            if count > 1:
-                places = [INT(c) for c in range(count)]
-                results = [builder.extract_element(v, c) for v in (value, slope) for c in places]
-            return context.make_tuple(builder, sig.return_type, results)
-        pairs = []
-        for k in range(width):
-            one, t = (builder.extract_element(v, INT(k)) for v in (first, local))
-            pairs.append(_cubics(builder, table, one, t, count))
-        values, slopes = ([pair[s] for pair in pairs] for s in range(2))
-        columns = _columns(builder, values, count)
-        columns += [builder.fmul(c, per) for c in _columns(builder, slopes, count)]
-        return context.make_tuple(builder, sig.return_type, columns)
+def _placed(builder: Builder, at: Value, x: Value, per: Value, top: Value, size: int) -> Values:
+    """Where the row of x starts, and how far x is into it."""
+    width = x.type.count if isinstance(x.type, ir.VectorType) else 1
+    x = builder.fmul(x, per)
+    zero = ir.Constant(x.type, 0.0 if width == 1 else [0.0] * width)
+    inside = builder.select(builder.fcmp_ordered("<", x, top), x, top)
+    inside = builder.select(builder.fcmp_ordered(">", inside, zero), inside, zero)
+    row = builder.fptosi(inside, _vector(INT, width))
+    local = builder.fsub(x, builder.sitofp(row, x.type))
+    start = builder.fptosi(at, _vector(INT, width))
+    return builder.add(start, builder.mul(row, splat(builder, INT(size), width))), local
 
-    return lower
+
+def _read(
+    builder: Builder, table: Value, first: Value, local: Value, per: Value, count: int
+) -> list[Value]:
+    """Values, then slopes of the cubics of a row in each lane."""
+    if not isinstance(first.type, ir.VectorType):
+        value, slope = _cubics(builder, table, first, local, count)
+        slope = builder.fmul(slope, splat(builder, per, count))
+        if count == 1:
+            return [value, slope]
+        return [builder.extract_element(v, INT(c)) for v in (value, slope) for c in range(count)]
+    pairs = []
+    for k in range(first.type.count):
+        one, t = (builder.extract_element(v, INT(k)) for v in (first, local))
+        pairs.append(_cubics(builder, table, one, t, count))
+    values, slopes = ([pair[s] for pair in pairs] for s in range(2))
+    columns = _columns(builder, values, count)
+    return columns + [builder.fmul(c, per) for c in _columns(builder, slopes, count)]
 
 
 def _columns(builder: Builder, rows: list[Value], count: int) -> list[Value]:
@@ -509,21 +555,53 @@ def _shuffled(builder: Builder, a: Value, b: Value, order: Sequence[int]) -> Val
     return builder.shuffle_vector(a, b, mask)
 
 
-def _register_rows(function: Function, count: int) -> None:
-    @type_callable(function)
-    def _type(context: Type) -> Callable[..., Signature | None]:
-        def typer(tab: Type, at: Type, x: Type, per: Type, last: Type) -> Signature | None:
-            width = _width((at, x, per, last))
-            if not width or not isinstance(tab, types.Array):
+def _register_rows(function: Function, numbers: int, results: int, emit: Function) -> None:
+    """A function of a table and some numbers: emit(builder, table, *numbers) -> results."""
+
+    class Template(AbstractTemplate):
+        def generic(self, args: Types, kws: object) -> Signature | None:
+            width = _width(args[1:])
+            if not width or len(args) != 1 + numbers or not isinstance(args[0], types.Array):
                 return None
             lanes = Lanes(width)
-            return signature(types.UniTuple(lanes, 2 * count), tab, *[lanes] * 4)
+            return signature(types.UniTuple(lanes, results), args[0], *[lanes] * numbers)
 
-        return typer
+    def lower(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
+        table = context.make_array(sig.args[0])(context, builder, args[0]).data
+        return context.make_tuple(builder, sig.return_type, emit(builder, table, *args[1:]))
 
-    lower_builtin(function, types.Array, Lanes, Lanes, Lanes, Lanes)(_lower_rows(count))
+    infer_global(function)(Template)
+    lower_builtin(function, types.Array, *[Lanes] * numbers)(lower)
 
 
-_register_rows(rows_of_8, 8)
-_register_rows(rows_of_4, 4)
-_register_rows(row_of_1, 1)
+def _at_once(count: int) -> Function:
+    def emit(b: Builder, table: Value, at: Value, x: Value, per: Value, last: Value) -> Values:
+        first, local = _placed(b, at, x, per, last, 4 * count)
+        return _read(b, table, first, local, per, count)
+
+    return emit
+
+
+def _places(count: int) -> Function:
+    def emit(b: Builder, table: Value, at: Value, x: Value, per: Value, last: Value) -> Values:
+        first, local = _placed(b, at, x, per, last, 4 * count)
+        return b.bitcast(first, local.type), local
+
+    return emit
+
+
+def _reading(count: int) -> Function:
+    def emit(b: Builder, table: Value, first: Value, local: Value, per: Value) -> Values:
+        width = local.type.count if isinstance(local.type, ir.VectorType) else 1
+        return _read(b, table, b.bitcast(first, _vector(INT, width)), local, per, count)
+
+    return emit
+
+
+_register_rows(rows_of_8, 4, 16, _at_once(8))
+_register_rows(rows_of_4, 4, 8, _at_once(4))
+_register_rows(row_of_1, 4, 2, _at_once(1))
+_register_rows(place_in_8, 4, 2, _places(8))
+_register_rows(place_in_4, 4, 2, _places(4))
+_register_rows(read_8, 3, 16, _reading(8))
+_register_rows(read_4, 3, 8, _reading(4))

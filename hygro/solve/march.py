@@ -23,7 +23,7 @@ from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import contents, curves, report
-from hygro.solve.lanes import WIDTH, LaneArray
+from hygro.solve.lanes import WIDTH, LaneArray, lane_array, on_lines
 from hygro.solve.problem import build_problem, check_loads, hourly_loads, initial_state
 from hygro.solve.settings import Settings
 from hygro.solve.sources import places_in, spread
@@ -98,12 +98,16 @@ class Setup(NamedTuple):
 
 
 class Batch(NamedTuple):
-    """Setups of one structure as the kernels read them, one in each lane."""
+    """Setups of one structure as the kernels read them, one in each lane.
+
+    In `room` the results of a chunk stand until the next: memory taken anew costs page by page.
+    """
 
     setups: tuple[Setup, ...]
     problem: WallArrays
     hourly: HourlyLoads
     work: Work
+    room: dict[str, Array]
 
 
 @dataclass(frozen=True)
@@ -247,7 +251,7 @@ def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
     """Scratch arrays for n cells in lanes."""
 
     def z(*shape: int) -> LaneArray:
-        return LaneArray(np.zeros((*shape, width)))
+        return LaneArray(on_lines((*shape, width)))
 
     entries = ledger_entries(gaps, layers)
     return Work(
@@ -290,7 +294,9 @@ def make_batch(setups: tuple[Setup, ...]) -> Batch:
     ]
     hourly = hourly_loads([s.loads for s in setups], width, rates)
     work = make_work(len(one.grid.layer), len(one.wall.gaps), sources, len(one.wall.solids), width)
-    return Batch(setups, problem, hourly, work)
+    hours = min(CHUNK, one.loads.hours)
+    room = {name: on_lines((_rows(one, hours, name), width)) for name in Chunk._fields[1:]}
+    return Batch(setups, problem, hourly, work, room)
 
 
 def _entries(setup: Setup) -> int:
@@ -300,7 +306,8 @@ def _entries(setup: Setup) -> int:
 class Advance(NamedTuple):
     """Results of a chunk in lanes, all axes but the lanes in one, and the state of each lane.
 
-    In `ends` stands the checkpoint of each lane with the ledger sums of its start, or its error.
+    The arrays are the batch's own, written anew by the next chunk. In `ends` stands the checkpoint
+    of each lane with the ledger sums of its start, or its error.
     """
 
     arrays: dict[str, Array]
@@ -315,13 +322,10 @@ def advance(batch: Batch, points: Sequence[Checkpoint], resting: Set[int] = froz
     last = min(first + CHUNK, one.loads.hours)
     filled = [*points, *[points[0]] * (width - lanes)]
     states = zip(*(p[1:6] for p in filled), strict=True)
-    state = State(*(LaneArray(np.stack(x, axis=-1)) for x in states))
+    state = State(*(lane_array(np.stack(x, axis=-1)) for x in states))
     counters = LaneArray(np.stack([p.counters for p in filled], axis=-1))
     where = LaneArray(np.zeros((5, width)))
-    out = {
-        name: np.zeros((math.prod(_shape(one, last - first, name)), width))
-        for name in Chunk._fields[1:]
-    }
+    out = {name: room[: _rows(one, last - first, name)] for name, room in batch.room.items()}
     n = len(one.grid.layer)
     out["T"][:n], out["u"][:n] = state.T.array, state.u.array
     goes = [k < lanes and k not in resting for k in range(width)]
@@ -366,6 +370,11 @@ def _shape(setup: Setup, hours: int, name: str) -> tuple[int, ...]:
     if name in _SIDES:
         return hours + 1, len(setup.faces), 2
     return (hours, _entries(setup)) if name == "ledger" else (hours, len(setup.wall.gaps))
+
+
+def _rows(setup: Setup, hours: int, name: str) -> int:
+    """Rows of lanes of a result, all its axes in one."""
+    return math.prod(_shape(setup, hours, name))
 
 
 def _empty(setup: Setup, first: int, last: int) -> Chunk:

@@ -15,7 +15,7 @@ from hygro.material.vapour import thinner
 from hygro.solve.columns import INSIDE, INSTANT, MEAN, OUTSIDE
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, WallArrays
-from hygro.solve.lanes import LaneArray
+from hygro.solve.lanes import lane_array
 from hygro.solve.settings import Settings
 from hygro.solve.sources import places_in, shared_rows
 from hygro.solve.tables import (
@@ -140,7 +140,7 @@ def build_problem(
     shared = shared_rows([x.source for x in made])
     lanes = [_with_sources(x, y.source, shared) for x, y in zip(lanes, made, strict=True)]
     lanes += [lanes[0]] * (width - len(lanes))
-    stacked = [LaneArray(np.stack(parts, axis=-1)) for parts in zip(*lanes, strict=True)]
+    stacked = [lane_array(np.stack(parts, axis=-1)) for parts in zip(*lanes, strict=True)]
     return WallArrays._make([tables.whole(), *stacked, *made[0]._replace(source=shared)])
 
 

@@ -36,7 +36,18 @@ from hygro.solve.kernels.layout import (
     W,
 )
 from hygro.solve.kernels.unknowns import of_T, of_u, outside
-from hygro.solve.lanes import Number, least, most, row_of_1, rows_of_4, rows_of_8, some, where
+from hygro.solve.lanes import (
+    Number,
+    least,
+    most,
+    place_in_4,
+    place_in_8,
+    read_4,
+    read_8,
+    row_of_1,
+    some,
+    where,
+)
 
 
 class Cell(NamedTuple):
@@ -111,9 +122,25 @@ def pressure_per_rh(rh, over_ice, over_water, T):
 @inlined
 def cell_of(tab, cell, i, freezing, T, u):
     """Properties of cell i at a state, with the slopes that T and u have; see `Cell`."""
+    return cell_there(tab, cell, i, freezing, T, u, places(tab, cell, i, value(T), value(u)))
+
+
+@inlined
+def places(tab, cell, i, T, u):
+    """Where the curves of cell i stand in the tables at a state: over u, over T."""
+    block = cell[i, BLOCK]
+    return (
+        place_in_8(tab, block + CURVES_AT, u, CURVE_ROWS, CURVE_ROWS),
+        place_in_4(tab, block, T - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1),
+    )
+
+
+@inlined
+def cell_there(tab, cell, i, freezing, T, u, at):
+    """Properties of cell i at a state whose places in the tables are known; see `Cell`."""
     dx, block = cell[i, DX], cell[i, BLOCK]
-    r = rows_of_8(tab, block + CURVES_AT, value(u), CURVE_ROWS, CURVE_ROWS)
-    q = rows_of_4(tab, block, value(T) - T_TABLE_MIN, T_TABLE_INV, T_ROWS - 1)
+    r = read_8(tab, at[0][0], at[0][1], CURVE_ROWS)
+    q = read_4(tab, at[1][0], at[1][1], T_TABLE_INV)
     rh, w = chain(r[RH], r[8 + RH], u), chain(r[W], r[8 + W], u)
     theta = T - T0
     heat = (cell[i, RHO_C] + w * C_W) * theta

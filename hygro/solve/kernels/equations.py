@@ -6,7 +6,7 @@ from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.columns import B_P, B_T, E_IN, E_OUT, LEAK
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import CAP, FREEZING, GAP_INDEX, KIND
-from hygro.solve.kernels.cell import as_outside, cell_at, inner_side
+from hygro.solve.kernels.cell import as_outside, cell_at, cell_there, inner_side, places
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.face import face_flux
 from hygro.solve.kernels.gap import gap_flux
@@ -14,6 +14,8 @@ from hygro.solve.kernels.source import book, reached, source_flux
 from hygro.solve.kernels.surface import blown, surface_flux
 from hygro.solve.kernels.unknowns import (
     holding_outside,
+    of_T,
+    of_u,
     outside,
     over_T,
     over_Ta,
@@ -43,10 +45,15 @@ def evaluate(pb, wk, T, u, J):
     book_surface(led, E_OUT, got)
     begin(J, 0, zero, zero)
     q, v = contain(pb, wk, 0, c, got.e, got.v + got.rain)
+    second = min(1, n - 1)
+    at = places(pb.tab, pb.cell, second, T[second], u[second])
     # one pass: each cell with the face on its outer side; then the rows of the cell before it
     for j in range(1, n):
         a, q, v = as_outside(inner_side(pb.cell, j - 1, c)), outside(q), outside(v)
-        c = cell_at(pb.tab, pb.cell, j, pb.flags[FREEZING], T[j], u[j])
+        c = cell_there(pb.tab, pb.cell, j, pb.flags[FREEZING], of_T(T[j]), of_u(u[j]), at)
+        # those of the next cell: known early, its curves are read without waiting
+        following = min(j + 1, n - 1)
+        at = places(pb.tab, pb.cell, following, T[following], u[following])
         if pb.face[j, KIND] == 2:
             g = pb.face[j, GAP_INDEX]
             x = gap_flux(pb, j, g, a, c, wk.gap_rate[g], air, wk.b[0, B_T], wk.b[0, B_P])
