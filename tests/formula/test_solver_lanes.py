@@ -14,8 +14,14 @@ from scipy.interpolate import PPoly
 from hygro.solve.lanes import (
     WIDTH,
     LaneArray,
+    Row,
+    lane_array,
     least,
     most,
+    place_in_4,
+    place_in_8,
+    read_4,
+    read_8,
     row_of_1,
     rows_of_4,
     rows_of_8,
@@ -126,11 +132,26 @@ def test_single_lanes_are_read_and_written(width: int) -> None:
     assert np.array_equal(out, array + 100.0 * i + 10.0 * c + k)
 
 
-CURVES = {8: rows_of_8, 4: rows_of_4, 1: row_of_1}
+def _in_two_steps(place: Callable[..., Row], read: Callable[..., Row]) -> Callable[..., Row]:
+    @njit
+    def rows(tab, at, x, per, last):
+        first, local = place(tab, at, x, per, last)
+        return read(tab, first, local, per)
+
+    return rows
 
 
-def over_table(count: int) -> Callable[..., None]:
-    function = CURVES[count]
+CURVES = {
+    "8": rows_of_8,
+    "4": rows_of_4,
+    "1": row_of_1,
+    "8 in two steps": _in_two_steps(place_in_8, read_8),
+    "4 in two steps": _in_two_steps(place_in_4, read_4),
+}
+
+
+def over_table(name: str) -> tuple[int, Callable[..., None]]:
+    count, function = int(name[0]), CURVES[name]
 
     @njit
     def over_rows(tab, at, x, last, out):
@@ -139,13 +160,14 @@ def over_table(count: int) -> Callable[..., None]:
             for k in range(2 * count):
                 out[i * 2 * count + k] = found[k]
 
-    return over_rows
+    return count, over_rows
 
 
-@pytest.mark.parametrize("count", CURVES)
+@pytest.mark.parametrize("name", CURVES)
 @pytest.mark.parametrize("width", WIDTHS)
-def test_tables_are_piecewise_cubics(count: int, width: int) -> None:
+def test_tables_are_piecewise_cubics(name: str, width: int) -> None:
     """Against scipy's piecewise polynomials; outside, the end rows go on."""
+    count, over = over_table(name)
     rng = np.random.default_rng(3)
     intervals, start = 20, 24
     rows = rng.normal(size=(intervals, 4, count))
@@ -153,7 +175,7 @@ def test_tables_are_piecewise_cubics(count: int, width: int) -> None:
     x = rng.uniform(-1.0, intervals / PER + 1.0, (ROWS, width))
     out = np.empty((ROWS * 2 * count, width))
     at = np.full((ROWS, width), float(start))
-    over_table(count)(tab, *(LaneArray(v) for v in (at, x)), intervals - 1, LaneArray(out))
+    over(tab, *(LaneArray(v) for v in (at, x)), intervals - 1, LaneArray(out))
     got = out.reshape(ROWS, 2, count, width)
     for c in range(count):
         curve = PPoly(rows[:, ::-1, c].T, np.arange(intervals + 1.0))
@@ -165,17 +187,18 @@ def test_tables_survive_what_is_no_number() -> None:
     tab = np.arange(4.0 * 5)
     out = np.empty((2, 8))
     x = np.full((1, 8), NAN)
-    over_table(1)(tab, LaneArray(np.zeros((1, 8))), LaneArray(x), 4, LaneArray(out))
+    _, over = over_table("1")
+    over(tab, LaneArray(np.zeros((1, 8))), LaneArray(x), 4, LaneArray(out))
     assert np.isnan(out).all()
 
 
-@pytest.mark.parametrize("count", CURVES)
-def test_lanes_have_the_bits_of_one_lane(count: int) -> None:
+@pytest.mark.parametrize("name", CURVES)
+def test_lanes_have_the_bits_of_one_lane(name: str) -> None:
+    count, over = over_table(name)
     rng = np.random.default_rng(4)
     tab = rng.normal(size=30 * 4 * count)
     x = rng.uniform(0.0, 30.0 / PER, (ROWS, WIDTH))
     zero, wide = np.zeros_like(x), np.empty((ROWS * 2 * count, WIDTH))
-    over = over_table(count)
     over(tab, LaneArray(zero), LaneArray(x), 29, LaneArray(wide))
     for k in range(WIDTH):
         narrow = np.empty((ROWS * 2 * count, 1))
@@ -193,6 +216,13 @@ def test_without_the_compiler_one_lane_is_plain_floats() -> None:
     value, slope = row_of_1(tab, 0.0, 0.75, PER, 1)
     assert value == np.polyval([7.0, 6.0, 5.0, 4.0], 0.5)
     assert slope == PER * np.polyval([21.0, 12.0, 5.0], 0.5)
+
+
+@pytest.mark.parametrize("rows", range(1, 9))
+def test_eight_lanes_lie_in_a_line_of_the_cache(rows: int) -> None:
+    array = lane_array(np.arange(16.0 * rows).reshape(rows, 2, 8)).array
+    assert array.ctypes.data % 64 == 0
+    assert np.array_equal(array.ravel(), np.arange(16.0 * rows))
 
 
 def test_arrays_without_rows_of_lanes_are_refused() -> None:
