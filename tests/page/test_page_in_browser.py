@@ -129,7 +129,7 @@ def test_the_numbers_of_the_page_are_those_of_the_record(window: Any, results: P
     number = 1 if "1 plain" in window.find_element("id", "wall-1").text else 2
     figure = ready(window, f"series-{number}")
     part(figure, "input[type=range]").send_keys(Keys.HOME)
-    assert f"sheathing: tight {content:.1f};" in part(figure, "output").text
+    assert f"sheathing: no leaks {content:.1f};" in part(figure, "output").text
 
 
 @pytest.mark.parametrize("dark", [False, True])
