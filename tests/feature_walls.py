@@ -56,6 +56,16 @@ def frame(gap: Gap | None = None, **more: object) -> Wall:
     return Wall("framed", parts, **more)
 
 
+def painted() -> Wall:
+    """Plaster on brick with a coat between them that liquid passes and vapour hardly does."""
+    parts = (
+        layer("brick", "clay-brick", 0.1),
+        sheet("coat", "latex-paint"),
+        layer("plaster", "stucco", 0.015),
+    )
+    return Wall("painted", parts)
+
+
 def brick(**more: object) -> Wall:
     """Absorbent brick, wool inside."""
     parts = (
@@ -112,6 +122,7 @@ def features() -> Mapping[str, Feature]:
             "ventilated gap": _random(frame(Gap("gap", 0.02, 100.0)), 5),
             "open gap": _random(frame(Gap("gap", 0.02, openings)), 6),
             "rain on brick": _random(brick(), 1),
+            "coat on a contact": _random(painted(), 2),
             "rain leak": _random(frame(Gap("gap", 0.02, 50.0), leaks=[leak]), 1),
             "wetting": _random(frame(Gap("gap", 0.02, 50.0), leaks=[wet]), 7),
             "drained": _random(frame(Gap("gap", 0.02, 50.0), leaks=[flood]), 7),

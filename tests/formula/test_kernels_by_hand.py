@@ -203,6 +203,20 @@ def test_liquid_flows_down_its_content_and_carries_its_enthalpy() -> None:
     assert got.F[1] == pytest.approx([q_ab + g * C_W * theta, v_ab + g], rel=1e-4)
 
 
+def test_a_sheet_that_liquid_passes_still_holds_vapour_back() -> None:
+    """Between a and b; beyond b nothing differs, so the difference is that of face a | b."""
+    liquid = ConstantDiffusivity(D_W)
+    wet, damp = Cell(283.15, 0.95), Cell(287.15, 0.6)
+    coat = SheetMaterial("s", "sheet", "own", SheetConstant(2e-10), liquid_tight=False)
+    layers = [layer(wet, "a", liquid=liquid), layer(damp, "b", liquid=liquid),
+              layer(damp, "c", liquid=liquid)]  # fmt: skip
+    bare = seen(*layers)
+    coated = seen(layers[0], Membrane(coat, name="coat"), *layers[1:])
+    half = 0.5 * DX / DELTA
+    less = (wet.p - damp.p) * (1.0 / (2.0 * half) - 1.0 / (2.0 * half + 1.0 / 2e-10))
+    assert bare.F[1, 1] - coated.F[1, 1] == pytest.approx(less, rel=1e-3)
+
+
 def unfrozen(celsius: float) -> float:
     """What stays liquid, 100 kg/m³ times the humidity of ice over water, mean of 0.2 K above.
 

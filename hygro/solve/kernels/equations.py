@@ -85,7 +85,7 @@ def evaluate(pb, wk, T, u, J):
     if ends_differ:
         add_at_ends(pb, wk, J, got.e, got.v + got.rain)
     else:
-        complete(wk, J, n - 1, outside(q + got.e), outside(v + got.v + got.rain))
+        complete(wk, J, n - 1, outside(q + got.e), outside(v + (got.v + got.rain)))
 
 
 @inlined

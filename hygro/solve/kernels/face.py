@@ -56,9 +56,9 @@ def vapour_way(pb, f, a, c):
     """Half cell a, the sheet that stands between, half cell c; see `half`."""
     Z = 0.0 * a.dx
     x, y = Half(a.pv, a.dx, a.pv, a.rv), Half(c.pv, c.dx, c.pv, c.rv)
+    if pb.face[f, SHEET_A] != 0:
+        Z = sheet_at(pb.tab, pb.sheet[f, OUTER], 0.5 * (a.rh + c.rh))
     if pb.face[f, DRY] != 0:
-        if pb.face[f, SHEET_A] != 0:
-            Z = sheet_at(pb.tab, pb.sheet[f, OUTER], 0.5 * (a.rh + c.rh))
         plain_a, plain_c = x, y
         x, y = halves_across(pb, f, a, c, Z)
         if pb.face[f, MIXED] != 0:
