@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from measured import checks, costs, errors, speed, years
+from measured import card, checks, costs, errors, speed, years
 from measured.files import versions
 
 NUMBERS: dict[str, Callable[[], str]] = {
@@ -45,5 +45,6 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "speed.years": speed.years,
     "speed.alone": speed.alone,
     "speed.side_by_side": speed.side_by_side,
+    **{f"card.{f.__name__}": f for f in (card.speed, card.agreement, card.processor, card.made)},
     **{f"made.{name}": partial(speed.made, name) for name in ("throughput",)},
 }

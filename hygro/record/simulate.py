@@ -140,6 +140,7 @@ def simulate_many(
     progress: Callable[[float], None] | None = None,
     told: Told | None = None,
     threads: int | None = None,
+    device: str = "cpu",
 ) -> Iterator[tuple[int, xr.Dataset | HygroError]]:
     """Do many runs side by side.
 
@@ -162,6 +163,8 @@ def simulate_many(
         Called while they run, from other threads; see `hygro.solve.ensemble.Told`.
     threads : int, optional
         Batches at a time; all cores when absent.
+    device : {"cpu", "gpu"}
+        What they march on; see `hygro.solve.ensemble.run_many`.
 
     Yields
     ------
@@ -172,12 +175,12 @@ def simulate_many(
     Raises
     ------
     InputError
-        threads is not a positive number.
+        threads is not a positive number; the device is unknown, or no card answers.
     """
     runs = list(runs)
     marched = march_many(
         runs, settings=settings, provenance=provenance, periodic=periodic, rounds=rounds,
-        told=told, threads=threads,
+        told=told, threads=threads, device=device,
     )  # fmt: skip
     for ended, (k, found) in enumerate(marched, start=1):
         if progress is not None:
@@ -197,6 +200,7 @@ def march_many(
     rounds: int | None = None,
     told: Told | None = None,
     threads: int | None = None,
+    device: str = "cpu",
 ) -> Iterator[tuple[int, Marched | HygroError]]:
     """`simulate_many` without the records, for whoever needs none: a rating, a study."""
     runs, settings = list(runs), settings or Settings()
@@ -212,9 +216,9 @@ def march_many(
             told(places[k], fraction, date)
 
     got = (
-        run_many_periodic(pairs, settings, rounds=rounds, threads=threads, told=tell)
+        run_many_periodic(pairs, settings, rounds=rounds, threads=threads, told=tell, device=device)
         if periodic
-        else run_many(pairs, settings, threads=threads, told=tell)
+        else run_many(pairs, settings, threads=threads, told=tell, device=device)
     )
     for number, item in got:
         k = places[number]

@@ -38,6 +38,7 @@ from hygro.solve.lanes import (
     compare,
     least,
     most,
+    negative,
     splat,
     where,
 )
@@ -117,7 +118,7 @@ class _Plain:
     """What `ir.IRBuilder` does, on plain numbers at once."""
 
     fadd, fsub = staticmethod(operator.add), staticmethod(operator.sub)
-    fmul, fdiv, fneg = (staticmethod(f) for f in (operator.mul, operator.truediv, operator.neg))
+    fmul, fdiv = staticmethod(operator.mul), staticmethod(operator.truediv)
 
 
 def _parts(x: Number) -> Parts:
@@ -135,7 +136,7 @@ def _sum(b: Arithmetic, x: Number, dx: Slopes, y: Number, dy: Slopes) -> Parts:
 
 
 def _difference(b: Arithmetic, x: Number, dx: Slopes, y: Number, dy: Slopes) -> Parts:
-    d = dx | {s: b.fsub(dx[s], t) if s in dx else b.fneg(t) for s, t in dy.items()}
+    d = dx | {s: b.fsub(dx[s], t) if s in dx else _minus(b, t) for s, t in dy.items()}
     return b.fsub(x, y), d
 
 
@@ -154,12 +155,16 @@ def _ratio(b: Arithmetic, x: Number, dx: Slopes, y: Number, dy: Slopes) -> Parts
     fall = b.fmul(q, inverse)
     for s, t in dy.items():
         e = b.fmul(fall, t)
-        d[s] = b.fsub(d[s], e) if s in d else b.fneg(e)
+        d[s] = b.fsub(d[s], e) if s in d else _minus(b, e)
     return q, d
 
 
 def _negative(b: Arithmetic, x: Number, dx: Slopes) -> Parts:
-    return b.fneg(x), {s: b.fneg(t) for s, t in dx.items()}
+    return _minus(b, x), {s: _minus(b, t) for s, t in dx.items()}
+
+
+def _minus(b: Arithmetic, x: Number) -> Number:
+    return -x if b is _Plain else negative(b, x)
 
 
 def _one(like: Number) -> Number:

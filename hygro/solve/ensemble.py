@@ -23,7 +23,7 @@ from hygro.solve.periodic import Cycle, periodic
 from hygro.solve.problem import Structure, structure
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Checkpoint, Run, Setup, begin, prepare
-from hygro.solve.turn import Batch, Turn, advance, make_batch
+from hygro.solve.turn import Turn, advance, make_batch
 from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
@@ -41,6 +41,10 @@ PRICE = 3.4
 3.4 to 4.2 in unlike climates, 4.9 where all walls differ (measured)."""
 WORTH = 4
 """Walls from which on lanes pay."""
+DEVICES = ("cpu", "gpu")
+"""What walls can march on: the processor, or a graphics card (`hygro.solve.card`)."""
+Steps = Callable[[Sequence[Checkpoint]], Iterator[Turn]]
+"""Some hours of every wall from where it stands."""
 
 
 class _Stopped(BaseException):
@@ -53,6 +57,7 @@ def run_many(
     *,
     threads: int | None = None,
     told: Told | None = None,
+    device: str = "cpu",
 ) -> Iterator[tuple[int, Result]]:
     """March many walls side by side; the same bits as `run` gives.
 
@@ -69,6 +74,10 @@ def run_many(
         Groups of lanes at a time; all cores when absent.
     told : callable, optional
         See `Told`; called from other threads.
+    device : {"cpu", "gpu"}
+        March on the processor, or on a graphics card (`pip install "hygro[gpu]"`): walls of one
+        structure at a time, as many as their results fit in a quarter of the memory. They differ
+        from those of the processor by less than 1e-6 K; see `docs/gpu.md`.
 
     Yields
     ------
@@ -79,13 +88,13 @@ def run_many(
     Raises
     ------
     InputError
-        threads is not a positive number.
+        threads is not a positive number; the device is unknown, or no card answers.
     """
 
     def start(setup: Setup, progress: Progress) -> Job[Run]:
         return whole(setup, begin(setup), progress)
 
-    yield from _many(cases, settings, start, threads, told)
+    yield from _many(cases, settings, start, threads, told, device)
 
 
 def run_many_periodic(
@@ -95,6 +104,7 @@ def run_many_periodic(
     rounds: int | None = None,
     threads: int | None = None,
     told: Told | None = None,
+    device: str = "cpu",
 ) -> Iterator[tuple[int, PeriodicResult]]:
     """`run_many` for the periodic cycle of each wall; the same bits as `run_periodic` gives.
 
@@ -104,10 +114,10 @@ def run_many_periodic(
     def start(setup: Setup, progress: Progress) -> Job[tuple[Run, Cycle]]:
         return periodic(setup, rounds=rounds, progress=progress)
 
-    yield from _many(cases, settings, start, threads, told)
+    yield from _many(cases, settings, start, threads, told, device)
 
 
-class _Lane(Generic[Got]):
+class Lane(Generic[Got]):
     """A wall on its way: where it stands in the cases, and from where it wants to go on."""
 
     def __init__(self, place: int, setup: Setup, job: Job[Got]) -> None:
@@ -190,12 +200,13 @@ def _many(
     start: Start[Got],
     threads: int | None,
     told: Told | None,
+    device: str,
 ) -> Iterator[tuple[int, Got | HygroError]]:
     if threads is not None and threads < 1:
         raise InputError(f"threads = {threads}: must be at least 1")
     cases, settings = list(cases), settings or Settings()
-    count = max(1, min(threads or os.cpu_count() or 1, len(cases)))
-    waiting, stop = _Waiting(cases, settings, count), threading.Event()
+    count = max(1, min(threads or os.cpu_count() or 1, len(cases))) if device == "cpu" else 1
+    march, stop = _march_on(device, cases, settings, start, count), threading.Event()
     # no more than run or have just ended: results are large
     ended: queue.Queue[tuple[int, Got | HygroError] | BaseException | None] = queue.Queue(1)
 
@@ -213,7 +224,7 @@ def _many(
 
     def work() -> None:
         try:
-            for item in side_by_side(cases, settings, waiting, start, tell):
+            for item in march(tell):
                 put(item)
             put(None)
         except _Stopped:
@@ -240,6 +251,21 @@ def _many(
             worker.join()
 
 
+def _march_on(
+    device: str, cases: Sequence[Case], settings: Settings, start: Start[Got], groups: int
+) -> Callable[[Told], Iterator[tuple[int, Got | HygroError]]]:
+    """What each of some groups does until no case is left."""
+    if device not in DEVICES:
+        raise InputError(f"device = '{device}': must be one of: {', '.join(DEVICES)}")
+    if device == "cpu":
+        return partial(side_by_side, cases, settings, _Waiting(cases, settings, groups), start)
+    # what a card needs is loaded only where one is asked for
+    from hygro.solve.card.device import Card
+    from hygro.solve.card.together import in_tiles
+
+    return partial(in_tiles, cases, settings, start, Card())
+
+
 def side_by_side(
     cases: Sequence[Case],
     settings: Settings,
@@ -248,42 +274,57 @@ def side_by_side(
     tell: Told,
 ) -> Iterator[tuple[int, Got | HygroError]]:
     """March walls that wait in the lanes of one group until none is left."""
-    lanes: list[_Lane[Got]] = []
+    lanes: list[Lane[Got]] = []
     company: Hashable | None = None
-    batches: list[tuple[list[_Lane[Got]], Batch]] = []
+    batches: list[tuple[list[Lane[Got]], Steps]] = []
     while True:
         taken = waiting.take(WIDTH - len(lanes), company if lanes else None)
-        for place in taken:
-            wall, loads = cases[place]
-            try:
-                setup = prepare(wall, loads, settings)
-                lanes.append(_Lane(place, setup, start(setup, partial(tell, place))))
-                company = setup.part.structure.company()
-            except HygroError as error:
-                yield place, error
+        yield from start_lanes(taken, cases, settings, start, tell, lanes)
         if not lanes:
             if taken:
                 continue
             return
+        company = lanes[-1].setup.part.structure.company()
         if taken or not batches:
-            batches = [(part, make_batch([x.setup for x in part])) for part in _parts(lanes)]
-        ended = [found for part, batch in batches for found in _turn(part, batch)]
+            batches = [(part, _steps([x.setup for x in part])) for part in _parts(lanes)]
+        ended = [found for part, steps in batches for found in turn_of(part, steps)]
         for lane, result in ended:
             lanes.remove(lane)
             batches = []
             yield lane.place, result
 
 
-def _parts(lanes: Sequence[_Lane[Got]]) -> list[list[_Lane[Got]]]:
+def start_lanes(
+    places: Sequence[int],
+    cases: Sequence[Case],
+    settings: Settings,
+    start: Start[Got],
+    tell: Told,
+    lanes: list[Lane[Got]],
+) -> Iterator[tuple[int, HygroError]]:
+    """Put walls on their way among `lanes`; yields those that cannot start."""
+    for place in places:
+        try:
+            setup = prepare(*cases[place], settings)
+            lanes.append(Lane(place, setup, start(setup, partial(tell, place))))
+        except HygroError as error:
+            yield place, error
+
+
+def _parts(lanes: Sequence[Lane[Got]]) -> list[list[Lane[Got]]]:
     """Walls in lanes where that pays, else one by one."""
     return [list(lanes)] if len(lanes) >= WORTH else [[lane] for lane in lanes]
 
 
-def _turn(
-    lanes: Sequence[_Lane[Got]], batch: Batch
-) -> Iterator[tuple[_Lane[Got], Got | HygroError]]:
+def _steps(setups: Sequence[Setup]) -> Steps:
+    return partial(advance, make_batch(setups))
+
+
+def turn_of(
+    lanes: Sequence[Lane[Got]], steps: Steps
+) -> Iterator[tuple[Lane[Got], Got | HygroError]]:
     """Some hours of every lane; yields those that have ended, with what came out."""
-    for lane, turn in zip(lanes, advance(batch, [lane.point for lane in lanes]), strict=True):
+    for lane, turn in zip(lanes, steps([lane.point for lane in lanes]), strict=True):
         try:
             lane.go_on(turn)
         except StopIteration as end:

@@ -80,11 +80,20 @@ class Mask(types.Type):
 
 
 class LaneArrayType(types.Type):
-    """Rows of `columns` values (0: one value a row, no second index), each W floats."""
+    """Rows of `columns` values (0: one value a row, no second index), each W floats.
 
-    def __init__(self, columns: int, width: int) -> None:
-        self.columns, self.width = columns, width
-        super().__init__(name=f"LaneArray({columns}, {width})")
+    From a value to the next it is `pitch` floats: W where the values stand side by side, more where
+    walls stand between them, as in tiles (`hygro.solve.card.tiles`).
+    """
+
+    def __init__(self, columns: int, width: int, pitch: int = 0) -> None:
+        self.columns, self.width, self.pitch = columns, width, pitch or width
+        super().__init__(name=f"LaneArray({columns}, {width}, {self.pitch})")
+
+    @property
+    def tiled(self) -> bool:
+        """Whether other walls stand between the values."""
+        return self.pitch > self.width
 
 
 def _vector(element: ir.Type, width: int) -> ir.Type:
@@ -106,7 +115,10 @@ class _MaskModel(models.PrimitiveModel):
 @register_model(LaneArrayType)
 class _LaneArrayModel(models.StructModel):
     def __init__(self, dmm: object, fe: LaneArrayType) -> None:
-        super().__init__(dmm, fe, [("data", types.CPointer(types.float64)), ("rows", types.intp)])
+        members = [("data", types.CPointer(types.float64)), ("rows", types.intp)]
+        if fe.tiled:
+            members += [("tile", types.intp), ("place", types.intp)]
+        super().__init__(dmm, fe, members)
 
 
 class LaneArray:
@@ -169,12 +181,12 @@ def _array_type(columns: int, width: int) -> LaneArrayType:
 @unbox(LaneArrayType)
 def _unbox(typ: LaneArrayType, obj: Value, c: _UnboxContext) -> NativeValue:
     array = c.pyapi.object_getattr_string(obj, "array")
-    kind = types.Array(types.float64, 3 if typ.columns else 2, "C")
+    kind = types.Array(types.float64, (3 if typ.columns else 2) + int(typ.tiled), "C")
     native = c.unbox(kind, array)
     source = c.context.make_array(kind)(c.context, c.builder, native.value)
     made = cgutils.create_struct_proxy(typ)(c.context, c.builder)
     made.data = source.data
-    made.rows = cgutils.unpack_tuple(c.builder, source.shape)[0]
+    made.rows = cgutils.unpack_tuple(c.builder, source.shape)[int(typ.tiled)]
     c.pyapi.decref(array)
     return NativeValue(made._getvalue(), is_error=native.is_error)
 
@@ -221,10 +233,12 @@ def _indices(index: Type) -> Type:
 def _address(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
     """Where the value stands that a getitem or setitem names."""
     typ, kind = sig.args[:2]
-    data = cgutils.create_struct_proxy(typ)(context, builder, value=args[0]).data
-    parts = [args[1]]
+    array = cgutils.create_struct_proxy(typ)(context, builder, value=args[0])
+    data, parts = array.data, [args[1]]
     if isinstance(kind, types.BaseTuple):
         parts = cgutils.unpack_tuple(builder, args[1])
+    if typ.tiled:
+        return _in_tiles(builder, typ, array, parts)
     flat = parts[0]
     if typ.columns:
         flat = builder.add(builder.mul(flat, INT(typ.columns)), parts[1])
@@ -233,6 +247,23 @@ def _address(context: BaseContext, builder: Builder, sig: Signature, args: Value
         return builder.gep(data, [builder.add(flat, parts[-1])], inbounds=True)
     pointer = builder.gep(data, [flat], inbounds=True)
     return builder.bitcast(pointer, _vector(DOUBLE, typ.width).as_pointer())
+
+
+def _in_tiles(builder: Builder, typ: LaneArrayType, array: Type, parts: Values) -> Value:
+    """Where a value stands in tiles, in short integers: a card has few registers.
+
+    Arrays have fewer than 2^31 values.
+    """
+    short = ir.IntType(32)
+    tile, rows, place, *parts = (
+        builder.trunc(x, short) for x in (array.tile, array.rows, array.place, *parts)
+    )
+    flat = builder.add(builder.mul(tile, rows, flags=["nsw"]), parts[0], flags=["nsw"])
+    if typ.columns:
+        row = builder.mul(flat, short(typ.columns), flags=["nsw"])
+        flat = builder.add(row, parts[1], flags=["nsw"])
+    flat = builder.add(builder.mul(flat, short(typ.pitch), flags=["nsw"]), place, flags=["nsw"])
+    return builder.gep(array.data, [flat], inbounds=True)
 
 
 @lower_builtin(operator.getitem, LaneArrayType, types.Any)
@@ -347,6 +378,16 @@ def _some(builder: Builder, mask: Value) -> Value:
 
 def call_intrinsic(builder: Builder, name: str, *args: Value) -> Value:
     """An operation of the compiler on lanes."""
+    if _on_a_card(builder):
+        return _ON_A_CARD[name](builder, *args)
+    return _intrinsic(builder, name, *args)
+
+
+def _on_a_card(builder: Builder) -> bool:
+    return builder.module.triple.startswith("nvptx")
+
+
+def _intrinsic(builder: Builder, name: str, *args: Value) -> Value:
     kind = args[0].type
     width = kind.count if isinstance(kind, ir.VectorType) else 1
     suffix = "f64" if width == 1 else f"v{width}f64"
@@ -354,6 +395,38 @@ def call_intrinsic(builder: Builder, name: str, *args: Value) -> Value:
     function = cgutils.get_or_insert_function(builder.module, fnty, f"llvm.{name}.{suffix}")
     return builder.call(function, args)
 
+
+def negative(builder: Builder, a: Value) -> Value:
+    """-a, as a graphics card's compiler knows it too."""
+    zero = ir.Constant(DOUBLE, -0.0)
+    return builder.fsub(splat(builder, zero, a.type.count) if _is_vector(a) else zero, a)
+
+
+def _is_vector(a: Value) -> bool:
+    return isinstance(a.type, ir.VectorType)
+
+
+def _fma_on_a_card(builder: Builder, a: Value, b: Value, c: Value) -> Value:
+    if not _is_vector(a):
+        return _intrinsic(builder, "fma", a, b, c)
+    columns = [
+        _intrinsic(builder, "fma", *(builder.extract_element(x, INT(k)) for x in (a, b, c)))
+        for k in range(a.type.count)
+    ]
+    return _gathered(builder, columns)
+
+
+def _bits(builder: Builder, a: Value, mask: int) -> Value:
+    return builder.and_(builder.bitcast(a, INT), ir.Constant(INT, mask))
+
+
+_SIGN, _SIZE = 1 << 63, (1 << 63) - 1
+_ON_A_CARD: dict[str, Emit] = {
+    "fma": _fma_on_a_card,
+    "fabs": lambda b, a: b.bitcast(_bits(b, a, _SIZE), DOUBLE),
+    "copysign": lambda b, a, s: b.bitcast(b.or_(_bits(b, a, _SIZE), _bits(b, s, _SIGN)), DOUBLE),
+}
+"""The same where the compiler has no such operation, or none on vectors; one wall a thread."""
 
 for _functions, _emit in (
     ((operator.add, operator.iadd), ir.IRBuilder.fadd),
@@ -363,7 +436,7 @@ for _functions, _emit in (
 ):
     for _function in _functions:
         _register(_function, "vv", "v", _emit)
-_register(operator.neg, "v", "v", lambda builder, a: builder.fneg(a))
+_register(operator.neg, "v", "v", negative)
 _register(abs, "v", "v", lambda builder, a: call_intrinsic(builder, "fabs", a))
 for _function, _sign in (
     (operator.lt, "<"), (operator.le, "<="), (operator.gt, ">"), (operator.ge, ">="),
@@ -502,11 +575,13 @@ def _cubics(
 ) -> tuple[Value, Value]:
     """Values and slopes of the cubics of one row, side by side."""
     kind = _vector(DOUBLE, count)
+    # on a card rows lie as they do in `problem.whole`, and a load takes two numbers
+    align = 16 if count > 1 and _on_a_card(builder) else 8
     coefficients = []
     for k in range(4):
         pointer = builder.gep(table, [builder.add(first, INT(k * count))])
         pointer = builder.bitcast(pointer, kind.as_pointer())
-        coefficients.append(builder.load(pointer, align=8))
+        coefficients.append(builder.load(pointer, align=align))
     c0, c1, c2, c3 = coefficients
     t = splat(builder, t, count)
     two, three = (splat(builder, DOUBLE(v), count) for v in (2.0, 3.0))

@@ -136,8 +136,7 @@ def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
     report(batch.problem, loads, max(hours), batch.work, *(out[name] for name in names))
     for k, (setup, point) in enumerate(zip(batch.setups, points, strict=True)):
         if status[k] != arrays.OK:
-            hour = point.hour + int(where.array[0, k]) - 1
-            yield SolveError(_failure(setup, hour, state, where.array[:, k], k))
+            yield failure(setup, point, *(x.array[:, k] for x in (state.T, state.u, where)))
             continue
         chunk = _chunk(batch, k, point.hour, hours[k])
         yield chunk, _moved_on(batch, k, point, lasts[k], state, counters.array[:, k], chunk.ledger)
@@ -219,15 +218,19 @@ def _moved_on(
     )
 
 
-def _failure(setup: Setup, hour: int, state: State, where: Array, lane: int) -> str:
-    cell = int(where[2])
+def failure(setup: Setup, point: Checkpoint, T: Array, u: Array, where: Array) -> SolveError:
+    """The error of a wall that stopped at T, u on its way from `point`.
+
+    `where` as in `kernels.march.march`.
+    """
+    hour, cell = point.hour + int(where[0]) - 1, int(where[2])
     layer = setup.wall.solids[setup.grid.layer[cell]]
     depth = 1000 * setup.grid.depth[cell]
-    return (
+    return SolveError(
         f"wall '{setup.wall.name}': the march stopped at {setup.loads.time[hour]} + "
         f"{where[1]:.0f} s in layer '{layer.name}', {depth:.1f} mm from outside: step "
         f"{where[3]:.2g} s, last change {where[4]:.2g} tolerances, state "
-        f"{state.T[cell, lane] - 273.15:.2f} °C, potential {state.u[cell, lane]:.4f}. Likely a "
+        f"{T[cell] - 273.15:.2f} °C, potential {u[cell]:.4f}. Likely a "
         "material curve with a jump, or loads that no wall can follow; try accuracy = 'fine' or a "
         "smaller min_step"
     )

@@ -1,0 +1,45 @@
+"""Walls on a graphics card, as `benchmarks.card` recorded them with `--write`."""
+
+from __future__ import annotations
+
+from measured.files import read, table
+
+_ORDERS = {"alike": "walls that march alike side by side", "mixed": "in random order"}
+
+
+def speed() -> str:
+    """Wall-years a second by wall, number and order."""
+    head = ["wall", "cells", "walls", "order", "wall-years/s", "with transfers",
+            "iterations an hour", "ns per cell and iteration"]  # fmt: skip
+    rows = [
+        [x["wall"], str(x["cells"]), str(x["walls"]), _ORDERS[x["order"]],
+         f"{x['years_per_s']:.0f}", f"{x['with_transfers']:.0f}", f"{x['turns_per_hour']:.2f}",
+         f"{x['ns_per_cell_turn']:.2f}"]
+        for x in read("gpu")["speed"]
+    ]  # fmt: skip
+    return table(head, rows)
+
+
+def agreement() -> str:
+    """Largest differences from the processor, and closures."""
+    head = ["wall", "walls", "hours", "r.m.s. of T [K]", "r.m.s. of rh", "other steps", "closure"]
+    rows = [
+        [x["wall"], str(x["walls"]), str(x["hours"]), f"{x['rms_T']:.1e}", f"{x['rms_rh']:.1e}",
+         str(x["other_steps"]), f"{x['closure']:.1e}"]
+        for x in read("gpu")["agreement"]
+    ]  # fmt: skip
+    return table(head, rows)
+
+
+def processor() -> str:
+    """Wall-years a second of a process on the processor beside the card."""
+    low, high = (f(read("gpu")["processor"].values()) for f in (min, max))
+    return f"{low:.0f} to {high:.0f} wall-years/s"
+
+
+def made() -> str:
+    """What it was made on."""
+    found = read("gpu")
+    packages = {**found["versions"], **found["packages"]}
+    versions = ", ".join(f"{name} {version}" for name, version in packages.items())
+    return f"{found['card']}, {found['machine']}, {versions}"

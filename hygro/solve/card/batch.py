@@ -1,0 +1,306 @@
+"""Walls of one structure in the memory of a card: filled, marched chunk by chunk, taken back.
+
+What is asked for comes back, and no more: whole results (`advance`), or what is left at the end
+(`through`). Chunks end where those of a processor do.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hygro.errors import SolveError
+from hygro.solve.card.tiles import TILE, Tiles, by_wall, tiled
+from hygro.solve.control import control
+from hygro.solve.kernels import arrays
+from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
+from hygro.solve.lanes import LaneArray
+from hygro.solve.problem import build_problem
+from hygro.solve.setup import Array, Checkpoint, Chunk, Setup, shape_of
+from hygro.solve.sources import places_in, spread
+from hygro.solve.turn import CHUNK, Turn, failure, make_work
+
+
+class Machine(Protocol):
+    """What runs a function of `threads` for each wall, and the memory that it works in."""
+
+    def put(self, array: NDArray[Any]) -> Any:
+        """Copy there."""
+
+    def empty(self, shape: tuple[int, ...]) -> Any:
+        """Room there."""
+
+    def get(self, array: Any) -> NDArray[Any]:
+        """Copy from there."""
+
+    def free(self) -> int:
+        """Memory there that is free. [bytes]"""
+
+    def run(self, kernel: str, walls: int, *args: object) -> None:
+        """Call the function for each wall."""
+
+
+class Results(NamedTuple):
+    """Results of some hours in tiles, rows as the kernels write them; see `setup.Chunk`."""
+
+    T: Tiles
+    u: Tiles
+    rh: Tiles
+    w: Tiles
+    ice: Tiles
+    ledger: Tiles
+    interface_T: Tiles
+    interface_p: Tiles
+    gap_T: Tiles
+    gap_p: Tiles
+    gap_rate: Tiles
+
+
+class Tallies(NamedTuple):
+    """Of each wall: counters of the march, and where it stopped."""
+
+    counters: Tiles
+    where: Tiles
+
+
+class Sums(NamedTuple):
+    """Of each wall: sums of its ledger, and of its magnitudes."""
+
+    totals: Tiles
+    moved: Tiles
+
+
+class CardBatch(NamedTuple):
+    """Setups of one structure on a machine; `series` are their loads, on the processor's side.
+
+    Row r of `of` says which set of series r a wall has.
+    """
+
+    setups: tuple[Setup, ...]
+    machine: Machine
+    problem: WallArrays
+    series: HourlyLoads
+    of: Any
+    work: Work
+    results: Results
+
+
+def make_batch(setups: Sequence[Setup], machine: Machine) -> CardBatch:
+    """Fill the memory of a machine with walls of one structure and equally long loads.
+
+    A setup that stands there more than once is laid out once: only the starts differ.
+
+    Raises
+    ------
+    ValueError
+        Structures or lengths differ.
+    """
+    once = list({id(s): s for s in setups}.values())
+    if len({(s.part.structure.key(), s.loads.hours) for s in once}) > 1:
+        raise ValueError(f"{len(once)} walls on a card: must have one structure and equal hours")
+    numbers = {id(s): k for k, s in enumerate(once)}
+    place = [numbers[id(s)] for s in setups]
+    one, walls = once[0], len(setups)
+    problem = build_problem([s.part for s in once], len(once))
+    series, of = shared(once, problem.source)
+    cells, gaps, layers = len(one.grid.layer), len(one.wall.gaps), len(one.wall.solids)
+    work = make_work(cells, gaps, len(problem.source), layers, 1)
+
+    def room(name: str) -> Tiles:
+        rows = math.prod(shape_of(one, CHUNK, name))
+        return Tiles(machine.empty((-(-walls // TILE), rows, TILE)))
+
+    return CardBatch(
+        tuple(setups),
+        machine,
+        WallArrays(*(_put(x, place, machine) for x in problem)),
+        series,
+        machine.put(of[:, place]),
+        Work(*(_scratch(x, walls, machine) for x in work)),
+        Results(*(room(name) for name in Results._fields)),
+    )
+
+
+def _put(array: Any, place: Sequence[int], machine: Machine) -> Any:
+    """Lanes into tiles, for each wall the lane at its place; what the walls share as it is."""
+    if isinstance(array, LaneArray):
+        return Tiles(machine.put(tiled(array.array[..., place])))
+    return machine.put(array)
+
+
+def _scratch(array: Any, walls: int, machine: Machine) -> Any:
+    """Scratch of one wall as that of all; integers in tiles too."""
+    one = array.array if isinstance(array, LaneArray) else array[:, None]
+    made = machine.put(tiled(np.repeat(one, walls, axis=-1)))
+    return Tiles(made) if isinstance(array, LaneArray) else made
+
+
+def shared(
+    setups: Sequence[Setup], source: NDArray[np.int64]
+) -> tuple[HourlyLoads, NDArray[np.int64]]:
+    """Series of all walls, equal ones once, and which of them each wall has. (8, walls)"""
+    kept: list[list[NDArray[Any]]] = [[] for _ in HourlyLoads._fields]
+    known: dict[tuple[int, bytes], int] = {}
+    seen: dict[tuple[int, bytes], list[int]] = {}
+    of = np.empty((len(kept), len(setups)), dtype=np.int64)
+    for k, setup in enumerate(setups):
+        own, hourly = setup.part.structure.source, setup.hourly
+        key = (id(setup.loads), own.tobytes())
+        if key not in seen:
+            rates = spread(hourly.source[0], places_in(source, own), len(source))
+            places = []
+            for row, array in enumerate(hourly._replace(source=rates[None])):
+                print_ = (row, hashlib.sha256(array.tobytes()).digest())
+                if print_ not in known:
+                    known[print_] = len(kept[row])
+                    kept[row].append(array)
+                places.append(known[print_])
+            seen[key] = places
+        of[:, k] = seen[key]
+    return HourlyLoads(*(np.concatenate(x) for x in kept)), of
+
+
+# --- marching -------------------------------------------------------------------------------------
+
+
+def _hours(batch: CardBatch, first: int, last: int) -> HourlyLoads:
+    """Loads of some hours on the machine, after the one before them; see `turn`."""
+    rows = np.arange(first - 1, last + 1).clip(0)
+    means = rows[:-1]
+    cut = {
+        name: x[:, rows if name in ("instant", "source_instant") else means]
+        for name, x in batch.series._asdict().items()
+    }
+    cut["even"] = np.minimum(cut["even"], last - np.arange(first - 1, last))
+    return HourlyLoads(**{name: batch.machine.put(x) for name, x in cut.items()})
+
+
+def _states(batch: CardBatch, points: Sequence[Checkpoint]) -> State:
+    parts = ([getattr(p, name) for p in points] for name in State._fields)
+    return State(*(_there(batch, np.stack(x, axis=-1)) for x in parts))
+
+
+def _there(batch: CardBatch, array: Array) -> Any:
+    return Tiles(batch.machine.put(tiled(array)))
+
+
+def _awake(batch: CardBatch, goes: Sequence[bool], hours: int) -> Work:
+    """Scratch with every wall set to march through some hours or to rest."""
+    at = np.zeros((arrays.LANE_ROWS, len(goes)))
+    at[arrays.MODE] = np.where(goes, arrays.GO, arrays.IDLE)
+    at[arrays.LAST] = hours + 1.0
+    return batch.work._replace(at=_there(batch, at))
+
+
+def _tallies(batch: CardBatch) -> Tallies:
+    walls = len(batch.setups)
+    return Tallies(*(_there(batch, np.zeros((rows, walls))) for rows in (4, 5)))
+
+
+def _march(
+    batch: CardBatch, loads: HourlyLoads, state: State, work: Work, tallies: Tallies
+) -> None:
+    steer = batch.machine.put(control(batch.setups[0].settings))
+    batch.machine.run(
+        "march_wall", len(batch.setups), batch.problem, loads, batch.of, state, work, steer,
+        batch.results, tallies,
+    )  # fmt: skip
+
+
+def _report(batch: CardBatch, loads: HourlyLoads, hours: int, work: Work) -> None:
+    batch.machine.run(
+        "report_wall", len(batch.setups), batch.problem, loads, batch.of, hours, work,
+        batch.results,
+    )  # fmt: skip
+
+
+def _taken(batch: CardBatch, tiles: Any) -> Array:
+    """(walls, rows[, columns])"""
+    return by_wall(batch.machine.get(tiles.array), len(batch.setups))
+
+
+def _hour_of(points: Sequence[Checkpoint]) -> int:
+    """The hour at which all walls stand: they share the loads that go to the machine."""
+    (hour,) = {point.hour for point in points}
+    return hour
+
+
+def advance(batch: CardBatch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
+    """A chunk further for every wall, all from the same hour; see `turn.advance`."""
+    first, walls = _hour_of(points), len(batch.setups)
+    last = min(CHUNK * (first // CHUNK + 1), batch.setups[0].loads.hours)
+    hours, state, tallies = last - first, _states(batch, points), _tallies(batch)
+    loads, work = _hours(batch, first, last), _awake(batch, [True] * walls, last - first)
+    _march(batch, loads, state, work, tallies)
+    status = _taken(batch, work.at)[:, arrays.STATUS].copy()
+    _report(batch, loads, hours, work)
+    out = {name: _taken(batch, x) for name, x in batch.results._asdict().items()}
+    after = {name: _taken(batch, x) for name, x in state._asdict().items()}
+    counters, where = (_taken(batch, x) for x in tallies)
+    for k, (setup, point) in enumerate(zip(batch.setups, points, strict=True)):
+        own = {name: x[k].copy() for name, x in after.items()}
+        if status[k] != arrays.OK:
+            yield failure(setup, point, own["T"], own["u"], where[k])
+            continue
+        shapes = {name: shape_of(setup, hours, name) for name in out}
+        chunk = Chunk(
+            first,
+            **{n: out[n][k, : math.prod(shape)].reshape(shape) for n, shape in shapes.items()},
+        )
+        yield (
+            chunk,
+            point._replace(
+                hour=last,
+                totals=point.totals + chunk.ledger.sum(axis=0),
+                moved=point.moved + np.abs(chunk.ledger).sum(axis=0),
+                counters=point.counters + counters[k],
+                **own,
+            ),
+        )
+
+
+def through(
+    batch: CardBatch, points: Sequence[Checkpoint], *, reported: bool = False
+) -> Iterator[Checkpoint | SolveError]:
+    """March from one hour to the end and take back the last states and the sums of the ledger.
+
+    `reported`: work out what a record holds as well, and leave it on the machine.
+    """
+    setups, machine = batch.setups, batch.machine
+    walls, end = len(setups), setups[0].loads.hours
+    state, tallies = _states(batch, points), _tallies(batch)
+    both = ([getattr(p, name) for p in points] for name in Sums._fields)
+    sums = Sums(*(_there(batch, np.stack(x, axis=-1)) for x in both))
+    status, stops = np.zeros(walls), np.zeros((walls, 5))
+    first = start = _hour_of(points)
+    while first < end:
+        last = min(CHUNK * (first // CHUNK + 1), end)
+        loads = _hours(batch, first, last)
+        work = _awake(batch, list(status == arrays.OK), last - first)
+        _march(batch, loads, state, work, tallies)
+        if reported:
+            _report(batch, loads, last - first, work)
+        machine.run("sum_wall", walls, last - first, batch.results, sums)
+        found = _taken(batch, work.at)[:, arrays.STATUS]
+        new = (found != arrays.OK) & (status == arrays.OK)
+        if new.any():
+            stops[new] = _taken(batch, tallies.where)[new]
+            stops[new, 0] += first - start
+            status[new] = found[new]
+        first = last
+    after = {name: _taken(batch, x) for name, x in state._asdict().items()}
+    counters, (totals, moved) = _taken(batch, tallies.counters), (_taken(batch, x) for x in sums)
+    for k, (setup, point) in enumerate(zip(setups, points, strict=True)):
+        own = {name: x[k].copy() for name, x in after.items()}
+        if status[k] != arrays.OK:
+            yield failure(setup, point, own["T"], own["u"], stops[k])
+        else:
+            yield point._replace(
+                hour=end, totals=totals[k], moved=moved[k],
+                counters=point.counters + counters[k], **own,
+            )  # fmt: skip

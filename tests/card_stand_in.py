@@ -1,0 +1,48 @@
+"""The processor in place of a graphics card: it calls the function of every thread in turn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from hygro.solve.card import threads
+
+
+class StandIn:
+    """A `hygro.solve.card.batch.Machine`; room is filled with what must not be read."""
+
+    def put(self, array: np.ndarray) -> np.ndarray:
+        """Copy."""
+        return np.array(array, order="C")
+
+    def empty(self, shape: tuple[int, ...]) -> np.ndarray:
+        """Room."""
+        return np.full(shape, np.nan)
+
+    def get(self, array: np.ndarray) -> np.ndarray:
+        """Copy."""
+        return array.copy()
+
+    def free(self) -> int:
+        """Room for many."""
+        return 1 << 34
+
+    def run(self, kernel: str, walls: int, *args: object) -> None:
+        """One wall after the other."""
+        _in_turn(kernel)(walls, *args)
+
+
+@cache
+def _in_turn(kernel: str) -> Callable[..., None]:
+    of_wall: Any = getattr(threads, kernel)
+
+    @njit(error_model="numpy", _nrt=False)
+    def in_turn(walls, *args):
+        for g in range(walls):
+            of_wall(g, *args)
+
+    return in_turn
