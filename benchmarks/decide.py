@@ -33,24 +33,6 @@ WALL = "two thirds outboard"
 SHARE, RH = Range("5 %", "95 %", 20), Range("20 %", "60 %", 20)
 FILE = Path(__file__).with_suffix(".json")
 Found = dict[str, float]
-ROWS = (
-    ("plan of 100 000 runs made, hashed and stored", "plan", "made, s of a core",
-     "{:.0f} s of a core"),
-    ("the same found again", "plan", "resumed, s of a core", "{:.0f} s of a core"),
-    ("two-year runs in full lanes, without a study", "pool", "bare, wall-years/s of a core",
-     "{:.1f} wall-years/s of a core"),
-    ("the same runs as a study", "pool", "study, wall-years/s of a core",
-     "{:.1f} wall-years/s of a core"),
-    ("full map, 20 × 20 points, one leaky run of two years each", "map", "clock, s", "{:.0f} s"),
-    ("memory of that, two processes and the one that asks", "map", "memory, GB", "{:.1f} GB"),
-    ("the map along its line, four runs a point", "refined", "clock, s", "{:.0f} s"),
-    ("2 000 draws of one year", "sample", "clock, s", "{:.0f} s"),
-    ("reserve that the ranking needs, two years of weather", "reserve",
-     "ranking, s of a core a wall", "{:.0f} s of a core a wall"),
-    ("all three numbers of the reserve", "reserve", "whole, s of a core a wall",
-     "{:.0f} s of a core a wall"),
-)  # fmt: skip
-"""Rows of the table in docs/decisions.md: what, part, number and its words."""
 
 
 def main(wanted: list[str]) -> None:
@@ -69,17 +51,6 @@ def main(wanted: list[str]) -> None:
         told |= {name: found, "machine": f"{machine()}, {CORES} cores"}
         if "--write" in wanted:
             FILE.write_text(json.dumps(told, indent=1) + "\n", "utf-8")
-
-
-def table() -> list[str]:
-    """Lines of the table in docs/decisions.md, of what is recorded."""
-    told = json.loads(FILE.read_text("utf-8"))
-    rows = [
-        f"| {what} | {words.format(told[part][number])} |"
-        for what, part, number, words in ROWS
-        if part in told
-    ]
-    return ["| what | cost |", "|---|---|", *rows]
 
 
 def dry_plan(file: Path) -> Found:

@@ -87,8 +87,8 @@ def test_records_give_what_the_runs_gave(case: Path, tmp_path: Path) -> None:
     assert "plain" in page.read_text("utf-8")
 
 
-def test_a_folder_of_results_is_read_as_it_is(results: Path, page: Path, tmp_path: Path) -> None:
-    done = hygro_report(results, "--out", tmp_path / "x.html")
+def test_files_of_results_are_read_as_they_are(results: Path, page: Path, tmp_path: Path) -> None:
+    done = hygro_report(*sorted(results.glob("*.nc")), "--out", tmp_path / "x.html")
     assert done.exit_code == 0, done.output
     assert (tmp_path / "x.html").read_bytes() == page.read_bytes()
 
