@@ -37,6 +37,7 @@ from hygro.errors import SolveError
 from hygro.proof.report import versions
 from hygro.proof.trials import Trial, trials
 from hygro.show.style import pen
+from hygro.solve import turn
 from hygro.solve.settings import Settings
 from hygro.wall.grid import build_grid, split
 
@@ -133,7 +134,7 @@ def _rms(values: np.ndarray) -> float:
 
 def clocked(trial: Trial, settings: Settings) -> tuple[float, float, engine.Run]:
     """Processor time of the march and of the whole run [s], and the run."""
-    inner, spent = engine.march, 0.0
+    inner, spent = turn.march, 0.0
 
     def march(*arguments: object) -> None:
         nonlocal spent
@@ -141,13 +142,13 @@ def clocked(trial: Trial, settings: Settings) -> tuple[float, float, engine.Run]
         inner(*arguments)
         spent += process_time() - begin
 
-    engine.march = march
+    turn.march = march
     try:
         begin = process_time()
         got = engine.run(trial.wall, trial.loads, settings, cells=trial.cells)
         return spent, process_time() - begin, got
     finally:
-        engine.march = inner
+        turn.march = inner
 
 
 class Bench:

@@ -18,9 +18,10 @@ import numpy as np
 from numba import njit
 
 from benchmarks.common import YEAR, best_of, machine, save_figure, show_table
+from hygro.errors import SolveError
 from hygro.proof.trials import ROOM, framed, season
 from hygro.show.style import INK
-from hygro.solve import ensemble, march
+from hygro.solve import ensemble, march, turn
 from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import GDT, State
 from hygro.solve.kernels.cell import cell_at
@@ -38,6 +39,7 @@ from hygro.solve.kernels.step import (
 from hygro.solve.kernels.surface import surface_flux
 from hygro.solve.kernels.unknowns import over_T, over_u
 from hygro.solve.lanes import WIDTH, LaneArray
+from hygro.solve.setup import Setup, begin, prepare
 from hygro.wall.loads import build_loads
 
 OPTIONS: object = {"error_model": "numpy", "_nrt": False}
@@ -118,13 +120,15 @@ LOOPS = {
 }  # fmt: skip
 
 
-def per_call(setup: march.Setup, width: int) -> dict[str, float]:
+def per_call(setup: Setup, width: int) -> dict[str, float]:
     """Seconds of one call of each kernel, the mean over states all through the year."""
-    batch = march.make_batch((setup,) * width)
-    points = [march.begin(setup), *(point for _, point in march.chunks(setup))][:-1:EVERY]
+    batch = turn.make_batch((setup,) * width)
+    points = [begin(setup), *(point for _, point in march.chunks(setup))][:-1:EVERY]
     found = dict.fromkeys(LOOPS, 0.0)
     for point in points:
-        (end, *_) = march.advance(batch, [point] * width).ends
+        (first, *_) = turn.advance(batch, [point] * width)
+        assert not isinstance(first, SolveError)
+        end = first[1]
         state = State(*(LaneArray(np.stack([x] * width, axis=-1)) for x in end[1:6]))
         for name, loop in LOOPS.items():
             loop(batch.problem, batch.work, state, 1)
@@ -154,10 +158,10 @@ def scaled(part: Part, by: float) -> Part:
 
 def clocked(call: Callable[[], Any], spent: dict[str, float]) -> tuple[Any, float]:
     """Result and seconds of a call; what its phases took goes into `spent`."""
-    undo = [timed(spent, march, n) for n in ("march", "report")]
+    undo = [timed(spent, turn, n) for n in ("march", "report")]
     setting_up = ("prepare", "make_batch", "begin")
     undo += [timed(spent, owner, n) for owner in (march, ensemble) for n in setting_up]
-    undo.append(timed(spent, march, "_copy_lane"))
+    undo.append(timed(spent, march, "_copy"))
     begin = process_time()
     result = call()
     seconds = process_time() - begin
@@ -184,7 +188,7 @@ def measure(width: int) -> Part:
         got, seconds = clocked(perform, spent_now)
         if seconds < total:
             total, spent = seconds, spent_now
-    setup = march.prepare(wall, loads)
+    setup = prepare(wall, loads)
     one = per_call(setup, width)
     evaluations, steps = got.counters["evaluations"], got.counters["steps"]
     ends = steps + got.counters["rejected"]
@@ -212,7 +216,7 @@ def measure(width: int) -> Part:
         Part("march", spent["march"], tuple(inside)),
         Part("record curves", spent["report"]),
         Part("setting up", spent["prepare"] + spent["make_batch"] + spent["begin"]),
-        Part("copying", spent["_copy_lane"]),
+        Part("copying", spent["_copy"]),
     ]
     rest = total - sum(p.seconds for p in parts)
     return Part(f"{width} wall-years" if width > 1 else "1 wall-year", total,
