@@ -188,7 +188,7 @@ def _start(task: Task[Shared, Item, Result], shared: Shared, queue: Queue[Told])
 def give_back_memory() -> None:
     """Let the GNU C library give arrays back to the system as they end; elsewhere nothing happens.
 
-    Left to itself it keeps them from the second run on: 2.1 GB instead of 1.4 in two processes.
+    Left to itself it keeps them from the second run on.
     """
     with suppress(OSError, AttributeError):
         ctypes.CDLL(None).mallopt(M_MMAP_THRESHOLD, LARGE)
