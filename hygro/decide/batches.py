@@ -11,7 +11,7 @@ from hygro.decide.plan import Plan, PlannedRun
 from hygro.decide.tree import Digests, Tables
 from hygro.decide.work import Task
 from hygro.errors import HygroError
-from hygro.solve.ensemble import WORTH
+from hygro.solve.ensemble import grouped
 from hygro.solve.lanes import WIDTH
 from hygro.solve.problem import structure
 from hygro.wall.grid import build_grid
@@ -115,5 +115,4 @@ def _rest(groups: Groups) -> Iterator[tuple[Task, ...]]:
         left[key.company, key.width] += groups.pop(key)
     for (_, width), tasks in left.items():
         for first in range(0, len(tasks), width):
-            part = tuple(tasks[first : first + width])
-            yield from [part] if len(part) >= WORTH else ((task,) for task in part)
+            yield from map(tuple, grouped(tasks[first : first + width]))

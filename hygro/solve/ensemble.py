@@ -32,6 +32,7 @@ Case = tuple[Wall, Loads]
 Result = Run | HygroError
 PeriodicResult = tuple[Run, Cycle] | HygroError
 Got = TypeVar("Got")
+Item = TypeVar("Item")
 Start = Callable[[Setup, Progress], Job[Got]]
 """Makes the job of a wall."""
 Told = Callable[[int, float, np.datetime64], None]
@@ -154,6 +155,11 @@ def share(count: int, groups: int) -> int:
     return min(WIDTH, -(-count // groups))
 
 
+def grouped(walls: Sequence[Item]) -> list[list[Item]]:
+    """Walls together where lanes pay, else one by one."""
+    return [list(walls)] if len(walls) >= WORTH else [[wall] for wall in walls]
+
+
 def portions(places: Sequence[int], groups: int) -> Iterator[Sequence[int]]:
     """Walls in tasks for some workers: in lanes, or one by one where too few are left."""
     first = 0
@@ -162,7 +168,7 @@ def portions(places: Sequence[int], groups: int) -> Iterator[Sequence[int]]:
         for _ in range(groups):
             part = places[first : first + size]
             first += len(part)
-            yield from [part] if len(part) >= WORTH else ([k] for k in part)
+            yield from grouped(part)
 
 
 class Placed(NamedTuple):
@@ -275,18 +281,17 @@ def side_by_side(
 ) -> Iterator[tuple[int, Got | HygroError]]:
     """March walls that wait in the lanes of one group until none is left."""
     lanes: list[Lane[Got]] = []
-    company: Hashable | None = None
     batches: list[tuple[list[Lane[Got]], Steps]] = []
     while True:
-        taken = waiting.take(WIDTH - len(lanes), company if lanes else None)
+        company = lanes[0].setup.part.structure.company() if lanes else None
+        taken = waiting.take(WIDTH - len(lanes), company)
         yield from start_lanes(taken, cases, settings, start, tell, lanes)
         if not lanes:
             if taken:
                 continue
             return
-        company = lanes[-1].setup.part.structure.company()
         if taken or not batches:
-            batches = [(part, _steps([x.setup for x in part])) for part in _parts(lanes)]
+            batches = [(part, _steps([x.setup for x in part])) for part in grouped(lanes)]
         ended = [found for part, steps in batches for found in turn_of(part, steps)]
         for lane, result in ended:
             lanes.remove(lane)
@@ -309,11 +314,6 @@ def start_lanes(
             lanes.append(Lane(place, setup, start(setup, partial(tell, place))))
         except HygroError as error:
             yield place, error
-
-
-def _parts(lanes: Sequence[Lane[Got]]) -> list[list[Lane[Got]]]:
-    """Walls in lanes where that pays, else one by one."""
-    return [list(lanes)] if len(lanes) >= WORTH else [[lane] for lane in lanes]
 
 
 def _steps(setups: Sequence[Setup]) -> Steps:

@@ -129,10 +129,9 @@ def _copy(part: Chunk, room: Chunk, row: int) -> None:
 
 def join_chunks(parts: list[Chunk]) -> Chunk:
     """Consecutive chunks as one; the instant between two stands once."""
-    shared = {"T", "u", "rh", "w", "ice", "interface_T", "interface_p"}
     arrays = {
         name: np.concatenate(
-            [getattr(p, name)[int(k > 0 and name in shared) :] for k, p in enumerate(parts)]
+            [getattr(p, name)[int(k > 0 and name in _INSTANTS) :] for k, p in enumerate(parts)]
         )
         for name in Chunk._fields
         if name != "first"

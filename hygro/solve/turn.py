@@ -113,8 +113,7 @@ def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
     """A chunk further in every lane, each from its own hour to a fixed end. Yields lane by lane."""
     at, width = batch.work.at, batch.work.at.width
     lasts = [
-        min(CHUNK * (point.hour // CHUNK + 1), setup.loads.hours)
-        for point, setup in zip(points, batch.setups, strict=True)
+        end_after(point.hour, setup) for point, setup in zip(points, batch.setups, strict=True)
     ]
     hours = [last - point.hour for last, point in zip(lasts, points, strict=True)]
     state = _state(batch, points)
@@ -138,8 +137,26 @@ def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
         if status[k] != arrays.OK:
             yield failure(setup, point, *(x.array[:, k] for x in (state.T, state.u, where)))
             continue
-        chunk = _chunk(batch, k, point.hour, hours[k])
-        yield chunk, _moved_on(batch, k, point, lasts[k], state, counters.array[:, k], chunk.ledger)
+        chunk, own = _chunk(batch, k, point.hour, hours[k]), _taken(batch, k, state)
+        yield chunk, moved_on(point, lasts[k], chunk.ledger, counters.array[:, k], **own)
+
+
+def end_after(hour: int, setup: Setup) -> int:
+    """Where the chunk of an hour ends: at a fixed hour, or with the loads."""
+    return min(CHUNK * (hour // CHUNK + 1), setup.loads.hours)
+
+
+def moved_on(
+    before: Checkpoint, hour: int, ledger: Array, counters: Array, **state: Array
+) -> Checkpoint:
+    """The checkpoint after some hours, with their ledger summed up."""
+    return before._replace(
+        hour=hour,
+        totals=before.totals + ledger.sum(axis=0),
+        moved=before.moved + np.abs(ledger).sum(axis=0),
+        counters=before.counters + counters,
+        **state,
+    )
 
 
 def _state(batch: Batch, points: Sequence[Checkpoint]) -> State:
@@ -199,23 +216,12 @@ def _chunk(batch: Batch, k: int, first: int, hours: int) -> Chunk:
     return Chunk(first=first, ledger=room["ledger"][:hours, own.ledger], **cells, **sides, **gaps)
 
 
-def _moved_on(
-    batch: Batch, k: int, before: Checkpoint, hour: int, state: State, counters: Array,
-    ledger: Array,
-) -> Checkpoint:  # fmt: skip
-    """The checkpoint of lane k after a chunk, with the ledger of its hours summed up."""
-    n, own = len(before.T), batch.places[k]
-    after = {
-        name: getattr(state, name).array[:n, ..., k].copy() for name in ("T", "u", "X", "slope")
-    }
-    return before._replace(
-        hour=hour,
-        memory=state.memory.array[[0, 1, 2, 3, *(4 + g for g in own.gaps)], k],
-        totals=before.totals + ledger.sum(axis=0),
-        moved=before.moved + np.abs(ledger).sum(axis=0),
-        counters=before.counters + counters,
-        **after,
-    )
+def _taken(batch: Batch, k: int, state: State) -> dict[str, Array]:
+    """The state of lane k, as far as it is that of its wall."""
+    n, rows = len(batch.setups[k].grid.layer), [*range(4), *(4 + g for g in batch.places[k].gaps)]
+    cells = ("T", "u", "X", "slope")
+    taken = {name: getattr(state, name).array[:n, ..., k].copy() for name in cells}
+    return taken | {"memory": state.memory.array[rows, k]}
 
 
 def failure(setup: Setup, point: Checkpoint, T: Array, u: Array, where: Array) -> SolveError:

@@ -23,7 +23,7 @@ from hygro.solve.lanes import LaneArray
 from hygro.solve.problem import build_problem
 from hygro.solve.setup import Array, Checkpoint, Chunk, Setup, shape_of
 from hygro.solve.sources import places_in, spread
-from hygro.solve.turn import CHUNK, Turn, failure, make_work
+from hygro.solve.turn import CHUNK, Turn, end_after, failure, make_work, moved_on
 
 
 class Machine(Protocol):
@@ -233,7 +233,7 @@ def _hour_of(points: Sequence[Checkpoint]) -> int:
 def advance(batch: CardBatch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
     """A chunk further for every wall, all from the same hour; see `turn.advance`."""
     first, walls = _hour_of(points), len(batch.setups)
-    last = min(CHUNK * (first // CHUNK + 1), batch.setups[0].loads.hours)
+    last = end_after(first, batch.setups[0])
     hours, state, tallies = last - first, _states(batch, points), _tallies(batch)
     loads, work = _hours(batch, first, last), _awake(batch, [True] * walls, last - first)
     _march(batch, loads, state, work, tallies)
@@ -252,16 +252,7 @@ def advance(batch: CardBatch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
             first,
             **{n: out[n][k, : math.prod(shape)].reshape(shape) for n, shape in shapes.items()},
         )
-        yield (
-            chunk,
-            point._replace(
-                hour=last,
-                totals=point.totals + chunk.ledger.sum(axis=0),
-                moved=point.moved + np.abs(chunk.ledger).sum(axis=0),
-                counters=point.counters + counters[k],
-                **own,
-            ),
-        )
+        yield chunk, moved_on(point, last, chunk.ledger, counters[k], **own)
 
 
 def through(
@@ -279,7 +270,7 @@ def through(
     status, stops = np.zeros(walls), np.zeros((walls, 5))
     first = start = _hour_of(points)
     while first < end:
-        last = min(CHUNK * (first // CHUNK + 1), end)
+        last = end_after(first, setups[0])
         loads = _hours(batch, first, last)
         work = _awake(batch, list(status == arrays.OK), last - first)
         _march(batch, loads, state, work, tallies)

@@ -101,14 +101,16 @@ def stage_ledger(pb, wk):
     """Ledger of a stage: values at the last iterate plus their linear change by the last update."""
     y, out, led = wk.y, wk.stage_led, wk.led
     n = len(y)
+    inner_T, inner_u = y[n - 1, 0], y[n - 1, 1]
+    if pb.face[n, BEYOND] != 0:
+        for k in range(width_of(y)):
+            i = int(pb.cells[0, k]) - 1
+            wk.node[0, k], wk.node[1, k] = y[i, 0, k], y[i, 1, k]
+        inner_T, inner_u = wk.node[0], wk.node[1]
     for e in range(6):
-        c = 0 if e < 3 else n - 1
-        dT, du = y[c, 0], y[c, 1]
-        if e >= 3 and pb.face[n, BEYOND] != 0:
-            for k in range(width_of(y)):
-                c = int(pb.cells[0, k]) - 1
-                wk.node[0, k], wk.node[1, k] = y[c, 0, k], y[c, 1, k]
-            dT, du = wk.node[0], wk.node[1]
+        dT, du = y[0, 0], y[0, 1]
+        if e >= 3:
+            dT, du = inner_T, inner_u
         out[e] = led[e, 0] + led[e, 1] * dT + led[e, 2] * du
     zero = 0.0 * y[0, 0]
     for e in range(6, len(out)):
