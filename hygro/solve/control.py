@@ -34,9 +34,6 @@ FIRST_STEP = 60.0
 GAMMA = 1.0 - math.sqrt(0.5)
 """Share of a step in a stage of the two-stage method (Alexander 1977, from memory). [1]"""
 
-MIDDLE = 16
-"""Cell at which the elimination from both ends meets, counted from outside."""
-
 # bounds of the state while it is sought, and of one Newton update
 T_LOW, T_HIGH = ZERO_CELSIUS - 79.0, ZERO_CELSIUS + 119.0
 U_MIN = 1e-7
