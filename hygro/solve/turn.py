@@ -13,6 +13,7 @@ from hygro.solve.columns import FIXED, ledger_entries
 from hygro.solve.control import control
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
+from hygro.solve.kernels.compiler import by_width
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import report
 from hygro.solve.lanes import WIDTH, LaneArray, on_lines
@@ -22,6 +23,7 @@ from hygro.solve.sources import places_in, spread
 
 CHUNK = 336
 """Hours per call of the kernel: progress, interruption and checkpoints in between. [h]"""
+_march, _report = by_width(march), by_width(report)
 RESTING = (293.15, 0.5)
 """T [K] and u [1] of what lies beyond the inner surface of a wall."""
 
@@ -126,13 +128,13 @@ def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
     for name in ("T", "u"):
         batch.out[name][0] = getattr(state, name).array
     setting = batch.setups[0].settings
-    march(
+    _march(
         batch.problem, loads, state, batch.work, control(setting), out["T"], out["u"],
         out["ledger"], out["gap_rate"], counters, where,
     )  # fmt: skip
     status = at.array[arrays.STATUS].copy()
     names = ("T", "u", "gap_rate", "rh", "w", "ice", "interface_T", "interface_p", "gap_T", "gap_p")
-    report(batch.problem, loads, max(hours), batch.work, *(out[name] for name in names))
+    _report(batch.problem, loads, max(hours), batch.work, *(out[name] for name in names))
     for k, (setup, point) in enumerate(zip(batch.setups, points, strict=True)):
         if status[k] != arrays.OK:
             yield failure(setup, point, *(x.array[:, k] for x in (state.T, state.u, where)))
