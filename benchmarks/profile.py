@@ -115,8 +115,8 @@ def _ending(pb, wk, st, n):
 
 
 LOOPS = {
-    "equations and elimination": _equations, "cells": _cells, "surfaces": _surfaces, "substitution": _substitution,
-    "sizes": _sizes, "closing": _closing, "ending": _ending,
+    "equations and elimination": _equations, "cells": _cells, "surfaces": _surfaces,
+    "substitution": _substitution, "sizes": _sizes, "closing": _closing, "ending": _ending,
 }  # fmt: skip
 
 

@@ -69,8 +69,6 @@ BROKEN = 1e30
 """An error that is not below this is no number. [1]"""
 TIGHTER = 30.0
 """How many times tighter steps are judged after an hour of even loads: they are so few. [1]"""
-REMEMBERED = 4.0
-"""Longest step proposed for the next hour, in longest steps. [1]"""
 
 # the first step after a jump of the loads
 ONSET_T, ONSET_RATE = 20.0, 2e-5

@@ -14,8 +14,8 @@ from hygro.solve.control import control
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
 from hygro.solve.kernels.compiler import by_width
-from hygro.solve.kernels.march import march
-from hygro.solve.kernels.report import report
+from hygro.solve.kernels.march import march as march_kernel
+from hygro.solve.kernels.report import report as report_kernel
 from hygro.solve.lanes import WIDTH, LaneArray, on_lines
 from hygro.solve.problem import build_problem, gap_rows
 from hygro.solve.setup import CELL_FIELDS, SIDE_FIELDS, Array, Checkpoint, Chunk, Setup
@@ -23,7 +23,7 @@ from hygro.solve.sources import places_in, spread
 
 CHUNK = 336
 """Hours per call of the kernel: progress, interruption and checkpoints in between. [h]"""
-_march, _report = by_width(march), by_width(report)
+march, report = by_width(march_kernel), by_width(report_kernel)
 RESTING = (293.15, 0.5)
 """T [K] and u [1] of what lies beyond the inner surface of a wall."""
 
@@ -128,13 +128,13 @@ def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
     for name in ("T", "u"):
         batch.out[name][0] = getattr(state, name).array
     setting = batch.setups[0].settings
-    _march(
+    march(
         batch.problem, loads, state, batch.work, control(setting), out["T"], out["u"],
         out["ledger"], out["gap_rate"], counters, where,
     )  # fmt: skip
     status = at.array[arrays.STATUS].copy()
     names = ("T", "u", "gap_rate", "rh", "w", "ice", "interface_T", "interface_p", "gap_T", "gap_p")
-    _report(batch.problem, loads, max(hours), batch.work, *(out[name] for name in names))
+    report(batch.problem, loads, max(hours), batch.work, *(out[name] for name in names))
     for k, (setup, point) in enumerate(zip(batch.setups, points, strict=True)):
         if status[k] != arrays.OK:
             yield failure(setup, point, *(x.array[:, k] for x in (state.T, state.u, where)))
@@ -199,10 +199,15 @@ def _loads(batch: Batch, points: Sequence[Checkpoint], hours: Sequence[int]) -> 
             gap_rate=spread(ld.gap_rate[0, means], own.gaps, gaps), wind=ld.wind[0, means],
             source=spread(ld.source[0, means], own.sources, sources),
             source_instant=ld.source_instant[0, instants], air=ld.air[0, means],
-            even=np.minimum(ld.even[0, means], (point.hour + count - rows[:-1]).clip(1)),
+            even=even_from(ld.even[0, means], rows[:-1], point.hour + count),
         ))  # fmt: skip
     lanes += [lanes[0]] * (batch.work.at.width - len(lanes))
     return HourlyLoads(*(np.stack(x) for x in zip(*lanes, strict=True)))
+
+
+def even_from(even: Integers, hours: Integers, last: int) -> Integers:
+    """How many hours go on evenly from each, up to a last one; none from before the first."""
+    return np.where(hours < 0, 1, np.minimum(even, (last - hours).clip(1)))
 
 
 def _chunk(batch: Batch, k: int, first: int, hours: int) -> Chunk:

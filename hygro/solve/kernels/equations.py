@@ -144,7 +144,7 @@ def begin(wk, J, per, j, q, v):
 
 @inlined
 def complete(wk, J, per, i, q, v, gone):
-    """Row i over itself and the cell after it, from what stays in it; `gone` after it, see `fold`."""
+    """Row i over itself and the cell after it, from what stays in it; see `fold`."""
     wk.F[i, 0], wk.F[i, 1] = value(q), value(v)
     if J is not None:
         J[i, 4], J[i, 5], J[i, 6], J[i, 7] = over_outside(q, v)
