@@ -69,7 +69,7 @@ def measure(pb, wk, per_T, per_u):
         total += size_T * per_T + size_u * per_u
         # the way from T on reaches into the kelvin below 0 °C
         cold = abs((T[i] - (T0 - 0.5)) + 0.5 * dT) < 0.5 + 0.5 * size_T
-        rough = rough | (cold & (size_T > FREEZING_CLOSE))
+        rough = rough | (cold & (size_T * per_T > FREEZING_CLOSE))
         if some(u[i] + most(du, 0.0) >= 1.0):
             cap = pb.cell[i, CAP]
             crosses = (u[i] - cap) * (u[i] + du - cap) < 0.0
