@@ -6,6 +6,7 @@ Imported by the process that workers are copies of, so that each of them finds i
 from __future__ import annotations
 
 import gc
+from contextlib import suppress
 
 from hygro.assess import verdict
 from hygro.assess.hourly import of_run
@@ -35,5 +36,6 @@ def read_kernels() -> None:
             verdict(of_run(went))
 
 
-read_kernels()
+with suppress(HygroError, OSError):  # each worker meets what is wrong by itself, and tells it
+    read_kernels()
 gc.freeze()  # looking for garbage would make each copy its own
