@@ -35,7 +35,7 @@ from hygro.types import Data
 
 M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
 """Numbers of the options in malloc.h."""
-LARGE, SPARE = 4_000_000, 64_000_000
+LARGE, SPARE = 4_000_000, 32_000_000
 """Bytes from which an array is large, and of what is free that is kept for the next small ones."""
 Shared = TypeVar("Shared")
 Item = TypeVar("Item")
