@@ -20,6 +20,7 @@ from hygro.decide.rate import Row
 from hygro.decide.store import Store
 from hygro.decide.work import Shared, Task, batch_rows
 from hygro.study.processes import streamed
+from hygro.types import Data
 
 CLAIMED = 512
 """Runs that a process claims at a time; small enough that another finds work beside it."""
@@ -101,7 +102,8 @@ def run_plan(
     """
     began, years, made, wrong = time.monotonic(), 0.0, 0, 0
     total, damaged = len(plan.distinct), store.forget_damaged(plan.distinct)
-    left = [sha for sha in plan.distinct if sha not in store.finished(plan.distinct)]
+    there = store.finished(plan.distinct)
+    left = [sha for sha in plan.distinct if sha not in there]
     done = total - len(left)
 
     def told() -> Progress:
@@ -123,10 +125,10 @@ def run_plan(
             while left:
                 batches = Batcher(plan).batches(_claimed(plan, store, left))
                 for rows in chosen(shared, batches, tick):
-                    for row in rows:
-                        store.put(row)
-                        done, made, years = done + 1, made + 1, years + row.years
-                        wrong += row.state != "done"
+                    store.put(*rows)
+                    done, made = done + len(rows), made + len(rows)
+                    years += sum(row.years for row in rows)
+                    wrong += sum(row.state != "done" for row in rows)
                     if progress is not None:
                         progress(told())
                 finished = store.finished(left)
@@ -170,7 +172,8 @@ def _local(processes: int | None) -> Pool:
         if processes is None:
             yield from _in_threads(shared, items, count, tick)
             return
-        yield from (rows for _, rows in streamed(batch_rows, shared, items, count=count, tick=tick))
+        how: Data = {"count": count, "tick": tick, "ready": "hygro.decide.ready"}
+        yield from (rows for _, rows in streamed(batch_rows, shared, items, **how))
 
     return pool
 
