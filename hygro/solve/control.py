@@ -47,8 +47,9 @@ BEND_FADES, BEND_RISES, BEND_LIMIT = 0.8, 1.02, 10.0
 """Newton leaves bend * size^2: how the bend that is learnt falls, rises, and its bound."""
 BENT_SIZE = 10.0
 """Updates above this do not close a stage by the bend. [tolerances]"""
-FREEZING_CLOSE = 0.25
-"""While a cell freezes or thaws, a stage closes only when no cell there moves more. [units]"""
+FREEZING_CLOSE = 1.0
+"""While a cell freezes or thaws, a stage closes only when no cell there moves more heat than what
+warms it by this without ice. [units]"""
 DRAINING_CLOSE = 1e-5
 """While a cell begins or ends to drain, a stage closes only when it moves by no more. [1]"""
 SHRINKS, DAMP, UNDAMP, LEAST_DAMP = 0.7, 0.5, 2.0, 0.25

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from hygro.constants import HEAT_CAPACITY_WATER as C_W
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.control import (
     BEND_FADES,
@@ -29,6 +30,7 @@ from hygro.solve.kernels.arrays import (
     BENDS,
     CAP,
     COUNT,
+    DX,
     FIRST,
     GO,
     LOST,
@@ -38,6 +40,7 @@ from hygro.solve.kernels.arrays import (
     NEWTON_T,
     NEWTON_U,
     RELAX,
+    RHO_C,
     ROUGH,
     SECOND,
     STAGE,
@@ -53,7 +56,8 @@ from hygro.solve.lanes import least, most, some, where
 def measure(pb, wk, per_T, per_u):
     """Sizes of the Newton updates, and whether storage bends on their way, into rows of wk.at.
 
-    Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin; where it
+    Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin, so that
+    what an update moves counts there as what it would warm the cell by without ice; where it
     begins or ends to drain, what runs off bends at its highest u: straight on it would be less than
     nothing (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`); straight on from beyond,
     a cell of wool gives more than it holds, and none may owe water (`ROUGH`).
@@ -70,7 +74,8 @@ def measure(pb, wk, per_T, per_u):
         total += size_T * per_T + size_u * per_u
         # the way from T on reaches into the kelvin below 0 °C
         cold = abs((T[i] - (T0 - 0.5)) + 0.5 * dT) < 0.5 + 0.5 * size_T
-        rough = rough | (cold & (size_T * per_T > FREEZING_CLOSE))
+        dry = pb.cell[i, DX] * pb.cell[i, RHO_C] + C_W * X[i, 1]
+        rough = rough | (cold & (size_T * per_T * D[i, 0] > FREEZING_CLOSE * dry))
         if some(u[i] + most(du, 0.0) >= 1.0):
             cap = pb.cell[i, CAP]
             crosses = (u[i] - cap) * (u[i] + du - cap) < 0.0
