@@ -10,6 +10,7 @@ import numpy as np
 from numba import njit
 
 from hygro.solve.card import threads
+from hygro.solve.card.tiles import by_wall
 
 
 class StandIn:
@@ -26,6 +27,10 @@ class StandIn:
     def get(self, array: np.ndarray) -> np.ndarray:
         """Copy."""
         return array.copy()
+
+    def by_wall(self, arrays: dict[str, np.ndarray], walls: int) -> dict[str, np.ndarray]:
+        """Copies, wall by wall."""
+        return {name: by_wall(array, walls).copy() for name, array in arrays.items()}
 
     def free(self) -> int:
         """Room for many."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pickle
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from pathlib import Path
@@ -29,7 +29,7 @@ from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.plan import PlannedRun, Repeat, Scenario
 from hygro.study.runs import Failure, Judging, rating
-from hygro.study.stages import Job, in_stages
+from hygro.study.stages import Job, as_they_end
 from hygro.wall.loads import LoadMaker
 from hygro.wall.wall import unrained
 
@@ -105,12 +105,13 @@ def batch_rows(shared: Shared, _number: int, batch: tuple[Task, ...], _tell: obj
             "install the same versions of hygro and its packages everywhere; nothing was mixed"
         )
     began = time.perf_counter()
-    rows = list(_rows(shared, batch))
+    rows = list(rows_of(shared, batch))
     spent = (time.perf_counter() - began) / len(batch)
     return [replace(row, seconds=spent) for row in rows]
 
 
-def _rows(shared: Shared, batch: tuple[Task, ...]) -> Iterator[Row]:
+def rows_of(shared: Shared, batch: Sequence[Task], device: str = "cpu") -> Iterator[Row]:
+    """Do runs on a device (`hygro.solve.ensemble.DEVICES`) and yield their rows as they end."""
     groups: dict[str, tuple[list[Task], list[Job]]] = {}
     for task in batch:
         try:
@@ -124,12 +125,12 @@ def _rows(shared: Shared, batch: tuple[Task, ...]) -> Iterator[Row]:
     for tasks, jobs in groups.values():
         settings = read_or_refuse(Settings, tasks[0].settings, "settings")
         rate = partial(_row, shared.judging)
-        found = in_stages(jobs, rate, judging=shared.judging, settings=settings, threads=1)
-        for task, item in zip(tasks, found, strict=True):
+        more = {"judging": shared.judging, "settings": settings, "threads": 1, "device": device}
+        for k, item in as_they_end(jobs, rate, **more):
             if isinstance(item, Failure):
-                yield failed(task.sha256, item.error)
+                yield failed(tasks[k].sha256, item.error)
             else:
-                yield replace(item, sha256=task.sha256)
+                yield replace(item, sha256=tasks[k].sha256)
 
 
 def _job(shared: Shared, task: Task) -> Job:

@@ -76,9 +76,9 @@ def run_many(
     told : callable, optional
         See `Told`; called from other threads.
     device : {"cpu", "gpu"}
-        March on the processor, or on a graphics card (`pip install "hygro[gpu]"`): walls of one
-        structure at a time, as many as their results fit in a quarter of the memory. They differ
-        from those of the processor by less than 1e-6 K; see `docs/gpu.md`.
+        March on the processor, or on all graphics cards that answer (`pip install "hygro[gpu]"`):
+        walls of one structure at a time, as many as their results fit in half of the memory. They
+        differ from those of the processor by less than 1e-6 K; see `docs/gpu.md`.
 
     Yields
     ------
@@ -200,6 +200,12 @@ def outline(wall: Wall, settings: Settings) -> Structure | None:
         return None
 
 
+def check_device(device: str) -> None:
+    """Raise `InputError` for a device that is none of `DEVICES`."""
+    if device not in DEVICES:
+        raise InputError(f"device = '{device}': must be one of: {', '.join(DEVICES)}")
+
+
 def _many(
     cases: Iterable[Case],
     settings: Settings | None,
@@ -210,9 +216,10 @@ def _many(
 ) -> Iterator[tuple[int, Got | HygroError]]:
     if threads is not None and threads < 1:
         raise InputError(f"threads = {threads}: must be at least 1")
+    check_device(device)
     cases, settings = list(cases), settings or Settings()
-    count = max(1, min(threads or os.cpu_count() or 1, len(cases))) if device == "cpu" else 1
-    march, stop = _march_on(device, cases, settings, start, count), threading.Event()
+    count, march = _march_on(device, cases, settings, start, threads)
+    stop = threading.Event()
     # no more than run or have just ended: results are large
     ended: queue.Queue[tuple[int, Got | HygroError] | BaseException | None] = queue.Queue(1)
 
@@ -258,18 +265,23 @@ def _many(
 
 
 def _march_on(
-    device: str, cases: Sequence[Case], settings: Settings, start: Start[Got], groups: int
-) -> Callable[[Told], Iterator[tuple[int, Got | HygroError]]]:
-    """What each of some groups does until no case is left."""
-    if device not in DEVICES:
-        raise InputError(f"device = '{device}': must be one of: {', '.join(DEVICES)}")
+    device: str,
+    cases: Sequence[Case],
+    settings: Settings,
+    start: Start[Got],
+    threads: int | None,
+) -> tuple[int, Callable[[Told], Iterator[tuple[int, Got | HygroError]]]]:
+    """How many groups there are, and what each does until no case is left."""
     if device == "cpu":
-        return partial(side_by_side, cases, settings, _Waiting(cases, settings, groups), start)
+        groups = max(1, min(threads or os.cpu_count() or 1, len(cases)))
+        waiting = _Waiting(cases, settings, groups)
+        return groups, partial(side_by_side, cases, settings, waiting, start)
     # what a card needs is loaded only where one is asked for
-    from hygro.solve.card.device import Card
-    from hygro.solve.card.together import in_tiles
+    from hygro.solve.card.device import cards
+    from hygro.solve.card.together import on_machines
 
-    return partial(in_tiles, cases, settings, start, Card())
+    machines = cards()
+    return len(machines), on_machines(cases, settings, start, machines)
 
 
 def side_by_side(
@@ -306,11 +318,12 @@ def start_lanes(
     start: Start[Got],
     tell: Told,
     lanes: list[Lane[Got]],
+    laid: Callable[[Wall, Loads, Settings], Setup] = prepare,
 ) -> Iterator[tuple[int, HygroError]]:
     """Put walls on their way among `lanes`; yields those that cannot start."""
     for place in places:
         try:
-            setup = prepare(*cases[place], settings)
+            setup = laid(*cases[place], settings)
             lanes.append(Lane(place, setup, start(setup, partial(tell, place))))
         except HygroError as error:
             yield place, error
@@ -325,9 +338,14 @@ def turn_of(
 ) -> Iterator[tuple[Lane[Got], Got | HygroError]]:
     """Some hours of every lane; yields those that have ended, with what came out."""
     for lane, turn in zip(lanes, steps([lane.point for lane in lanes]), strict=True):
-        try:
-            lane.go_on(turn)
-        except StopIteration as end:
-            yield lane, end.value
-        except HygroError as error:
-            yield lane, error
+        yield from ((lane, result) for result in ended(lane, turn))
+
+
+def ended(lane: Lane[Got], turn: Turn) -> Iterator[Got | HygroError]:
+    """Give a wall its hours; yields what came out where it has ended."""
+    try:
+        lane.go_on(turn)
+    except StopIteration as end:
+        yield end.value
+    except HygroError as error:
+        yield error

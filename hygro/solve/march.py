@@ -96,14 +96,15 @@ def go_on(job: Job[Got], turn: Turn) -> Checkpoint:
 def whole(setup: Setup, point: Checkpoint, progress: Progress | None = None) -> Job[Run]:
     """The job of a run from a checkpoint to the end."""
     loads, first = setup.loads, point.hour
-    room = _empty(setup, first, loads.hours)
+    room: Chunk | None = None
     while point.hour < loads.hours:
         chunk, end = yield point
+        room = room or _empty(setup, first, loads.hours)  # one that waits needs none
         _copy(chunk, room, point.hour - first)
         point = end
         if progress is not None:
             progress(point.hour / loads.hours, loads.time[point.hour])
-    return _whole(setup, room, point)
+    return _whole(setup, room or _empty(setup, first, loads.hours), point)
 
 
 _INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}

@@ -55,6 +55,13 @@ class Checkpoint(NamedTuple):
     counters: Array
 
 
+class Bare(Checkpoint):
+    """A checkpoint of hours of which nothing is wanted but where they end.
+
+    Whoever marches may go on to the end of the loads at once, and may give no results.
+    """
+
+
 class Chunk(NamedTuple):
     """Raw result of some hours: m+1 instants from `first` on, m hours, n cells.
 

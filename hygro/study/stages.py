@@ -5,7 +5,7 @@ What is kept of a run is up to who asks; it is what the runs one by one give, to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
@@ -58,14 +58,22 @@ where another record gave that."""
 
 
 def in_stages(
+    jobs: Sequence[Job], answer: Answer[T], *, judging: Judging, **more: Any
+) -> tuple[T | Failure, ...]:
+    """Perform runs, side by side; answers in their order. See `as_they_end`."""
+    found = dict(as_they_end(jobs, answer, judging=judging, **more))
+    return tuple(found[k] for k in range(len(jobs)))
+
+
+def as_they_end(
     jobs: Sequence[Job],
     answer: Answer[T],
     *,
     judging: Judging,
     told: Told | None = None,
     **more: Any,
-) -> tuple[T | Failure, ...]:
-    """Perform runs, side by side; answers in their order.
+) -> Iterator[tuple[int, T | Failure]]:
+    """Perform runs, side by side, and yield their places and answers as they come.
 
     A run with a file is saved when it is done; none is resumed.
 
@@ -80,12 +88,12 @@ def in_stages(
     told : callable, optional
         See `hygro.solve.ensemble.Told`; called from other threads.
     more
-        `settings` and `threads` of `march_many`.
+        `settings`, `threads` and `device` of `march_many`.
     """
 
     def stage(
         walls: Mapping[int, Wall], rate: Callable[[int, Marched], U], **how: Any
-    ) -> dict[int, U | Failure]:
+    ) -> Iterator[tuple[int, U | Failure]]:
         return _stage(jobs, walls, rate, told=told, **more, **how)
 
     def whole(k: int, went: Marched, closing: Verdict | None = None) -> T:
@@ -100,18 +108,20 @@ def in_stages(
     def walls(wanted: Callable[[Job], bool]) -> dict[int, Wall]:
         return {k: job.run.wall for k, job in enumerate(jobs) if wanted(job)}
 
-    found = stage(walls(lambda job: not job.periodic and not job.two), whole)
-    found |= stage(walls(lambda job: job.periodic), whole, periodic=True)
-    closing = stage(walls(lambda job: job.two), of_start, question="closing in")
-    done = {k: item for k, item in closing.items() if not isinstance(item, Failure)}
-    found |= {k: item for k, item in closing.items() if isinstance(item, Failure)}
-    found |= stage(
+    yield from stage(walls(lambda job: not job.periodic and not job.two), whole)
+    yield from stage(walls(lambda job: job.periodic), whole, periodic=True)
+    done: dict[int, Verdict] = {}
+    for k, item in stage(walls(lambda job: job.two), of_start, question="closing in"):
+        if isinstance(item, Failure):
+            yield k, item
+        else:
+            done[k] = item
+    yield from stage(
         {k: service_wall(jobs[k].run.wall) for k in done},
         lambda k, went: whole(k, went, done[k]),
         periodic=True,
         rounds=SERVICE_ROUNDS,
     )
-    return tuple(found[k] for k in range(len(jobs)))
 
 
 def _readable(went: Marched, file: Path | None, judging: Judging) -> Record:
@@ -129,12 +139,11 @@ def _stage(
     told: Told | None,
     question: str | None = None,
     **more: Any,
-) -> dict[int, U | Failure]:
+) -> Iterator[tuple[int, U | Failure]]:
     """Run walls by the places of their jobs, and rate each run as it ends."""
     given = [(wall, jobs[k].climate, jobs[k].run.room) for k, wall in walls.items()]
     known = [provenance(jobs[k].run, question) for k in walls]
     places = list(walls)
-    found: dict[int, U | Failure] = {}
 
     def tell(number: int, fraction: float, date: np.datetime64) -> None:
         if told is not None:
@@ -145,7 +154,7 @@ def _stage(
         try:
             if isinstance(went, HygroError):
                 raise went
-            found[k] = rate(k, went)
+            item: U | Failure = rate(k, went)
         except HygroError as error:
-            found[k] = Failure(jobs[k].run, str(error))
-    return found
+            item = Failure(jobs[k].run, str(error))
+        yield k, item

@@ -1,22 +1,29 @@
-"""Jobs of many walls on a card: those of one structure march together, as many as memory holds."""
+"""Jobs of many walls on a card: those of one structure march together, as many as memory holds.
+
+Hours of which a job wants nothing but their end (`setup.Bare`) are gone through without results.
+What whole results are asked for goes chunk by chunk, some walls at a time.
+"""
 
 from __future__ import annotations
 
-import math
 import os
-from collections.abc import Iterator, Sequence
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from itertools import groupby
-from typing import TypeVar
+from typing import TypeVar, cast
 
-from hygro.errors import HygroError
-from hygro.solve.card.batch import Machine, Results, advance, make_batch
-from hygro.solve.ensemble import Case, Lane, Placed, Start, Told, order, start_lanes, turn_of
+from hygro.errors import HygroError, SolveError
+from hygro.solve.card.batch import CardBatch, Machine, advance, bytes_of, make_batch, through
+from hygro.solve.card.series import Series
+from hygro.solve.ensemble import Case, Lane, Placed, Start, Told, ended, order, start_lanes, turn_of
 from hygro.solve.settings import Settings
-from hygro.solve.setup import Setup, prepare, shape_of
+from hygro.solve.setup import Bare, Chunk, Setup, prepare
 from hygro.solve.turn import CHUNK
 
 Got = TypeVar("Got")
+Ended = Iterator[tuple[int, Got | HygroError]]
 MOST = 65536
 """Walls at a time at most: beyond, a card of today does no more at once."""
 SCRATCH = 1000
@@ -29,14 +36,43 @@ def in_tiles(
     start: Start[Got],
     machine: Machine,
     tell: Told,
-) -> Iterator[tuple[int, Got | HygroError]]:
-    """March walls group by group: of one structure, under loads equally long."""
-    for places in alike(cases, settings):
-        while places:
-            some, places = _portion(places, cases, settings, machine)
+) -> Ended[Got]:
+    """March walls on one machine."""
+    return on_machines(cases, settings, start, [machine])(tell)
+
+
+def on_machines(
+    cases: Sequence[Case], settings: Settings, start: Start[Got], machines: Sequence[Machine]
+) -> Callable[[Told], Ended[Got]]:
+    """What each of as many threads as there are machines does until no case is left."""
+    left, free = _Left(alike(cases, settings), len(machines)), deque(machines)
+
+    def work(tell: Told) -> Ended[Got]:
+        machine, laid = free.popleft(), partial(_prepared, Series())
+        while places := left.take():
             lanes: list[Lane[Got]] = []
-            yield from start_lanes(some, cases, settings, start, tell, lanes)
-            yield from _to_the_end(lanes, machine)
+            yield from start_lanes(places, cases, settings, start, tell, lanes, laid)
+            yield from _march(lanes, machine, len(machines), tell)
+
+    return work
+
+
+class _Left:
+    """Places of walls that wait, group by group."""
+
+    def __init__(self, groups: list[list[int]], machines: int) -> None:
+        sizes = [min(-(-len(group) // machines), MOST) for group in groups]
+        self._parts = deque(
+            group[first : first + size]
+            for group, size in zip(groups, sizes, strict=True)
+            for first in range(0, len(group), size)
+        )
+        self._lock = threading.Lock()
+
+    def take(self) -> list[int]:
+        """Some that can march together; none where none is left."""
+        with self._lock:
+            return self._parts.popleft() if self._parts else []
 
 
 def alike(cases: Sequence[Case], settings: Settings) -> list[list[int]]:
@@ -49,38 +85,88 @@ def alike(cases: Sequence[Case], settings: Settings) -> list[list[int]]:
     return [[x.place for x in part] for _, part in groupby(placed, group)]
 
 
-def at_a_time(setup: Setup, free: int) -> int:
-    """Walls like this one whose results fit in a quarter of the memory that is free here, and whose
-    chunks fit in three quarters of what is `free` [bytes] on the card.
+def _prepared(series: Series, *case: object) -> Setup:
+    """`prepare`, with loads that others have too kept once."""
+    setup = prepare(*case)  # type: ignore[arg-type]
+    return setup._replace(hourly=series.shared(setup.hourly))
+
+
+# --- marching -------------------------------------------------------------------------------------
+
+
+def _march(lanes: list[Lane[Got]], machine: Machine, machines: int, tell: Told) -> Ended[Got]:
+    """March walls of one structure to their ends."""
+    done: set[int] = set()
+    for place, result in _rounds(lanes, machine, tell):
+        done.add(place)
+        yield place, result
+    lanes = [lane for lane in lanes if lane.place not in done]
+    while lanes:
+        most = at_a_time(lanes[0].setup, machine, machines)
+        yield from _to_the_end(lanes[:most], machine)
+        lanes = lanes[most:]
+
+
+def at_a_time(setup: Setup, machine: Machine, machines: int = 1) -> int:
+    """Walls like this one whose results fit in half of the memory that is free here, shared among
+    some machines, and whose chunks fit in three quarters of what is free there.
     """
-    names = Results._fields
-    whole, chunk = (
-        8 * sum(math.prod(shape_of(setup, hours, name)) for name in names)
-        for hours in (setup.loads.hours, CHUNK)
-    )
-    scratch = SCRATCH * len(setup.grid.layer)
     here = os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
-    return max(min(here // (4 * whole), 3 * free // (4 * (chunk + scratch)), MOST), 1)
+    whole = bytes_of(setup, setup.loads.hours)
+    return max(min(here // (2 * machines * whole), _there(setup, machine)), 1)
 
 
-def _portion(
-    places: list[int], cases: Sequence[Case], settings: Settings, machine: Machine
-) -> tuple[list[int], list[int]]:
-    """The first of some walls alike, as many as fit, and the rest."""
-    try:
-        most = at_a_time(prepare(*cases[places[0]], settings), machine.free())
-    except HygroError:
-        most = 1  # it says so again where it starts
-    return places[:most], places[most:]
+def _there(setup: Setup, machine: Machine, *, bare: bool = False) -> int:
+    """Walls like this one that fit in three quarters of the memory of a machine."""
+    one = bytes_of(setup, CHUNK, bare=bare) + SCRATCH * len(setup.grid.layer)
+    return max(min(3 * machine.free() // (4 * one), MOST), 1)
 
 
-def _to_the_end(lanes: list[Lane[Got]], machine: Machine) -> Iterator[tuple[int, Got | HygroError]]:
-    """The card is filled anew where walls have ended: those left march on."""
+def _rounds(lanes: Sequence[Lane[Got]], machine: Machine, tell: Told) -> Ended[Got]:
+    """Hours of which only the end is wanted, again and again until no wall asks for them."""
+    most = _there(lanes[0].setup, machine, bare=True) if lanes else 1
+    for first in range(0, len(lanes), most):
+        going = _bare(lanes[first : first + most])
+        laid, batch = going, None
+        while going:
+            if batch is None or 2 * len(going) <= len(laid):  # half of them rest
+                laid, batch = going, None  # what was there goes before room is taken
+                batch = make_batch([lane.setup for lane in laid], machine, bare=True)
+            done: set[int] = set()
+            for place, result in _round(laid, going, batch, tell):
+                done.add(place)
+                yield place, result
+            going = _bare([lane for lane in going if lane.place not in done])
+
+
+def _bare(lanes: Sequence[Lane[Got]]) -> list[Lane[Got]]:
+    return [lane for lane in lanes if isinstance(lane.point, Bare)]
+
+
+def _round(
+    laid: Sequence[Lane[Got]], going: Sequence[Lane[Got]], batch: CardBatch, tell: Told
+) -> Ended[Got]:
+    """To the end of the loads once, for some of the walls that are laid out."""
+    goes = {lane.place for lane in going}
+    points = [lane.point if lane.place in goes else None for lane in laid]
+    some = going[0]
+
+    def heard(hour: int) -> None:
+        tell(some.place, 0.0, some.setup.loads.time[hour])
+
+    for lane, end in zip(laid, through(batch, points, heard=heard), strict=True):
+        if end is not None:
+            turn = end if isinstance(end, SolveError) else (cast(Chunk, None), end)
+            yield from ((lane.place, result) for result in ended(lane, turn))
+
+
+def _to_the_end(lanes: Sequence[Lane[Got]], machine: Machine) -> Ended[Got]:
+    """Chunk by chunk; the card is filled anew where walls have ended: those left march on."""
     while lanes:
         batch = make_batch([lane.setup for lane in lanes], machine)
-        ended: dict[int, Got | HygroError] = {}
-        while not ended:
-            found = turn_of(lanes, partial(advance, batch))
-            ended = {lane.place: result for lane, result in found}
-        lanes = [lane for lane in lanes if lane.place not in ended]
-        yield from ended.items()
+        found: dict[int, Got | HygroError] = {}
+        while not found:
+            found = {lane.place: result for lane, result in turn_of(lanes, partial(advance, batch))}
+        lanes = [lane for lane in lanes if lane.place not in found]
+        del batch
+        yield from found.items()
