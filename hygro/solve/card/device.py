@@ -15,7 +15,6 @@ from functools import cache
 from importlib.metadata import version
 from typing import Any
 
-import numba
 import numpy as np
 from numba import types
 from numpy.typing import NDArray
@@ -29,6 +28,8 @@ BLOCK = 64
 """Threads of a block: two tiles; more makes no use of the registers faster."""
 
 
+APART = TILE + 1
+"""Values from row to row of a block in shared memory: a column lies in other banks then."""
 QUEUES = 2
 """Queues of work of a card: while one copies results, another computes."""
 
@@ -158,7 +159,7 @@ def _turning() -> Any:
     cuda = compiler()
 
     def turn(tiles, walls):  # type: ignore[no-untyped-def]
-        block = cuda.shared.array((TILE, TILE + 1), numba.float64)
+        block = cuda.shared.array((TILE, APART), types.float64)
         tile, first, x = cuda.blockIdx.x, TILE * cuda.blockIdx.y, cuda.threadIdx.x
         rows = tiles.shape[1]
         for y in range(cuda.threadIdx.y, TILE, cuda.blockDim.y):
