@@ -11,12 +11,13 @@ import os
 import signal
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import (
     FIRST_COMPLETED,
     Future,
     ProcessPoolExecutor,
     ThreadPoolExecutor,
+    as_completed,
     wait,
 )
 from concurrent.futures.process import BrokenProcessPool
@@ -133,6 +134,24 @@ def _submit(
 
 class _Stopped(BaseException):
     """Ends a task in a thread; never leaves this file."""
+
+
+def by_several(task: Callable[..., Result], items: Iterable[tuple[Any, ...]]) -> Iterator[Result]:
+    """Do a task for every item in one thread for each core, and yield results as they end.
+
+    Items are taken as fast as they come.
+    """
+    running: set[Future[Result]] = set()
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        try:
+            for item in items:
+                running.add(pool.submit(task, *item))
+                done, running = wait(running, timeout=0.0)
+                yield from (future.result() for future in done)
+            yield from (future.result() for future in as_completed(running))
+        finally:
+            for future in running:
+                future.cancel()
 
 
 def in_threads(

@@ -18,6 +18,7 @@ from hygro.errors import HygroError
 from hygro.record import Marched, march_many
 from hygro.solve.ensemble import Told
 from hygro.study.plan import PlannedRun
+from hygro.study.processes import by_several
 from hygro.study.runs import (
     SERVICE_ROUNDS,
     Failure,
@@ -138,9 +139,13 @@ def _stage(
     *,
     told: Told | None,
     question: str | None = None,
+    device: str = "cpu",
     **more: Any,
 ) -> Iterator[tuple[int, U | Failure]]:
-    """Run walls by the places of their jobs, and rate each run as it ends."""
+    """Run walls by the places of their jobs, and rate each run as it ends.
+
+    What a card marches ends at once: it is rated by as many threads as there are cores.
+    """
     given = [(wall, jobs[k].climate, jobs[k].run.room) for k, wall in walls.items()]
     known = [provenance(jobs[k].run, question) for k in walls]
     places = list(walls)
@@ -149,12 +154,17 @@ def _stage(
         if told is not None:
             told(places[number], fraction, date)
 
-    for number, went in march_many(given, provenance=known, told=tell, **more):
+    def attempt(number: int, went: Marched | HygroError) -> tuple[int, U | Failure]:
         k = places[number]
         try:
             if isinstance(went, HygroError):
                 raise went
-            item: U | Failure = rate(k, went)
+            return k, rate(k, went)
         except HygroError as error:
-            item = Failure(jobs[k].run, str(error))
-        yield k, item
+            return k, Failure(jobs[k].run, str(error))
+
+    marched = march_many(given, provenance=known, told=tell, device=device, **more)
+    if device == "cpu":
+        yield from (attempt(*item) for item in marched)
+    else:
+        yield from by_several(attempt, marched)

@@ -26,12 +26,14 @@ from hygro.solve.lanes import Type
 
 BLOCK = 64
 """Threads of a block: two tiles; more makes no use of the registers faster."""
+FEW = 8192
+"""Walls up to which a block is one tile, so that more of the card takes part (our choice)."""
 
 
 APART = TILE + 1
 """Values from row to row of a block in shared memory: a column lies in other banks then."""
-QUEUES = 2
-"""Queues of work of a card: while one copies results, another computes."""
+QUEUES = 4
+"""Queues of work of a card: while some copy results, others compute (our choice)."""
 
 
 def cards() -> list[Card]:
@@ -134,8 +136,8 @@ class Card:
     def run(self, kernel: str, walls: int, *args: object) -> None:
         """Call a function of `threads` for each wall, a thread each."""
         with self._place, _COMPILES, _as_meant():
-            made = _launched(kernel, self._registers)
-            made[-(-walls // self._block), self._block, self._queue](walls, *args)
+            made, block = _launched(kernel, self._registers), TILE if walls <= FEW else self._block
+            made[-(-walls // block), block, self._queue](walls, *args)
 
     def wait(self) -> None:
         """Return when all that was called has ended."""
