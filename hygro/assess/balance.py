@@ -113,9 +113,9 @@ def yearly_gain(ds: Record, first: int = 0) -> tuple[float, float]:
         [kg/m²]
     """
     years = (len(times(ds)) - 1) // HOURS_PER_YEAR
-    water = array(ds, "layer_water")[:, first:].sum(axis=1)
+    water = array(ds, "layer_water")[:, first:]
     before, after = (
-        float(water[end - MONTH + 1 : end + 1].mean())
+        float(water[end - MONTH + 1 : end + 1].sum(axis=1).mean())
         for end in (HOURS_PER_YEAR * (years - 1), HOURS_PER_YEAR * years)
     )
     return after - before, before

@@ -5,18 +5,20 @@ Owns hours at or below a dew point and the water held beyond sorption near an in
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
 
-from hygro.assess.hourly import Hourly, Record, kept
+from hygro.assess.extremes import most_water, next_to
+from hygro.assess.hourly import Hourly, Record, kept, lasting
 from hygro.assess.places import (
     SAME_DEPTH,
     Face,
     cell_spans,
     interface_index,
+    layer_cells,
+    span,
     surface,
 )
 from hygro.assess.select import SECONDS_PER_HOUR, array, flags, series, text, times
@@ -100,7 +102,7 @@ def _condensation(ds: Hourly, index: int, column: int, tolerance: float) -> Cond
     )
 
 
-@kept
+@lasting
 def near_interface(ds: Hourly, interface: int, depth: float) -> np.ndarray:
     """Thickness of each cell that lies within `depth` of an interface, gap not counted. [m]"""
     if not depth > 0.0:
@@ -121,28 +123,33 @@ def sorbed_water(ds: Hourly, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndarray:
     Interpolated between the two states of the layer next to the limit; where the layer was always
     on one side, the nearest state. Dims (layer). [kg/m³]
     """
-    owner = flags(ds, "cell_layer")
-    # cells of a layer lie side by side
-    ends = np.searchsorted(owner, np.arange(len(text(ds, "layer_name")) + 1))
-    rh, water = array(ds, "relative_humidity"), array(ds, "water_content")
-    layers, highest = [slice(*pair) for pair in itertools.pairwise(ends)], rh.max(axis=0)
-    return np.array([_water_at(rh[:, own], water[:, own], highest[own], limit) for own in layers])
+    layers = range(len(text(ds, "layer_name")))
+    return np.array([_water_at(ds, layer_cells(ds, k), limit) for k in layers])
 
 
-def _water_at(rh: np.ndarray, water: np.ndarray, highest: np.ndarray, limit: float) -> float:
-    """Water content at a humidity; `highest` is that of each cell."""
-    most = highest.max()
-    if most <= limit:
-        # the first instant at which a cell is there, and of these the outermost
-        row, cell = min((int(rh[:, k].argmax()), k) for k in np.flatnonzero(highest == most))
-        return float(water[row, cell])
-    humid = rh > limit
-    if humid.all():
-        return float(water.flat[int(rh.argmin())])
-    low = int(np.where(humid, -1.0, rh).argmax())
-    high = int(np.where(humid, rh, 9.0).argmin())
-    share = (limit - rh.flat[low]) / (rh.flat[high] - rh.flat[low])
-    return float(water.flat[low] + share * (water.flat[high] - water.flat[low]))
+def _water_at(ds: Hourly, own: slice, limit: float) -> float:
+    """Water content of the cells of a layer at a humidity."""
+    near = next_to(ds, limit)
+    water = array(ds, "water_content")[:, own]
+    below, above = near.below[own], near.above[own]
+    low, high = float(below.max()), float(above.min())
+    held = [
+        float(water[_first_at(rows[own], values == value)])
+        for rows, values, value in (
+            (near.below_at, below, low),
+            (near.above_at, above, high),
+        )
+        if np.isfinite(value)
+    ]
+    if len(held) == 1:
+        return held[0]
+    share = (limit - low) / (high - low)
+    return held[0] + share * (held[1] - held[0])
+
+
+def _first_at(rows: np.ndarray, there: np.ndarray) -> tuple[int, int]:
+    """The first instant at which one of some cells is there, and of these the outermost."""
+    return min((int(rows[k]), int(k)) for k in np.flatnonzero(there))
 
 
 def condensate(ds: Record, interface: str, *, near: float = NEAR) -> xr.DataArray:
@@ -196,18 +203,12 @@ def free_water(ds: Record, interface: str, *, near: float = NEAR) -> xr.DataArra
 
 def _beyond(ds: Record, interface: int, near: float, held: np.ndarray) -> np.ndarray:
     weights = near_interface(ds, interface, near)
-    inside = weights > 0.0
-    owner = flags(ds, "cell_layer")[inside]
-    if (_most_water(ds)[inside] <= held[owner]).all():
+    inside = span(weights > 0.0)
+    held = held[flags(ds, "cell_layer")[inside]]
+    if (most_water(ds)[inside] <= held).all():
         return np.zeros(len(times(ds)))
-    surplus = np.maximum(array(ds, "water_content")[:, inside] - held[owner], 0.0)
+    surplus = np.maximum(array(ds, "water_content")[:, inside] - held, 0.0)
     return surplus @ weights[inside]
-
-
-@kept
-def _most_water(ds: Hourly) -> np.ndarray:
-    """Highest water content of each cell. [kg/m³]"""
-    return array(ds, "water_content").max(axis=0)
 
 
 def _series(

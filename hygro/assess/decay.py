@@ -12,9 +12,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from hygro.assess.compiled import compiled
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
+from hygro.solve.kernels.compiler import entry, inlined
 
 Array = NDArray[np.float64]
 
@@ -67,13 +67,18 @@ def brown_rot(temperature: np.ndarray, rh: np.ndarray) -> BrownRot:
         raise InputError("decay: temperature or rh holds NaN or infinity")
     if t.min() < 150.0 or h.max() > 2.0:
         raise InputError("decay: temperature must be in K and rh 0-1; are they in °C or percent?")
-    if 100.0 * h.max() <= DRY:
+    if never_rots(h.max()):
         return BrownRot(np.zeros(t.shape), np.zeros(t.shape))
-    columns = 1 if t.ndim == 1 else t.shape[1]
-    activation, loss = _rot(
-        t.reshape(len(t), columns) - ZERO_CELSIUS, 100.0 * h.reshape(len(h), columns)
-    )
-    return BrownRot(activation.reshape(t.shape), 0.01 * loss.reshape(t.shape))
+    activation, loss = np.empty(t.shape), np.empty(t.shape)
+    columns = (len(t), -1)
+    given = (np.ascontiguousarray(values).reshape(columns) for values in (t, h))
+    _rot(*given, activation.reshape(columns), loss.reshape(columns))
+    return BrownRot(activation, 0.01 * loss)
+
+
+def never_rots(highest: float) -> bool:
+    """Say whether nothing grows in wood up to a relative humidity. [1]"""
+    return 100.0 * highest <= DRY
 
 
 def critical_hours(temperature: float, rh: float) -> float:
@@ -90,7 +95,7 @@ def loss_rate(temperature: float, rh: float) -> float:
     return 0.01 * float(_loss_rate(temperature - ZERO_CELSIUS, 100.0 * rh))
 
 
-@compiled
+@entry
 def _activation_rate(t: float, h: float) -> float:
     """Rate of activation per hour; t in °C, h in %."""
     if t <= 0.0 or h <= DRY:
@@ -102,7 +107,7 @@ def _activation_rate(t: float, h: float) -> float:
     return growth / (HOURS_PER_MONTH * (2.3 * t + 0.035 * h - 0.024 * t * h))
 
 
-@compiled
+@entry
 def _loss_rate(t: float, h: float) -> float:
     """Loss in % of dry mass per hour; t in °C, h in %."""
     if t <= 0.0 or h <= DRY:
@@ -110,21 +115,58 @@ def _loss_rate(t: float, h: float) -> float:
     return max(0.0, -5.96e-2 + 1.96e-4 * min(t, WARMEST) + 6.25e-4 * min(h, 100.0))
 
 
-@compiled
-def _rot(temperature: Array, humidity: Array) -> tuple[Array, Array]:
+def rot_of(temperature: Array, rh: Array) -> tuple[BrownRot, Array]:
+    """`brown_rot` of places that are looked at together, dims (time, place); [K], [1].
+
+    Returns the highest of all places at each instant, and by how much each place rots: its loss
+    of dry mass and highest activation. [1]
+    """
+    steps, places = temperature.shape
+    highest = BrownRot(np.zeros(steps), np.zeros(steps))
+    alpha, lost, most = np.zeros(places), np.zeros(places), np.zeros(places)
+    _rot_together(temperature, rh, alpha, lost, most, *highest)
+    return BrownRot(highest.activation, 0.01 * highest.mass_loss), 0.01 * lost + most
+
+
+@entry
+def _rot_together(
+    temperature: Array,
+    humidity: Array,
+    alpha: Array,
+    lost: Array,
+    most: Array,
+    activation: Array,
+    loss: Array,
+) -> None:
+    """March places side by side; `alpha` and `lost` are their state, `most` the highest alpha."""
+    for i in range(1, temperature.shape[0]):
+        for s in range(temperature.shape[1]):
+            t, h = temperature[i, s] - ZERO_CELSIUS, 100.0 * humidity[i, s]
+            alpha[s], lost[s] = _rot_step(alpha[s], lost[s], t, h)
+            most[s] = max(most[s], alpha[s])
+            activation[i] = max(activation[i], alpha[s])
+            loss[i] = max(loss[i], lost[s])
+
+
+@inlined
+def _rot_step(alpha: float, lost: float, t: float, h: float) -> tuple[float, float]:
+    """Activation [1] and loss [%] after an hour that ends at t [°C] and h [%]."""
+    if alpha >= 1.0:
+        lost = min(lost + _loss_rate(t, h), 100.0)
+    return min(1.0, max(0.0, alpha + _activation_rate(t, h))), lost
+
+
+@entry
+def _rot(temperature: Array, humidity: Array, activation: Array, loss: Array) -> None:
+    """March the columns of temperature [K] and humidity [1], dims (time, place)."""
     steps, columns = temperature.shape
-    activation = np.zeros((steps, columns))
-    loss = np.zeros((steps, columns))
     for s in range(columns):
         alpha, lost = 0.0, 0.0
+        activation[0, s], loss[0, s] = alpha, lost
         for i in range(1, steps):
-            t, h = temperature[i, s], humidity[i, s]
-            if alpha >= 1.0:
-                lost += _loss_rate(t, h)
-            alpha = min(1.0, max(0.0, alpha + _activation_rate(t, h)))
-            activation[i, s] = alpha
-            loss[i, s] = min(lost, 100.0)
-    return activation, loss
+            t, h = temperature[i, s] - ZERO_CELSIUS, 100.0 * humidity[i, s]
+            alpha, lost = _rot_step(alpha, lost, t, h)
+            activation[i, s], loss[i, s] = alpha, lost
 
 
 def dose_of_temperature(temperature: np.ndarray) -> np.ndarray:

@@ -7,14 +7,21 @@ the critical saturation of the material (after Fagerlund, from memory), which it
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from hygro.assess.hourly import Hourly, Record, hourly, kept
-from hygro.assess.places import Part, layer_index, part_name, part_weights
+from hygro.assess.places import Part, layer_index, part_name, part_weights, span
 from hygro.assess.select import array, holds
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
+from hygro.solve.kernels.compiler import entry, inlined
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Places = NDArray[np.int64]
 
 FREEZE = ZERO_CELSIUS - 2.0
 """Temperature at which pore water counts as frozen; -2 °C: common practice, no source. [K]"""
@@ -89,19 +96,18 @@ def freeze_thaw(
             f"freeze-thaw: saturation = {saturation} must be 0-1 and freeze = {freeze} K at most "
             f"thaw = {thaw} K"
         )
-    index = layer_index(ds, layer)
-    weights = part_weights(ds, index, part)
-    inside = weights > 0.0
-    share, entered, frozen = _frozen(ds, layer, part, freeze, thaw)
-    wet = (entered & (share >= saturation)).sum(axis=0)
-    worst = int(np.lexsort((entered.sum(axis=0), wet))[-1])
+    found = _frozen(ds, layer, part, freeze, thaw)
+    count = found.cells.stop - found.cells.start
+    dry_or_wet = np.bincount(found.cell, minlength=count)
+    wet = np.bincount(found.cell[found.share >= saturation], minlength=count)
+    worst = int(np.lexsort((dry_or_wet, wet))[-1])
     return FreezeThaw(
         part_name(layer, part),
         int(wet[worst]),
-        int(entered[:, worst].sum()),
-        float(array(ds, "cell_depth")[inside][worst]),
-        frozen,
-        float((_ice(ds, inside) @ weights[inside]).max()) if holds(ds, "ice_content") else 0.0,
+        int(dry_or_wet[worst]),
+        float(array(ds, "cell_depth")[found.cells][worst]),
+        found.highest,
+        found.ice,
     )
 
 
@@ -114,41 +120,80 @@ def stated_saturation(ds: Record, layer: str) -> float | None:
     return found if np.isfinite(found) else None
 
 
-@kept
-def _frozen(
-    ds: Hourly, layer: str, part: Part | None, freeze: float, thaw: float
-) -> tuple[np.ndarray, np.ndarray, float]:
-    """Filled share of the pores, instants of passing into frost, highest share while frozen.
+class _Frozen(NamedTuple):
+    """Passes into frost of the cells of a layer or its part, in their order.
 
-    Of the cells of a layer or its part, dims (time, cell).
+    `cell` [place among `cells`] and `share` of the pores filled then [1] of each pass; `highest`
+    share while frozen; `ice` as in `FreezeThaw`.
     """
+
+    cells: slice
+    cell: np.ndarray
+    share: np.ndarray
+    highest: float
+    ice: float
+
+
+@kept
+def _frozen(ds: Hourly, layer: str, part: Part | None, freeze: float, thaw: float) -> _Frozen:
     index = layer_index(ds, layer)
-    inside = part_weights(ds, index, part) > 0.0
+    weights = part_weights(ds, index, part)
+    cells = span(weights > 0.0)
     full = float(array(ds, "layer_w_max")[index])
     if not full > 0.0:
         raise InputError(f"layer '{layer}': w_max = {full} kg/m³, a layer without pores")
-    share = array(ds, "water_content")[:, inside] / full
-    ice = _ice(ds, inside) if holds(ds, "ice_content") else None
-    entered, frozen = _passes(array(ds, "temperature")[:, inside], ice, freeze, thaw)
-    return share, entered, float(share[frozen].max()) if frozen.any() else 0.0
+    temperature, water = array(ds, "temperature")[:, cells], array(ds, "water_content")[:, cells]
+    knows_ice = holds(ds, "ice_content")
+    ice = array(ds, "ice_content")[:, cells] if knows_ice else water
+    cell, share = np.empty(water.size, dtype=np.int64), np.empty(water.size)
+    frozen = np.zeros(water.shape[1], dtype=np.bool_)
+    count, highest = _passes(
+        temperature, ice, knows_ice, water, full, freeze, thaw, frozen, cell, share
+    )
+    most = float((ice @ weights[cells]).max()) if knows_ice else 0.0
+    return _Frozen(cells, cell[:count], share[:count], highest, most)
 
 
-def _ice(ds: Record, inside: np.ndarray) -> np.ndarray:
-    return array(ds, "ice_content")[:, inside]
-
-
+@entry
 def _passes(
-    temperature: np.ndarray, ice: np.ndarray | None, freeze: float, thaw: float
-) -> tuple[np.ndarray, np.ndarray]:
-    """Instants of passing into frost, and the frozen instants, dims (time, cell)."""
-    freezing = temperature <= freeze
-    if ice is not None:
-        freezing &= ice > 0.0
-    decided = freezing | (temperature > thaw)
-    decided[0] = True  # a cell starts frozen only if it is at or below the freezing limit
-    # twice the row, and one more where it freezes: the largest so far is that of the last decision
-    marks = 2 * np.arange(len(temperature))[:, None] + freezing
-    frozen = np.maximum.accumulate(np.where(decided, marks, 0), axis=0) % 2 == 1
-    entered = np.zeros_like(frozen)
-    entered[1:] = frozen[1:] & ~frozen[:-1]
-    return entered, frozen
+    temperature: Array,
+    ice: Array,
+    knows_ice: bool,
+    water: Array,
+    full: float,
+    freeze: float,
+    thaw: float,
+    frozen: Flags,
+    cell: Places,
+    share: Array,
+) -> tuple[int, float]:
+    """List the passes into frost of cells, dims (time, cell); see `_Frozen`.
+
+    `frozen` takes the state of each cell. Returns how many there are and the highest share of the
+    pores filled while frozen, or 0.
+    """
+    count, highest = 0, 0.0
+    for i in range(temperature.shape[0]):
+        for k in range(temperature.shape[1]):
+            before = frozen[k]
+            holds_ice = not knows_ice or ice[i, k] > 0.0
+            frozen[k] = _frozen_after(before, temperature[i, k], holds_ice, freeze, thaw)
+            if not frozen[k]:
+                continue
+            filled = water[i, k] / full
+            highest = max(highest, filled)
+            # a cell that starts frozen has not passed into it
+            if not before and i > 0:
+                cell[count], share[count] = k, filled
+                count += 1
+    return count, highest
+
+
+@inlined
+def _frozen_after(
+    frozen: bool, temperature: float, holds_ice: bool, freeze: float, thaw: float
+) -> bool:
+    """Whether a cell is frozen after an hour that ends at a temperature. [K]"""
+    if temperature <= freeze and holds_ice:
+        return True
+    return frozen and not temperature > thaw

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hygro.assess.decay import BrownRot, brown_rot, daily_dose, daily_means
-from hygro.assess.hourly import Hourly, Record, kept
+from hygro.assess.decay import BrownRot, daily_dose, daily_means, never_rots, rot_of
+from hygro.assess.extremes import most_humid
+from hygro.assess.hourly import Hourly, Record, kept, lasting
 from hygro.assess.moisture import content, part_mean
 from hygro.assess.mould import Model, mould_class, mould_index
 from hygro.assess.places import (
@@ -21,6 +22,7 @@ from hygro.assess.places import (
     layer_index,
     part_name,
     part_weights,
+    span,
     surfaces,
 )
 from hygro.assess.select import array, flags, text, times
@@ -34,7 +36,7 @@ SERVICE_YEARS = 10
 """Years of service that the mould index of a periodic year goes through (our choice)."""
 
 
-@kept
+@lasting
 def judged_surfaces(ds: Hourly) -> tuple[tuple[Surface, str], ...]:
     """Faces of layers that have a mould class, with the class; not the outdoor surface."""
     classes = [mould_class(name) for name in text(ds, "layer_mould_class")]
@@ -98,7 +100,7 @@ def _met(ds: Hourly) -> tuple[np.ndarray, np.ndarray]:
 
 def _again(values: np.ndarray, rounds: int) -> np.ndarray:
     """A series one after the other; its first instant is the end of the one before."""
-    return np.concatenate([values, *[values[1:]] * (rounds - 1)])
+    return values if rounds == 1 else np.concatenate([values, *[values[1:]] * (rounds - 1)])
 
 
 @dataclass(frozen=True)
@@ -134,13 +136,15 @@ def decay(ds: Record, layer: str, part: Part | None = None) -> Decay:
 @kept
 def rotted(ds: Hourly, layer: str, part: Part | None = None) -> tuple[BrownRot, float]:
     """`decay` as plain numbers: highest of the cells, dims (time), and the depth of the worst."""
-    inside = part_weights(ds, layer_index(ds, layer), part) > 0.0
-    state = brown_rot(
+    inside = span(part_weights(ds, layer_index(ds, layer), part) > 0.0)
+    depth = array(ds, "cell_depth")[inside]
+    if never_rots(most_humid(ds)[inside].max()):
+        nothing = np.zeros(len(times(ds)))
+        return BrownRot(nothing, nothing), float(depth[0])
+    highest, rotten = rot_of(
         array(ds, "temperature")[:, inside], array(ds, "relative_humidity")[:, inside]
     )
-    worst = int(np.argmax(state.mass_loss[-1] + state.activation.max(axis=0)))
-    highest = BrownRot(*(values.max(axis=1) for values in state))
-    return highest, float(array(ds, "cell_depth")[inside][worst])
+    return highest, float(depth[int(np.argmax(rotten))])
 
 
 def _rot_series(ds: Record, values: np.ndarray, long_name: str) -> xr.DataArray:

@@ -51,6 +51,7 @@ class Hourly:
         self._wall = wall
         self.checked: dict[str, Any] = {}
         self._kept: dict[Any, Any] = {}
+        self._lasting: dict[Any, Any] = {}
 
     @property
     def wall(self) -> Wall | None:
@@ -66,6 +67,13 @@ class Hourly:
         found: T = self._kept[key]
         return found
 
+    def keep_for_all_hours(self, key: Any, make: Callable[[], T]) -> T:
+        """`keep` of what depends on no hour: all parts of a record share it."""
+        if key not in self._lasting:
+            self._lasting[key] = make()
+        found: T = self._lasting[key]
+        return found
+
     def part(self, hours: slice) -> Hourly:
         """Return some of the instants; the whole where that is all of them."""
         count = len(self.source["time"])
@@ -74,13 +82,17 @@ class Hourly:
         return self.keep(("part", hours.start, hours.stop), lambda: self._part(hours))
 
     def _part(self, hours: slice) -> Hourly:
-        if isinstance(self.source, xr.Dataset):
-            return Hourly(self.source.isel(time=hours), self.attrs, self._wall, sound=self.sound)
-        source = {
-            name: values[hours] if VARIABLES[name].dims[:1] == ("time",) else values
-            for name, values in self.source.items()
-        }
-        return Hourly(source, self.attrs, self._wall, sound=self.sound)
+        source = self.source
+        if isinstance(source, xr.Dataset):
+            source = source.isel(time=hours)
+        else:
+            source = {
+                name: values[hours] if VARIABLES[name].dims[:1] == ("time",) else values
+                for name, values in source.items()
+            }
+        found = Hourly(source, self.attrs, self._wall, sound=self.sound)
+        found._lasting = self._lasting
+        return found
 
 
 Record = xr.Dataset | Hourly
@@ -116,6 +128,20 @@ def of_run(marched: Marched) -> Hourly:
 def cut(ds: Record, hours: slice) -> Record:
     """Return some of the instants of a record."""
     return ds.part(hours) if isinstance(ds, Hourly) else ds.isel(time=hours)
+
+
+def lasting(
+    fact: Callable[Concatenate[Hourly, P], T],
+) -> Callable[Concatenate[Record, P], T]:
+    """`kept` for what depends on no hour: all parts of a record share the answer."""
+
+    @wraps(fact)
+    def ask(ds: Record, /, *given: P.args, **more: P.kwargs) -> T:
+        of = hourly(ds)
+        key = (fact, given, tuple(more.items()))
+        return of.keep_for_all_hours(key, lambda: fact(of, *given, **more))
+
+    return ask
 
 
 def kept(rating: Callable[Concatenate[Hourly, P], T]) -> Callable[Concatenate[Record, P], T]:

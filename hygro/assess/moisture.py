@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.hourly import Hourly, Record, kept
-from hygro.assess.places import Part, layer_index, part_name, part_weights
+from hygro.assess.places import Part, layer_index, part_name, part_weights, span
 from hygro.assess.select import array, series, times
 from hygro.assess.series import Exceedance, days_below, exceedance
 
@@ -18,7 +18,7 @@ from hygro.assess.series import Exceedance, days_below, exceedance
 def part_mean(ds: Hourly, name: str, layer: str, part: Part | None = None) -> np.ndarray:
     """Thickness-weighted mean of a cell array over a layer or part of it, dims (time)."""
     weights = part_weights(ds, layer_index(ds, layer), part)
-    inside = weights > 0.0
+    inside = span(weights > 0.0)
     return array(ds, name)[:, inside] @ (weights[inside] / weights.sum())
 
 

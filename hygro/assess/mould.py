@@ -18,10 +18,10 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from hygro.assess.compiled import compiled
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError, near_matches
 from hygro.material.model import NOT_STATED
+from hygro.solve.kernels.compiler import entry, inlined
 
 Array = NDArray[np.float64]
 
@@ -149,8 +149,10 @@ def mould_index(
     if not 0.0 <= start <= 6.0:
         raise InputError(f"start = {start}: the mould index must be 0-6")
     rows = np.array([_row(name, model, decline, wood, surface) for name in names])
-    index = _march(t.reshape(len(t), columns), h.reshape(len(h), columns), rows, start)
-    return index.reshape(t.shape)
+    index = np.empty((columns, len(t)))
+    given = (np.ascontiguousarray(values.T).reshape(index.shape) for values in (t, h))
+    _march(*given, rows, start, index)
+    return index.reshape(t.T.shape).T
 
 
 def _check_state(t: np.ndarray, h: np.ndarray) -> None:
@@ -228,24 +230,24 @@ def critical_rh(temperature: float, *, rh_min: float = 0.80) -> float:
     return float(_critical(temperature - ZERO_CELSIUS, 100.0 * rh_min)) / 100.0
 
 
-@compiled
+@entry
 def _weeks_start(t: float, h: float, shift: float) -> float:
     return math.exp(-0.68 * math.log(t) - 13.9 * math.log(h) + shift + 66.02)
 
 
-@compiled
+@entry
 def _weeks_visible(t: float, h: float, shift: float) -> float:
     return math.exp(-0.74 * math.log(t) - 12.72 * math.log(h) + shift + 61.50)
 
 
-@compiled
+@entry
 def _critical(t: float, rh_min: float) -> float:
     if t > 20.0:
         return rh_min
     return max(((-0.00267 * t + 0.160) * t - 3.13) * t + 100.0, rh_min)
 
 
-@compiled
+@entry
 def _growth(m: float, t: float, h: float, critical: float, row: Array) -> float:
     """Growth in one hour at conditions that let mould grow."""
     q = (critical - h) / (critical - 100.0)
@@ -260,7 +262,7 @@ def _growth(m: float, t: float, h: float, critical: float, row: Array) -> float:
     return k1 * k2 / (168.0 * start)
 
 
-@compiled
+@entry
 def _decline(dry: float, factor: float) -> float:
     """Decline in the hour that ends `dry` hours after growth became impossible."""
     if dry <= 6.0:
@@ -270,27 +272,30 @@ def _decline(dry: float, factor: float) -> float:
     return factor * 0.016 / 24.0
 
 
-@compiled
-def _march(temperature: Array, humidity: Array, rows: Array, start: float) -> Array:
-    """Index of every surface; temperature in K, humidity 0-1, one row of constants a surface."""
-    steps, columns = temperature.shape
-    out = np.empty((steps, columns))
-    for s in range(columns):
+@inlined
+def _step(m: float, dry: float, t: float, h: float, row: Array) -> tuple[float, float]:
+    """Index, and hours since it could grow, after an hour that ends at t [°C] and h [%]."""
+    critical = 101.0
+    if 0.0 < t < 50.0:
+        critical = _critical(t, row[5])
+    if h >= critical and critical < 100.0:
+        return m + _growth(m, t, h, critical, row), 0.0
+    dry += 1.0
+    return max(0.0, m - _decline(dry, row[8])), dry
+
+
+@entry
+def _march(temperature: Array, humidity: Array, rows: Array, start: float, out: Array) -> None:
+    """Index of every surface; temperature in K, humidity 0-1, one row of constants a surface.
+
+    Dims (surface, time), and (surface, constant).
+    """
+    surfaces, steps = temperature.shape
+    for s in range(surfaces):
         row = rows[s]
-        m = start
-        dry = 0.0
-        out[0, s] = m
+        m, dry = start, 0.0
+        out[s, 0] = m
         for i in range(1, steps):
-            t = temperature[i, s] - ZERO_CELSIUS
-            h = min(100.0 * humidity[i, s], 100.0)
-            critical = 101.0
-            if 0.0 < t < 50.0:
-                critical = _critical(t, row[5])
-            if h >= critical and critical < 100.0:
-                dry = 0.0
-                m += _growth(m, t, h, critical, row)
-            else:
-                dry += 1.0
-                m = max(0.0, m - _decline(dry, row[8]))
-            out[i, s] = m
-    return out
+            t, h = temperature[s, i] - ZERO_CELSIUS, min(100.0 * humidity[s, i], 100.0)
+            m, dry = _step(m, dry, t, h, row)
+            out[s, i] = m

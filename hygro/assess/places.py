@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from hygro.assess.hourly import Hourly, Record, hourly, kept
+from hygro.assess.hourly import Hourly, Record, hourly, lasting
 from hygro.assess.select import array, flags, text, times
 from hygro.errors import InputError, near_matches
 from hygro.record.variables import INNER, OUTER
@@ -71,14 +71,14 @@ def interface_index(ds: Record, interface: str) -> int:
     return names.index(interface)
 
 
-@kept
+@lasting
 def cell_spans(ds: Hourly) -> tuple[np.ndarray, np.ndarray]:
     """Outer and inner edge of each cell, from the outdoor surface. [m]"""
     centre, half = array(ds, "cell_depth"), 0.5 * array(ds, "cell_thickness")
     return centre - half, centre + half
 
 
-@kept
+@lasting
 def layer_span(ds: Hourly, index: int) -> tuple[float, float]:
     """Outer and inner edge of a layer, from the outdoor surface. [m]"""
     outer, inner = cell_spans(ds)
@@ -88,7 +88,19 @@ def layer_span(ds: Hourly, index: int) -> tuple[float, float]:
     return float(outer[mine].min()), float(inner[mine].max())
 
 
-@kept
+def span(inside: np.ndarray) -> slice:
+    """The cells of a mask, which lie side by side; none where it has none."""
+    places = np.flatnonzero(inside)
+    return slice(int(places[0]), int(places[-1]) + 1) if len(places) else slice(0, 0)
+
+
+@lasting
+def layer_cells(ds: Hourly, index: int) -> slice:
+    """The cells of a layer, which lie side by side."""
+    return span(flags(ds, "cell_layer") == index)
+
+
+@lasting
 def part_weights(ds: Hourly, index: int, part: Part | None) -> np.ndarray:
     """Thickness of each cell that lies in a layer, or in its outer or inner part. [m]
 
@@ -124,7 +136,7 @@ def part_name(layer: str, part: Part | None) -> str:
     return layer if part is None else f"{layer}, {part[0]} {part[1] * 1000:g} mm"
 
 
-@kept
+@lasting
 def surfaces(ds: Hourly) -> tuple[Surface, ...]:
     """Both faces of every layer, outdoors to indoors."""
     depth = array(ds, "interface_depth")

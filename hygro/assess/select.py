@@ -111,13 +111,15 @@ def _refuse_hole(of: Hourly, name: str, values: np.ndarray) -> None:
 def text(ds: Record, name: str) -> tuple[str, ...]:
     """Values of one text coordinate."""
     of = hourly(ds)
-    return of.keep((text, name), lambda: tuple(str(value) for value in _find(of, name)))
+    return of.keep_for_all_hours(
+        (text, name), lambda: tuple(str(value) for value in _find(of, name))
+    )
 
 
 def flags(ds: Record, name: str) -> np.ndarray:
     """Values of one integer coordinate, as integers."""
     of = hourly(ds)
-    return of.keep((flags, name), lambda: array(of, name).astype(int))
+    return of.keep_for_all_hours((flags, name), lambda: array(of, name).astype(int))
 
 
 @kept

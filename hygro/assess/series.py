@@ -11,9 +11,14 @@ from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
+from numpy.typing import NDArray
 
 from hygro.assess.select import HOURS_PER_DAY, stamp
 from hygro.errors import InputError
+from hygro.solve.kernels.compiler import entry
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 DAY, WEEK, MONTH = 24, 7 * 24, 30 * 24
 """Windows of the running means. [h]"""
@@ -58,13 +63,30 @@ def running_mean(values: np.ndarray, hours: int) -> np.ndarray:
     """
     if hours < 1:
         raise InputError(f"running mean: a window of {hours} h must be at least 1 h")
-    out = np.full(values.shape, np.nan)
-    if len(values) >= hours:
-        # Sums of differences from the first value keep all digits of a nearly constant series.
-        total = np.cumsum(values - values[:1], axis=0)
-        total[hours:] -= total[:-hours].copy()
-        out[hours - 1 :] = values[0] + total[hours - 1 :] / hours
+    out = np.empty(values.shape)
+    if out.size:
+        columns = (len(values), -1)
+        given = np.ascontiguousarray(values, dtype=float)
+        _running(given.reshape(columns), hours, out.reshape(columns))
     return out
+
+
+@entry
+def _running(values: Array, hours: int, out: Array) -> None:
+    """Mean of the last `hours` values of each column; NaN until the window is full."""
+    steps, columns = values.shape
+    for c in range(columns):
+        # Sums of differences from the first value keep all digits of a nearly constant series.
+        first, total = values[0, c], 0.0
+        for i in range(steps):
+            total += values[i, c] - first
+            out[i, c] = total
+        for i in range(steps - 1, hours - 1, -1):
+            out[i, c] = first + (out[i, c] - out[i - hours, c]) / hours
+        if steps >= hours:
+            out[hours - 1, c] = first + out[hours - 1, c] / hours
+        for i in range(min(hours - 1, steps)):
+            out[i, c] = np.nan
 
 
 def running(values: xr.DataArray, hours: int) -> xr.DataArray:
@@ -79,12 +101,18 @@ def running(values: xr.DataArray, hours: int) -> xr.DataArray:
 
 def peak(values: np.ndarray, stamps: np.ndarray) -> Peak:
     """Highest value, NaN left out."""
-    index = int(values.argmax()) if len(values) else 0
-    if not (len(values) and np.isfinite(values[index])):  # argmax stops at what is no number
-        if not np.isfinite(values).any():
-            return Peak(float("nan"), None)
-        index = int(np.nanargmax(values))
-    return Peak(float(values[index]), stamps[index])
+    index = int(_highest(np.ascontiguousarray(values)))
+    return Peak(float("nan"), None) if index < 0 else Peak(float(values[index]), stamps[index])
+
+
+@entry
+def _highest(values: Array) -> int:
+    """Place of the first of the highest values, NaN left out; -1 without one."""
+    place, best = -1, -np.inf
+    for i in range(len(values)):
+        if values[i] > best:
+            place, best = i, values[i]
+    return place
 
 
 def exceedance(
@@ -111,20 +139,23 @@ def exceedance(
     beyond = values >= limit if or_equal else values > limit
     if gate is not None:
         beyond = beyond & gate
-    beyond = beyond.copy()
-    beyond[0] = False  # the initial state ends no hour
-    starts, lengths = runs(beyond)
-    if not len(lengths):
-        return Exceedance(limit, 0, 0, None)
-    longest = int(np.argmax(lengths))
-    return Exceedance(limit, int(lengths.sum()), int(lengths[longest]), stamps[starts[longest]])
+    hours, longest, began = _longest(beyond)
+    return Exceedance(limit, hours, longest, stamps[began] if hours else None)
 
 
-def runs(mask: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """First index and length of each unbroken run of true values."""
-    edges = np.diff(np.concatenate(([0], mask.astype(np.int8), [0])))
-    starts, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
-    return starts, ends - starts
+@entry
+def _longest(beyond: Flags) -> tuple[int, int, int]:
+    """Count the hours of a mask; the length of the first of its longest runs and its first hour.
+
+    The initial state ends no hour.
+    """
+    hours, longest, began, length = 0, 0, 0, 0
+    for i in range(1, len(beyond)):
+        length = length + 1 if beyond[i] else 0
+        hours += beyond[i]
+        if length > longest:
+            longest, began = length, i + 1 - length
+    return hours, longest, began
 
 
 def drying_days(values: xr.DataArray, limit: float, *, start: str | np.datetime64) -> float | None:

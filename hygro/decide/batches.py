@@ -42,6 +42,7 @@ class Batcher:
         self._plan = plan
         self._digests = Digests(plan.base.tables)
         self._shapes: dict[str, tuple[Hashable, int]] = {}
+        self._lately: dict[str, tuple[Hashable, int]] = {}
 
     def batches(self, runs: Iterable[PlannedRun]) -> Iterator[tuple[Task, ...]]:
         """Yield batches; runs of one structure are put together as far as a window reaches."""
@@ -76,7 +77,15 @@ class Batcher:
     def _shape(self, tables: Tables) -> tuple[Hashable, int]:
         """Structure of a wall and its number of cells; looked up by what they can depend on."""
         wall, settings = tables["wall"], tables["settings"]
-        seen = self._digests.of([_outline(wall), settings])
+        same = self._digests.of([wall, settings])
+        if same not in self._lately:
+            if len(self._lately) == WINDOW:
+                self._lately.clear()
+            self._lately[same] = self._shape_of(tables)
+        return self._lately[same]
+
+    def _shape_of(self, tables: Tables) -> tuple[Hashable, int]:
+        seen = self._digests.of([_outline(tables["wall"]), tables["settings"]])
         if seen not in self._shapes:
             self._shapes[seen] = self._structure(tables)
         return self._shapes[seen]

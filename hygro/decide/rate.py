@@ -7,12 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-import numpy as np
-
 from hygro.assess.criteria import Finding
 from hygro.assess.hourly import Record
 from hygro.assess.select import array
 from hygro.assess.verdict import Verdict, deciding_words
+from hygro.decide.digest import digest_of
 from hygro.record import Marched
 from hygro.record.provenance import loads_hash, wall_text
 from hygro.study.runs import Rating
@@ -124,11 +123,8 @@ def _told(finding: Finding) -> Data:
 
 
 def _digests(ds: Record, went: Marched) -> dict[str, str]:
-    digest = hashlib.sha256()
-    for name in DIGESTED:
-        digest.update(np.ascontiguousarray(array(ds, name)).data)
     return {
-        "fields": digest.hexdigest(),
+        "fields": digest_of(array(ds, name) for name in DIGESTED),
         "wall_sha256": hashlib.sha256(wall_text(went.wall).encode()).hexdigest(),
         "loads_sha256": loads_hash(went.loads),
     }

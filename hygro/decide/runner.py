@@ -105,7 +105,8 @@ def run_plan(
     """
     began, years, made, wrong = time.monotonic(), 0.0, 0, 0
     total, damaged = len(plan.distinct), store.forget_damaged(plan.distinct)
-    left = [sha for sha in plan.distinct if sha not in store.finished(plan.distinct)]
+    there = store.finished(plan.distinct)
+    left = [sha for sha in plan.distinct if sha not in there]
     done = total - len(left)
 
     def told() -> Progress:
@@ -127,10 +128,10 @@ def run_plan(
             while left:
                 batches = Batcher(plan).batches(_claimed(plan, store, left))
                 for rows in chosen(shared, batches, tick):
-                    for row in rows:
-                        store.put(row)
-                        done, made, years = done + 1, made + 1, years + row.years
-                        wrong += row.state != "done"
+                    store.put(*rows)
+                    done, made = done + len(rows), made + len(rows)
+                    years += sum(row.years for row in rows)
+                    wrong += sum(row.state != "done" for row in rows)
                     if progress is not None:
                         progress(told())
                 finished = store.finished(left)

@@ -2,10 +2,10 @@
 
 A run is known by the hash of all it depends on: the same run is computed once, whatever study asks
 for it; after a change of case or engine the hashes differ, and what was stored stays beside, never
-mixed in. Every finished run is one transaction, in write-ahead mode: whatever ends a process, what
-it had finished is there. Several processes may work on one store: a run is claimed before it is
-made, and a claim ends with its process. A result carries a checksum of its own: one that was
-changed since is not used, and is made again.
+mixed in. The runs of a batch, which end together, are one transaction in write-ahead mode: whatever
+ends a process, what it had finished is there. Several processes may work on one store: a run is
+claimed before it is made, and a claim ends with its process. A result carries a checksum of its
+own: one that was changed since is not used, and is made again.
 """
 
 from __future__ import annotations
@@ -315,16 +315,19 @@ class Store:
         with suppress(sqlite3.Error):
             self._base.execute("DELETE FROM claim WHERE owner = ?", (self.owner,))
 
-    def put(self, row: Row) -> None:
-        """Store a finished run, in one transaction; one that is there stays."""
-        values = {f.name: _plain(getattr(row, f.name)) for f in fields(row)}
-        values |= {"engine": engine_hash(), "made": time.time(), "seal": _seal(values.values())}
-        names, marks = ", ".join(values), ", ".join("?" * len(values))
+    def put(self, *rows: Row) -> None:
+        """Store runs that ended together, in one transaction; one that is there stays."""
+        values = [[_plain(getattr(row, key)) for key in _KEYS] for row in rows]
+        sealed = [(*found, engine_hash(), time.time(), _seal(found)) for found in values]
+        names = ", ".join([*_KEYS, "engine", "made", "seal"])
+        marks = ", ".join("?" * (len(_KEYS) + 3))
         with self._told(), self._writing():
-            self._base.execute(
-                f"INSERT OR IGNORE INTO result ({names}) VALUES ({marks})", tuple(values.values())
+            self._base.executemany(
+                f"INSERT OR IGNORE INTO result ({names}) VALUES ({marks})", sealed
             )
-            self._base.execute("DELETE FROM claim WHERE sha256 = ?", (row.sha256,))
+            self._base.executemany(
+                "DELETE FROM claim WHERE sha256 = ?", ((row.sha256,) for row in rows)
+            )
 
     def forget_failed(self, wanted: Iterable[str]) -> int:
         """Remove failed runs, so that they are made again; returns how many there were."""

@@ -146,7 +146,7 @@ def loads_hash(loads: Loads) -> str:
     packed = hourly_loads(loads)
     digest = hashlib.sha256()
     for name in ("instant", "mean", "gap_rate", "wind", "source", "air"):
-        digest.update(np.ascontiguousarray(getattr(packed, name)).tobytes())
+        digest.update(np.ascontiguousarray(getattr(packed, name)).data)
     if loads.pressure != STANDARD_PRESSURE:  # records from before it was stored keep their hash
         digest.update(np.float64(loads.pressure).tobytes())
     return digest.hexdigest()

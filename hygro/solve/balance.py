@@ -14,6 +14,7 @@ from hygro.constants import (
     ZERO_CELSIUS,
 )
 from hygro.solve.columns import LEDGER, ledger_pairs
+from hygro.solve.kernels.compiler import entry
 
 Array = NDArray[np.float64]
 REST = 1e-6
@@ -118,8 +119,20 @@ def enthalpy(T: Array, w: Array, ice: Array, dry: Array) -> Array:
 
 def layer_sums(values: Array, thickness: Array, layer: NDArray[np.int64]) -> Array:
     """Sum of cell values times thickness per layer. (N+1, layers)"""
-    starts = np.flatnonzero(np.r_[True, np.diff(layer) > 0])
-    return np.add.reduceat(values * thickness, starts, axis=1)
+    ends = np.flatnonzero(np.r_[True, np.diff(layer) > 0, True])
+    sums = np.empty((len(values), len(ends) - 1))
+    _layer_sums(np.ascontiguousarray(values), thickness, ends, sums)
+    return sums
+
+
+@entry
+def _layer_sums(values: Array, thickness: Array, ends: NDArray[np.int64], sums: Array) -> None:
+    for i in range(values.shape[0]):
+        for k in range(len(ends) - 1):
+            total = 0.0
+            for cell in range(ends[k], ends[k + 1]):
+                total += values[i, cell] * thickness[cell]
+            sums[i, k] = total
 
 
 def interface_fluxes(

@@ -31,8 +31,10 @@ from hygro.atomic import abandon
 from hygro.errors import SolveError
 from hygro.types import Data
 
-M_MMAP_THRESHOLD, LARGE = -3, 4_000_000
-"""Number of the option in malloc.h, and bytes from which an array is large."""
+M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
+"""Numbers of the options in malloc.h."""
+LARGE, SPARE = 4_000_000, 64_000_000
+"""Bytes from which an array is large, and of what is free that is kept for the next small ones."""
 Shared = TypeVar("Shared")
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -205,12 +207,15 @@ def _start(task: Task[Shared, Item, Result], shared: Shared, queue: Queue[Told])
 
 
 def give_back_memory() -> None:
-    """Let the GNU C library give arrays back to the system as they end; elsewhere nothing happens.
+    """Let the GNU C library give large arrays back to the system as they end, and small ones not.
 
-    Left to itself it keeps them from the second run on.
+    Left to itself it keeps the large from the second run on. Told so much, it would ask for the
+    pages of every small one anew. Elsewhere nothing happens.
     """
     with suppress(OSError, AttributeError):
-        ctypes.CDLL(None).mallopt(M_MMAP_THRESHOLD, LARGE)
+        library = ctypes.CDLL(None)
+        library.mallopt(M_MMAP_THRESHOLD, LARGE)
+        library.mallopt(M_TRIM_THRESHOLD, SPARE)
 
 
 def _end_with_parent() -> None:

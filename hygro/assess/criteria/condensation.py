@@ -58,13 +58,20 @@ def _drained(rated: Rated, row: Criterion) -> Iterator[Finding]:
     found = ran_off(rated.hourly)
     if found is None:
         return
-    left = found[:, rated.sheathing.index :]
-    so_far = np.cumsum(np.vstack([np.zeros(left.shape[1]), left]), axis=0)
-    before = np.maximum(np.arange(len(so_far)) - HOURS_PER_YEAR, 0)
-    year = so_far - so_far[before]
-    worst = int(year.max(axis=0).argmax())
+    years = [_within_a_year(mass) for mass in found[:, rated.sheathing.index :].T]
+    worst = int(np.argmax([year.max() for year in years]))
     name = rated.layers[rated.sheathing.index + worst]
-    yield row.finding(name, *peak(year[:, worst], rated.times))
+    yield row.finding(name, *peak(years[worst], rated.times))
+
+
+def _within_a_year(mass: np.ndarray) -> np.ndarray:
+    """Sum of the hours of the year before, (N+1,), from what each hour brought, (N,). [kg/m²]"""
+    so_far = np.zeros(len(mass) + 1)
+    if mass.any():
+        np.cumsum(mass, out=so_far[1:])
+    year = so_far.copy()
+    year[HOURS_PER_YEAR:] -= so_far[:-HOURS_PER_YEAR]
+    return year
 
 
 def _hours(rated: Rated, row: Criterion) -> Iterator[Finding]:
