@@ -128,10 +128,10 @@ def of_state(kind) -> Functions:
 
     @cfunc(EQUATIONS, **NO_COUNTING)
     def rhs(address, hour, x, y, out, n):
-        pb, ld, wk, gap_rate, T, u, _room = fetch(address)
+        pb, ld, wk, gap_rate, T, u, _room, _J = fetch(address)
         _read(T, u, y)
         _loads(pb, ld, wk, gap_rate, hour, x)
-        evaluate(pb, wk, T, u, None)
+        evaluate(pb, wk, T, u, None, None)
         for i in range(len(T)):
             du = wk.F[i, 1, 0] / wk.D[i, 3, 0]
             out[2 * i] = (wk.F[i, 0, 0] - wk.D[i, 1, 0] * du) / wk.D[i, 0, 0] * (3600.0 / SCALE_T)
@@ -139,10 +139,10 @@ def of_state(kind) -> Functions:
 
     @cfunc(EQUATIONS, **NO_COUNTING)
     def jacobian(address, hour, x, y, out, n):
-        pb, ld, wk, gap_rate, T, u, room = fetch(address)
+        pb, ld, wk, gap_rate, T, u, room, J = fetch(address)
         _read(T, u, y)
         _loads(pb, ld, wk, gap_rate, hour, x)
-        evaluate(pb, wk, T, u, wk.J)
+        evaluate(pb, wk, T, u, J, None)
         for i in range(len(T)):
             d0, d1, d3 = wk.D[i, 0, 0], wk.D[i, 1, 0], wk.D[i, 3, 0]
             gu = wk.F[i, 1, 0] / d3
@@ -151,8 +151,8 @@ def of_state(kind) -> Functions:
             _slopes(pb, room, i, T[i] + 1e-4, u[i], 0)
             _slopes(pb, room, i, T[i], u[i] + 1e-6, 5)
             for k in range(3):
-                a, b = wk.J[i, 4 * k, 0], wk.J[i, 4 * k + 1, 0]
-                c, d = wk.J[i, 4 * k + 2, 0], wk.J[i, 4 * k + 3, 0]
+                a, b = J[i, 4 * k, 0], J[i, 4 * k + 1, 0]
+                c, d = J[i, 4 * k + 2, 0], J[i, 4 * k + 3, 0]
                 if k == 1:
                     a -= ((room[2, 0] - d0) * gT + (room[3, 0] - d1) * gu) / 1e-4
                     c -= (room[4, 0] - d3) * gu / 1e-4
@@ -173,25 +173,25 @@ def of_contents(kind) -> Functions:
 
     @cfunc(EQUATIONS, **NO_COUNTING)
     def rhs(address, hour, x, y, out, n):
-        pb, ld, wk, gap_rate, T, u, room = fetch(address)
+        pb, ld, wk, gap_rate, T, u, room, _J = fetch(address)
         _sought(pb, room, T, u, y)
         _loads(pb, ld, wk, gap_rate, hour, x)
-        evaluate(pb, wk, T, u, None)
+        evaluate(pb, wk, T, u, None, None)
         for i in range(len(T)):
             out[2 * i], out[2 * i + 1] = 3600.0 * wk.F[i, 0, 0], 3600.0 * wk.F[i, 1, 0]
 
     @cfunc(EQUATIONS, **NO_COUNTING)
     def jacobian(address, hour, x, y, out, n):
-        pb, ld, wk, gap_rate, T, u, room = fetch(address)
+        pb, ld, wk, gap_rate, T, u, room, J = fetch(address)
         _sought(pb, room, T, u, y)
         _loads(pb, ld, wk, gap_rate, hour, x)
-        evaluate(pb, wk, T, u, wk.J)
+        evaluate(pb, wk, T, u, J, None)
         for i in range(len(T)):
             for k in range(3):
                 j = min(max(i + k - 1, 0), len(T) - 1)
                 d0, d1, d3 = wk.D[j, 0, 0], wk.D[j, 1, 0], wk.D[j, 3, 0]
-                a, b = wk.J[i, 4 * k, 0], wk.J[i, 4 * k + 1, 0]
-                c, d = wk.J[i, 4 * k + 2, 0], wk.J[i, 4 * k + 3, 0]
+                a, b = J[i, 4 * k, 0], J[i, 4 * k + 1, 0]
+                c, d = J[i, 4 * k + 2, 0], J[i, 4 * k + 3, 0]
                 out[12 * i + 4 * k] = 3600.0 * a / d0
                 out[12 * i + 4 * k + 1] = 3600.0 * (b - a * d1 / d0) / d3
                 out[12 * i + 4 * k + 2] = 3600.0 * c / d0
@@ -200,7 +200,7 @@ def of_contents(kind) -> Functions:
     @cfunc(MAPPING, **NO_COUNTING)
     def weights(address, rtol, y, out, n):
         # slopes of the last evaluation turn the tolerances of T and u into those of the contents
-        pb, _ld, wk, _rate, T, u, room = fetch(address)
+        pb, _ld, wk, _rate, T, u, room, _J = fetch(address)
         if wk.D[0, 0, 0] == 0.0:
             _sought(pb, room, T, u, y)
             for i in range(len(T)):
@@ -213,7 +213,7 @@ def of_contents(kind) -> Functions:
 
     @cfunc(MAPPING, **NO_COUNTING)
     def unpack(address, rtol, y, out, n):
-        pb, _ld, _wk, _rate, T, u, room = fetch(address)
+        pb, _ld, _wk, _rate, T, u, room, _J = fetch(address)
         _sought(pb, room, T, u, y)
         for i in range(len(T)):
             out[2 * i], out[2 * i + 1] = (T[i, 0] - ZERO_CELSIUS) / SCALE_T, u[i, 0]

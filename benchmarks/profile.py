@@ -26,7 +26,7 @@ from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import GDT, State
 from hygro.solve.kernels.cell import cell_at
 from hygro.solve.kernels.equations import evaluate
-from hygro.solve.kernels.linear import eliminate
+from hygro.solve.kernels.linear import outward
 from hygro.solve.kernels.newton import measure as measure_updates
 from hygro.solve.kernels.step import (
     book_stage,
@@ -61,7 +61,7 @@ class Part(NamedTuple):
 @njit(**OPTIONS)
 def _equations(pb, wk, st, n):
     for _ in range(n):
-        evaluate(pb, wk, wk.T, wk.u, wk.J)
+        evaluate(pb, wk, wk.T, wk.u, None, wk.at[GDT])
 
 
 @njit(**OPTIONS)
@@ -87,9 +87,9 @@ def _surfaces(pb, wk, st, n):
 
 
 @njit(**OPTIONS)
-def _elimination(pb, wk, st, n):
+def _substitution(pb, wk, st, n):
     for _ in range(n):
-        eliminate(wk, wk.at[GDT])
+        outward(wk)
 
 
 @njit(**OPTIONS)
@@ -110,13 +110,13 @@ def _closing(pb, wk, st, n):
 def _ending(pb, wk, st, n):
     for _ in range(n):
         close_second(wk, st)
-        estimate(wk, 1.0, 1.0)
+        estimate(pb, wk, 1.0, 1.0)
         take(wk, st)
 
 
 LOOPS = {
-    "equations": _equations, "cells": _cells, "surfaces": _surfaces, "elimination": _elimination,
-    "sizes": _sizes, "closing": _closing, "ending": _ending,
+    "equations and elimination": _equations, "cells": _cells, "surfaces": _surfaces,
+    "substitution": _substitution, "sizes": _sizes, "closing": _closing, "ending": _ending,
 }  # fmt: skip
 
 
@@ -195,15 +195,15 @@ def measure(width: int) -> Part:
     cells = len(got.grid.layer)
     surfaces = one["surfaces"] - one["cells"] * 2 / cells
     equations = Part(
-        "equations", evaluations * one["equations"],
+        "equations and elimination", evaluations * one["equations and elimination"],
         (
-            Part("cells and faces", evaluations * (one["equations"] - surfaces)),
+            Part("cells and faces", evaluations * (one["equations and elimination"] - surfaces)),
             Part("surfaces", evaluations * surfaces),
         ),
     )  # fmt: skip
     inside = [
         equations,
-        Part("elimination", evaluations * one["elimination"]),
+        Part("substitution", evaluations * one["substitution"]),
         Part("stages", evaluations * one["sizes"] + steps * one["closing"]),
         Part("error, state", ends * one["ending"]),
     ]

@@ -34,9 +34,6 @@ FIRST_STEP = 60.0
 GAMMA = 1.0 - math.sqrt(0.5)
 """Share of a step in a stage of the two-stage method (Alexander 1977, from memory). [1]"""
 
-MIDDLE = 16
-"""Cell at which the elimination from both ends meets, counted from outside."""
-
 # bounds of the state while it is sought, and of one Newton update
 T_LOW, T_HIGH = ZERO_CELSIUS - 79.0, ZERO_CELSIUS + 119.0
 U_MIN = 1e-7
@@ -72,8 +69,6 @@ BROKEN = 1e30
 """An error that is not below this is no number. [1]"""
 TIGHTER = 30.0
 """How many times tighter steps are judged after an hour of even loads: they are so few. [1]"""
-REMEMBERED = 4.0
-"""Longest step proposed for the next hour, in longest steps. [1]"""
 
 # the first step after a jump of the loads
 ONSET_T, ONSET_RATE = 20.0, 2e-5

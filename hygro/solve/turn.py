@@ -13,8 +13,9 @@ from hygro.solve.columns import FIXED, ledger_entries
 from hygro.solve.control import control
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
-from hygro.solve.kernels.march import march
-from hygro.solve.kernels.report import report
+from hygro.solve.kernels.compiler import by_width
+from hygro.solve.kernels.march import march as march_kernel
+from hygro.solve.kernels.report import report as report_kernel
 from hygro.solve.lanes import WIDTH, LaneArray, on_lines
 from hygro.solve.problem import build_problem, gap_rows
 from hygro.solve.setup import CELL_FIELDS, SIDE_FIELDS, Array, Checkpoint, Chunk, Setup
@@ -22,6 +23,7 @@ from hygro.solve.sources import places_in, spread
 
 CHUNK = 336
 """Hours per call of the kernel: progress, interruption and checkpoints in between. [h]"""
+march, report = by_width(march_kernel), by_width(report_kernel)
 RESTING = (293.15, 0.5)
 """T [K] and u [1] of what lies beyond the inner surface of a wall."""
 
@@ -99,8 +101,8 @@ def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
 
     entries = ledger_entries(gaps, layers)
     return Work(
-        X=z(n, 2), X1=z(n, 2), X2=z(n, 2), D=z(n, 4), F=z(n, 2), J=z(n, 12), Dinv=z(n, 4),
-        Wm=z(n, 4), led=z(FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
+        X=z(n, 2), X1=z(n, 2), X2=z(n, 2), D=z(n, 4), F=z(n, 2), L=z(n, 4), inverse=z(n, 4),
+        w=z(n, 4), led=z(FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
         dirty=np.zeros(n, dtype=np.int64), node=z(arrays.NODE_ROWS), r=z(n, 2),
         y=z(n, 2), base=z(n, 2), T=z(n), u=z(n), T1=z(n), u1=z(n), first_led=z(entries),
         b=z(2, 6), stage_led=z(entries),
@@ -197,10 +199,15 @@ def _loads(batch: Batch, points: Sequence[Checkpoint], hours: Sequence[int]) -> 
             gap_rate=spread(ld.gap_rate[0, means], own.gaps, gaps), wind=ld.wind[0, means],
             source=spread(ld.source[0, means], own.sources, sources),
             source_instant=ld.source_instant[0, instants], air=ld.air[0, means],
-            even=np.minimum(ld.even[0, means], (point.hour + count - rows[:-1]).clip(1)),
+            even=even_from(ld.even[0, means], rows[:-1], point.hour + count),
         ))  # fmt: skip
     lanes += [lanes[0]] * (batch.work.at.width - len(lanes))
     return HourlyLoads(*(np.stack(x) for x in zip(*lanes, strict=True)))
+
+
+def even_from(even: Integers, hours: Integers, last: int) -> Integers:
+    """How many hours go on evenly from each, up to a last one; none from before the first."""
+    return np.where(hours < 0, 1, np.minimum(even, (last - hours).clip(1)))
 
 
 def _chunk(batch: Batch, k: int, first: int, hours: int) -> Chunk:

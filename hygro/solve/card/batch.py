@@ -23,7 +23,7 @@ from hygro.solve.lanes import LaneArray
 from hygro.solve.problem import build_problem
 from hygro.solve.setup import Array, Checkpoint, Chunk, Setup, shape_of
 from hygro.solve.sources import places_in, spread
-from hygro.solve.turn import CHUNK, Turn, end_after, failure, make_work, moved_on
+from hygro.solve.turn import CHUNK, Turn, end_after, even_from, failure, make_work, moved_on
 
 
 class Machine(Protocol):
@@ -195,7 +195,7 @@ def _hours(batch: CardBatch, first: int, last: int) -> HourlyLoads:
         name: x[:, rows if name in ("instant", "source_instant") else means]
         for name, x in batch.series._asdict().items()
     }
-    cut["even"] = np.minimum(cut["even"], last - np.arange(first - 1, last))
+    cut["even"] = even_from(cut["even"], np.arange(first - 1, last), last)
     return HourlyLoads(**{name: batch.machine.put(x) for name, x in cut.items()})
 
 

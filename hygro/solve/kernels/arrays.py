@@ -99,9 +99,9 @@ class Work(NamedTuple):
     X2: LaneArray
     D: LaneArray
     F: LaneArray
-    J: LaneArray
-    Dinv: LaneArray
-    Wm: LaneArray
+    L: LaneArray
+    inverse: LaneArray
+    w: LaneArray
     led: LaneArray
     gap_led: LaneArray
     cell_led: LaneArray

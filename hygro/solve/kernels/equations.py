@@ -9,7 +9,8 @@ from hygro.solve.kernels.arrays import BEYOND, CAP, FREEZING, GAP_ROW, MIXED
 from hygro.solve.kernels.cell import as_outside, cell_at, cell_there, inner_side, places
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.face import face_flux
-from hygro.solve.kernels.gap import book_gap, gap_flux
+from hygro.solve.kernels.gap import GapFlux, book_gap, gap_flux
+from hygro.solve.kernels.linear import fold, keep, nothing_gone
 from hygro.solve.kernels.mixed import end_cell, mixed_flux
 from hygro.solve.kernels.source import book, reached, source_flux
 from hygro.solve.kernels.surface import blown, surface_flux
@@ -27,24 +28,31 @@ from hygro.solve.lanes import some, where
 
 
 @inlined
-def evaluate(pb, wk, T, u, J):
-    """Conserved wk.X, D = dX/d(T, u), rates wk.F and their exact block-tridiagonal Jacobian J.
+def evaluate(pb, wk, T, u, J, gdt):
+    """Conserved wk.X, D = dX/d(T, u), rates wk.F and their exact block-tridiagonal Jacobian.
 
-    With J None the compiler leaves out what only serves the Jacobian. J rows hold the blocks to
-    cell i-1, i, i+1 (4 numbers each). led rows hold (value, d/dT, d/du of cell 0 or n-1) at the
-    surfaces; gap_led (2 gaps, 5) what leaves to outdoors through gaps.
+    With gdt each row is eliminated as soon as it is known, and wk.y is what the Newton update of
+    a stage of that length brings, up to `outward`; with J it is kept there, blocks to cell i-1, i,
+    i+1 (4 numbers each). Where one is None the compiler leaves out what only serves it. led rows
+    hold (value, d/dT, d/du of cell 0 or n-1) at the surfaces; gap_led (2 gaps, 5) what leaves to
+    outdoors through gaps.
     """
     n = len(T)
-    air, led = wk.air[0], wk.led
+    air = wk.air[0]
     blows = some(air != 0.0)
+    per = None if gdt is None else 1.0 / gdt
     zero = 0.0 * T[0]
-    led[LEAK, 0] = zero
+    wk.led[LEAK, 0] = zero
+    ends_differ = pb.face[n, BEYOND] != 0
+    if ends_differ:
+        end = inner_surface(pb, wk, end_cell(pb, wk.node, T, u), air, blows)
     c = cell_at(pb.tab, pb.cell, 0, pb.flags[FREEZING], T[0], u[0])
     got = surface_flux(pb, wk, 0, 0, c)
     if blows:
         got = blown(c, wk.b, 0, air, pb.air_density[0], got)
-    book_surface(led, E_OUT, got)
-    begin(J, 0, zero, zero)
+    book_surface(wk.led, E_OUT, got)
+    begin(wk, J, per, 0, zero, zero)
+    gone = nothing_gone(zero)
     q, v = contain(pb, wk, 0, c, got.e, got.v + got.rain)
     second = min(1, n - 1)
     at = places(pb.tab, pb.cell, second, T[second], u[second])
@@ -55,37 +63,53 @@ def evaluate(pb, wk, T, u, J):
         # those of the next cell: known early, its curves are read without waiting
         following = min(j + 1, n - 1)
         at = places(pb.tab, pb.cell, following, T[following], u[following])
-        if pb.face[j, MIXED] != 0:
-            x = mixed_flux(pb, wk, j, a, c)
-            complete(wk, J, j - 1, q - x.qa, v - x.va)
-            begin(J, j, x.qc, x.vc)
-            into_q, into_v = holding_outside(x.qc), holding_outside(x.vc)
-        elif pb.face[j, GAP_ROW] >= 0:
-            g = pb.face[j, GAP_ROW]
-            x = gap_flux(pb, j, g, a, c, wk.gap_rate[g], air, wk.b[0, B_T], wk.b[0, B_P])
-            book_gap(wk.gap_led, g, x)
-            complete(wk, J, j - 1, q - x.qa, v - x.va)
-            begin(J, j, x.qc, x.vc)
-            into_q, into_v = holding_outside(x.qc), holding_outside(x.vc)
-        else:
-            y = face_flux(pb, wk, j, a, c)
-            complete(wk, J, j - 1, q - y.q, v - y.v)
-            begin(J, j, y.q, y.v)
-            into_q, into_v = holding_outside(y.q), holding_outside(y.v)
+        if pb.face[j, BEYOND] != 0:
+            q, v = with_end(pb, j, q, v, outside(end.e), outside(end.v + end.rain))
+        x = across(pb, wk, j, a, c)
+        gone = complete(wk, J, per, j - 1, q - x.qa, v - x.va, gone)
+        begin(wk, J, per, j, x.qc, x.vc)
+        into_q, into_v = holding_outside(x.qc), holding_outside(x.vc)
         q, v = contain(pb, wk, j, c, into_q, into_v)
-    ends_differ = pb.face[n, BEYOND] != 0
     if ends_differ:
-        complete(wk, J, n - 1, outside(q), outside(v))
-        c = end_cell(pb, wk.node, T, u)
+        q, v = with_end(pb, n, q, v, end.e, end.v + end.rain)
+    else:
+        end = inner_surface(pb, wk, c, air, blows)
+        q, v = q + end.e, v + (end.v + end.rain)
+    complete(wk, J, per, n - 1, outside(q), outside(v), gone)
+
+
+@inlined
+def across(pb, wk, j, a, c):
+    """Energy and water that leave cell a through face j, and that enter cell c."""
+    if pb.face[j, MIXED] != 0:
+        x = mixed_flux(pb, wk, j, a, c)
+    elif pb.face[j, GAP_ROW] >= 0:
+        g = pb.face[j, GAP_ROW]
+        x = gap_flux(pb, j, g, a, c, wk.gap_rate[g], wk.air[0], wk.b[0, B_T], wk.b[0, B_P])
+        book_gap(wk.gap_led, g, x)
+    else:
+        y = face_flux(pb, wk, j, a, c)
+        x = GapFlux(y.q, y.v, y.q, y.v)
+    return x
+
+
+@inlined
+def inner_surface(pb, wk, c, air, blows):
+    """What comes through the inner surface, booked."""
+    n = len(wk.T)
     c = inner_side(pb.cell, n, c)
     got = surface_flux(pb, wk, 1, n, c)
     if blows:
         got = blown(c, wk.b, 1, -air, pb.air_density[0], got)
-    book_surface(led, E_IN, got)
-    if ends_differ:
-        add_at_ends(pb, wk, J, got.e, got.v + got.rain)
-    else:
-        complete(wk, J, n - 1, outside(q + got.e), outside(v + (got.v + got.rain)))
+    book_surface(wk.led, E_IN, got)
+    return got
+
+
+@inlined
+def with_end(pb, f, q, v, end_q, end_v):
+    """What comes into the cell outside of face f, with what comes in there where its wall ends."""
+    ends = pb.cells[0] == f
+    return where(ends, q + end_q, q), where(ends, v + end_v, v)
 
 
 @inlined
@@ -110,36 +134,37 @@ def contain(pb, wk, j, c, q, v):
 
 
 @inlined
-def begin(J, j, q, v):
+def begin(wk, J, per, j, q, v):
     """Row j over the cell before it, from the flux at its outer face."""
+    if per is not None:
+        keep(wk.L, j, over_outside(q, v))
     if J is not None:
-        J[j, 0], J[j, 1], J[j, 2], J[j, 3] = over_Ta(q), over_ua(q), over_Ta(v), over_ua(v)
+        J[j, 0], J[j, 1], J[j, 2], J[j, 3] = over_outside(q, v)
 
 
 @inlined
-def complete(wk, J, i, q, v):
-    """Row i over itself and the cell after it, from what stays in it."""
+def complete(wk, J, per, i, q, v, gone):
+    """Row i over itself and the cell after it, from what stays in it; see `fold`."""
     wk.F[i, 0], wk.F[i, 1] = value(q), value(v)
     if J is not None:
-        J[i, 4], J[i, 5], J[i, 6], J[i, 7] = over_Ta(q), over_ua(q), over_Ta(v), over_ua(v)
-        J[i, 8], J[i, 9], J[i, 10], J[i, 11] = over_T(q), over_u(q), over_T(v), over_u(v)
+        J[i, 4], J[i, 5], J[i, 6], J[i, 7] = over_outside(q, v)
+        J[i, 8], J[i, 9], J[i, 10], J[i, 11] = over_inside(q, v)
+    if per is not None:
+        rates = value(q), value(v)
+        return fold(wk, per, i, over_outside(q, v), over_inside(q, v), rates, gone)
+    return gone
 
 
 @inlined
-def add_at_ends(pb, wk, J, q, v):
-    """What comes through the inner surface, in the row of each lane's last cell."""
-    n = len(wk.F)
-    for i in range(n):
-        if i + 1 < n and pb.face[i + 1, BEYOND] == 0:
-            continue
-        mine = pb.cells[0] == i + 1
-        wk.F[i, 0] = where(mine, wk.F[i, 0] + value(q), wk.F[i, 0])
-        wk.F[i, 1] = where(mine, wk.F[i, 1] + value(v), wk.F[i, 1])
-        if J is not None:
-            J[i, 4] = where(mine, J[i, 4] + over_T(q), J[i, 4])
-            J[i, 5] = where(mine, J[i, 5] + over_u(q), J[i, 5])
-            J[i, 6] = where(mine, J[i, 6] + over_T(v), J[i, 6])
-            J[i, 7] = where(mine, J[i, 7] + over_u(v), J[i, 7])
+def over_outside(q, v):
+    """Block of slopes over the cell outside."""
+    return over_Ta(q), over_ua(q), over_Ta(v), over_ua(v)
+
+
+@inlined
+def over_inside(q, v):
+    """Block of slopes over the cell under work."""
+    return over_T(q), over_u(q), over_T(v), over_u(v)
 
 
 @inlined

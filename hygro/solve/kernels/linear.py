@@ -1,11 +1,10 @@
-"""Block-tridiagonal elimination from both ends, 2x2 blocks.
+"""Block-tridiagonal elimination from outside to inside, 2x2 blocks, cell by cell.
 
 The matrix is that of a stage over its length, D/gdt - J, so that blocks of J stand as they are.
 """
 
 from __future__ import annotations
 
-from hygro.solve.control import MIDDLE
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.lanes import fma
 
@@ -40,109 +39,62 @@ def block(A, i, first):
 
 
 @inlined
-def own(wk, per, i):
-    """Block D/gdt - J of cell i over itself, and the right-hand side (base - X)/gdt + F.
-
-    Water has no slope over the temperature.
-    """
-    D, J, F, base, X = wk.D, wk.J, wk.F, wk.base, wk.X
-    A = (
-        fma(per, D[i, 0], -J[i, 4]),
-        fma(per, D[i, 1], -J[i, 5]),
-        -J[i, 6],
-        fma(per, D[i, 3], -J[i, 7]),
-    )
-    return A, (fma(per, base[i, 0] - X[i, 0], F[i, 0]), fma(per, base[i, 1] - X[i, 1], F[i, 1]))
+def keep(A, i, x):
+    """A block into row i."""
+    A[i, 0], A[i, 1], A[i, 2], A[i, 3] = x
 
 
 @inlined
-def inverted(wk, i, A):
-    """Inverse of the block of cell i, kept for `solve`."""
-    a, b, c, d = A
+def fold(wk, per, i, own, ahead, r, gone):
+    """Eliminate cell i from the row of the next; `gone` is (w, y) of the cell before it.
+
+    own, ahead: blocks of J over the cell and over the next; r what comes into it. Keeps the inverse
+    of the block, w = A^-1 J and y of the cell for `inward`, and returns the last two.
+    """
+    D, base, X, w, y = wk.D, wk.base, wk.X, gone[0], gone[1]
+    L = block(wk.L, i, 0)
+    # water has no slope over the temperature
+    A = (
+        fma(per, D[i, 0], -own[0]), fma(per, D[i, 1], -own[1]), -own[2], fma(per, D[i, 3], -own[3])
+    )  # fmt: skip
+    a, b, c, d = less(A, L, w)
     inv = 1.0 / fma(a, d, -(b * c))
     inverse = d * inv, -b * inv, -c * inv, a * inv
-    wk.Dinv[i, 0], wk.Dinv[i, 1], wk.Dinv[i, 2], wk.Dinv[i, 3] = inverse
-    return inverse
-
-
-@inlined
-def fold(wk, per, i, behind, ahead, w, y):
-    """Eliminate cell i from the row ahead of it, with the cell behind it gone already.
-
-    behind, ahead: columns of the blocks in J. w = A^-1 J and y of the cell behind; returns its own.
-    """
-    L, U = block(wk.J, i, behind), block(wk.J, i, ahead)
-    A, r = own(wk, per, i)
-    inverse = inverted(wk, i, less(A, L, w))
+    r = fma(per, base[i, 0] - X[i, 0], r[0]), fma(per, base[i, 1] - X[i, 1], r[1])
     y = times(inverse, plus(r, L, y))
-    w0, w2 = times(inverse, (U[0], U[2]))
-    w1, w3 = times(inverse, (U[1], U[3]))
-    wk.Wm[i, 0], wk.Wm[i, 1], wk.Wm[i, 2], wk.Wm[i, 3] = w0, w1, w2, w3
+    w0, w2 = times(inverse, (ahead[0], ahead[2]))
+    w1, w3 = times(inverse, (ahead[1], ahead[3]))
+    keep(wk.inverse, i, inverse)
+    keep(wk.w, i, (w0, w1, w2, w3))
     wk.y[i, 0], wk.y[i, 1] = y
     return (w0, w1, w2, w3), y
 
 
 @inlined
-def eliminate(wk, gdt):
-    """LU of D/gdt - J and y = (D - gdt J)^-1 (base + gdt F - X), block tridiagonal, 2x2 blocks.
-
-    From both ends to the middle: two chains of operations that do not wait for each other. Rows
-    beyond the end of a wall change no bit of those before, so the middle is counted from outside.
-    """
-    n, per = len(wk.y), 1.0 / gdt
-    m = min(MIDDLE, n - 1)
-    z = 0.0 * gdt
-    w, y = (z, z, z, z), (z, z)
-    v, x = w, y
-    for k in range(max(m, n - 1 - m)):
-        if k < m:
-            w, y = fold(wk, per, k, 0, 8, w, y)
-        if k < n - 1 - m:
-            v, x = fold(wk, per, n - 1 - k, 8, 0, v, x)
-    L, U = block(wk.J, m, 0), block(wk.J, m, 8)
-    A, r = own(wk, per, m)
-    inverse = inverted(wk, m, less(less(A, L, w), U, v))
-    outward(wk, m, times(inverse, plus(plus(r, L, y), U, x)))
+def nothing_gone(zero):
+    """What `fold` has of the cell before the first."""
+    return (zero, zero, zero, zero), (zero, zero)
 
 
 @inlined
-def outward(wk, m, middle):
-    """Substitute from the middle cell m, whose solution is known, to both ends."""
-    Wm, y = wk.Wm, wk.y
+def outward(wk):
+    """Substitute from the last cell, whose solution is known, to the first."""
+    w, y = wk.w, wk.y
     n = len(y)
-    y[m, 0], y[m, 1] = middle
-    a = c = middle
-    for k in range(1, max(m, n - 1 - m) + 1):
-        i, j = m - k, m + k
-        if i >= 0:
-            a = plus((y[i, 0], y[i, 1]), block(Wm, i, 0), a)
-            y[i, 0], y[i, 1] = a
-        if j < n:
-            c = plus((y[j, 0], y[j, 1]), block(Wm, j, 0), c)
-            y[j, 0], y[j, 1] = c
-
-
-@inlined
-def forward(wk, per, i, behind, y):
-    """Forward substitution in cell i, with y of the cell behind it; returns its own."""
-    r = per * wk.r[i, 0], per * wk.r[i, 1]
-    y = times(block(wk.Dinv, i, 0), plus(r, block(wk.J, i, behind), y))
-    wk.y[i, 0], wk.y[i, 1] = y
-    return y
+    x = y[n - 1, 0], y[n - 1, 1]
+    for k in range(2, n + 1):
+        i = n - k
+        x = plus((y[i, 0], y[i, 1]), block(w, i, 0), x)
+        y[i, 0], y[i, 1] = x
 
 
 @inlined
 def solve(wk, gdt):
-    """Solve with the stored LU: y = (D - gdt J)^-1 r."""
-    J, r = wk.J, wk.r
-    n, per = len(r), 1.0 / gdt
-    m = min(MIDDLE, n - 1)
-    zero = 0.0 * gdt
-    y, x = (zero, zero), (zero, zero)
-    for k in range(max(m, n - 1 - m)):
-        if k < m:
-            y = forward(wk, per, k, 0, y)
-        if k < n - 1 - m:
-            x = forward(wk, per, n - 1 - k, 8, x)
-    known = plus((per * r[m, 0], per * r[m, 1]), block(J, m, 0), y)
-    outward(wk, m, times(block(wk.Dinv, m, 0), plus(known, block(J, m, 8), x)))
+    """Solve with what `fold` has kept: y = (D - gdt J)^-1 r."""
+    y, r, per = wk.y, wk.r, 1.0 / gdt
+    x = 0.0 * gdt, 0.0 * gdt
+    for i in range(len(y)):
+        known = plus((per * r[i, 0], per * r[i, 1]), block(wk.L, i, 0), x)
+        x = times(block(wk.inverse, i, 0), known)
+        y[i, 0], y[i, 1] = x
+    outward(wk)

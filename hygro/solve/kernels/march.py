@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hygro.solve.control import GAMMA, KEEP_GUESS, REMEMBERED, TIGHTER
+from hygro.solve.control import GAMMA, KEEP_GUESS, TIGHTER
 from hygro.solve.kernels.arrays import (
     BEFORE,
     COUNT,
@@ -37,7 +37,7 @@ from hygro.solve.kernels.arrays import (
 from hygro.solve.kernels.compiler import compiled, entry
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.hour import after_jump, gap_rates, hour_loads, loads_at, write_hour
-from hygro.solve.kernels.linear import eliminate
+from hygro.solve.kernels.linear import outward
 from hygro.solve.kernels.newton import damp, decide, go_on, measure
 from hygro.solve.kernels.step import (
     book_stage,
@@ -49,7 +49,7 @@ from hygro.solve.kernels.step import (
     stage_ledger,
     take,
 )
-from hygro.solve.kernels.stretch import keep_first, write_within
+from hygro.solve.kernels.stretch import goes_on, keep_first, write_within
 from hygro.solve.lanes import most, some, where, width_of
 
 
@@ -72,14 +72,16 @@ def start_step(pb, ld, wk, st, control):
             at[SPAN, k] = 1.0
             if control[MAX_STEP] == 3600.0:
                 at[SPAN, k] = ld.even[k, hour]
-            at[NEXT, k] = min(at[NEXT, k], after_jump(ld, k, hour, control))
+            if not goes_on(at, ld, k, hour):
+                at[NEXT, k] = min(at[NEXT, k], after_jump(ld, k, hour, control))
         if mode in (HOUR_END, TAKEN, LOST):
             rest = 3600.0 * at[SPAN, k] - at[TIME, k]
             longest = control[MAX_STEP] if at[SPAN, k] == 1.0 else rest
             count = math.ceil(rest / min(at[NEXT, k], longest) - 1e-9)
             step = rest / count
             # what a jump at the start of even hours brings about passes in the first of them
-            at[TIGHT, k] = TIGHTER if at[TIME, k] >= 3600.0 else 1.0
+            within = at[TIME, k] >= 3600.0 or goes_on(at, ld, k, hour)
+            at[TIGHT, k] = TIGHTER if within else 1.0
             at[STEP, k], at[GDT, k], at[STAGE, k] = step, GAMMA * step, 0.0
             at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
             loads_at(ld, wk, k, hour, (at[TIME, k] + GAMMA * step) / 3600.0)
@@ -122,8 +124,8 @@ def march(pb, ld, st, wk, control, out_T, out_u, out_led, out_grate, counters, w
         wk.hour_led[e] = 0.0 * wk.hour_led[e]
     start_step(pb, ld, wk, st, control)
     while busy > 0:
-        evaluate(pb, wk, wk.T, wk.u, wk.J)
-        eliminate(wk, at[GDT])
+        evaluate(pb, wk, wk.T, wk.u, None, at[GDT])
+        outward(wk)
         measure(pb, wk, per_T, per_u)
         going, first_, second, lost = False, False, False, False
         for k in range(width):
@@ -172,7 +174,6 @@ def march(pb, ld, st, wk, control, out_T, out_u, out_led, out_grate, counters, w
                 at[TIME, k] += at[STEP, k]
                 if at[TIME, k] >= 3600.0 * at[SPAN, k] - 1e-6:
                     at[MODE, k] = HOUR_END
-                    at[NEXT, k] = min(at[NEXT, k], REMEMBERED * control[MAX_STEP])
                     ended = True
                     at[HOUR, k] += at[SPAN, k] - 1.0
                     finished = finished or at[HOUR, k] == at[LAST, k] - 1.0

@@ -206,7 +206,7 @@ def rates(pb, ld, hour, x, T, u, gap_rate, wk, dT, du):
     loads_at(ld, wk, 0, hour, x)
     for g in range(gap_rate.shape[0]):
         wk.gap_rate[g, 0] = gap_rate[g]
-    evaluate(pb, wk, T, u, None)
+    evaluate(pb, wk, T, u, None, None)
     for i in range(len(T)):
         du[i] = wk.F[i, 1, 0] / wk.D[i, 3, 0]
         dT[i] = (wk.F[i, 0, 0] - wk.D[i, 1, 0] * du[i]) / wk.D[i, 0, 0]

@@ -9,6 +9,12 @@ from hygro.solve.lanes import where
 
 
 @inlined
+def goes_on(at, ld, k, hour):
+    """Whether an hour of lane k goes on evenly from the one before, and the next from it."""
+    return at[SPAN, k] > 1.0 and ld.even[k, hour - 1] > 1
+
+
+@inlined
 def keep_first(wk, first):
     """State and ledger of a first stage, for lanes that close it."""
     for i in range(len(wk.T)):
