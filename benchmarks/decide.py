@@ -7,30 +7,23 @@ prints a line for each number. "Clock" is the processor time of all processes ov
 machine, which is what an idle one would need; `--write` records it in `benchmarks/decide.json`,
 where the tables of docs/decisions.md come from. `cores` counts wall-years per second by the clock
 itself on a machine that is idle, see `benchmarks.decide_cores`.
+
+Workers read this file again, as those of a command read that of the command: what they do not need
+is imported where it is used.
 """
 
 from __future__ import annotations
 
 import json
+import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
-
-from benchmarks.common import machine
 from benchmarks.decide_meter import CORES, Meter
-from hygro.decide.base import room_of, wall_of
-from hygro.decide.map import make_map
-from hygro.decide.sample import make_sample
-from hygro.decide.study import Study
-from hygro.record.given import given_loads
-from hygro.solve.ensemble import run_many
-from hygro.study.varied import Range, Triangular, Uniform
 
 WALL = "two thirds outboard"
-SHARE, RH = Range("5 %", "95 %", 20), Range("20 %", "60 %", 20)
 FILE = Path(__file__).with_suffix(".json")
 Found = dict[str, float]
 
@@ -42,19 +35,34 @@ def main(wanted: list[str]) -> None:
 
         cores([int(word) for word in wanted[1:]])
         return
-    told: dict[str, object] = json.loads(FILE.read_text("utf-8")) if FILE.exists() else {}
-    for name in [word for word in wanted if word != "--write"] or list(ALL):
-        with tempfile.TemporaryDirectory() as folder:
-            found = ALL[name](Path(folder) / "bench.study")
-        for key, value in found.items():
-            print(f"{name:8s} {key:32s} {value:10.4g}", flush=True)
+    names = [word for word in wanted if word != "--write"] or list(ALL)
+    options = [word for word in wanted if word == "--write"]
+    if len(names) == 1:
+        part(names[0], write=bool(options))
+        return
+    for name in names:  # each in a process of its own, which holds nothing of the others
+        subprocess.run([sys.executable, "-m", "benchmarks.decide", name, *options], check=True)
+
+
+def part(name: str, *, write: bool) -> None:
+    """Measure one part."""
+    with tempfile.TemporaryDirectory() as folder:
+        found = ALL[name](Path(folder) / "bench.study")
+    for key, value in found.items():
+        print(f"{name:8s} {key:32s} {value:10.4g}", flush=True)
+    if write:
+        from benchmarks.common import machine
+
+        told = json.loads(FILE.read_text("utf-8")) if FILE.exists() else {}
         told |= {name: found, "machine": f"{machine()}, {CORES} cores"}
-        if "--write" in wanted:
-            FILE.write_text(json.dumps(told, indent=1) + "\n", "utf-8")
+        FILE.write_text(json.dumps(told, indent=1) + "\n", "utf-8")
 
 
 def dry_plan(file: Path) -> Found:
     """100 000 runs made, hashed, stored, and found again."""
+    from hygro.decide.study import Study
+    from hygro.study.varied import Triangular, Uniform
+
     vary = {
         "rain_leak": Triangular("0 %", "1 %", "3 %"),
         "winter_rh": Uniform("30 %", "50 %"),
@@ -75,6 +83,12 @@ def dry_plan(file: Path) -> Found:
 
 def pool(file: Path) -> Found:
     """Full lanes bare, then the same runs as a study in this process and in one for each core."""
+    from hygro.decide.base import room_of, wall_of
+    from hygro.decide.study import Study
+    from hygro.record.given import given_loads
+    from hygro.solve.ensemble import run_many
+    from hygro.study.varied import Range
+
     count = 64
     study = Study("demonstration", wall=WALL, vary={"winter_rh": Range("20 %", "60 %", count)},
                   leaks="all", store=file, name="pool")  # fmt: skip
@@ -106,10 +120,19 @@ def pool(file: Path) -> Found:
     }
 
 
+def plane() -> dict[str, object]:
+    """What the maps vary."""
+    from hygro.study.varied import Range
+
+    return {"outboard_share": Range("5 %", "95 %", 20), "winter_rh": Range("20 %", "60 %", 20)}
+
+
 def full_map(file: Path) -> Found:
     """20 by 20 points, one leaky run of two years each."""
-    study = Study("demonstration", wall=WALL, vary={"outboard_share": SHARE, "winter_rh": RH},
-                  leaks="all", store=file, name="full")  # fmt: skip
+    from hygro.decide.map import make_map
+    from hygro.decide.study import Study
+
+    study = Study("demonstration", wall=WALL, vary=plane(), leaks="all", store=file, name="full")
     with Meter() as meter:
         make_map(study, full=True, processes=CORES)
     study.close()
@@ -118,8 +141,10 @@ def full_map(file: Path) -> Found:
 
 def refined_map(file: Path) -> Found:
     """The same map along its line, with the four runs of the verdict."""
-    study = Study("demonstration", wall=WALL, vary={"outboard_share": SHARE, "winter_rh": RH},
-                  store=file, name="refined")  # fmt: skip
+    from hygro.decide.map import make_map
+    from hygro.decide.study import Study
+
+    study = Study("demonstration", wall=WALL, vary=plane(), store=file, name="refined")
     with Meter() as meter:
         found = make_map(study, processes=CORES)
     study.close()
@@ -131,7 +156,12 @@ def big_sample(file: Path) -> Found:
     """2 000 draws of one wall-year."""
     from dataclasses import replace
 
+    import numpy as np
+
     from hygro.case import load
+    from hygro.decide.sample import make_sample
+    from hygro.decide.study import Study
+    from hygro.study.varied import Triangular, Uniform
 
     case = replace(load("demonstration"), years=1, repeat="once")
     vary = {"rain_leak": Triangular("0 %", "1 %", "3 %"), "winter_rh": Uniform("30 %", "50 %"),
