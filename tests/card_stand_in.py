@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from functools import cache
 from typing import Any
 
@@ -31,6 +32,10 @@ class StandIn:
     def by_wall(self, arrays: dict[str, np.ndarray], walls: int) -> dict[str, np.ndarray]:
         """Copies, wall by wall."""
         return {name: by_wall(array, walls).copy() for name, array in arrays.items()}
+
+    def keeping(self) -> AbstractContextManager[None]:
+        """Nothing is given back anyway."""
+        return nullcontext()
 
     def free(self) -> int:
         """Room for many."""

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
 from contextlib import contextmanager
+from functools import partial
 from itertools import chain, islice
 from pathlib import Path
 from typing import NamedTuple, Protocol
@@ -160,7 +161,7 @@ def _chosen(plan: Plan, pool: Pool | None, processes: int | None) -> Pool:
         return pool or _local(processes)
     if pool is not None:
         raise InputError("device = 'gpu': a cluster marches on processors; give one of the two")
-    return on_card
+    return partial(on_card, processes=processes or cores())
 
 
 def cores() -> int:

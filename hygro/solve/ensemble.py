@@ -12,7 +12,7 @@ from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from functools import partial
-from typing import Generic, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -27,6 +27,9 @@ from hygro.solve.turn import Turn, advance, make_batch
 from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
+
+if TYPE_CHECKING:
+    from hygro.solve.card.arena import Arena
 
 Case = tuple[Wall, Loads]
 Result = Run | HygroError
@@ -59,6 +62,7 @@ def run_many(
     threads: int | None = None,
     told: Told | None = None,
     device: str = "cpu",
+    arena: Arena | None = None,
 ) -> Iterator[tuple[int, Result]]:
     """March many walls side by side; the same bits as `run` gives.
 
@@ -79,6 +83,8 @@ def run_many(
         March on the processor, or on all graphics cards that answer (`pip install "hygro[gpu]"`):
         walls of one structure at a time, as many as their results fit in half of the memory. They
         differ from those of the processor by less than 1e-6 K; see `docs/gpu.md`.
+    arena : hygro.solve.card.arena.Arena, optional
+        Where results of a card lie, for other processes to read.
 
     Yields
     ------
@@ -95,7 +101,7 @@ def run_many(
     def start(setup: Setup, progress: Progress) -> Job[Run]:
         return whole(setup, begin(setup), progress)
 
-    yield from _many(cases, settings, start, threads, told, device)
+    yield from _many(cases, settings, start, threads, told, device, arena)
 
 
 def run_many_periodic(
@@ -106,6 +112,7 @@ def run_many_periodic(
     threads: int | None = None,
     told: Told | None = None,
     device: str = "cpu",
+    arena: Arena | None = None,
 ) -> Iterator[tuple[int, PeriodicResult]]:
     """`run_many` for the periodic cycle of each wall; the same bits as `run_periodic` gives.
 
@@ -115,7 +122,7 @@ def run_many_periodic(
     def start(setup: Setup, progress: Progress) -> Job[tuple[Run, Cycle]]:
         return periodic(setup, rounds=rounds, progress=progress)
 
-    yield from _many(cases, settings, start, threads, told, device)
+    yield from _many(cases, settings, start, threads, told, device, arena)
 
 
 class Lane(Generic[Got]):
@@ -213,12 +220,13 @@ def _many(
     threads: int | None,
     told: Told | None,
     device: str,
+    arena: Arena | None,
 ) -> Iterator[tuple[int, Got | HygroError]]:
     if threads is not None and threads < 1:
         raise InputError(f"threads = {threads}: must be at least 1")
     check_device(device)
     cases, settings = list(cases), settings or Settings()
-    count, march = _march_on(device, cases, settings, start, threads)
+    count, march = _march_on(device, cases, settings, start, threads, arena)
     stop = threading.Event()
     # no more than run or have just ended: results are large
     ended: queue.Queue[tuple[int, Got | HygroError] | BaseException | None] = queue.Queue(1)
@@ -270,6 +278,7 @@ def _march_on(
     settings: Settings,
     start: Start[Got],
     threads: int | None,
+    arena: Arena | None,
 ) -> tuple[int, Callable[[Told], Iterator[tuple[int, Got | HygroError]]]]:
     """How many groups there are, and what each does until no case is left."""
     if device == "cpu":
@@ -281,7 +290,7 @@ def _march_on(
     from hygro.solve.card.together import on_machines
 
     machines = cards()
-    return len(machines), on_machines(cases, settings, start, machines)
+    return len(machines), on_machines(cases, settings, start, machines, arena)
 
 
 def side_by_side(

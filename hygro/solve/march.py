@@ -112,9 +112,8 @@ _INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
 
 def _empty(setup: Setup, first: int, last: int) -> Chunk:
     """Room for the results of some hours."""
-    return Chunk(
-        first, *(np.empty(shape_of(setup, last - first, name)) for name in Chunk._fields[1:])
-    )
+    names = Chunk._fields[1:]
+    return Chunk(first, **setup.room({name: shape_of(setup, last - first, name) for name in names}))
 
 
 def _copy(part: Chunk, room: Chunk, row: int) -> None:

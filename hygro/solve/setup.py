@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -87,10 +88,16 @@ class Chunk(NamedTuple):
     gap_rate: Array
 
 
+def separate(shapes: Mapping[str, tuple[int, ...]]) -> dict[str, Array]:
+    """Room for arrays, each by itself."""
+    return {name: np.empty(shape) for name, shape in shapes.items()}
+
+
 class Setup(NamedTuple):
     """A wall on its grid with its loads and settings, and as the kernels read it by itself.
 
-    `faces` are those of the interfaces; `hourly` the loads of all hours.
+    `faces` are those of the interfaces; `hourly` the loads of all hours; `room` makes room for its
+    whole results.
     """
 
     wall: Wall
@@ -101,6 +108,7 @@ class Setup(NamedTuple):
     part: Part
     problem: WallArrays
     hourly: HourlyLoads
+    room: Callable[[Mapping[str, tuple[int, ...]]], dict[str, Array]] = separate
 
 
 @dataclass(frozen=True)

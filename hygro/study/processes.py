@@ -11,13 +11,12 @@ import os
 import signal
 import threading
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import (
     FIRST_COMPLETED,
     Future,
     ProcessPoolExecutor,
     ThreadPoolExecutor,
-    as_completed,
     wait,
 )
 from concurrent.futures.process import BrokenProcessPool
@@ -106,6 +105,21 @@ def streamed(
 
 
 @contextmanager
+def at_hand(
+    task: Task[Shared, Item, Result], shared: Shared, count: int
+) -> Iterator[Callable[[Item], Future[Result]]]:
+    """Give what has a task done for an item by one of `count` processes.
+
+    Raises
+    ------
+    SolveError
+        A process ended before its task was done.
+    """
+    with _pool(task, shared, count) as (pool, _queue):
+        yield lambda item: pool.submit(_work, 0, item)
+
+
+@contextmanager
 def _pool(
     task: Task[Shared, Item, Result], shared: Shared, count: int
 ) -> Iterator[tuple[ProcessPoolExecutor, Queue[Told]]]:
@@ -136,24 +150,6 @@ def _submit(
 
 class _Stopped(BaseException):
     """Ends a task in a thread; never leaves this file."""
-
-
-def by_several(task: Callable[..., Result], items: Iterable[tuple[Any, ...]]) -> Iterator[Result]:
-    """Do a task for every item in one thread for each core, and yield results as they end.
-
-    Items are taken as fast as they come.
-    """
-    running: set[Future[Result]] = set()
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        try:
-            for item in items:
-                running.add(pool.submit(task, *item))
-                done, running = wait(running, timeout=0.0)
-                yield from (future.result() for future in done)
-            yield from (future.result() for future in as_completed(running))
-        finally:
-            for future in running:
-                future.cancel()
 
 
 def in_threads(

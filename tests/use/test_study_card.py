@@ -50,11 +50,11 @@ def card_answers() -> None:
         pytest.skip(str(missing))
 
 
-def rows_of(case: Path, device_: str, **more: Any) -> tuple[Study, list[Row]]:
+def rows_of(case: Path, device_: str, processes: int = 1, **more: Any) -> tuple[Study, list[Row]]:
     """Rows in the order of the plan, from one store for both devices."""
     store = case.parent / "both.study"
     study = Study(case, **(RANGE | more), store=store, device=device_, name=device_)
-    study.run(processes=1)
+    study.run(processes=processes)
     return study, [study.rows[run.sha256] for run in study.plan.runs]
 
 
@@ -69,12 +69,13 @@ def assert_same_verdicts(ours: list[Row], theirs: list[Row]) -> None:
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("stand_in")
+@pytest.mark.parametrize("processes", [1, 2])
 @pytest.mark.parametrize("repeat", ["once", "as needed"])
-def test_rows_of_a_card_are_those_of_the_processor(case: Path, repeat: str) -> None:
-    """To the bit where the processor stands in; the store holds both, side by side."""
+def test_rows_of_a_card_are_those_of_the_processor(case: Path, repeat: str, processes: int) -> None:
+    """To the bit where the processor stands in, whoever rates; the store holds both."""
     text = case.read_text("utf-8").replace('repeat = "once"', f'repeat = "{repeat}"')
     case.write_text(text, encoding="utf-8")
-    (ours, found), (theirs, other) = rows_of(case, "gpu"), rows_of(case, "cpu")
+    (ours, found), (theirs, other) = rows_of(case, "gpu", processes), rows_of(case, "cpu")
     assert_same_verdicts(found, other)
     assert not set(ours.rows) & set(theirs.rows)
     for a, b in zip(found, other, strict=True):
@@ -105,7 +106,7 @@ def test_verdicts_of_a_card_are_those_of_the_processor(case: Path, repeat: str) 
 def test_a_wall_that_cannot_go_on_is_a_row_with_its_reason(case: Path) -> None:
     """A step of an hour at least cannot follow the weather; the reason is that of the processor."""
     stiff = {"vary": {"settings.min_step": [1e-3, 3599.0]}, "leaks": "none"}
-    (_, found), (_, other) = rows_of(case, "gpu", **stiff), rows_of(case, "cpu", **stiff)
+    (_, found), (_, other) = rows_of(case, "gpu", 2, **stiff), rows_of(case, "cpu", **stiff)
     assert [row.state for row in found] == ["done", "failed"]
     assert found[1].error == other[1].error
     assert "the march stopped at" in found[1].error
@@ -177,7 +178,8 @@ def test_claims_are_renewed_while_a_card_works(monkeypatch: pytest.MonkeyPatch) 
             time.sleep(0.2)
             yield failed(name, "no wall")
 
-    found = on_card._heard(rows, lambda: ticks.append(threading.get_ident()))
+    stop, tick = threading.Event(), lambda: ticks.append(threading.get_ident())
+    found = on_card._heard(rows, tick, stop)
     assert [row.sha256 for some in found for row in some] == ["a", "b"]
     assert len(ticks) > 4
     assert set(ticks) == {here}

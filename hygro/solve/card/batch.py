@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
 from typing import Any, NamedTuple, Protocol
 
 import numpy as np
@@ -43,6 +44,9 @@ class Machine(Protocol):
 
         They hold until an array of the same name is asked for.
         """
+
+    def keeping(self) -> AbstractContextManager[None]:
+        """Within, nothing that was put there is given back: everybody waits for that."""
 
     def free(self) -> int:
         """Memory there that is free. [bytes]"""

@@ -32,7 +32,7 @@ FEW = 8192
 
 APART = TILE + 1
 """Values from row to row of a block in shared memory: a column lies in other banks then."""
-QUEUES = 4
+QUEUES = 2
 """Queues of work of a card: while some copy results, others compute (our choice)."""
 
 
@@ -127,6 +127,14 @@ class Card:
             self._pinned[name] = self._cuda.pinned_array(max(count, 1))
         found: NDArray[Any] = self._pinned[name]
         return found[:count] if count else found
+
+    @contextmanager
+    def keeping(self) -> Iterator[None]:
+        """Within, no memory of the card is given back: all queues would wait for that."""
+        with self._place:
+            context = self._cuda.current_context()
+        with context.defer_cleanup():
+            yield
 
     def free(self) -> int:
         """Memory of the card that is free, a share for each queue. [bytes]"""

@@ -15,14 +15,18 @@ from itertools import groupby
 from typing import TypeVar, cast
 
 from hygro.errors import HygroError, SolveError
+from hygro.solve.card.arena import Arena, Shapes
 from hygro.solve.card.batch import CardBatch, Machine, advance, bytes_of, make_batch, through
 from hygro.solve.card.series import Series
 from hygro.solve.ensemble import Case, Lane, Placed, Start, Told, ended, order, start_lanes, turn_of
 from hygro.solve.settings import Settings
-from hygro.solve.setup import Bare, Chunk, Setup, prepare
+from hygro.solve.setup import Array, Bare, Chunk, Setup, prepare, separate
 from hygro.solve.turn import CHUNK
+from hygro.wall.loads import Loads
+from hygro.wall.wall import Wall
 
 Got = TypeVar("Got")
+Room = Callable[[Shapes], dict[str, Array]]
 Ended = Iterator[tuple[int, Got | HygroError]]
 MOST = 65536
 """Walls at a time at most: beyond, a card of today does no more at once."""
@@ -42,17 +46,25 @@ def in_tiles(
 
 
 def on_machines(
-    cases: Sequence[Case], settings: Settings, start: Start[Got], machines: Sequence[Machine]
+    cases: Sequence[Case],
+    settings: Settings,
+    start: Start[Got],
+    machines: Sequence[Machine],
+    arena: Arena | None = None,
 ) -> Callable[[Told], Ended[Got]]:
-    """What each of as many threads as there are machines does until no case is left."""
+    """What each of as many threads as there are machines does until no case is left.
+
+    Whole results lie in an arena where one is given.
+    """
     left, free = _Left(alike(cases, settings), len(machines)), deque(machines)
+    room = separate if arena is None else arena.room
 
     def work(tell: Told) -> Ended[Got]:
-        machine, laid = free.popleft(), partial(_prepared, Series())
+        machine, laid = free.popleft(), partial(_prepared, Series(), room)
         while places := left.take():
             lanes: list[Lane[Got]] = []
             yield from start_lanes(places, cases, settings, start, tell, lanes, laid)
-            yield from _march(lanes, machine, len(machines), tell)
+            yield from _march(lanes, machine, _share(arena, len(machines)), tell)
 
     return work
 
@@ -85,35 +97,46 @@ def alike(cases: Sequence[Case], settings: Settings) -> list[list[int]]:
     return [[x.place for x in part] for _, part in groupby(placed, group)]
 
 
-def _prepared(series: Series, *case: object) -> Setup:
-    """`prepare`, with loads that others have too kept once."""
-    setup = prepare(*case)  # type: ignore[arg-type]
-    return setup._replace(hourly=series.shared(setup.hourly))
+def _prepared(series: Series, room: Room, wall: Wall, loads: Loads, settings: Settings) -> Setup:
+    """`prepare`, with loads that others have too kept once, and room for results."""
+    setup = prepare(wall, loads, settings)
+    return setup._replace(hourly=series.shared(setup.hourly), room=room)
+
+
+def _share(arena: Arena | None, machines: int) -> float:
+    """Memory here for the whole results of one of some machines at a time. [bytes]
+
+    Half of what there is, because those before them are still being rated.
+    """
+    if arena is not None:
+        return arena.size / (2 * machines)
+    return os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE") / (2 * machines)
 
 
 # --- marching -------------------------------------------------------------------------------------
 
 
-def _march(lanes: list[Lane[Got]], machine: Machine, machines: int, tell: Told) -> Ended[Got]:
-    """March walls of one structure to their ends."""
+def _march(lanes: list[Lane[Got]], machine: Machine, share: float, tell: Told) -> Ended[Got]:
+    """March walls of one structure to their ends, with a share of the memory here. [bytes]"""
     done: set[int] = set()
-    for place, result in _rounds(lanes, machine, tell):
-        done.add(place)
-        yield place, result
+    with machine.keeping():
+        for place, result in _rounds(lanes, machine, tell):
+            done.add(place)
+            yield place, result
     lanes = [lane for lane in lanes if lane.place not in done]
     while lanes:
-        most = at_a_time(lanes[0].setup, machine, machines)
-        yield from _to_the_end(lanes[:most], machine)
+        most = at_a_time(lanes[0].setup, machine, share)
+        with machine.keeping():
+            yield from _to_the_end(lanes[:most], machine)
         lanes = lanes[most:]
 
 
-def at_a_time(setup: Setup, machine: Machine, machines: int = 1) -> int:
-    """Walls like this one whose results fit in half of the memory that is free here, shared among
-    some machines, and whose chunks fit in three quarters of what is free there.
+def at_a_time(setup: Setup, machine: Machine, share: float) -> int:
+    """Walls like this one whose results fit in a share of the memory here [bytes], and whose chunks
+    fit in three quarters of what is free there.
     """
-    here = os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
     whole = bytes_of(setup, setup.loads.hours)
-    return max(min(here // (2 * machines * whole), _there(setup, machine)), 1)
+    return max(min(int(share / whole), _there(setup, machine)), 1)
 
 
 def _there(setup: Setup, machine: Machine, *, bare: bool = False) -> int:
