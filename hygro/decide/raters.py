@@ -14,13 +14,16 @@ from contextlib import contextmanager
 from functools import partial
 from typing import Any, NamedTuple
 
+import numpy as np
+from numpy.lib.stride_tricks import as_strided
+
 from hygro.decide.work import How, Shared, Task, job_of, said
 from hygro.errors import HygroError
 from hygro.record import Marched
 from hygro.record.given import given_loads
 from hygro.solve.balance import split_ledger
 from hygro.solve.card.arena import Arena, Place, arrays_at
-from hygro.solve.columns import ledger_entries
+from hygro.solve.columns import LEDGER
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Chunk, Run
 from hygro.study.processes import at_hand
@@ -97,9 +100,8 @@ def _by_others(submit: Submit, arena: Arena, tasks: Sequence[Task], jobs: Sequen
                 if isinstance(went, HygroError):
                     found.put((k, Failure(jobs[k].run, str(went))))
                 else:
-                    future = submit(_handed(tasks[k], went, asked, arena))
-                    # its memory is kept until it was read
-                    future.add_done_callback(partial(_told, found, k, went))
+                    handed = _handed(tasks[k], went, asked, arena)
+                    submit(handed).add_done_callback(partial(_told, found, k, arena, handed.place))
             found.put(count)
         except BaseException as error:  # noqa: BLE001 - raised again where it is waited for
             found.put(error)
@@ -121,23 +123,28 @@ def _by_others(submit: Submit, arena: Arena, tasks: Sequence[Task], jobs: Sequen
     return rater
 
 
-def _told(found: Found, k: int, _: Marched, future: Future[Any]) -> None:
+def _told(found: Found, k: int, arena: Arena, place: Place, future: Future[Any]) -> None:
+    arena.was_read(place)
     try:
         found.put((k, future.result()))
     except BaseException as error:  # noqa: BLE001 - raised again where it is waited for
         found.put(error)
 
 
+HELD = tuple(name for name in Chunk._fields if name not in ("first", "u", "ledger"))
+"""Results that are handed over as they are."""
+
+
 def _handed(task: Task, went: Marched, asked: Asked, arena: Arena) -> Handed:
     run = went.run
-    hours = len(run.T) - 1
-    entries = ledger_entries(len(went.wall.gaps), len(went.wall.solids))
-    fields = [name for name in Chunk._fields if name not in ("first", "ledger")]
-    shapes = {name: getattr(run, name).shape for name in fields}
-    order = {n: (hours, entries) if n == "ledger" else shapes[n] for n in Chunk._fields[1:]}
+    first = run.ledger.energy_outside  # named columns are views of one table
+    assert LEDGER["energy_outside"] == 0
+    row = first.strides[0]
+    ledger = as_strided(first, (len(first), row // first.itemsize), (row, first.itemsize))
+    place = arena.place_of({**{name: getattr(run, name) for name in HELD}, "ledger": ledger})
     return Handed(
         task, asked, went.wall, went.settings, went.provenance, run.grid, run.closure,
-        run.counters, arena.place_of(run.T, order),
+        run.counters, place,
     )  # fmt: skip
 
 
@@ -150,7 +157,8 @@ def _rated(shared: Shared, _number: int, handed: Handed, _tell: object) -> Any:
     arrays = arrays_at(handed.place)
     ledger = split_ledger(arrays.pop("ledger"), len(handed.wall.gaps))
     run = Run(
-        grid=handed.grid, ledger=ledger, closure=handed.closure, counters=handed.counters, **arrays
-    )
+        grid=handed.grid, u=np.empty((0, len(handed.grid.layer))), ledger=ledger,
+        closure=handed.closure, counters=handed.counters, **arrays,
+    )  # fmt: skip
     went = Marched(handed.wall, loads, handed.settings, run, handed.provenance)
     return said(shared, job, went, handed.asked)

@@ -21,6 +21,7 @@ from hygro.solve.setup import (
     Array,
     Checkpoint,
     Chunk,
+    Own,
     Run,
     Setup,
     balance,
@@ -99,21 +100,25 @@ def whole(setup: Setup, point: Checkpoint, progress: Progress | None = None) -> 
     room: Chunk | None = None
     while point.hour < loads.hours:
         chunk, end = yield point
-        room = room or _empty(setup, first, loads.hours)  # one that waits needs none
-        _copy(chunk, room, point.hour - first)
+        if isinstance(chunk, Own):
+            room = chunk
+        else:
+            room = room or _empty(setup, first, loads.hours)
+            _copy(chunk, room, point.hour - first)
         point = end
         if progress is not None:
             progress(point.hour / loads.hours, loads.time[point.hour])
     return _whole(setup, room or _empty(setup, first, loads.hours), point)
 
 
-_INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
+INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
 
 
 def _empty(setup: Setup, first: int, last: int) -> Chunk:
     """Room for the results of some hours."""
-    names = Chunk._fields[1:]
-    return Chunk(first, **setup.room({name: shape_of(setup, last - first, name) for name in names}))
+    return Chunk(
+        first, *(np.empty(shape_of(setup, last - first, name)) for name in Chunk._fields[1:])
+    )
 
 
 def _copy(part: Chunk, room: Chunk, row: int) -> None:
@@ -123,7 +128,7 @@ def _copy(part: Chunk, room: Chunk, row: int) -> None:
     """
     for name in Chunk._fields[1:]:
         values = getattr(part, name)
-        skip = int(row > 0 and name in _INSTANTS)
+        skip = int(row > 0 and name in INSTANTS)
         getattr(room, name)[row + skip : row + len(values)] = values[skip:]
 
 
@@ -131,7 +136,7 @@ def join_chunks(parts: list[Chunk]) -> Chunk:
     """Consecutive chunks as one; the instant between two stands once."""
     arrays = {
         name: np.concatenate(
-            [getattr(p, name)[int(k > 0 and name in _INSTANTS) :] for k, p in enumerate(parts)]
+            [getattr(p, name)[int(k > 0 and name in INSTANTS) :] for k, p in enumerate(parts)]
         )
         for name in Chunk._fields
         if name != "first"

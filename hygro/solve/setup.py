@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -88,16 +87,14 @@ class Chunk(NamedTuple):
     gap_rate: Array
 
 
-def separate(shapes: Mapping[str, tuple[int, ...]]) -> dict[str, Array]:
-    """Room for arrays, each by itself."""
-    return {name: np.empty(shape) for name, shape in shapes.items()}
+class Own(Chunk):
+    """All hours that are left, in arrays that belong to the wall: others are used again."""
 
 
 class Setup(NamedTuple):
     """A wall on its grid with its loads and settings, and as the kernels read it by itself.
 
-    `faces` are those of the interfaces; `hourly` the loads of all hours; `room` makes room for its
-    whole results.
+    `faces` are those of the interfaces; `hourly` the loads of all hours.
     """
 
     wall: Wall
@@ -108,7 +105,6 @@ class Setup(NamedTuple):
     part: Part
     problem: WallArrays
     hourly: HourlyLoads
-    room: Callable[[Mapping[str, tuple[int, ...]]], dict[str, Array]] = separate
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """Walls of one structure in the memory of a card: filled, marched chunk by chunk, taken back.
 
-What is asked for comes back, and no more: whole results (`advance`), or what is left at the end
-(`through`). Chunks end where those of a processor do.
+What is asked for comes back, and no more: results, or what is left at the end. Chunks end where
+those of a processor do.
 """
 
 from __future__ import annotations
@@ -21,10 +21,11 @@ from hygro.solve.control import control
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
 from hygro.solve.lanes import LaneArray
+from hygro.solve.march import INSTANTS
 from hygro.solve.problem import build_problem
-from hygro.solve.setup import Array, Checkpoint, Chunk, Setup, shape_of
+from hygro.solve.setup import Array, Checkpoint, Setup, shape_of
 from hygro.solve.sources import places_in, spread
-from hygro.solve.turn import CHUNK, Turn, end_after, even_from, failure, make_work, moved_on
+from hygro.solve.turn import CHUNK, end_after, even_from, failure, make_work
 
 
 class Machine(Protocol):
@@ -104,9 +105,8 @@ MARCHED = ("T", "u", "ledger", "gap_rate")
 """Results that the march writes; the others are worked out from them."""
 
 
-def bytes_of(setup: Setup, hours: int, *, bare: bool = False) -> int:
-    """Results of some hours of a wall, or what its march writes alone. [bytes]"""
-    names = MARCHED if bare else Results._fields
+def bytes_of(setup: Setup, hours: int, names: Sequence[str]) -> int:
+    """Results of some names of some hours of a wall. [bytes]"""
     return 8 * sum(math.prod(shape_of(setup, hours, name)) for name in names)
 
 
@@ -254,28 +254,17 @@ def _hour_of(points: Sequence[Checkpoint]) -> int:
     return hour
 
 
-def advance(batch: CardBatch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
-    """A chunk further for every wall, all from the same hour; see `turn.advance`."""
-    first, walls = _hour_of(points), len(batch.setups)
-    last = end_after(first, batch.setups[0])
-    hours, state, tallies = last - first, _states(batch, points), _tallies(batch)
-    loads, work = _hours(batch, first, last), _awake(batch, [True] * walls, last - first)
-    _march(batch, loads, state, work, tallies)
-    status = _status(batch, work)
-    _report(batch, loads, hours, work)
-    out = _taken(batch, **batch.results._asdict())
-    after = _taken(batch, **_ends(state, tallies))
-    for k, (setup, point) in enumerate(zip(batch.setups, points, strict=True)):
-        own = {name: after[f"end_{name}"][k].copy() for name in State._fields}
-        if status[k] != arrays.OK:
-            yield failure(setup, point, own["T"], own["u"], after["where"][k])
-            continue
-        shapes = {name: shape_of(setup, hours, name) for name in out}
-        chunk = Chunk(
-            first,
-            **{n: out[n][k, : math.prod(shape)].reshape(shape) for n, shape in shapes.items()},
-        )
-        yield chunk, moved_on(point, last, chunk.ledger, after["counters"][k], **own)
+def _take(batch: CardBatch, into: Mapping[str, Array], row: int, hours: int) -> None:
+    """Results of some hours into room for all of them, from its row on.
+
+    An instant that two chunks share keeps the values of the first.
+    """
+    results = batch.results._asdict()
+    for name, values in _taken(batch, **{name: results[name] for name in into}).items():
+        room, skip = into[name], int(row > 0 and name in INSTANTS)
+        count, tail = hours + int(name in INSTANTS), room.shape[2:]
+        some = values[:, : count * math.prod(tail)].reshape(len(values), count, *tail)
+        room[:, row + skip : row + count] = some[:, skip:]
 
 
 def _ends(state: State, tallies: Tallies) -> dict[str, Any]:
@@ -292,6 +281,7 @@ def through(
     points: Sequence[Checkpoint | None],
     *,
     reported: bool = False,
+    into: Mapping[str, Array] | None = None,
     heard: Callable[[int], None] | None = None,
 ) -> Iterator[Checkpoint | SolveError | None]:
     """March from one hour to the end and take back the last states and the sums of the ledger.
@@ -302,6 +292,8 @@ def through(
     ----------
     reported : bool
         Work out what a record holds as well, and leave it on the machine.
+    into : mapping, optional
+        Room for results of all hours, by their names; (walls, hours[, columns]) each.
     heard : callable, optional
         Called with every hour at which all of them stand.
     """
@@ -320,8 +312,10 @@ def through(
         loads = _hours(batch, first, last)
         work = _awake(batch, list(goes & (status == arrays.OK)), last - first)
         _march(batch, loads, state, work, tallies)
-        if reported:
+        if reported or into is not None:
             _report(batch, loads, last - first, work)
+        if into is not None:
+            _take(batch, into, first - start, last - first)
         machine.run("sum_wall", walls, last - first, batch.results, sums)
         found = _status(batch, work)
         new = (found != arrays.OK) & (status == arrays.OK)
