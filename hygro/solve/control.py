@@ -14,8 +14,6 @@ TOLERANCE_T = 0.16
 """Local error of a step aimed at, by the first-order estimate; see docs/numerics.md. [K]"""
 TOLERANCE_U = 2.8e-3
 """Same for the moisture potential. [1]"""
-NEWTON_SHARE = 0.4
-"""Unit of the Newton updates over the step tolerance; never looser than at tolerance 1. [1]"""
 NEWTON_CLOSE = 0.5
 """A stage is closed when the next update would be below this many units. [1]"""
 NEWTON_LIMIT = 25
@@ -49,12 +47,14 @@ BEND_FADES, BEND_RISES, BEND_LIMIT = 0.8, 1.02, 10.0
 """Newton leaves bend * size^2: how the bend that is learnt falls, rises, and its bound."""
 BENT_SIZE = 10.0
 """Updates above this do not close a stage by the bend. [tolerances]"""
-FREEZING_CLOSE = 2e-3
-"""While a cell freezes or thaws, a stage closes only when no cell there moves more. [K]"""
+FREEZING_CLOSE = 0.25
+"""While a cell freezes or thaws, a stage closes only when no cell there moves more. [units]"""
 DRAINING_CLOSE = 1e-5
 """While a cell begins or ends to drain, a stage closes only when it moves by no more. [1]"""
 SHRINKS, DAMP, UNDAMP, LEAST_DAMP = 0.7, 0.5, 2.0, 0.25
 """Updates should fall to this share; else the damping halves, down to a quarter."""
+TURN_BACK = 0.5
+"""Largest change of a cell against its last one, over that. [1]"""
 
 # error of a step and the next step
 MEAN_WEIGHT, WORST_WEIGHT = 0.5, 0.02
@@ -97,7 +97,8 @@ DRY_TURNS, DRY_CLOSE = 6, 1e-5
 
 def control(settings: Settings) -> NDArray[np.float64]:
     """Numbers that steer the march, in the order of the kernels."""
-    tight = NEWTON_SHARE * min(1.0, settings.tolerance)
+    # the unit of Newton updates is the tolerance of a step, never looser than at tolerance 1
+    tight = min(1.0, settings.tolerance)
     return np.array(
         [
             TOLERANCE_T * settings.tolerance,

@@ -42,7 +42,7 @@ def test_closure_of_water_and_energy(name: str) -> None:
 def test_recorded_water_follows_the_ledger_hour_by_hour(name: str) -> None:
     """The states that users read, not the carried totals: they differ by what Newton leaves open.
 
-    That is below NEWTON_CLOSE * NEWTON_SHARE = 1/8 of a step tolerance (2.8e-3 in u), 3.5e-4 in u,
+    That is below NEWTON_CLOSE = 1/2 of a step tolerance (2.8e-3 in u), 1.4e-3 in u,
     of the free saturation of the wall.
     """
     ours = result(name)

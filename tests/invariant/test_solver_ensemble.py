@@ -17,7 +17,7 @@ from random_walls import random_loads, walls
 from hygro.errors import InputError, SolveError
 from hygro.material.library import get
 from hygro.record import simulate_loads, simulate_many, simulate_periodic
-from hygro.solve import ensemble
+from hygro.solve import control, ensemble
 from hygro.solve.ensemble import WORTH, run_many
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import report
@@ -276,3 +276,18 @@ def test_periodic_years_side_by_side_are_those_of_each_wall(monkeypatch) -> None
         assert np.array_equal(got[k]["water_content"].values, alone["water_content"].values)
         assert np.array_equal(got[k]["temperature"].values, alone["temperature"].values)
     assert len(rounds) > 1, "all lanes settle in the same round: nothing waits"
+
+
+def test_a_wall_that_stops_says_the_same_in_company(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its last updates name the place; the error of steps that others end may not stand there."""
+    monkeypatch.setattr(control, "NEWTON_LIMIT", 2)
+    wall, loads = features()["ice and condensate"].wall, features()["ice and condensate"].loads
+    cases = [(wall, random_loads(wall, seed, loads.hours)) for seed in range(WIDTH)]
+    settings = Settings(min_step=300.0)
+    together = dict(run_many(cases, settings, threads=1))
+    said = {k: str(x) for k, x in together.items() if isinstance(x, SolveError)}
+    assert len(said) > 1
+    for k, text in said.items():
+        with pytest.raises(SolveError) as alone:
+            run(*cases[k], settings)
+        assert str(alone.value) == text

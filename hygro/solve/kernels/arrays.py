@@ -109,6 +109,7 @@ class Work(NamedTuple):
     node: LaneArray
     r: LaneArray
     y: LaneArray
+    gone: LaneArray
     base: LaneArray
     T: LaneArray
     u: LaneArray

@@ -40,6 +40,7 @@ from hygro.solve.kernels.hour import after_jump, gap_rates, hour_loads, loads_at
 from hygro.solve.kernels.linear import outward
 from hygro.solve.kernels.newton import damp, decide, go_on, measure
 from hygro.solve.kernels.step import (
+    begin_again,
     book_stage,
     close_first,
     close_second,
@@ -155,14 +156,17 @@ def march(pb, ld, st, wk, control, out_T, out_u, out_led, out_grate, counters, w
                 loads_at(ld, wk, k, int(at[HOUR, k]), (at[TIME, k] + at[STEP, k]) / 3600.0)
         if not (second or lost):
             continue
+        # the last updates of a lane that has lost its way are gone with the estimate of others
+        for k in range(width):
+            if at[MODE, k] == LOST:
+                at[MODE, k] = begin_again(wk, control, counters, where_, k)
+                busy -= at[MODE, k] == IDLE
         if second:
             estimate(pb, wk, 1.0 / control[STEP_T], 1.0 / control[STEP_U])
         for k in range(width):
-            if at[MODE, k] in (SECOND, LOST):
-                mode = judge(wk, control, counters, where_, k)
-                at[MODE, k] = mode
-                if mode == IDLE:
-                    busy -= 1
+            if at[MODE, k] == SECOND:
+                at[MODE, k] = judge(wk, control, counters, where_, k)
+                busy -= at[MODE, k] == IDLE
         if some(at[SPAN] > 1.0):
             for k in range(width):
                 if at[MODE, k] == TAKEN:

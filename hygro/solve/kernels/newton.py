@@ -17,6 +17,7 @@ from hygro.solve.control import (
     SHRINKS,
     T_HIGH,
     T_LOW,
+    TURN_BACK,
     U_MIN,
     UNDAMP,
     UPDATE_T,
@@ -53,9 +54,10 @@ def measure(pb, wk, per_T, per_u):
 
     Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin; where it
     begins or ends to drain, what runs off bends at its highest u: straight on it would be less than
-    nothing (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`).
+    nothing (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`); straight on from beyond,
+    a cell of wool gives more than it holds, and none may owe water (`ROUGH`).
     """
-    T, u, y, at = wk.T, wk.u, wk.y, wk.at
+    T, u, X, D, y, at = wk.T, wk.u, wk.X, wk.D, wk.y, wk.at
     zero = 0.0 * T[0]
     top_T, top_u, total = zero, zero, zero
     rough = zero != zero
@@ -67,12 +69,13 @@ def measure(pb, wk, per_T, per_u):
         total += size_T * per_T + size_u * per_u
         # the way from T on reaches into the kelvin below 0 °C
         cold = abs((T[i] - (T0 - 0.5)) + 0.5 * dT) < 0.5 + 0.5 * size_T
-        rough = rough | (cold & (size_T > FREEZING_CLOSE))
+        rough = rough | (cold & (size_T * per_T > FREEZING_CLOSE))
         if some(u[i] + most(du, 0.0) >= 1.0):
             cap = pb.cell[i, CAP]
             crosses = (u[i] - cap) * (u[i] + du - cap) < 0.0
             rough = rough | (crosses & (size_u > DRAINING_CLOSE))
             bends = bends | ((u[i] - 1.0) * (u[i] + du - 1.0) < 0.0)
+            rough = rough | ((u[i] > 1.0) & (X[i, 1] + D[i, 3] * du < 0.0))
     at[TOP_T], at[TOP_U], at[TOTAL] = top_T, top_u, total
     at[ROUGH], at[BENDS] = where(rough, 1.0, zero), where(bends, 1.0, zero)
 
@@ -107,14 +110,26 @@ def decide(wk, st, control, k):
 @inlined
 def go_on(wk):
     """Damped updates of lanes that go on iterating."""
-    at, y = wk.at, wk.y
-    going, relax = at[MODE] == GO, at[RELAX]
+    at, y, gone = wk.at, wk.y, wk.gone
+    going, again, relax = at[MODE] == GO, at[COUNT] > 1.0, at[RELAX]
     for i in range(len(wk.T)):
         T, u = wk.T[i], wk.u[i]
         dT = most(least(relax * y[i, 0], UPDATE_T), -UPDATE_T)
         du = most(least(relax * y[i, 1], UPDATE_U), -UPDATE_U)
+        dT, du = turning(again, gone[i, 0], dT), turning(again, gone[i, 1], du)
+        gone[i, 0], gone[i, 1] = where(going, dT, gone[i, 0]), where(going, du, gone[i, 1])
         wk.T[i] = where(going, most(least(T + dT, T_HIGH), T_LOW), T)
         wk.u[i] = where(going, most(most(u + du, KEEP * u), U_MIN), u)
+
+
+@inlined
+def turning(again, before, change):
+    """A change of a cell; against the one before it, part of that at most.
+
+    Across a bend, straight lines of either side may lead to and fro between the same two states.
+    """
+    back = TURN_BACK * abs(before)
+    return where(again & (change * before < 0.0), most(least(change, back), -back), change)
 
 
 @inlined

@@ -183,36 +183,45 @@ def estimate(pb, wk, per_T, per_u):
 
 @inlined
 def judge(wk, control, counters, where_, k):
-    """Take or repeat the step of lane k, or begin it again; gives the mode and the next step."""
+    """Take or repeat the step of lane k, whose error is known; gives the mode and the next step."""
     at = wk.at
     step = at[STEP, k]
-    mode = LOST
-    if at[MODE, k] == LOST:
-        counters[3, k] += 1.0
-        at[NEXT, k] = RETRY * step
-    else:
-        err = math.sqrt(at[ERROR_SUM, k]) * at[TIGHT, k]
-        if not err < BROKEN:
-            counters[3, k] += 1.0
-            at[NEXT, k] = RETRY * step
-        elif err > control[REJECT]:
-            counters[1, k] += 1.0
-            at[NEXT, k] = step * max(SHRINK_LIMIT, SAFETY * err**-0.5)
-        else:
-            counters[0, k] += 1.0
-            at[NEXT, k] = step * min(max(SAFETY * max(err, 1e-6) ** -0.5, NEXT_LOW), NEXT_HIGH)
-            mode = TAKEN
-    if mode == LOST and at[NEXT, k] < control[MIN_STEP]:
-        worst, cell = 0.0, 0
-        for i in range(len(wk.y)):
-            e = max(abs(wk.y[i, 0, k]) / control[STEP_T], abs(wk.y[i, 1, k]) / control[STEP_U])
-            if not e <= worst:
-                worst, cell = e, i
-        where_[0, k], where_[1, k], where_[2, k] = at[HOUR, k], at[TIME, k], cell
-        where_[3, k], where_[4, k] = at[NEXT, k], worst
-        at[STATUS, k] = STEP_TOO_SMALL
-        mode = IDLE
-    return mode
+    err = math.sqrt(at[ERROR_SUM, k]) * at[TIGHT, k]
+    if not err < BROKEN:
+        return begin_again(wk, control, counters, where_, k)
+    if err > control[REJECT]:
+        counters[1, k] += 1.0
+        at[NEXT, k] = step * max(SHRINK_LIMIT, SAFETY * err**-0.5)
+        return repeated(wk, control, where_, k)
+    counters[0, k] += 1.0
+    at[NEXT, k] = step * min(max(SAFETY * max(err, 1e-6) ** -0.5, NEXT_LOW), NEXT_HIGH)
+    return TAKEN
+
+
+@inlined
+def begin_again(wk, control, counters, where_, k):
+    """The mode of lane k, whose step led nowhere."""
+    at = wk.at
+    counters[3, k] += 1.0
+    at[NEXT, k] = RETRY * at[STEP, k]
+    return repeated(wk, control, where_, k)
+
+
+@inlined
+def repeated(wk, control, where_, k):
+    """The mode of lane k, which is to repeat its step; a step too short ends it, and says where."""
+    at = wk.at
+    if at[NEXT, k] >= control[MIN_STEP]:
+        return LOST
+    worst, cell = 0.0, 0
+    for i in range(len(wk.y)):
+        e = max(abs(wk.y[i, 0, k]) / control[STEP_T], abs(wk.y[i, 1, k]) / control[STEP_U])
+        if not e <= worst:
+            worst, cell = e, i
+    where_[0, k], where_[1, k], where_[2, k] = at[HOUR, k], at[TIME, k], cell
+    where_[3, k], where_[4, k] = at[NEXT, k], worst
+    at[STATUS, k] = STEP_TOO_SMALL
+    return IDLE
 
 
 @inlined
