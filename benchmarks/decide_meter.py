@@ -19,7 +19,7 @@ class Meter:
     Attributes
     ----------
     used : float
-        Processor time of this process and of those that it started and that have ended. [s]
+        Processor time of this process and of all below it. [s]
     lasted : float
         By the clock. [s]
     memory, shared_once : float
@@ -61,8 +61,20 @@ class Meter:
 
 
 def _cpu() -> float:
+    """Processor time of this process, of those that live below it and of those that ended. [s]"""
     times = os.times()
-    return times.user + times.system + times.children_user + times.children_system
+    own = times.user + times.system + times.children_user + times.children_system
+    return own + sum(map(_below, _family()[1:]))
+
+
+def _below(number: int) -> float:
+    """Processor time of a process and of those that it started and that ended. [s]"""
+    try:
+        text = Path(f"/proc/{number}/stat").read_text()
+    except OSError:
+        return 0.0
+    ticks = sum(map(int, text.rsplit(")", 1)[1].split()[11:15]))
+    return ticks / os.sysconf("SC_CLK_TCK")
 
 
 def _family() -> list[int]:

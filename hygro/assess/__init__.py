@@ -1,6 +1,7 @@
 """Ratings of a result Dataset: moisture content, mould, condensation, decay, corrosion, frost,
 drying, and the verdict. Works from the Dataset alone; knows nothing of the solver, and of the wall
-what the Dataset carries with it.
+what the Dataset carries with it. Loops over the hours are compiled; the compiler keeps their code
+by the file they stand in, so they call loops of their own file only.
 """
 
 from __future__ import annotations

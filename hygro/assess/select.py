@@ -149,7 +149,7 @@ def times(of: Hourly) -> np.ndarray:
 
 def stamp(instant: np.datetime64) -> str:
     """Write an instant as date and hour, ``2031-03-04T05``."""
-    return str(np.datetime_as_string(instant.astype("datetime64[ns]"), unit="h"))
+    return str(instant.astype("datetime64[h]"))
 
 
 def after(ds: Record, skip_days: float) -> Record:

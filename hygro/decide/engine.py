@@ -24,7 +24,7 @@ def engine_hash() -> str:
     root, outdoors = Path(__file__).parents[1], Path(weather.__file__).parent
     folders = [*(root / name for name in FOLDERS), outdoors]
     files = [*root.glob("*.py"), *(f for folder in folders for f in folder.rglob("*"))]
-    files.append(Path(__file__).with_name("rate.py"))
+    files += [Path(__file__).with_name(name) for name in ("digest.py", "rate.py")]
     digest = hashlib.sha256()
     for file in sorted(set(files)):
         if file.suffix in SUFFIXES:

@@ -23,6 +23,7 @@ from hygro.decide.store import Store
 from hygro.decide.work import Shared, Task, batch_rows
 from hygro.errors import InputError
 from hygro.study.processes import streamed
+from hygro.types import Data
 
 CLAIMED = 512
 """Runs that a process claims at a time; small enough that another finds work beside it."""
@@ -185,7 +186,8 @@ def _local(processes: int | None) -> Pool:
         if processes is None:
             yield from _in_threads(shared, items, count, tick)
             return
-        yield from (rows for _, rows in streamed(batch_rows, shared, items, count=count, tick=tick))
+        how: Data = {"count": count, "tick": tick, "ready": "hygro.decide.ready"}
+        yield from (rows for _, rows in streamed(batch_rows, shared, items, **how))
 
     return pool
 

@@ -193,7 +193,7 @@ def full_liquid_potential(material: Material) -> float:
     return float(_liquid(material, s, material.storage.water_content(s))[0][-1])
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)  # a quarter of a megabyte each
 def material_table(material: Material, pressure: float = STANDARD_PRESSURE) -> Array:
     """One material in air of a pressure [Pa] for the kernels, `MATERIAL_SIZE` numbers.
 

@@ -1,7 +1,8 @@
 """Independent tasks in several processes or threads. Owns their start, end and Ctrl-C, no wall.
 
-Processes are spawned, so a task is a function of a module, and what it gets must pickle. Threads
-start at once and share one interpreter: for a few tasks that spend their time in compiled code.
+Processes begin without what this one holds, so a task is a function of a module, and what it gets
+must pickle. Threads start at once and share one interpreter: for a few tasks that spend their time
+in compiled code.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import ctypes
 import os
 import signal
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -21,7 +23,8 @@ from concurrent.futures import (
 )
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
-from multiprocessing import get_context, parent_process
+from multiprocessing import forkserver, get_context, parent_process
+from multiprocessing.context import BaseContext
 from multiprocessing.queues import Queue
 from queue import Empty
 from typing import Any, TypeVar
@@ -32,7 +35,7 @@ from hygro.types import Data
 
 M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
 """Numbers of the options in malloc.h."""
-LARGE, SPARE = 4_000_000, 64_000_000
+LARGE, SPARE = 4_000_000, 32_000_000
 """Bytes from which an array is large, and of what is free that is kept for the next small ones."""
 Shared = TypeVar("Shared")
 Item = TypeVar("Item")
@@ -78,11 +81,12 @@ def streamed(
     *,
     count: int,
     tick: Callable[[], None] | None = None,
+    ready: str | None = None,
 ) -> Iterator[tuple[Item, Result]]:
     """Do a task for every item in `count` processes and yield items and results as they end.
 
     Items are taken when there is a process for them, so there may be any number. `tick` is called
-    about every second.
+    about every second. `ready` names a module that reads what workers need where they can share it.
 
     Raises
     ------
@@ -90,7 +94,7 @@ def streamed(
         A process ended before its task was done.
     """
     running: dict[Future[Any], Item] = {}
-    with _pool(task, shared, count) as (pool, _queue):
+    with _pool(task, shared, count, ready) as (pool, _queue):
         for number in range(count + 1):  # one waits, so that no process does
             with _interrupt_later():
                 _submit(pool, running, items, number)
@@ -121,10 +125,10 @@ def at_hand(
 
 @contextmanager
 def _pool(
-    task: Task[Shared, Item, Result], shared: Shared, count: int
+    task: Task[Shared, Item, Result], shared: Shared, count: int, ready: str | None = None
 ) -> Iterator[tuple[ProcessPoolExecutor, Queue[Told]]]:
     """Workers and what they tell; stopped at once when anything goes wrong."""
-    context = get_context("spawn")
+    context = _context(ready or task.__module__)
     queue: Queue[Told] = context.Queue()
     pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
     try:
@@ -138,6 +142,28 @@ def _pool(
         _stop(pool)
         raise
     pool.shutdown()
+
+
+def _context(module: str) -> BaseContext:
+    """How workers come to be: on Linux as copies of a process that has imported a module.
+
+    That process stays as long as this one, so that a second pool starts at once.
+    """
+    if sys.platform != "linux":
+        return get_context("spawn")
+    context = get_context("forkserver")
+    context.set_forkserver_preload([module])
+    # it looks for modules where its surroundings say, and is to find those of this process
+    before = os.environ.get("PYTHONPATH")
+    os.environ["PYTHONPATH"] = os.pathsep.join(map(os.path.abspath, sys.path))
+    try:
+        with _interrupt_later():
+            forkserver.ensure_running()
+    finally:
+        del os.environ["PYTHONPATH"]
+        if before is not None:
+            os.environ["PYTHONPATH"] = before
+    return context
 
 
 def _submit(
