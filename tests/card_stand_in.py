@@ -25,10 +25,6 @@ class StandIn:
         """Room."""
         return np.full(shape, np.nan)
 
-    def get(self, array: np.ndarray) -> np.ndarray:
-        """Copy."""
-        return array.copy()
-
     def by_wall(self, arrays: dict[str, np.ndarray], walls: int) -> dict[str, np.ndarray]:
         """Copies, wall by wall."""
         return {name: by_wall(array, walls).copy() for name, array in arrays.items()}

@@ -1,4 +1,4 @@
-"""Memory that processes share: slabs lie apart, are waited for, and are free once they were read."""
+"""Memory that processes share: slabs lie apart, are waited for, and are free once read."""
 
 from __future__ import annotations
 

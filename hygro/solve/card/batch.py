@@ -37,9 +37,6 @@ class Machine(Protocol):
     def empty(self, shape: tuple[int, ...]) -> Any:
         """Room there."""
 
-    def get(self, array: Any) -> NDArray[Any]:
-        """Copy from there."""
-
     def by_wall(self, arrays: Mapping[str, Any], walls: int) -> dict[str, NDArray[Any]]:
         """Copies of arrays in tiles by their names, (walls, rows[, columns]) each.
 

@@ -89,13 +89,6 @@ class Card:
         with self._place:
             return self._cuda.device_array(shape, stream=self._queue)
 
-    def get(self, array: Any) -> NDArray[Any]:
-        """A copy of what stands in the memory of the card."""
-        with self._place:
-            found: NDArray[Any] = array.copy_to_host(stream=self._queue)
-            self._queue.synchronize()
-            return found
-
     def by_wall(self, arrays: Mapping[str, Any], walls: int) -> dict[str, NDArray[Any]]:
         """Arrays in tiles, turned on the card: see `batch.Machine`."""
         found = {}
