@@ -33,7 +33,6 @@ from hygro.material.cubic import monotone_cubic
 from hygro.material.vapour import thinner, through_air
 from hygro.solve.kernels.layout import (
     CURVE_ROWS,
-    FREEZING_RANGE,
     FREEZING_ROUND,
     ICE_INV,
     ICE_ROWS,
@@ -168,20 +167,19 @@ def _unfrozen(material: Material) -> Array:
 
     The freezing-point depression follows from equal vapour pressure of ice and pore water:
     rh_ice = p_sat,ice / p_sat,water = exp(-L_f (T0 - T) / (R_v T0 T)). The curve is averaged over
-    `FREEZING_RANGE` so that wide pores do not freeze at one point, and starts above w_free by the
-    rounding of the kernel so that no ice stands at 0 °C.
+    the interval of the table above T, so that wide pores do not freeze at one point, and starts
+    above w_free by the rounding of the kernel so that no ice stands at 0 °C.
     """
     fine = 4
     step = ICE_STEP / fine
-    span = round(FREEZING_RANGE / step)
-    T = ZERO_CELSIUS - ICE_STEP * ICE_ROWS + step * np.arange(fine * ICE_ROWS + span + 1)
+    T = ZERO_CELSIUS - ICE_STEP * ICE_ROWS + step * np.arange(fine * (ICE_ROWS + 1) + 1)
     depth = np.maximum(ZERO_CELSIUS - T, 0.0)
     s = HEAT_OF_FUSION * depth / (GAS_CONSTANT_VAPOUR * ZERO_CELSIUS * T)
     held = material.storage.water_content(np.maximum(s, 1e-14))
     total = np.concatenate([[0.0], np.cumsum(0.5 * (held[1:] + held[:-1]))])
-    mean = (total[span:] - total[:-span]) / span
+    mean = (total[fine:] - total[:-fine]) / fine
     T = T[: len(mean)]
-    x = np.clip((ZERO_CELSIUS - T) / FREEZING_RANGE, 0.0, 1.0)
+    x = np.clip((ZERO_CELSIUS - T) / ICE_STEP, 0.0, 1.0)
     lift = FREEZING_ROUND * material.w_free * (1.0 - x * x * (3.0 - 2.0 * x))
     return cubic_table(T, mean + lift, ICE_ROWS)
 

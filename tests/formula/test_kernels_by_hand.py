@@ -218,11 +218,11 @@ def test_a_sheet_that_liquid_passes_still_holds_vapour_back() -> None:
 
 
 def unfrozen(celsius: float) -> float:
-    """What stays liquid, 100 kg/m³ times the humidity of ice over water, mean of 0.2 K above.
+    """What stays liquid, 100 kg/m³ times the humidity of ice over water, mean of 0.05 K above.
 
     rh = exp(−L_f·ΔT/(R_v·T0·T)).
     """
-    T = T0 + celsius + 0.2 * (np.arange(200) + 0.5) / 200
+    T = T0 + celsius + 0.05 * (np.arange(200) + 0.5) / 200
     return float(np.mean(100.0 * np.exp(-L_F * (T0 - T) / (461.5 * T0 * T))))
 
 

@@ -124,7 +124,7 @@ def _thirty_days(values: np.ndarray) -> float:
     return float(np.convolve(values, np.full(MONTH, 1.0 / MONTH), "valid").max())
 
 
-def _compare(pair: Pair, peak: float = PEAK) -> None:
+def _compare(pair: Pair) -> None:
     """Hold the engine to the model: every layer's temperature, the water of what is watched."""
     fine, default = run(pair.own, pair.loads, FINE), run(pair.own, pair.loads)
     for k, name in enumerate(pair.layers()):
@@ -136,8 +136,8 @@ def _compare(pair: Pair, peak: float = PEAK) -> None:
         if name in (pair.wall.watch, "cladding"):
             assert _rms(mc_fine - mc) <= (CAPILLARY if name == "brick" else RMS_MC), name
             assert _rms(mc_default - mc) <= RMS_MC, name
-            assert abs(mc_fine.max() - mc.max()) <= peak, name
-            assert abs(_thirty_days(mc_fine) - _thirty_days(mc)) <= peak, name
+            assert abs(mc_fine.max() - mc.max()) <= PEAK, name
+            assert abs(_thirty_days(mc_fine) - _thirty_days(mc)) <= PEAK, name
 
 
 @pytest.mark.parametrize("name", WALLS)
@@ -148,14 +148,11 @@ def test_the_engine_agrees_with_the_model(name: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", WALLS)
 def test_the_engine_agrees_with_the_model_over_a_year(name: str) -> None:
-    """In a winter that freezes and thaws the wall with leaks is 0.11 % away in its highest 30 days,
-    and what a film gives to a board asks for a tighter integration.
+    """In a winter that freezes and thaws, what a film gives to a board asks for a tighter
+    integration.
     """
-    wall = WALLS[name]._replace(hours=YEAR)
-    if name == "vented cladding with leaks":
-        _compare(_pair(wall, rtol=1e-6), peak=0.12)
-    else:
-        _compare(_pair(wall))
+    tight = name == "vented cladding with leaks"
+    _compare(_pair(WALLS[name]._replace(hours=YEAR), rtol=1e-6 if tight else 1e-5))
 
 
 @pytest.mark.parametrize("name", WALLS)

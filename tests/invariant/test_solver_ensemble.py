@@ -28,7 +28,7 @@ from hygro.solve.setup import Run
 from hygro.solve.turn import CHUNK
 from hygro.wall.elements import Initial, Layer
 from hygro.wall.leaks import AirLeak, Leaks, RainLeak
-from hygro.wall.loads import Loads
+from hygro.wall.loads import Loads, loads_between
 from hygro.wall.surfaces import Outside
 from hygro.wall.wall import Wall
 
@@ -276,6 +276,17 @@ def test_periodic_years_side_by_side_are_those_of_each_wall(monkeypatch) -> None
         assert np.array_equal(got[k]["water_content"].values, alone["water_content"].values)
         assert np.array_equal(got[k]["temperature"].values, alone["temperature"].values)
     assert len(rounds) > 1, "all lanes settle in the same round: nothing waits"
+
+
+@pytest.mark.parametrize(("seed", "rh"), [(7, 0.5), (17, 0.999)])
+def test_frost_that_comes_and_goes_does_not_stop_a_wall(seed: int, rh: float) -> None:
+    """February of two of forty such years: straight on from one arm of the heat of freezing water,
+    Newton went past the other, to and fro until the step was too short.
+    """
+    wall = wall_of("osb", rh)
+    ours = run(wall, loads_between(random_loads(wall, seed, 8760), 0, 1400))
+    assert ours.ice.max() > 1.0
+    assert ours.closure["energy"] <= 1e-8
 
 
 def test_a_wall_that_stops_says_the_same_in_company(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -109,7 +109,7 @@ class Work(NamedTuple):
     node: LaneArray
     r: LaneArray
     y: LaneArray
-    gone: LaneArray
+    moved: LaneArray
     base: LaneArray
     T: LaneArray
     u: LaneArray
