@@ -47,6 +47,9 @@ BETWEEN = {"low": 0.25, "high": 0.60}
 """Winter RH of the study. [1]"""
 
 
+BEGUN = time.perf_counter()
+
+
 class Told(NamedTuple):
     """What is compared of a run."""
 
@@ -55,6 +58,11 @@ class Told(NamedTuple):
     counters: dict[str, int]
     closure: float
     verdict: Verdict | str
+
+
+def say(what: str) -> None:
+    """Tell how far it is."""
+    print(f"{time.perf_counter() - BEGUN:6.0f} s: {what}", flush=True)
 
 
 # --- random walls ---------------------------------------------------------------------------------
@@ -160,13 +168,19 @@ def random_walls(structures: int, count: int) -> dict[str, Any]:
     forked = multiprocessing.get_context("fork")
     asked = [(number, count) for number in range(structures)]
     with forked.Pool() as pool:  # before the card is touched
-        drawn_ = [case for some in pool.starmap(variants, asked, chunksize=1) for case in some]
-        first = pool.apply_async(on_processor, asked[0])  # compiles
+        first = pool.apply_async(on_processor, asked[0])  # compiles there
+        drawing = pool.starmap_async(variants, asked, chunksize=1)
+        on_card(variants(0, 1))  # compiles here
+        say("compiled for the card")
+        drawn_, one = [case for some in drawing.get() for case in some], first.get()
         waiting = pool.starmap_async(on_processor, asked[1:], chunksize=1)
+        say(f"{len(drawn_)} walls drawn")
         begun = time.perf_counter()
         marched = list(zip(drawn_, on_card(drawn_), strict=True))
         spent = time.perf_counter() - begun
-        theirs = [x for some in (first.get(), *waiting.get()) for x in some]
+        say("marched on the card")
+        theirs = [x for some in (one, *waiting.get()) for x in some]
+        say("marched here")
     _PAIRS.extend(zip(marched, theirs, strict=True))
     with forked.Pool() as pool:  # has them all, and does not touch the card
         rows = pool.map(_compared, range(len(_PAIRS)), chunksize=16)

@@ -90,7 +90,8 @@ def run_plan(
         Where results are, and where they go.
     processes : int, optional
         Processes that do the batches; 1 runs in this one. Left out: threads, one for each core,
-        which need no guard of the main module but share one interpreter for the ratings.
+        which need no guard of the main module but share one interpreter for the ratings. Where the
+        plan is for a graphics card they rate what it marches, one for each core where left out.
     pool : Pool, optional
         Who does the batches instead.
     keep : Path, optional

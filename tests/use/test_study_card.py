@@ -15,18 +15,20 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from card_stand_in import StandIn
 from study_cases import STUDY, typed, write_study
 from typer.testing import CliRunner
 
 from hygro.cli import app
-from hygro.decide import on_card
+from hygro.decide import on_card, raters
 from hygro.decide.rate import Row, failed
 from hygro.decide.runner import run_plan
 from hygro.decide.study import Study
 from hygro.errors import InputError
 from hygro.solve.card import device
+from hygro.solve.card.arena import Arena, Shapes
 
 RANGE = {"vary": {"rain_leak": ["1 %", "3 %"]}, "wall": "leaky"}
 
@@ -84,6 +86,31 @@ def test_rows_of_a_card_are_those_of_the_processor(case: Path, repeat: str, proc
         # a ledger is summed in another order: closures are round-off
         counts = {k: v for k, v in b.quality.items() if not k.startswith("closure")}
         assert {k: a.quality[k] for k in counts} == counts
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("stand_in")
+def test_walls_march_in_turn_where_memory_holds_few_of_them(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Few at a time: whoever marches waits until those before were read, and all are rated."""
+    sizes = list[int]()
+
+    class Small(Arena):
+        def __init__(self, size: int) -> None:
+            super().__init__(min(size, 25_000_000))
+
+        def room(self, shapes: Shapes) -> dict[str, np.ndarray]:
+            sizes.append(shapes["T"][0])
+            return super().room(shapes)
+
+    monkeypatch.setattr(raters, "Arena", Small)
+    more = {"vary": {"winter_rh": [0.3, 0.35, 0.4, 0.45, 0.5, 0.55]}}
+    (_, found), (_, other) = rows_of(case, "gpu", 2, **more), rows_of(case, "cpu", **more)
+    assert_same_verdicts(found, other)
+    assert [row.numbers for row in found] == [row.numbers for row in other]
+    assert len(sizes) > 2
+    assert sum(sizes) == len(found)
 
 
 @pytest.mark.gpu
