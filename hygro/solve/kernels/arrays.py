@@ -110,6 +110,7 @@ class Work(NamedTuple):
     r: LaneArray
     y: LaneArray
     moved: LaneArray
+    room: LaneArray
     base: LaneArray
     T: LaneArray
     u: LaneArray

@@ -13,6 +13,7 @@ from hygro.solve.control import (
     FREEZING_CLOSE,
     HOPELESS,
     KEEP,
+    LATE,
     LEAST_DAMP,
     SHRINKS,
     T_HIGH,
@@ -45,11 +46,7 @@ from hygro.solve.kernels.arrays import (
     TOTAL,
 )
 from hygro.solve.kernels.compiler import inlined
-from hygro.solve.kernels.layout import FREEZING_RANGE
 from hygro.solve.lanes import least, most, some, where
-
-HALF_FROZEN = T0 - 0.5 * FREEZING_RANGE
-"""Where half of the water beyond free saturation is ice: the bend of its heat. [K]"""
 
 
 @inlined
@@ -114,37 +111,33 @@ def decide(wk, st, control, k):
 @inlined
 def go_on(wk):
     """Damped updates of lanes that go on iterating."""
-    at, y, moved = wk.at, wk.y, wk.moved
-    going, again, relax = at[MODE] == GO, at[COUNT] > 1.0, at[RELAX]
+    at, y, relax = wk.at, wk.y, wk.at[RELAX]
+    going, again, late = at[MODE] == GO, at[COUNT] > 1.0, at[COUNT] > LATE
     for i in range(len(wk.T)):
         T, u = wk.T[i], wk.u[i]
         dT = most(least(relax * y[i, 0], UPDATE_T), -UPDATE_T)
         du = most(least(relax * y[i, 1], UPDATE_U), -UPDATE_U)
-        dT, du = turning(again, moved[i, 0], dT), turning(again, moved[i, 1], du)
-        dT = where(again & (u > 1.0), no_further_than(HALF_FROZEN, T, dT), dT)
-        moved[i, 0], moved[i, 1] = where(going, dT, moved[i, 0]), where(going, du, moved[i, 1])
+        dT = held_back(wk, i, 0, dT, again, late, going)
+        du = held_back(wk, i, 1, du, again, late, going)
         wk.T[i] = where(going, most(least(T + dT, T_HIGH), T_LOW), T)
         wk.u[i] = where(going, most(most(u + du, KEEP * u), U_MIN), u)
 
 
 @inlined
-def turning(again, before, change):
-    """A change of a cell; against the one before it, part of that at most.
+def held_back(wk, i, e, change, again, late, going):
+    """A change of cell i; against the one before it part of that at most, later on ever less.
 
-    Across a bend, straight lines of either side may lead to and fro between the same two states.
+    Across a bend, straight lines of either side may lead to and fro between the same states.
     """
-    back = TURN_BACK * abs(before)
-    return where(again & (change * before < 0.0), most(least(change, back), -back), change)
-
-
-@inlined
-def no_further_than(bend, x, change):
-    """A change of x that ends at the bend where it would pass it.
-
-    From the bend of an S on, straight lines lead to where either of its arms is met; from one arm
-    they lead past the other.
-    """
-    return where((x - bend) * (x + change - bend) < 0.0, bend - x, change)
+    before, room = wk.moved[i, e], wk.room[i, e]
+    back = again & (change * before < 0.0)
+    room = where(late, room, 1e30)
+    turned = least(TURN_BACK * abs(before), room)
+    reach = where(back, turned, room)
+    change = most(least(change, reach), -reach)
+    wk.room[i, e] = where(going, reach, wk.room[i, e])
+    wk.moved[i, e] = where(going, change, before)
+    return change
 
 
 @inlined
