@@ -148,8 +148,8 @@ class Study:
         ----------
         processes : int, optional
             Processes that do the runs, faster where there are many; a script then needs
-            ``if __name__ == "__main__"``. 1 runs in this one; left out: threads. Of a card they rate
-            what it marches; left out: one for each core.
+            ``if __name__ == "__main__"``. 1 runs in this one; left out: threads. They rate what a
+            card marches; left out there: one for each core.
         client : dask.distributed.Client, optional
             A cluster that does the work instead.
         progress : callable, optional

@@ -185,6 +185,25 @@ def test_without_the_package_every_command_says_what_to_install(
 
 
 @pytest.mark.usefixtures("stand_in")
+@pytest.mark.parametrize("processes", ["1", "2"])
+def test_without_a_card_the_command_says_what_it_needs(
+    case: Path, monkeypatch: pytest.MonkeyPatch, processes: str
+) -> None:
+    """Whoever rates; and no row says that a run failed."""
+
+    def none_answers() -> None:
+        raise InputError("device = 'gpu': no NVIDIA card answers")
+
+    monkeypatch.setattr(device, "cards", none_answers)
+    words = ["run", str(case), "one", "--device", "gpu", "--processes", processes]
+    answer = typed(*words)
+    assert answer.exit_code == 2
+    assert "no NVIDIA card answers" in answer.stderr
+    told = json.loads(typed("status", str(case), "one", "--json").stdout)
+    assert (told["done"], told["failed"], told["left"]) == (0, 0, 8)
+
+
+@pytest.mark.usefixtures("stand_in")
 def test_a_cluster_and_a_card_exclude_each_other(case: Path) -> None:
     study = Study(case, **RANGE, device="gpu")
     with pytest.raises(InputError, match="a cluster marches on processors"):
