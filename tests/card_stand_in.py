@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from functools import cache
 from typing import Any
 
@@ -10,6 +11,7 @@ import numpy as np
 from numba import njit
 
 from hygro.solve.card import threads
+from hygro.solve.card.tiles import by_wall
 
 
 class StandIn:
@@ -23,9 +25,13 @@ class StandIn:
         """Room."""
         return np.full(shape, np.nan)
 
-    def get(self, array: np.ndarray) -> np.ndarray:
-        """Copy."""
-        return array.copy()
+    def by_wall(self, arrays: dict[str, np.ndarray], walls: int) -> dict[str, np.ndarray]:
+        """Copies, wall by wall."""
+        return {name: by_wall(array, walls).copy() for name, array in arrays.items()}
+
+    def keeping(self) -> AbstractContextManager[None]:
+        """Nothing is given back anyway."""
+        return nullcontext()
 
     def free(self) -> int:
         """Room for many."""

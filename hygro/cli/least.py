@@ -7,7 +7,14 @@ from typing import Annotated
 
 import typer
 
-from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, print_json
+from hygro.cli.options import (
+    CaseArgument,
+    Device,
+    DeviceOption,
+    JsonOption,
+    ProcessesOption,
+    print_json,
+)
 from hygro.cli.patience import patience
 from hygro.cli.study import ClusterOption, NameArgument, StoreOption, opened
 from hygro.terminal import show, write
@@ -27,6 +34,7 @@ def least(
     store: StoreOption = None,
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
+    device: DeviceOption = Device.cpu,
     as_json: JsonOption = False,
 ) -> None:
     """Find the least value of one range for every combination of climates, rooms and claddings.
@@ -41,7 +49,7 @@ def least(
     from hygro.decide.least_files import least_pieces, plain_row, write_least
     from hygro.decide.runner import cores
 
-    study = opened(case, name, store)
+    study = opened(case, name, store, device)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_least(

@@ -7,7 +7,15 @@ from typing import Annotated
 
 import typer
 
-from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, WallOption, print_json
+from hygro.cli.options import (
+    CaseArgument,
+    Device,
+    DeviceOption,
+    JsonOption,
+    ProcessesOption,
+    WallOption,
+    print_json,
+)
 from hygro.cli.patience import patience
 from hygro.cli.study import ClusterOption, StoreOption
 from hygro.terminal import show, write
@@ -30,6 +38,7 @@ def limit(
     store: StoreOption = None,
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
+    device: DeviceOption = Device.cpu,
     as_json: JsonOption = False,
 ) -> None:
     """Find the range of one number of a case in which a wall stays within its limits.
@@ -49,7 +58,7 @@ def limit(
 
     texts = [low, high] if within is None else [low, high, within]
     (_, _, *width), _ = same_unit(texts)
-    study = limit_study(load(case), path, low, high, wall=wall, store=store)
+    study = limit_study(load(case), path, low, high, wall=wall, store=store, device=device)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_limit(

@@ -7,7 +7,15 @@ from typing import Annotated
 
 import typer
 
-from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, WallOption, print_json
+from hygro.cli.options import (
+    CaseArgument,
+    Device,
+    DeviceOption,
+    JsonOption,
+    ProcessesOption,
+    WallOption,
+    print_json,
+)
 from hygro.cli.patience import duration, patience
 from hygro.cli.study import ClusterOption, StoreOption
 from hygro.terminal import show, write
@@ -35,6 +43,7 @@ def map(  # the name of the command
     store: StoreOption = None,
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
+    device: DeviceOption = Device.cpu,
     as_json: JsonOption = False,
 ) -> None:
     """Map a wall over two quantities: where it just passes, and which criterion decides where.
@@ -52,7 +61,7 @@ def map(  # the name of the command
     from hygro.decide.map_files import map_lines, plain_map, write_map
     from hygro.decide.runner import cores
 
-    study = asked_study(load(case), name, {"x": x, "y": y}, wall=wall, store=store)
+    study = asked_study(load(case), name, {"x": x, "y": y}, wall=wall, store=store, device=device)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_map(study, full=full, processes=processes or cores(), pool=pool, progress=tell)

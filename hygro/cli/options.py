@@ -11,6 +11,13 @@ import typer
 from hygro.terminal import write
 
 
+class Device(StrEnum):
+    """What marches the walls."""
+
+    cpu = "cpu"
+    gpu = "gpu"
+
+
 class Units(StrEnum):
     """Unit family of what is printed."""
 
@@ -23,6 +30,9 @@ UnitsOption = Annotated[Units, typer.Option("--units", help="Unit family of what
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON, for scripts.")]
 ProcessesOption = Annotated[
     int | None, typer.Option("--processes", min=1, help="Runs at a time; default: one per core.")
+]
+DeviceOption = Annotated[
+    Device, typer.Option("--device", help="What marches: cpu, or gpu, an NVIDIA card (hygro[gpu]).")
 ]
 StrictOption = Annotated[
     bool, typer.Option("--strict", help="Exit code 1 unless every wall is within its limits.")

@@ -7,7 +7,15 @@ from typing import Annotated
 
 import typer
 
-from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, WallOption, print_json
+from hygro.cli.options import (
+    CaseArgument,
+    Device,
+    DeviceOption,
+    JsonOption,
+    ProcessesOption,
+    WallOption,
+    print_json,
+)
 from hygro.cli.patience import patience
 from hygro.cli.study import ClusterOption, StoreOption
 from hygro.terminal import show, write
@@ -33,6 +41,7 @@ def sample(
     store: StoreOption = None,
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
+    device: DeviceOption = Device.cpu,
     as_json: JsonOption = False,
 ) -> None:
     """Draw what is not known, run every draw, and say how often the wall fails and why.
@@ -49,7 +58,7 @@ def sample(
     from hygro.decide.sample import make_sample
     from hygro.decide.sample_files import plain_sample, sample_lines, write_sample
 
-    study = sampled_study(load(case), name, wall=wall, samples=samples, store=store)
+    study = sampled_study(load(case), name, wall=wall, samples=samples, store=store, device=device)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_sample(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from hygro.cli.errors import BAD_INPUT, Helped
-from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, print_json
+from hygro.cli.options import CaseArgument, Device, JsonOption, ProcessesOption, print_json
 from hygro.cli.patience import duration, patience
 from hygro.terminal import say, show, write
 from hygro.types import Data, Plain
@@ -23,17 +23,25 @@ StoreOption = Annotated[
 ClusterOption = Annotated[
     str | None, typer.Option("--cluster", help="Address of a Dask scheduler that does the runs.")
 ]
+StoredDeviceOption = Annotated[
+    Device | None,
+    typer.Option("--device", help="What marches: cpu or gpu; default: as the store has it."),
+]
 
 study = typer.Typer(cls=Helped, no_args_is_help=True, help="Run the studies that a case declares.")
 
 
-def opened(case: str, name: str, store: Path | None, **changes: Plain) -> Study:
-    """Return a study of a case with its store; the store is made where it is not there."""
+def opened(case: str, name: str, store: Path | None, device: str | None) -> Study:
+    """Return a study of a case with its store; the store is made where it is not there.
+
+    A device left out is the one that the store has for it.
+    """
     from hygro.case import load
+    from hygro.decide.store import stored_device
     from hygro.decide.study import SUFFIX, study_of
 
     file = store or Path(f"{name}{SUFFIX}")
-    return study_of(load(case), name, store=file, **changes)
+    return study_of(load(case), name, store=file, device=device or stored_device(file, name))
 
 
 def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:
@@ -51,10 +59,14 @@ def made(found: Study, command: str, *, processes: int | None, cluster: str | No
 
 @study.command()
 def plan(
-    case: CaseArgument, name: NameArgument, store: StoreOption = None, as_json: JsonOption = False
+    case: CaseArgument,
+    name: NameArgument,
+    store: StoreOption = None,
+    device: StoredDeviceOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """Show every run of a study with its hash, and what they cost, without making one."""
-    found = opened(case, name, store)
+    found = opened(case, name, store, device)
     told = plan_facts(found)
     if as_json:
         runs = [
@@ -118,13 +130,14 @@ def run(
     store: StoreOption = None,
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
+    device: StoredDeviceOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Make the runs of a study that its store does not hold yet, several walls side by side.
 
     Stopped by Ctrl-C or by anything else, the same command goes on where it was.
     """
-    found = opened(case, name, store)
+    found = opened(case, name, store, device)
     say(cost_line(plan_facts(found)))
     again = f"hygro study resume {case} {name}" + (f" --store {store}" if store else "")
     made(found, again, processes=processes, cluster=cluster)
@@ -138,11 +151,12 @@ def resume(
     store: StoreOption = None,
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
+    device: StoredDeviceOption = None,
     retry: Annotated[bool, typer.Option("--retry", help="Make failed runs again.")] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Go on with a study; with --retry failed runs are made again."""
-    found = opened(case, name, store)
+    found = opened(case, name, store, device)
     if retry:
         found.store.forget_failed(found.plan.distinct)
     made(found, f"hygro study resume {case} {name}", processes=processes, cluster=cluster)
@@ -151,10 +165,14 @@ def resume(
 
 @study.command()
 def status(
-    case: CaseArgument, name: NameArgument, store: StoreOption = None, as_json: JsonOption = False
+    case: CaseArgument,
+    name: NameArgument,
+    store: StoreOption = None,
+    device: StoredDeviceOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """Say how far a study is, and what in its store is stale."""
-    found = opened(case, name, store)
+    found = opened(case, name, store, device)
     now = found.status()
     if as_json:
         print_json({**now._asdict(), "left": now.left})
@@ -166,7 +184,7 @@ def status(
     if now.claimed:
         lines.append(f"{now.claimed} being made now by another process")
     if now.stale:
-        lines.append(f"{now.stale} results of an earlier case or engine, not used")
+        lines.append(f"{now.stale} results of an earlier case, engine or device, not used")
     show(lines)
 
 
@@ -176,11 +194,12 @@ def export(
     name: NameArgument,
     file: Annotated[Path, typer.Argument(help="Results: .nc, or .zarr for a Zarr folder.")],
     store: StoreOption = None,
+    device: StoredDeviceOption = None,
 ) -> None:
     """Write what is finished of a study as a Dataset over what varies."""
     from hygro.decide.export import write_dataset
 
-    found = opened(case, name, store)
+    found = opened(case, name, store, device)
     now = found.status()
     write_dataset(found.to_dataset(), file)
     write(f"written: {file}, {now.done} of {now.distinct} runs\n")

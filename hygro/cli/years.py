@@ -7,7 +7,15 @@ from typing import Annotated
 
 import typer
 
-from hygro.cli.options import CaseArgument, JsonOption, ProcessesOption, WallOption, print_json
+from hygro.cli.options import (
+    CaseArgument,
+    Device,
+    DeviceOption,
+    JsonOption,
+    ProcessesOption,
+    WallOption,
+    print_json,
+)
 from hygro.cli.patience import patience
 from hygro.cli.study import ClusterOption, StoreOption
 from hygro.terminal import show, write
@@ -25,6 +33,7 @@ def years(
     store: StoreOption = None,
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
+    device: DeviceOption = Device.cpu,
     as_json: JsonOption = False,
 ) -> None:
     """Rank the years of a case's weather by what each does to a wall.
@@ -42,7 +51,7 @@ def years(
     from hygro.decide.years import make_years
     from hygro.decide.years_files import plain_years, write_years, years_pieces
 
-    study = years_study(load(case), wall=wall, store=store)
+    study = years_study(load(case), wall=wall, store=store, device=device)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_years(

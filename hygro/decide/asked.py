@@ -82,7 +82,13 @@ def _number(text: str) -> float | str:
 
 
 def sampled_study(
-    case: Case, name: str | None, *, wall: str | None, samples: int | None, store: Path | None
+    case: Case,
+    name: str | None,
+    *,
+    wall: str | None,
+    samples: int | None,
+    store: Path | None,
+    device: str = "cpu",
 ) -> Study:
     """Return the study of a sample: one of the case, or that of the shipped distributions.
 
@@ -91,7 +97,7 @@ def sampled_study(
     InputError
         The case has no such study, or has several walls and none was named.
     """
-    more: Data = {} if samples is None else {"samples": samples}
+    more: Data = {"device": device} | ({} if samples is None else {"samples": samples})
     if name is not None:
         changes = {"wall": wall, **more} if wall else more
         return study_of(case, name, store=store or Path(f"{name}{SUFFIX}"), **changes)
@@ -103,7 +109,14 @@ def sampled_study(
 
 
 def limit_study(
-    case: Case, path: str, low: str, high: str, *, wall: str | None, store: Path | None
+    case: Case,
+    path: str,
+    low: str,
+    high: str,
+    *,
+    wall: str | None,
+    store: Path | None,
+    device: str = "cpu",
 ) -> Study:
     """Return the study of one number of a case over a range.
 
@@ -121,7 +134,7 @@ def limit_study(
     called = slug(f"limit {' '.join(map(str, ends))} {'' if led else chosen}")
     file = store or Path(f"{called}{SUFFIX}")
     vary = {path: {"low": _number(low), "high": _number(high)}}
-    return Study(case, vary=vary, wall=chosen, name=called, store=file)
+    return Study(case, vary=vary, wall=chosen, name=called, store=file, device=device)
 
 
 def _named_wall(case: Case, path: str) -> str | None:
@@ -130,7 +143,7 @@ def _named_wall(case: Case, path: str) -> str | None:
     return case.wall(str(rest[0])).name if head == "wall" and rest else None
 
 
-def years_study(case: Case, *, wall: str | None, store: Path | None) -> Study:
+def years_study(case: Case, *, wall: str | None, store: Path | None, device: str = "cpu") -> Study:
     """Return the study of all years of the weather of a case."""
     chosen = only_wall(case, wall)
     base = base_of_case(case, chosen)
@@ -142,4 +155,4 @@ def years_study(case: Case, *, wall: str | None, store: Path | None) -> Study:
     called = slug(f"years {chosen}")
     file = store or Path(f"{called}{SUFFIX}")
     return Study(case, vary={"year": list(range(1, count + 1))}, wall=chosen, name=called,
-                 store=file)  # fmt: skip
+                 store=file, device=device)  # fmt: skip

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import weather
 from hygro.record.provenance import versions
+from hygro.solve.ensemble import check_device
 
 FOLDERS = ("assess", "material", "record", "room", "solve", "study", "wall")
 """Folders of the package whose code or data a result can depend on."""
@@ -32,6 +33,22 @@ def engine_hash() -> str:
     for name in COMPILED:
         digest.update(f"{name} {version(name)}".encode())
     return digest.hexdigest()
+
+
+def device_name(device: str) -> str:
+    """What marches runs beside the engine; empty for the processor.
+
+    Raises
+    ------
+    InputError
+        The device is unknown, or what it needs is not installed.
+    """
+    check_device(device)
+    if device == "cpu":
+        return ""
+    from hygro.solve.card.device import compiler_name
+
+    return f"{device}, {compiler_name()}"
 
 
 def engine_name() -> str:

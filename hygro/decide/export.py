@@ -11,7 +11,7 @@ import xarray as xr
 
 from hygro.assess.summary import SUMMARY
 from hygro.atomic import appearing, replacing
-from hygro.decide.engine import engine_hash, engine_name
+from hygro.decide.engine import device_name, engine_hash, engine_name
 from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
 from hygro.errors import InputError
@@ -120,6 +120,7 @@ def _attrs(plan: Plan, spec: Mapping[str, Plain]) -> Data:
         "plan_sha256": plan.sha256,
         "engine": engine_name(),
         "engine_sha256": engine_hash(),
+        "device": device_name(plan.device) or "cpu",
         "climate_sha256": json.dumps(sorted(plan.climates)),
         "caution": "comparative design aid, no proof of compliance",
     }

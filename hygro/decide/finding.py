@@ -14,7 +14,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from hygro.decide.axis import Axis, axis_of
 from hygro.decide.beside import Beside
-from hygro.decide.engine import engine_hash
+from hygro.decide.engine import device_name, engine_hash
 from hygro.decide.least import LeastValues
 from hygro.decide.limit import Limited
 from hygro.decide.map import Mapped
@@ -81,6 +81,8 @@ class About:
         The case; empty where the study was made in Python.
     climates : tuple of str
         SHA-256 of the weather data.
+    device : str
+        What marched the runs, with what compiled for it.
     """
 
     case: str
@@ -97,6 +99,7 @@ class About:
     case_text: str = field(repr=False)
     case_sha256: str
     climates: tuple[str, ...]
+    device: str = "cpu"
 
 
 @dataclass(frozen=True)
@@ -196,6 +199,7 @@ def _about(study: Study, plan: Plan) -> About:
         case_text=base.text,
         case_sha256=hashlib.sha256(base.text.encode()).hexdigest() if base.text else "",
         climates=tuple(sorted(plan.climates)),
+        device=device_name(plan.device) or "cpu",
     )
 
 

@@ -18,7 +18,7 @@ from hygro.decide.base import Base
 from hygro.decide.climates import Climate
 from hygro.decide.dimension import Dimension, dimension, settle_many
 from hygro.decide.draw import Method, Points, points
-from hygro.decide.engine import engine_hash
+from hygro.decide.engine import device_name, engine_hash
 from hygro.decide.tree import Digests, Tables
 from hygro.errors import InputError
 from hygro.study.plan import Scenario
@@ -63,12 +63,16 @@ class Plan:
         The values of each point.
     leaks : str
         See `StudyEntry`.
+    device : str
+        What marches the runs, one of `hygro.solve.ensemble.DEVICES`. The bits of a card differ from
+        those of the processor, so the hashes of its runs do.
     """
 
     base: Base
     dimensions: tuple[Dimension, ...]
     points: Points
     leaks: Leaking
+    device: str = "cpu"
     _climates: dict[str, Climate] = field(default_factory=dict, repr=False)
 
     @cached_property
@@ -90,14 +94,15 @@ class Plan:
         return hashlib.sha256("".join(run.sha256 for run in self.runs).encode()).hexdigest()
 
     def _runs(self) -> Iterator[PlannedRun]:
-        digests = Digests(self.base.tables)
+        digests, device = Digests(self.base.tables), device_name(self.device)
+        made_by = {"engine": engine_hash(), **({"device": device} if device else {})}
         number = 0
         for point in range(len(self.points)):
             tables = self.tables(point)
             climate = self.climate(tables)
             for scenario in self.scenarios(tables):
                 content = {**leaking(tables, scenario), "climate": climate.sha256}
-                sha = digests.of({**content, "engine": engine_hash()})
+                sha = digests.of({**content, **made_by})
                 yield PlannedRun(number, point, scenario, sha)
                 number += 1
 
@@ -155,19 +160,22 @@ def make_plan(
     samples: int = 256,
     method: Method = "sobol",
     seed: int = 1,
+    device: str = "cpu",
 ) -> Plan:
-    """Return the plan of a study; the parameters are those of `StudyEntry`.
+    """Return the plan of a study; the parameters are those of `StudyEntry` and `Plan`.
 
     Raises
     ------
     InputError
-        Nothing varies, a name leads nowhere, or a value is out of its bounds: before anything runs.
+        Nothing varies, a name leads nowhere, a value is out of its bounds, the device is unknown or
+        lacks its package: before anything runs.
     """
     if not vary:
         raise InputError("study: nothing varies; give at least one entry in 'vary'")
+    device_name(device)  # refuses one that cannot be
     dimensions = tuple(dimension(name, how, base) for name, how in vary.items())
     laid = points(dimensions, samples=samples, method=method, seed=seed)
-    return Plan(base, dimensions, laid, leaks)
+    return Plan(base, dimensions, laid, leaks, device)
 
 
 def at_points(plan: Plan, columns: Sequence[Sequence[Plain]]) -> Plan:

@@ -9,16 +9,19 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
 from contextlib import contextmanager
+from functools import partial
 from itertools import chain, islice
 from pathlib import Path
 from typing import NamedTuple, Protocol
 
 from hygro.decide.batches import Batcher
 from hygro.decide.engine import engine_hash
+from hygro.decide.on_card import on_card
 from hygro.decide.plan import Plan, PlannedRun
 from hygro.decide.rate import Row
 from hygro.decide.store import Store
 from hygro.decide.work import Shared, Task, batch_rows
+from hygro.errors import InputError
 from hygro.study.processes import streamed
 from hygro.types import Data
 
@@ -87,7 +90,8 @@ def run_plan(
         Where results are, and where they go.
     processes : int, optional
         Processes that do the batches; 1 runs in this one. Left out: threads, one for each core,
-        which need no guard of the main module but share one interpreter for the ratings.
+        which need no guard of the main module but share one interpreter for the ratings. Where the
+        plan is for a graphics card they rate what it marches, one for each core where left out.
     pool : Pool, optional
         Who does the batches instead.
     keep : Path, optional
@@ -99,6 +103,8 @@ def run_plan(
     ------
     SolveError
         A process ended before its batch was done; what was finished is kept.
+    InputError
+        The plan is for a graphics card, and there is none or a pool is given.
     """
     began, years, made, wrong = time.monotonic(), 0.0, 0, 0
     total, damaged = len(plan.distinct), store.forget_damaged(plan.distinct)
@@ -109,7 +115,7 @@ def run_plan(
     def told() -> Progress:
         return Progress(done, total, years, time.monotonic() - began, made, wrong, damaged)
 
-    chosen = pool or _local(processes)
+    chosen = _chosen(plan, pool, processes)
     renewed = time.monotonic()
 
     def tick() -> None:
@@ -149,6 +155,15 @@ def _claimed(plan: Plan, store: Store, left: list[str]) -> Iterator[PlannedRun]:
     waiting = iter(left)
     while some := list(islice(waiting, CLAIMED)):
         yield from (plan.distinct[sha] for sha in store.claim(some))
+
+
+def _chosen(plan: Plan, pool: Pool | None, processes: int | None) -> Pool:
+    """Who does the batches."""
+    if plan.device == "cpu":
+        return pool or _local(processes)
+    if pool is not None:
+        raise InputError("device = 'gpu': a cluster marches on processors; give one of the two")
+    return partial(on_card, processes=processes or cores())
 
 
 def cores() -> int:

@@ -214,6 +214,15 @@ class Store:
         with self._told():
             return [n for (n,) in self._base.execute("SELECT name FROM study ORDER BY name")]
 
+    def spec(self, name: str) -> Data:
+        """The table of a study as it was put there; empty where none is."""
+        with self._told():
+            row = self._base.execute("SELECT spec FROM study WHERE name = ?", (name,)).fetchone()
+        try:
+            return {} if row is None else dict(json.loads(row[0]))
+        except (ValueError, TypeError):
+            raise InputError(f"{self.path}: the table of its study '{name}' is damaged") from None
+
     def status(self, name: str) -> Status:
         """How far a study is; raises `InputError` where the store has none of that name."""
         if name not in self.studies():
@@ -437,3 +446,11 @@ def _row(values: Data) -> Row:
         values[key] = json.loads(values[key])
     values["passed"] = None if values["passed"] is None else bool(values["passed"])
     return Row(**values)
+
+
+def stored_device(file: Path, name: str) -> str:
+    """What marches a study as its store has it; the processor where nothing is stored."""
+    if not file.exists():
+        return "cpu"
+    with Store(file, read_only=True) as store:
+        return str(store.spec(name).get("device", "cpu"))

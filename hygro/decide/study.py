@@ -57,14 +57,17 @@ class Study:
         File in which results are kept; left out: in memory, for as long as the study is.
     name : str
         By which a store knows the study.
+    device : {"cpu", "gpu"}
+        What marches the runs: the processor, or a graphics card (`pip install "hygro[gpu]"`),
+        whose results are kept apart; see `docs/gpu.md`.
     settings, judging, repeat
         With a wall, as in `hygro.compare`.
 
     Raises
     ------
     InputError
-        Nothing varies, a name leads nowhere, a value is out of its bounds, or the store is that of
-        another case: before anything runs.
+        Nothing varies, a name leads nowhere, a value is out of its bounds, the device is unknown or
+        lacks its package, or the store is that of another case: before anything runs.
 
     Examples
     --------
@@ -87,6 +90,7 @@ class Study:
         store: str | Path | None = None,
         name: str = "study",
         keep: bool = False,
+        device: str = "cpu",
         settings: Settings | None = None,
         judging: Judging | None = None,
         repeat: Repeat = "as needed",
@@ -106,6 +110,7 @@ class Study:
             samples=self.entry.samples,
             method=self.entry.method,
             seed=self.entry.seed,
+            device=device,
         )
 
     @property
@@ -125,9 +130,10 @@ class Study:
         return store
 
     def spec(self) -> Data:
-        """The study as a table, with the case and the wall it is of."""
+        """The study as a table, with the case and the wall it is of, and what marches it."""
         told = plain(self.entry)
-        return {**told, "case": self.base.name, "wall": self.base.wall.name}
+        of = {"case": self.base.name, "wall": self.base.wall.name}
+        return {**told, **of, "device": self.plan.device}
 
     def run(
         self,
@@ -142,7 +148,8 @@ class Study:
         ----------
         processes : int, optional
             Processes that do the runs, faster where there are many; a script then needs
-            ``if __name__ == "__main__"``. 1 runs in this one; left out: threads.
+            ``if __name__ == "__main__"``. 1 runs in this one; left out: threads. They rate what a
+            card marches; left out there: one for each core.
         client : dask.distributed.Client, optional
             A cluster that does the work instead.
         progress : callable, optional

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import pickle
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import xarray as xr
 
@@ -29,7 +29,8 @@ from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.plan import PlannedRun, Repeat, Scenario
 from hygro.study.runs import Failure, Judging, rating
-from hygro.study.stages import Job, in_stages
+from hygro.study.stages import Asked, Ended, Job, Rater, as_they_end, attempted
+from hygro.types import Data
 from hygro.wall.loads import LoadMaker
 from hygro.wall.wall import unrained
 
@@ -87,6 +88,10 @@ class Shared:
     engine: str
 
 
+How = Callable[[Sequence[Task], Sequence[Job]], Data]
+"""Arguments of `as_they_end` for some runs."""
+
+
 class AnotherEngineError(HygroError):
     """A worker computes with another version than planned the runs."""
 
@@ -105,16 +110,20 @@ def batch_rows(shared: Shared, _number: int, batch: tuple[Task, ...], _tell: obj
             "install the same versions of hygro and its packages everywhere; nothing was mixed"
         )
     began = time.perf_counter()
-    rows = list(_rows(shared, batch))
+    rows = list(rows_of(shared, batch))
     spent = (time.perf_counter() - began) / len(batch)
     return [replace(row, seconds=spent) for row in rows]
 
 
-def _rows(shared: Shared, batch: tuple[Task, ...]) -> Iterator[Row]:
+def rows_of(shared: Shared, batch: Sequence[Task], how: How | None = None) -> Iterator[Row]:
+    """Do runs and yield their rows as they end.
+
+    `how` says what marches and rates those of one settings; left out: this thread.
+    """
     groups: dict[str, tuple[list[Task], list[Job]]] = {}
     for task in batch:
         try:
-            job = _job(shared, task)
+            job = job_of(shared, task)
         except HygroError as error:
             yield failed(task.sha256, str(error))
             continue
@@ -123,16 +132,32 @@ def _rows(shared: Shared, batch: tuple[Task, ...]) -> Iterator[Row]:
         jobs.append(job)
     for tasks, jobs in groups.values():
         settings = read_or_refuse(Settings, tasks[0].settings, "settings")
-        rate = partial(_row, shared.judging)
-        found = in_stages(jobs, rate, judging=shared.judging, settings=settings, threads=1)
-        for task, item in zip(tasks, found, strict=True):
+        more = {"threads": 1} if how is None else how(tasks, jobs)
+        rater = {"rater": _here(shared, jobs)} | more
+        for k, item in as_they_end(jobs, settings=settings, **rater):
             if isinstance(item, Failure):
-                yield failed(task.sha256, item.error)
+                yield failed(tasks[k].sha256, item.error)
             else:
-                yield replace(item, sha256=task.sha256)
+                yield replace(item, sha256=tasks[k].sha256)
 
 
-def _job(shared: Shared, task: Task) -> Job:
+def _here(shared: Shared, jobs: Sequence[Job]) -> Rater:
+    def rater(ended: Iterator[Ended]) -> Iterator[tuple[int, Any]]:
+        for k, went, asked in ended:
+            yield k, said(shared, jobs[k], went, asked)
+
+    return rater
+
+
+def said(
+    shared: Shared, job: Job, went: Marched | HygroError, asked: Asked
+) -> Row | Verdict | Failure:
+    """Return the row of a run that has ended, without its hash; see `stages.attempted`."""
+    return attempted(job, went, asked, partial(_row, shared.judging), shared.judging)
+
+
+def job_of(shared: Shared, task: Task) -> Job:
+    """Return a run with its climate; raises `InputError` where it cannot be."""
     wall, room = wall_of(task.wall, shared.name), room_of(task.room, shared.given)
     read_or_refuse(Settings, task.settings, "settings")
     file = None if shared.keep is None else shared.keep / f"{task.sha256}.nc"

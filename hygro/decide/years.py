@@ -140,7 +140,7 @@ def make_years(
 def _typical(study: Study, file: str) -> Plan:
     """The plan of a typical year, gone through as often as the others."""
     vary = {"climate": Values((file,)), "year": Values((1,))}
-    plan = make_plan(study.base, vary, leaks=study.entry.leaks)
+    plan = make_plan(study.base, vary, leaks=study.entry.leaks, device=study.plan.device)
     plan.distinct  # noqa: B018 - reads the file, which may be refused
     return plan
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -22,6 +22,9 @@ from hygro.solve.settings import Settings
 from hygro.solve.setup import Run
 from hygro.wall.loads import LoadMaker, Loads, closed_loads
 from hygro.wall.wall import Wall
+
+if TYPE_CHECKING:
+    from hygro.solve.card.arena import Arena
 
 
 def simulate(
@@ -201,8 +204,12 @@ def march_many(
     told: Told | None = None,
     threads: int | None = None,
     device: str = "cpu",
+    arena: Arena | None = None,
 ) -> Iterator[tuple[int, Marched | HygroError]]:
-    """`simulate_many` without the records, for whoever needs none: a rating, a study."""
+    """`simulate_many` without the records, for whoever needs none: a rating, a study.
+
+    `arena` as in `hygro.solve.ensemble.run_many`.
+    """
     runs, settings = list(runs), settings or Settings()
     told_of = provenance if isinstance(provenance, Sequence) else [provenance] * len(runs)
     known = [checked(item) for item in told_of]
@@ -215,10 +222,11 @@ def march_many(
         if told is not None:
             told(places[k], fraction, date)
 
+    how: dict[str, Any] = {"threads": threads, "told": tell, "device": device, "arena": arena}
     got = (
-        run_many_periodic(pairs, settings, rounds=rounds, threads=threads, told=tell, device=device)
+        run_many_periodic(pairs, settings, rounds=rounds, **how)
         if periodic
-        else run_many(pairs, settings, threads=threads, told=tell, device=device)
+        else run_many(pairs, settings, **how)
     )
     for number, item in got:
         k = places[number]

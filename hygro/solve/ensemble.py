@@ -12,7 +12,7 @@ from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from functools import partial
-from typing import Generic, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -27,6 +27,9 @@ from hygro.solve.turn import Turn, advance, make_batch
 from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
+
+if TYPE_CHECKING:
+    from hygro.solve.card.arena import Arena
 
 Case = tuple[Wall, Loads]
 Result = Run | HygroError
@@ -59,6 +62,7 @@ def run_many(
     threads: int | None = None,
     told: Told | None = None,
     device: str = "cpu",
+    arena: Arena | None = None,
 ) -> Iterator[tuple[int, Result]]:
     """March many walls side by side; the same bits as `run` gives.
 
@@ -76,9 +80,11 @@ def run_many(
     told : callable, optional
         See `Told`; called from other threads.
     device : {"cpu", "gpu"}
-        March on the processor, or on a graphics card (`pip install "hygro[gpu]"`): walls of one
-        structure at a time, as many as their results fit in a quarter of the memory. They differ
-        from those of the processor by less than 1e-6 K; see `docs/gpu.md`.
+        March on the processor, or on all graphics cards that answer (`pip install "hygro[gpu]"`):
+        walls of one structure at a time, as many as their results fit in half of the memory. They
+        differ from those of the processor by less than 1e-6 K; see `docs/gpu.md`.
+    arena : hygro.solve.card.arena.Arena, optional
+        Where results of a card lie, for other processes to read.
 
     Yields
     ------
@@ -95,7 +101,7 @@ def run_many(
     def start(setup: Setup, progress: Progress) -> Job[Run]:
         return whole(setup, begin(setup), progress)
 
-    yield from _many(cases, settings, start, threads, told, device)
+    yield from _many(cases, settings, start, threads, told, device, arena)
 
 
 def run_many_periodic(
@@ -106,6 +112,7 @@ def run_many_periodic(
     threads: int | None = None,
     told: Told | None = None,
     device: str = "cpu",
+    arena: Arena | None = None,
 ) -> Iterator[tuple[int, PeriodicResult]]:
     """`run_many` for the periodic cycle of each wall; the same bits as `run_periodic` gives.
 
@@ -115,7 +122,7 @@ def run_many_periodic(
     def start(setup: Setup, progress: Progress) -> Job[tuple[Run, Cycle]]:
         return periodic(setup, rounds=rounds, progress=progress)
 
-    yield from _many(cases, settings, start, threads, told, device)
+    yield from _many(cases, settings, start, threads, told, device, arena)
 
 
 class Lane(Generic[Got]):
@@ -200,6 +207,12 @@ def outline(wall: Wall, settings: Settings) -> Structure | None:
         return None
 
 
+def check_device(device: str) -> None:
+    """Raise `InputError` for a device that is none of `DEVICES`."""
+    if device not in DEVICES:
+        raise InputError(f"device = '{device}': must be one of: {', '.join(DEVICES)}")
+
+
 def _many(
     cases: Iterable[Case],
     settings: Settings | None,
@@ -207,12 +220,14 @@ def _many(
     threads: int | None,
     told: Told | None,
     device: str,
+    arena: Arena | None,
 ) -> Iterator[tuple[int, Got | HygroError]]:
     if threads is not None and threads < 1:
         raise InputError(f"threads = {threads}: must be at least 1")
+    check_device(device)
     cases, settings = list(cases), settings or Settings()
-    count = max(1, min(threads or os.cpu_count() or 1, len(cases))) if device == "cpu" else 1
-    march, stop = _march_on(device, cases, settings, start, count), threading.Event()
+    count, march = _march_on(device, cases, settings, start, threads, arena)
+    stop = threading.Event()
     # no more than run or have just ended: results are large
     ended: queue.Queue[tuple[int, Got | HygroError] | BaseException | None] = queue.Queue(1)
 
@@ -258,18 +273,24 @@ def _many(
 
 
 def _march_on(
-    device: str, cases: Sequence[Case], settings: Settings, start: Start[Got], groups: int
-) -> Callable[[Told], Iterator[tuple[int, Got | HygroError]]]:
-    """What each of some groups does until no case is left."""
-    if device not in DEVICES:
-        raise InputError(f"device = '{device}': must be one of: {', '.join(DEVICES)}")
+    device: str,
+    cases: Sequence[Case],
+    settings: Settings,
+    start: Start[Got],
+    threads: int | None,
+    arena: Arena | None,
+) -> tuple[int, Callable[[Told], Iterator[tuple[int, Got | HygroError]]]]:
+    """How many groups there are, and what each does until no case is left."""
     if device == "cpu":
-        return partial(side_by_side, cases, settings, _Waiting(cases, settings, groups), start)
+        groups = max(1, min(threads or os.cpu_count() or 1, len(cases)))
+        waiting = _Waiting(cases, settings, groups)
+        return groups, partial(side_by_side, cases, settings, waiting, start)
     # what a card needs is loaded only where one is asked for
-    from hygro.solve.card.device import Card
-    from hygro.solve.card.together import in_tiles
+    from hygro.solve.card.device import cards
+    from hygro.solve.card.together import on_machines
 
-    return partial(in_tiles, cases, settings, start, Card())
+    machines = cards()
+    return len(machines), on_machines(cases, settings, start, machines, arena)
 
 
 def side_by_side(
@@ -306,11 +327,12 @@ def start_lanes(
     start: Start[Got],
     tell: Told,
     lanes: list[Lane[Got]],
+    laid: Callable[[Wall, Loads, Settings], Setup] = prepare,
 ) -> Iterator[tuple[int, HygroError]]:
     """Put walls on their way among `lanes`; yields those that cannot start."""
     for place in places:
         try:
-            setup = prepare(*cases[place], settings)
+            setup = laid(*cases[place], settings)
             lanes.append(Lane(place, setup, start(setup, partial(tell, place))))
         except HygroError as error:
             yield place, error
@@ -325,9 +347,14 @@ def turn_of(
 ) -> Iterator[tuple[Lane[Got], Got | HygroError]]:
     """Some hours of every lane; yields those that have ended, with what came out."""
     for lane, turn in zip(lanes, steps([lane.point for lane in lanes]), strict=True):
-        try:
-            lane.go_on(turn)
-        except StopIteration as end:
-            yield lane, end.value
-        except HygroError as error:
-            yield lane, error
+        yield from ((lane, result) for result in ended(lane, turn))
+
+
+def ended(lane: Lane[Got], turn: Turn) -> Iterator[Got | HygroError]:
+    """Give a wall its hours; yields what came out where it has ended."""
+    try:
+        lane.go_on(turn)
+    except StopIteration as end:
+        yield end.value
+    except HygroError as error:
+        yield error

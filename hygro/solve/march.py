@@ -21,6 +21,7 @@ from hygro.solve.setup import (
     Array,
     Checkpoint,
     Chunk,
+    Own,
     Run,
     Setup,
     balance,
@@ -96,17 +97,21 @@ def go_on(job: Job[Got], turn: Turn) -> Checkpoint:
 def whole(setup: Setup, point: Checkpoint, progress: Progress | None = None) -> Job[Run]:
     """The job of a run from a checkpoint to the end."""
     loads, first = setup.loads, point.hour
-    room = _empty(setup, first, loads.hours)
+    room: Chunk | None = None
     while point.hour < loads.hours:
         chunk, end = yield point
-        _copy(chunk, room, point.hour - first)
+        if isinstance(chunk, Own):
+            room = chunk
+        else:
+            room = room or _empty(setup, first, loads.hours)
+            _copy(chunk, room, point.hour - first)
         point = end
         if progress is not None:
             progress(point.hour / loads.hours, loads.time[point.hour])
-    return _whole(setup, room, point)
+    return _whole(setup, room or _empty(setup, first, loads.hours), point)
 
 
-_INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
+INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
 
 
 def _empty(setup: Setup, first: int, last: int) -> Chunk:
@@ -123,7 +128,7 @@ def _copy(part: Chunk, room: Chunk, row: int) -> None:
     """
     for name in Chunk._fields[1:]:
         values = getattr(part, name)
-        skip = int(row > 0 and name in _INSTANTS)
+        skip = int(row > 0 and name in INSTANTS)
         getattr(room, name)[row + skip : row + len(values)] = values[skip:]
 
 
@@ -131,7 +136,7 @@ def join_chunks(parts: list[Chunk]) -> Chunk:
     """Consecutive chunks as one; the instant between two stands once."""
     arrays = {
         name: np.concatenate(
-            [getattr(p, name)[int(k > 0 and name in _INSTANTS) :] for k, p in enumerate(parts)]
+            [getattr(p, name)[int(k > 0 and name in INSTANTS) :] for k, p in enumerate(parts)]
         )
         for name in Chunk._fields
         if name != "first"

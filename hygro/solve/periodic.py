@@ -12,7 +12,7 @@ from hygro.solve.balance import layer_sums
 from hygro.solve.control import DRIFT
 from hygro.solve.march import Job, Progress, alone, whole
 from hygro.solve.settings import Settings
-from hygro.solve.setup import Array, Checkpoint, Chunk, Run, Setup, begin, prepare
+from hygro.solve.setup import Array, Bare, Checkpoint, Chunk, Run, Setup, begin, prepare
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
 
@@ -124,7 +124,7 @@ def _through(
 ) -> Generator[Checkpoint, tuple[Chunk, Checkpoint], Checkpoint]:
     """One round."""
     while point.hour < setup.loads.hours:
-        _, point = yield point
+        _, point = yield Bare(*point)
         if progress is not None:
             progress(0.0, setup.loads.time[point.hour])
     return point

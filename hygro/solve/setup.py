@@ -55,6 +55,13 @@ class Checkpoint(NamedTuple):
     counters: Array
 
 
+class Bare(Checkpoint):
+    """A checkpoint of hours of which nothing is wanted but where they end.
+
+    Whoever marches may go on to the end of the loads at once, and may give no results.
+    """
+
+
 class Chunk(NamedTuple):
     """Raw result of some hours: m+1 instants from `first` on, m hours, n cells.
 
@@ -78,6 +85,10 @@ class Chunk(NamedTuple):
     gap_T: Array
     gap_p: Array
     gap_rate: Array
+
+
+class Own(Chunk):
+    """All hours that are left, in arrays that belong to the wall: others are used again."""
 
 
 class Setup(NamedTuple):

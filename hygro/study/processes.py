@@ -109,6 +109,21 @@ def streamed(
 
 
 @contextmanager
+def at_hand(
+    task: Task[Shared, Item, Result], shared: Shared, count: int
+) -> Iterator[Callable[[Item], Future[Result]]]:
+    """Give what has a task done for an item by one of `count` processes.
+
+    Raises
+    ------
+    SolveError
+        A process ended before its task was done.
+    """
+    with _pool(task, shared, count) as (pool, _queue):
+        yield lambda item: pool.submit(_work, 0, item)
+
+
+@contextmanager
 def _pool(
     task: Task[Shared, Item, Result], shared: Shared, count: int, ready: str | None = None
 ) -> Iterator[tuple[ProcessPoolExecutor, Queue[Told]]]:

@@ -5,7 +5,7 @@ What is kept of a run is up to who asks; it is what the runs one by one give, to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
@@ -32,7 +32,6 @@ from hygro.wall.loads import LoadMaker
 from hygro.wall.wall import Wall
 
 T = TypeVar("T")
-U = TypeVar("U")
 
 
 class Job(NamedTuple):
@@ -57,15 +56,40 @@ Answer = Callable[[Job, Marched, Record, Verdict | None], T]
 where another record gave that."""
 
 
+class Asked(NamedTuple):
+    """What is to be said of a run that has ended.
+
+    `start`: the verdict on closing in alone, as another record of service follows. `closing` is
+    that verdict, once it was given.
+    """
+
+    start: bool = False
+    closing: Verdict | None = None
+
+
+Ended = tuple[int, Marched | HygroError, Asked]
+"""A run by its place, how it went, and what is to be said of it."""
+Rater = Callable[[Iterator[Ended]], Iterator[tuple[int, Any]]]
+"""Whoever rates runs that have ended: yields their places and what `attempted` says of each."""
+
+
 def in_stages(
-    jobs: Sequence[Job],
-    answer: Answer[T],
-    *,
-    judging: Judging,
-    told: Told | None = None,
-    **more: Any,
+    jobs: Sequence[Job], answer: Answer[T], *, judging: Judging, **more: Any
 ) -> tuple[T | Failure, ...]:
-    """Perform runs, side by side; answers in their order.
+    """Perform runs, side by side; answers in their order. See `as_they_end`."""
+
+    def rater(ended: Iterator[Ended]) -> Iterator[tuple[int, Any]]:
+        for k, went, asked in ended:
+            yield k, attempted(jobs[k], went, asked, answer, judging)
+
+    found = dict(as_they_end(jobs, rater, **more))
+    return tuple(found[k] for k in range(len(jobs)))
+
+
+def as_they_end(
+    jobs: Sequence[Job], rater: Rater, *, told: Told | None = None, **more: Any
+) -> Iterator[tuple[int, Any]]:
+    """Perform runs, side by side, and yield their places and answers, or failures, as they come.
 
     A run with a file is saved when it is done; none is resumed.
 
@@ -73,45 +97,56 @@ def in_stages(
     ----------
     jobs : sequence of Job
         What to run.
-    answer : callable
-        What to keep of each.
-    judging : Judging
-        For all of them.
+    rater : callable
+        Who rates them.
     told : callable, optional
         See `hygro.solve.ensemble.Told`; called from other threads.
     more
-        `settings` and `threads` of `march_many`.
+        `settings`, `threads`, `device` and `arena` of `march_many`.
     """
 
     def stage(
-        walls: Mapping[int, Wall], rate: Callable[[int, Marched], U], **how: Any
-    ) -> dict[int, U | Failure]:
-        return _stage(jobs, walls, rate, told=told, **more, **how)
-
-    def whole(k: int, went: Marched, closing: Verdict | None = None) -> T:
-        run = jobs[k].run
-        file = run.file if closing is None else run.service_file
-        return answer(jobs[k], went, _readable(went, file, judging), closing)
-
-    def of_start(k: int, went: Marched) -> Verdict:
-        run = jobs[k].run
-        return judged(_readable(went, run.file, judging), run, judging)
+        walls: Mapping[int, Wall], asked: Callable[[int], Asked], **how: Any
+    ) -> Iterator[tuple[int, Any]]:
+        ended = _marched(jobs, walls, told=told, **more, **how)
+        return rater((k, went, asked(k)) for k, went in ended)
 
     def walls(wanted: Callable[[Job], bool]) -> dict[int, Wall]:
         return {k: job.run.wall for k, job in enumerate(jobs) if wanted(job)}
 
-    found = stage(walls(lambda job: not job.periodic and not job.two), whole)
-    found |= stage(walls(lambda job: job.periodic), whole, periodic=True)
-    closing = stage(walls(lambda job: job.two), of_start, question="closing in")
-    done = {k: item for k, item in closing.items() if not isinstance(item, Failure)}
-    found |= {k: item for k, item in closing.items() if isinstance(item, Failure)}
-    found |= stage(
-        {k: service_wall(jobs[k].run.wall) for k in done},
-        lambda k, went: whole(k, went, done[k]),
+    def whole(_: int) -> Asked:
+        return Asked()
+
+    yield from stage(walls(lambda job: not job.periodic and not job.two), whole)
+    yield from stage(walls(lambda job: job.periodic), whole, periodic=True)
+    two, closing = walls(lambda job: job.two), dict[int, Verdict]()
+    for k, item in stage(two, lambda _: Asked(start=True), question="closing in"):
+        if isinstance(item, Failure):
+            yield k, item
+        else:
+            closing[k] = item
+    yield from stage(
+        {k: service_wall(two[k]) for k in closing},
+        lambda k: Asked(closing=closing[k]),
         periodic=True,
         rounds=SERVICE_ROUNDS,
     )
-    return tuple(found[k] for k in range(len(jobs)))
+
+
+def attempted(
+    job: Job, went: Marched | HygroError, asked: Asked, answer: Answer[T], judging: Judging
+) -> T | Verdict | Failure:
+    """Return what is said of a run, or why nothing can be."""
+    run = job.run
+    try:
+        if isinstance(went, HygroError):
+            raise went
+        if asked.start:
+            return judged(_readable(went, run.file, judging), run, judging)
+        file = run.file if asked.closing is None else run.service_file
+        return answer(job, went, _readable(went, file, judging), asked.closing)
+    except HygroError as error:
+        return Failure(run, str(error))
 
 
 def _readable(went: Marched, file: Path | None, judging: Judging) -> Record:
@@ -121,31 +156,22 @@ def _readable(went: Marched, file: Path | None, judging: Judging) -> Record:
     return saved(went.record(), file)
 
 
-def _stage(
+def _marched(
     jobs: Sequence[Job],
     walls: Mapping[int, Wall],
-    rate: Callable[[int, Marched], U],
     *,
     told: Told | None,
     question: str | None = None,
     **more: Any,
-) -> dict[int, U | Failure]:
-    """Run walls by the places of their jobs, and rate each run as it ends."""
+) -> Iterator[tuple[int, Marched | HygroError]]:
+    """Run walls by the places of their jobs."""
     given = [(wall, jobs[k].climate, jobs[k].run.room) for k, wall in walls.items()]
     known = [provenance(jobs[k].run, question) for k in walls]
     places = list(walls)
-    found: dict[int, U | Failure] = {}
 
     def tell(number: int, fraction: float, date: np.datetime64) -> None:
         if told is not None:
             told(places[number], fraction, date)
 
     for number, went in march_many(given, provenance=known, told=tell, **more):
-        k = places[number]
-        try:
-            if isinstance(went, HygroError):
-                raise went
-            found[k] = rate(k, went)
-        except HygroError as error:
-            found[k] = Failure(jobs[k].run, str(error))
-    return found
+        yield places[number], went

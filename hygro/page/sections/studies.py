@@ -65,7 +65,7 @@ def _stale(shown: ShownStudy, said: Told) -> list[str]:
         lines.append(f"{now.left} of {now.distinct} runs of its plan of today are not made.")
     if now.stale:
         lines.append(
-            f"{now.stale} results of an earlier case or engine lie in the store, not used."
+            f"{now.stale} results of an earlier case, engine or device lie in the store, not used."
         )
     return lines + [f"Not computed: {error}" for error in said.errors]
 
@@ -81,6 +81,7 @@ def _facts(shown: ShownStudy) -> list[tuple[str, str]]:
         ("Plan", f"{about.points} points, {about.runs} runs, {about.distinct} of them differ"),
         ("Runs in the store now", f"{now.done} of {now.distinct} done, {now.failed} failed"),
         ("Wall-years computed", f"{now.years:.0f}, in {now.seconds:.0f} s of core time"),
+        ("Marched on", about.device),
         ("Found on", _day(shown.made)),
         ("Versions", ", ".join(f"{name} {number}" for name, number in about.versions.items())),
         *_hashes(about),

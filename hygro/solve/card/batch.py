@@ -1,29 +1,31 @@
 """Walls of one structure in the memory of a card: filled, marched chunk by chunk, taken back.
 
-What is asked for comes back, and no more: whole results (`advance`), or what is left at the end
-(`through`). Chunks end where those of a processor do.
+What is asked for comes back, and no more: results, or what is left at the end. Chunks end where
+those of a processor do.
 """
 
 from __future__ import annotations
 
-import hashlib
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
 from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hygro.errors import SolveError
-from hygro.solve.card.tiles import TILE, Tiles, by_wall, tiled
+from hygro.solve.card.series import Series
+from hygro.solve.card.tiles import TILE, Tiles, tiled
 from hygro.solve.control import control
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
 from hygro.solve.lanes import LaneArray
+from hygro.solve.march import INSTANTS
 from hygro.solve.problem import build_problem
-from hygro.solve.setup import Array, Checkpoint, Chunk, Setup, shape_of
+from hygro.solve.setup import Array, Checkpoint, Setup, shape_of
 from hygro.solve.sources import places_in, spread
-from hygro.solve.turn import CHUNK, Turn, end_after, even_from, failure, make_work, moved_on
+from hygro.solve.turn import CHUNK, end_after, even_from, failure, make_work
 
 
 class Machine(Protocol):
@@ -35,8 +37,14 @@ class Machine(Protocol):
     def empty(self, shape: tuple[int, ...]) -> Any:
         """Room there."""
 
-    def get(self, array: Any) -> NDArray[Any]:
-        """Copy from there."""
+    def by_wall(self, arrays: Mapping[str, Any], walls: int) -> dict[str, NDArray[Any]]:
+        """Copies of arrays in tiles by their names, (walls, rows[, columns]) each.
+
+        They hold until an array of the same name is asked for.
+        """
+
+    def keeping(self) -> AbstractContextManager[None]:
+        """Within, nothing that was put there is given back: everybody waits for that."""
 
     def free(self) -> int:
         """Memory there that is free. [bytes]"""
@@ -90,10 +98,20 @@ class CardBatch(NamedTuple):
     results: Results
 
 
-def make_batch(setups: Sequence[Setup], machine: Machine) -> CardBatch:
+MARCHED = ("T", "u", "ledger", "gap_rate")
+"""Results that the march writes; the others are worked out from them."""
+
+
+def bytes_of(setup: Setup, hours: int, names: Sequence[str]) -> int:
+    """Results of some names of some hours of a wall. [bytes]"""
+    return 8 * sum(math.prod(shape_of(setup, hours, name)) for name in names)
+
+
+def make_batch(setups: Sequence[Setup], machine: Machine, *, bare: bool = False) -> CardBatch:
     """Fill the memory of a machine with walls of one structure and equally long loads.
 
-    A setup that stands there more than once is laid out once: only the starts differ.
+    A setup that stands there more than once is laid out once: only the starts differ. `bare`: for
+    `through` without a report.
 
     Raises
     ------
@@ -112,7 +130,7 @@ def make_batch(setups: Sequence[Setup], machine: Machine) -> CardBatch:
     work = make_work(cells, gaps, len(problem.source), layers, 1)
 
     def room(name: str) -> Tiles:
-        rows = math.prod(shape_of(one, CHUNK, name))
+        rows = 0 if bare and name not in MARCHED else math.prod(shape_of(one, CHUNK, name))
         return Tiles(machine.empty((-(-walls // TILE), rows, TILE)))
 
     return CardBatch(
@@ -145,23 +163,25 @@ def shared(
 ) -> tuple[HourlyLoads, NDArray[np.int64]]:
     """Series of all walls, equal ones once, and which of them each wall has. (8, walls)"""
     kept: list[list[NDArray[Any]]] = [[] for _ in HourlyLoads._fields]
-    known: dict[tuple[int, bytes], int] = {}
-    seen: dict[tuple[int, bytes], list[int]] = {}
+    series, rates = Series(), dict[tuple[int, bytes], NDArray[Any]]()
+    places: dict[tuple[int, int], int] = {}
+
+    def place(row: int, array: NDArray[Any]) -> int:
+        if (row, id(array)) not in places:
+            one = series.one(str(row), array)
+            if (row, id(one)) not in places:
+                places[row, id(one)] = len(kept[row])
+                kept[row].append(one)
+            places[row, id(array)] = places[row, id(one)]
+        return places[row, id(array)]
+
     of = np.empty((len(kept), len(setups)), dtype=np.int64)
     for k, setup in enumerate(setups):
         own, hourly = setup.part.structure.source, setup.hourly
-        key = (id(setup.loads), own.tobytes())
-        if key not in seen:
-            rates = spread(hourly.source[0], places_in(source, own), len(source))
-            places = []
-            for row, array in enumerate(hourly._replace(source=rates[None])):
-                print_ = (row, hashlib.sha256(array.tobytes()).digest())
-                if print_ not in known:
-                    known[print_] = len(kept[row])
-                    kept[row].append(array)
-                places.append(known[print_])
-            seen[key] = places
-        of[:, k] = seen[key]
+        at = id(hourly.source), own.tobytes()
+        if at not in rates:
+            rates[at] = spread(hourly.source[0], places_in(source, own), len(source))[None]
+        of[:, k] = [place(*x) for x in enumerate(hourly._replace(source=rates[at]))]
     return HourlyLoads(*(np.concatenate(x) for x in kept)), of
 
 
@@ -219,9 +239,10 @@ def _report(batch: CardBatch, loads: HourlyLoads, hours: int, work: Work) -> Non
     )  # fmt: skip
 
 
-def _taken(batch: CardBatch, tiles: Any) -> Array:
-    """(walls, rows[, columns])"""
-    return by_wall(batch.machine.get(tiles.array), len(batch.setups))
+def _taken(batch: CardBatch, **tiles: Any) -> dict[str, Array]:
+    """(walls, rows[, columns]) each; see `Machine.by_wall`."""
+    there = {name: x.array for name, x in tiles.items()}
+    return batch.machine.by_wall(there, len(batch.setups))
 
 
 def _hour_of(points: Sequence[Checkpoint]) -> int:
@@ -230,68 +251,87 @@ def _hour_of(points: Sequence[Checkpoint]) -> int:
     return hour
 
 
-def advance(batch: CardBatch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
-    """A chunk further for every wall, all from the same hour; see `turn.advance`."""
-    first, walls = _hour_of(points), len(batch.setups)
-    last = end_after(first, batch.setups[0])
-    hours, state, tallies = last - first, _states(batch, points), _tallies(batch)
-    loads, work = _hours(batch, first, last), _awake(batch, [True] * walls, last - first)
-    _march(batch, loads, state, work, tallies)
-    status = _taken(batch, work.at)[:, arrays.STATUS].copy()
-    _report(batch, loads, hours, work)
-    out = {name: _taken(batch, x) for name, x in batch.results._asdict().items()}
-    after = {name: _taken(batch, x) for name, x in state._asdict().items()}
-    counters, where = (_taken(batch, x) for x in tallies)
-    for k, (setup, point) in enumerate(zip(batch.setups, points, strict=True)):
-        own = {name: x[k].copy() for name, x in after.items()}
-        if status[k] != arrays.OK:
-            yield failure(setup, point, own["T"], own["u"], where[k])
-            continue
-        shapes = {name: shape_of(setup, hours, name) for name in out}
-        chunk = Chunk(
-            first,
-            **{n: out[n][k, : math.prod(shape)].reshape(shape) for n, shape in shapes.items()},
-        )
-        yield chunk, moved_on(point, last, chunk.ledger, counters[k], **own)
+def _take(batch: CardBatch, into: Mapping[str, Array], row: int, hours: int) -> None:
+    """Results of some hours into room for all of them, from its row on.
+
+    An instant that two chunks share keeps the values of the first.
+    """
+    results = batch.results._asdict()
+    for name, values in _taken(batch, **{name: results[name] for name in into}).items():
+        room, skip = into[name], int(row > 0 and name in INSTANTS)
+        count, tail = hours + int(name in INSTANTS), room.shape[2:]
+        some = values[:, : count * math.prod(tail)].reshape(len(values), count, *tail)
+        room[:, row + skip : row + count] = some[:, skip:]
+
+
+def _ends(state: State, tallies: Tallies) -> dict[str, Any]:
+    """What says where walls are, by names that are not those of results."""
+    return {f"end_{name}": x for name, x in state._asdict().items()} | tallies._asdict()
+
+
+def _status(batch: CardBatch, work: Work) -> Array:
+    return _taken(batch, at=work.at)["at"][:, arrays.STATUS].copy()
 
 
 def through(
-    batch: CardBatch, points: Sequence[Checkpoint], *, reported: bool = False
-) -> Iterator[Checkpoint | SolveError]:
+    batch: CardBatch,
+    points: Sequence[Checkpoint | None],
+    *,
+    reported: bool = False,
+    into: Mapping[str, Array] | None = None,
+    heard: Callable[[int], None] | None = None,
+) -> Iterator[Checkpoint | SolveError | None]:
     """March from one hour to the end and take back the last states and the sums of the ledger.
 
-    `reported`: work out what a record holds as well, and leave it on the machine.
+    A wall without a point rests.
+
+    Parameters
+    ----------
+    reported : bool
+        Work out what a record holds as well, and leave it on the machine.
+    into : mapping, optional
+        Room for results of all hours, by their names; (walls, hours[, columns]) each.
+    heard : callable, optional
+        Called with every hour at which all of them stand.
     """
     setups, machine = batch.setups, batch.machine
     walls, end = len(setups), setups[0].loads.hours
-    state, tallies = _states(batch, points), _tallies(batch)
-    both = ([getattr(p, name) for p in points] for name in Sums._fields)
+    goes = np.array([point is not None for point in points])
+    some = next(point for point in points if point is not None)
+    known = [some if point is None else point for point in points]
+    state, tallies = _states(batch, known), _tallies(batch)
+    both = ([getattr(p, name) for p in known] for name in Sums._fields)
     sums = Sums(*(_there(batch, np.stack(x, axis=-1)) for x in both))
     status, stops = np.zeros(walls), np.zeros((walls, 5))
-    first = start = _hour_of(points)
+    first = start = _hour_of(known)
     while first < end:
         last = end_after(first, setups[0])
         loads = _hours(batch, first, last)
-        work = _awake(batch, list(status == arrays.OK), last - first)
+        work = _awake(batch, list(goes & (status == arrays.OK)), last - first)
         _march(batch, loads, state, work, tallies)
-        if reported:
+        if reported or into is not None:
             _report(batch, loads, last - first, work)
+        if into is not None:
+            _take(batch, into, first - start, last - first)
         machine.run("sum_wall", walls, last - first, batch.results, sums)
-        found = _taken(batch, work.at)[:, arrays.STATUS]
+        found = _status(batch, work)
         new = (found != arrays.OK) & (status == arrays.OK)
         if new.any():
-            stops[new] = _taken(batch, tallies.where)[new]
+            stops[new] = _taken(batch, where=tallies.where)["where"][new]
             stops[new, 0] += first - start
             status[new] = found[new]
         first = last
-    after = {name: _taken(batch, x) for name, x in state._asdict().items()}
-    counters, (totals, moved) = _taken(batch, tallies.counters), (_taken(batch, x) for x in sums)
+        if heard is not None:
+            heard(first)
+    after = _taken(batch, **_ends(state, tallies), **sums._asdict())
     for k, (setup, point) in enumerate(zip(setups, points, strict=True)):
-        own = {name: x[k].copy() for name, x in after.items()}
-        if status[k] != arrays.OK:
+        own = {name: after[f"end_{name}"][k].copy() for name in State._fields}
+        if point is None:
+            yield None
+        elif status[k] != arrays.OK:
             yield failure(setup, point, own["T"], own["u"], stops[k])
         else:
             yield point._replace(
-                hour=end, totals=totals[k], moved=moved[k],
-                counters=point.counters + counters[k], **own,
+                hour=end, totals=after["totals"][k].copy(), moved=after["moved"][k].copy(),
+                counters=point.counters + after["counters"][k], **own,
             )  # fmt: skip
