@@ -56,7 +56,7 @@ SHRINKS, DAMP, UNDAMP, LEAST_DAMP = 0.7, 0.5, 2.0, 0.25
 """Updates should fall to this share; else the damping halves, down to a quarter."""
 TURN_BACK = 0.5
 """Largest change of a cell against its last one, over that. [1]"""
-LATE = 8
+LATE = 12
 """Iterations after which no change of a cell is larger than the least that it turned back by."""
 
 # error of a step and the next step
