@@ -161,7 +161,8 @@ class Store:
         self._check()
 
     def _check(self) -> None:
-        (found,) = self._base.execute("SELECT value FROM about WHERE key = 'schema'").fetchone()
+        row = self._base.execute("SELECT value FROM about WHERE key = 'schema'").fetchone()
+        found = "none" if row is None else row[0]
         if found != SCHEMA:
             raise InputError(f"{self.path}: a store of another version ({found}, not {SCHEMA})")
 

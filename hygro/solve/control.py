@@ -80,7 +80,7 @@ RADIATION_H = 1.0
 """Added to the film when a jump of radiation is turned into kelvin. [W/(m²·K)]"""
 
 # at the end of a chunk T and u are brought to the carried X
-SETTLE, SETTLE_U = 4, 1e-3
+SETTLE, SETTLE_U = 8, 1e-3
 """Iterations, and largest change of the potential in each. [1]"""
 
 # states that surfaces seek for themselves

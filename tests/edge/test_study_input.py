@@ -127,6 +127,17 @@ def test_a_store_of_another_version_is_refused(case: Path) -> None:
         Store(Path("x.study"))
 
 
+def test_a_store_without_a_version_is_refused_where_it_is_only_read(tmp_path: Path) -> None:
+    file = tmp_path / "old.study"
+    Store(file).close()
+    base = sqlite3.connect(file)
+    base.execute("DELETE FROM about")
+    base.commit()
+    base.close()
+    with pytest.raises(InputError, match=r"another version \(none"):
+        Store(file, read_only=True)
+
+
 @pytest.mark.parametrize(
     "foreign",
     ["CREATE VIEW v AS SELECT 1", "CREATE TRIGGER t AFTER DELETE ON claim BEGIN SELECT 1; END"],
