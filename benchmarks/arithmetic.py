@@ -13,8 +13,10 @@ from typing import Any
 import numpy as np
 
 from hygro.proof.trials import trials
-from hygro.solve import march
+from hygro.solve import turn
+from hygro.solve.kernels.arrays import State, Work
 from hygro.solve.lanes import LaneArray
+from hygro.solve.march import run
 from hygro.wall.loads import loads_between
 
 COUNT: Counter[str] = Counter()
@@ -65,25 +67,23 @@ def counting(value: object) -> Any:
     return value
 
 
-def counted_march(pb: object, ld: object, first: int, last: int, st: object, *rest: object) -> None:
-    """The march of the kernels on counting numbers; the state goes back as plain numbers."""
-    inside = counting(st)
-    work, control, *outputs = rest
-    at = counting(work)
-    MARCH(counting(pb), counting(ld), first, last, inside, at, control, *outputs)
+def counted_march(pb: object, ld: object, st: State, work: Work, *rest: object) -> None:
+    """The march of the kernels on counting numbers; what it leaves goes back as plain numbers."""
+    inside, at = counting(st), counting(work)
+    MARCH(counting(pb), counting(ld), inside, at, *rest)
     for plain, made in zip((*st, work.at), (*inside, at.at), strict=True):
         plain.array[...] = made.array.astype(float)
 
 
-MARCH = march.march
+MARCH = turn.march
 
 
 def main() -> None:
     """Print operations per cell and Newton iteration as JSON."""
     trial = trials(48)["framed"]
     loads = loads_between(trial.loads, 0, 6)
-    march.march = counted_march
-    got = march.run(trial.wall, loads)
+    turn.march = counted_march
+    got = run(trial.wall, loads)
     steps = got.T.shape[1] * got.counters["evaluations"]
     per = {kind: count / steps for kind, count in sorted(COUNT.items())}
     print(json.dumps({"operations": sum(per.values()), **per}))
