@@ -12,7 +12,9 @@ from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.columns import ledger_entries
 from hygro.solve.control import FIRST_STEP
 from hygro.solve.kernels.arrays import OPENINGS, HourlyLoads, WallArrays
-from hygro.solve.kernels.report import contents, curves
+from hygro.solve.kernels.compiler import by_width
+from hygro.solve.kernels.report import contents as contents_kernel
+from hygro.solve.kernels.report import curves as curves_kernel
 from hygro.solve.lanes import LaneArray
 from hygro.solve.problem import (
     Part,
@@ -176,6 +178,9 @@ def counters_of(point: Checkpoint) -> dict[str, int]:
     """Step statistics by name."""
     names = ("steps", "rejected", "evaluations", "retries")
     return dict(zip(names, point.counters.astype(int).tolist(), strict=True))
+
+
+contents, curves = by_width(contents_kernel), by_width(curves_kernel)
 
 
 def conserved(setup: Setup, T: Array, u: Array) -> Array:
