@@ -26,7 +26,6 @@ from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import GDT, State
 from hygro.solve.kernels.cell import cell_at
 from hygro.solve.kernels.equations import evaluate
-from hygro.solve.kernels.linear import outward
 from hygro.solve.kernels.newton import measure as measure_updates
 from hygro.solve.kernels.step import (
     book_stage,
@@ -87,12 +86,6 @@ def _surfaces(pb, wk, st, n):
 
 
 @njit(**OPTIONS)
-def _substitution(pb, wk, st, n):
-    for _ in range(n):
-        outward(wk)
-
-
-@njit(**OPTIONS)
 def _sizes(pb, wk, st, n):
     for _ in range(n):
         measure_updates(pb, wk, 1.0, 1.0)
@@ -116,7 +109,7 @@ def _ending(pb, wk, st, n):
 
 LOOPS = {
     "equations and elimination": _equations, "cells": _cells, "surfaces": _surfaces,
-    "substitution": _substitution, "sizes": _sizes, "closing": _closing, "ending": _ending,
+    "sizes": _sizes, "closing": _closing, "ending": _ending,
 }  # fmt: skip
 
 
@@ -203,8 +196,7 @@ def measure(width: int) -> Part:
     )  # fmt: skip
     inside = [
         equations,
-        Part("substitution", evaluations * one["substitution"]),
-        Part("stages", evaluations * one["sizes"] + steps * one["closing"]),
+        Part("substitution, stages", evaluations * one["sizes"] + steps * one["closing"]),
         Part("error, state", ends * one["ending"]),
     ]
     told = sum(p.seconds for p in inside)

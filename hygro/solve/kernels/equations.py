@@ -32,7 +32,7 @@ def evaluate(pb, wk, T, u, J, gdt):
     """Conserved wk.X, D = dX/d(T, u), rates wk.F and their exact block-tridiagonal Jacobian.
 
     With gdt each row is eliminated as soon as it is known, and wk.y is what the Newton update of
-    a stage of that length brings, up to `outward`; with J it is kept there, blocks to cell i-1, i,
+    a stage of that length brings, up to `measure`; with J it is kept there, blocks to cell i-1, i,
     i+1 (4 numbers each). Where one is None the compiler leaves out what only serves it. led rows
     hold (value, d/dT, d/du of cell 0 or n-1) at the surfaces; gap_led (2 gaps, 5) what leaves to
     outdoors through gaps.

@@ -79,13 +79,18 @@ def nothing_gone(zero):
 @inlined
 def outward(wk):
     """Substitute from the last cell, whose solution is known, to the first."""
-    w, y = wk.w, wk.y
-    n = len(y)
-    x = y[n - 1, 0], y[n - 1, 1]
+    n = len(wk.y)
+    x = wk.y[n - 1, 0], wk.y[n - 1, 1]
     for k in range(2, n + 1):
-        i = n - k
-        x = plus((y[i, 0], y[i, 1]), block(w, i, 0), x)
-        y[i, 0], y[i, 1] = x
+        x = back(wk, n - k, x)
+
+
+@inlined
+def back(wk, i, x):
+    """The solution in cell i from that in the next."""
+    x = plus((wk.y[i, 0], wk.y[i, 1]), block(wk.w, i, 0), x)
+    wk.y[i, 0], wk.y[i, 1] = x
+    return x
 
 
 @inlined

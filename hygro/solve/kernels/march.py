@@ -37,7 +37,6 @@ from hygro.solve.kernels.arrays import (
 from hygro.solve.kernels.compiler import compiled, entry
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.hour import after_jump, gap_rates, hour_loads, loads_at, write_hour
-from hygro.solve.kernels.linear import outward
 from hygro.solve.kernels.newton import damp, decide, go_on, measure
 from hygro.solve.kernels.step import (
     begin_again,
@@ -126,7 +125,6 @@ def march(pb, ld, st, wk, control, out_T, out_u, out_led, out_grate, counters, w
     start_step(pb, ld, wk, st, control)
     while busy > 0:
         evaluate(pb, wk, wk.T, wk.u, None, at[GDT])
-        outward(wk)
         measure(pb, wk, per_T, per_u)
         going, first_, second, lost = False, False, False, False
         for k in range(width):

@@ -49,13 +49,15 @@ from hygro.solve.kernels.arrays import (
     TOTAL,
 )
 from hygro.solve.kernels.compiler import inlined
+from hygro.solve.kernels.linear import back
 from hygro.solve.lanes import least, most, some, where
 
 
 @inlined
 def measure(pb, wk, per_T, per_u):
-    """Sizes of the Newton updates, and whether storage bends on their way, into rows of wk.at.
+    """The Newton updates from the last cell to the first, their sizes, and whether storage bends.
 
+    Follows `evaluate`; sizes go to rows of wk.at.
     Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin, so that
     what an update moves counts there as what it would warm the cell by without ice; where it
     begins or ends to drain, what runs off bends at its highest u: straight on it would be less than
@@ -67,15 +69,21 @@ def measure(pb, wk, per_T, per_u):
     top_T, top_u, total = zero, zero, zero
     rough = zero != zero
     bends = rough
-    for i in range(len(T)):
-        dT, du = y[i, 0], y[i, 1]
+    n = len(T)
+    x = y[n - 1, 0], y[n - 1, 1]
+    for k in range(n):
+        i = n - 1 - k
+        if k > 0:
+            x = back(wk, i, x)
+        dT, du = x
         size_T, size_u = abs(dT), abs(du)
         top_T, top_u = most(top_T, size_T), most(top_u, size_u)
         total += size_T * per_T + size_u * per_u
         # the way from T on reaches into the kelvin below 0 °C
         cold = abs((T[i] - (T0 - 0.5)) + 0.5 * dT) < 0.5 + 0.5 * size_T
-        dry = pb.cell[i, DX] * pb.cell[i, RHO_C] + C_W * X[i, 1]
-        rough = rough | (cold & (size_T * per_T * D[i, 0] > FREEZING_CLOSE * dry))
+        if some(cold):
+            dry = pb.cell[i, DX] * pb.cell[i, RHO_C] + C_W * X[i, 1]
+            rough = rough | (cold & (size_T * per_T * D[i, 0] > FREEZING_CLOSE * dry))
         if some(u[i] + most(du, 0.0) >= 1.0):
             cap = pb.cell[i, CAP]
             crosses = (u[i] - cap) * (u[i] + du - cap) < 0.0
