@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from case_files import write_case
 from feature_walls import frame, layer
-from test_limit import COARSE, ONLY_MC
+from test_limit import COARSE, DRIER, ONLY_MC
 from test_ranking import thicker, wall, wet_start
 from typer.testing import CliRunner
 
@@ -244,7 +244,7 @@ def test_compare_shows_the_reserve_and_agrees_with_it(tmp_path) -> None:
 
 
 def test_compare_ranks_by_the_humidity_that_walls_of_one_class_bear(tmp_path) -> None:
-    path = write_case(tmp_path, COARSE, ONLY_MC)
+    path = write_case(tmp_path, COARSE, ONLY_MC, DRIER)
 
     def told(*more: str) -> list[dict[str, Any]]:
         answer = CliRunner().invoke(app, ["compare", str(path), "--json", *more])
