@@ -44,8 +44,8 @@ TAIL = """
 Where loads never change (the first wall) the steps of both run over hours and days, and the record
 of every hour is most of a run: there {constant}.
 
-A dash: neither comes that near to the reference in time. That of a wall that freezes is CVODE's own,
-and may be the one that is off: over T and u it steps past heat that pores give off within 0.05 K.
+A dash: neither comes that near to the reference in time. That of a wall that freezes is CVODE's
+own, and may be off itself: over T and u it steps past heat that pores give off within 0.05 K.
 
 Hourly loads jump: a method of many steps begins anew with small ones, two stages of order 2 need
 no past. Not compared: other codes, other equations, grids that adapt.
