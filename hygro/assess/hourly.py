@@ -62,17 +62,11 @@ class Hourly:
 
     def keep(self, key: Any, make: Callable[[], T]) -> T:
         """Return what is kept under a key, made where nothing is. Nobody changes it."""
-        if key not in self._kept:
-            self._kept[key] = make()
-        found: T = self._kept[key]
-        return found
+        return _kept_in(self._kept, key, make)
 
     def keep_for_all_hours(self, key: Any, make: Callable[[], T]) -> T:
         """`keep` of what depends on no hour: all parts of a record share it."""
-        if key not in self._lasting:
-            self._lasting[key] = make()
-        found: T = self._lasting[key]
-        return found
+        return _kept_in(self._lasting, key, make)
 
     def part(self, hours: slice) -> Hourly:
         """Return some of the instants; the whole where that is all of them."""
@@ -93,6 +87,13 @@ class Hourly:
         found = Hourly(source, self.attrs, self._wall, sound=self.sound)
         found._lasting = self._lasting
         return found
+
+
+def _kept_in(answers: dict[Any, Any], key: Any, make: Callable[[], T]) -> T:
+    if key not in answers:
+        answers[key] = make()
+    found: T = answers[key]
+    return found
 
 
 Record = xr.Dataset | Hourly
@@ -130,28 +131,24 @@ def cut(ds: Record, hours: slice) -> Record:
     return ds.part(hours) if isinstance(ds, Hourly) else ds.isel(time=hours)
 
 
-def lasting(
-    fact: Callable[Concatenate[Hourly, P], T],
-) -> Callable[Concatenate[Record, P], T]:
-    """`kept` for what depends on no hour: all parts of a record share the answer."""
-
-    @wraps(fact)
-    def ask(ds: Record, /, *given: P.args, **more: P.kwargs) -> T:
-        of = hourly(ds)
-        key = (fact, given, tuple(more.items()))
-        return of.keep_for_all_hours(key, lambda: fact(of, *given, **more))
-
-    return ask
-
-
 def kept(rating: Callable[Concatenate[Hourly, P], T]) -> Callable[Concatenate[Record, P], T]:
     """Let a rating take any record, and keep its answer beside the arrays that it is of."""
+    return _remembered(rating, Hourly.keep)
 
-    @wraps(rating)
+
+def lasting(fact: Callable[Concatenate[Hourly, P], T]) -> Callable[Concatenate[Record, P], T]:
+    """`kept` for what depends on no hour: all parts of a record share the answer."""
+    return _remembered(fact, Hourly.keep_for_all_hours)
+
+
+def _remembered(
+    asked: Callable[Concatenate[Hourly, P], T], keep: Callable[[Hourly, Any, Callable[[], T]], T]
+) -> Callable[Concatenate[Record, P], T]:
+    @wraps(asked)
     def ask(ds: Record, /, *given: P.args, **more: P.kwargs) -> T:
         of = hourly(ds)
-        key = (rating, given, tuple(more.items()))
-        return of.keep(key, lambda: rating(of, *given, **more))
+        key = (asked, given, tuple(more.items()))
+        return keep(of, key, lambda: asked(of, *given, **more))
 
     return ask
 

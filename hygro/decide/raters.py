@@ -22,7 +22,7 @@ from hygro.errors import HygroError
 from hygro.record import Marched
 from hygro.record.given import given_loads
 from hygro.solve.balance import split_ledger
-from hygro.solve.card.arena import Arena, Place, arrays_at
+from hygro.solve.card.arena import Arena, Place, arrays_at, free_here
 from hygro.solve.columns import LEDGER
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Chunk, Run
@@ -74,8 +74,7 @@ def raters(shared: Shared, count: int, stop: threading.Event) -> Iterator[How]:
     if count < 2 or not hasattr(os, "memfd_create"):
         yield lambda *_: {"device": "gpu", "told": told}
         return
-    free = os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
-    arena = Arena(3 * free // 4)
+    arena = Arena(3 * free_here() // 4)
     with at_hand(_rated, shared, count) as submit:
 
         def how(tasks: Sequence[Task], jobs: Sequence[Job]) -> Data:

@@ -119,6 +119,11 @@ class Arena:
         self._changed.notify_all()
 
 
+def free_here() -> int:
+    """Memory of this machine that is free. [bytes]"""
+    return os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+
+
 def arrays_at(place: Place) -> dict[str, Array]:
     """Arrays that another process has in its `Arena`."""
     memory = _there(place.memory)

@@ -6,7 +6,6 @@ of the others whole results are held, of as many walls at a time as there is mem
 
 from __future__ import annotations
 
-import os
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
@@ -17,7 +16,7 @@ from typing import NamedTuple, TypeVar, cast
 import numpy as np
 
 from hygro.errors import HygroError, SolveError
-from hygro.solve.card.arena import Arena
+from hygro.solve.card.arena import Arena, free_here
 from hygro.solve.card.batch import (
     MARCHED,
     CardBatch,
@@ -131,8 +130,7 @@ class Here(NamedTuple):
         whole = bytes_of(setup, setup.loads.hours, self.fields())
         if self.arena is not None:
             return self.arena.size // (self.machines * whole)
-        free = os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
-        return free // (2 * self.machines * whole)  # those before are still being rated
+        return free_here() // (2 * self.machines * whole)  # those before are still being rated
 
     def room(self, setup: Setup, walls: int) -> dict[str, Array]:
         """Room for results of some walls like this one, (walls, hours[, columns]) each."""

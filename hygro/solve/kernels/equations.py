@@ -29,11 +29,12 @@ from hygro.solve.lanes import some, where
 
 @inlined
 def evaluate(pb, wk, T, u, J, gdt):
-    """Conserved wk.X, D = dX/d(T, u), rates wk.F and their exact block-tridiagonal Jacobian.
+    """Conserved wk.X, D = dX/d(T, u), rates and their exact block-tridiagonal Jacobian.
 
     With gdt each row is eliminated as soon as it is known, and wk.y is what the Newton update of
-    a stage of that length brings, up to `measure`; with J it is kept there, blocks to cell i-1, i,
-    i+1 (4 numbers each). Where one is None the compiler leaves out what only serves it. led rows
+    a stage of that length brings, up to `measure`; without, rates are kept in wk.F. With J the
+    Jacobian is kept there, blocks to cell i-1, i, i+1 (4 numbers each). Where one is None the
+    compiler leaves out what only serves it. led rows
     hold (value, d/dT, d/du of cell 0 or n-1) at the surfaces; gap_led (2 gaps, 5) what leaves to
     outdoors through gaps.
     """
@@ -145,13 +146,13 @@ def begin(wk, J, per, j, q, v):
 @inlined
 def complete(wk, J, per, i, q, v, gone):
     """Row i over itself and the cell after it, from what stays in it; see `fold`."""
-    wk.F[i, 0], wk.F[i, 1] = value(q), value(v)
     if J is not None:
         J[i, 4], J[i, 5], J[i, 6], J[i, 7] = over_outside(q, v)
         J[i, 8], J[i, 9], J[i, 10], J[i, 11] = over_inside(q, v)
     if per is not None:
         rates = value(q), value(v)
         return fold(wk, per, i, over_outside(q, v), over_inside(q, v), rates, gone)
+    wk.F[i, 0], wk.F[i, 1] = value(q), value(v)
     return gone
 
 

@@ -49,7 +49,7 @@ def fold(wk, per, i, own, ahead, r, gone):
     """Eliminate cell i from the row of the next; `gone` is (w, y) of the cell before it.
 
     own, ahead: blocks of J over the cell and over the next; r what comes into it. Keeps the inverse
-    of the block, w = A^-1 J and y of the cell for `inward`, and returns the last two.
+    of the block, w = A^-1 J and y of the cell for `back`, and returns the last two.
     """
     D, base, X, w, y = wk.D, wk.base, wk.X, gone[0], gone[1]
     L = block(wk.L, i, 0)
