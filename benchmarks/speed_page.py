@@ -47,6 +47,9 @@ of every hour is most of a run: there {constant}.
 A dash: neither comes that near to the reference in time. That of a wall that freezes is CVODE's
 own, and may be off itself: over T and u it steps past heat that pores give off within 0.05 K.
 
+Recorded before a stage with freezing cells closed by heat, and before updates were measured as they
+are substituted: both spare the engine a little, and were not measured here again.
+
 Hourly loads jump: a method of many steps begins anew with small ones, two stages of order 2 need
 no past. Not compared: other codes, other equations, grids that adapt.
 """
