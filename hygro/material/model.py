@@ -10,6 +10,7 @@ import dataclasses
 import hashlib
 import json
 from collections.abc import Mapping
+from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Literal, TypeAlias
 
@@ -174,7 +175,7 @@ class Material:
         """Water content at a suction [Pa], read with the Kelvin relation at 20 °C. [kg/m³]"""
         return self.storage.water_content(np.asarray(p_suc, dtype=float) / SUCTION_PER_S)
 
-    @property
+    @cached_property
     def w_free(self) -> float:
         """Water content at rh = 1. [kg/m³]"""
         return float(self.storage.water_content(0.0))

@@ -7,6 +7,7 @@ does too.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Generator, Iterator
 from typing import TypeVar
 
@@ -115,10 +116,11 @@ INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
 
 
 def _empty(setup: Setup, first: int, last: int) -> Chunk:
-    """Room for the results of some hours."""
-    return Chunk(
-        first, *(np.empty(shape_of(setup, last - first, name)) for name in Chunk._fields[1:])
-    )
+    """Room for the results of some hours, in one block: it is asked of the system once."""
+    shapes = [shape_of(setup, last - first, name) for name in Chunk._fields[1:]]
+    ends = np.cumsum([math.prod(shape) for shape in shapes])
+    parts = np.split(np.empty(ends[-1]), ends[:-1])
+    return Chunk(first, *(x.reshape(shape) for x, shape in zip(parts, shapes, strict=True)))
 
 
 def _copy(part: Chunk, room: Chunk, row: int) -> None:

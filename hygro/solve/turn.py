@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,9 +26,8 @@ CHUNK = 336
 march, report = by_width(march_kernel), by_width(report_kernel)
 RESTING = (293.15, 0.5)
 """T [K] and u [1] of what lies beyond the inner surface of a wall."""
-
-
 Integers = NDArray[np.int64]
+Kind = TypeVar("Kind", bound=np.generic)
 
 
 class Places(NamedTuple):
@@ -190,19 +189,23 @@ def _loads(batch: Batch, points: Sequence[Checkpoint], hours: Sequence[int]) -> 
     most, gaps, sources = max(hours), len(batch.problem.gap), len(batch.problem.source)
     lanes = []
     for setup, own, point, count in zip(batch.setups, batch.places, points, hours, strict=True):
-        rows = point.hour + np.arange(-1, most + 1)
-        means = rows[:-1].clip(0, point.hour + count - 1)
-        instants = rows.clip(0, point.hour + count)
-        ld = setup.hourly
+        rows, last, ld = point.hour + np.arange(-1, most + 1), point.hour + count, setup.hourly
         lanes.append(HourlyLoads(
-            instant=ld.instant[0, instants], mean=ld.mean[0, means],
-            gap_rate=spread(ld.gap_rate[0, means], own.gaps, gaps), wind=ld.wind[0, means],
-            source=spread(ld.source[0, means], own.sources, sources),
-            source_instant=ld.source_instant[0, instants], air=ld.air[0, means],
-            even=even_from(ld.even[0, means], rows[:-1], point.hour + count),
+            instant=_rows(ld.instant, rows, last + 1), mean=_rows(ld.mean, rows[:-1], last),
+            gap_rate=spread(_rows(ld.gap_rate, rows[:-1], last), own.gaps, gaps),
+            wind=_rows(ld.wind, rows[:-1], last),
+            source=spread(_rows(ld.source, rows[:-1], last), own.sources, sources),
+            source_instant=_rows(ld.source_instant, rows, last + 1),
+            air=_rows(ld.air, rows[:-1], last),
+            even=even_from(_rows(ld.even, rows[:-1], last), rows[:-1], last),
         ))  # fmt: skip
     lanes += [lanes[0]] * (batch.work.at.width - len(lanes))
     return HourlyLoads(*(np.stack(x) for x in zip(*lanes, strict=True)))
+
+
+def _rows(series: NDArray[Kind], rows: Integers, last: int) -> NDArray[Kind]:
+    """Some rows of what one lane has; those beyond its ends are the first and the last."""
+    return series[0, :last].take(rows, axis=0, mode="clip")
 
 
 def even_from(even: Integers, hours: Integers, last: int) -> Integers:
