@@ -26,13 +26,15 @@ from weather.errors import fault
 Surface = Literal["water", "ice", "iso13788"]
 
 
-class _Magnus(NamedTuple):
+class Magnus(NamedTuple):
+    """Numbers of the Magnus form: factor [1] and offset [K]."""
+
     factor: float
     offset: float
 
 
-_WATER = _Magnus(17.269, 237.3)
-_ICE = _Magnus(21.875, 265.5)
+WATER = Magnus(17.269, 237.3)
+ICE = Magnus(21.875, 265.5)
 
 
 def saturation_pressure(temperature: Value, *, over: Surface = "water") -> Value:
@@ -54,15 +56,15 @@ def saturation_pressure(temperature: Value, *, over: Surface = "water") -> Value
     """
     theta = temperature - ZERO_CELSIUS
     if over == "iso13788":
-        return _choose(theta, _magnus(theta, _WATER), _magnus(theta, _ICE))
-    return _magnus(theta, _coefficients(over))
+        return _choose(theta, magnus(theta, WATER), magnus(theta, ICE))
+    return magnus(theta, _coefficients(over))
 
 
 def saturation_slope(temperature: Value, *, over: Surface = "water") -> Value:
     """Derivative of `saturation_pressure` by temperature. [Pa/K]"""
     theta = temperature - ZERO_CELSIUS
     if over == "iso13788":
-        return _choose(theta, _slope(theta, _WATER), _slope(theta, _ICE))
+        return _choose(theta, _slope(theta, WATER), _slope(theta, ICE))
     return _slope(theta, _coefficients(over))
 
 
@@ -85,7 +87,7 @@ def dew_point(vapour_pressure: Value, *, over: Surface = "water") -> Value:
         raise fault("dew_point", "vapour pressure must be above 0 Pa", "dry air has no dew point")
     logarithm: Value = np.log(vapour_pressure / TRIPLE_PRESSURE)
     if over == "iso13788":
-        return _choose(logarithm, _inverse(logarithm, _WATER), _inverse(logarithm, _ICE))
+        return _choose(logarithm, _inverse(logarithm, WATER), _inverse(logarithm, ICE))
     return _inverse(logarithm, _coefficients(over))
 
 
@@ -132,22 +134,23 @@ def standard_pressure(altitude: Value) -> Value:
     return pressure
 
 
-def _coefficients(over: str) -> _Magnus:
+def _coefficients(over: str) -> Magnus:
     if over not in ("water", "ice"):
         raise fault("over", f"'{over}' is not known", "choose 'water', 'ice' or 'iso13788'")
-    return _WATER if over == "water" else _ICE
+    return WATER if over == "water" else ICE
 
 
-def _magnus(theta: Value, form: _Magnus) -> Value:
+def magnus(theta: Value, form: Magnus) -> Value:
+    """Saturation pressure over `WATER` or `ICE` at a temperature in °C; compiles as it is. [Pa]"""
     pressure: Value = TRIPLE_PRESSURE * np.exp(form.factor * theta / (form.offset + theta))
     return pressure
 
 
-def _slope(theta: Value, form: _Magnus) -> Value:
-    return _magnus(theta, form) * form.factor * form.offset / (form.offset + theta) ** 2
+def _slope(theta: Value, form: Magnus) -> Value:
+    return magnus(theta, form) * form.factor * form.offset / (form.offset + theta) ** 2
 
 
-def _inverse(logarithm: Value, form: _Magnus) -> Value:
+def _inverse(logarithm: Value, form: Magnus) -> Value:
     return ZERO_CELSIUS + form.offset * logarithm / (form.factor - logarithm)
 
 

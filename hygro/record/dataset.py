@@ -9,6 +9,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from hygro.material.model import NOT_STATED
+from hygro.record.humidity import humidity
 from hygro.record.variables import SIDES, VARIABLES
 from hygro.solve.balance import enthalpy, interface_fluxes, layer_sums
 from hygro.solve.setup import Run
@@ -82,7 +83,6 @@ _NAMES = ("layer_name", "interface_name", "gap_name")
 
 def _states(run: Run) -> dict[str, object]:
     grid = run.grid
-    p_face = saturation_pressure(run.interface_T, over="iso13788")
     return {
         "temperature": run.T,
         "relative_humidity": run.rh,
@@ -90,7 +90,7 @@ def _states(run: Run) -> dict[str, object]:
         "ice_content": run.ice,
         "interface_temperature": run.interface_T,
         "interface_vapour_pressure": run.interface_p,
-        "interface_relative_humidity": run.interface_p / p_face,
+        "interface_relative_humidity": humidity(run.interface_T, run.interface_p),
         "layer_water": layer_sums(run.w, grid.thickness, grid.layer),
     }
 

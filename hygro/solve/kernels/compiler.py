@@ -97,8 +97,8 @@ def _digest(package: Path) -> str:
         "solve/lanes.py",
     )
     kernels = sorted((package / "solve" / "kernels").glob("*.py"))
-    shared = package.parent / "weather" / "constants.py"
-    sources = [*kernels, *(package / name for name in beside), shared]
+    weather = [package.parent / "weather" / name for name in ("constants.py", "moistair.py")]
+    sources = [*kernels, *(package / name for name in beside), *weather]
     seen = hashlib.sha256(f"{numba.__version__} {sys.version}".encode())
     for path in sources:
         seen.update(path.name.encode() + b"\0" + path.read_bytes())
