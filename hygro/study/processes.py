@@ -13,7 +13,7 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from concurrent.futures import (
     FIRST_COMPLETED,
     Future,
@@ -23,8 +23,9 @@ from concurrent.futures import (
 )
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
-from multiprocessing import forkserver, get_context, parent_process
+from multiprocessing import forkserver, get_context, parent_process, resource_tracker
 from multiprocessing.context import BaseContext
+from multiprocessing.process import BaseProcess
 from multiprocessing.queues import Queue
 from queue import Empty
 from typing import Any, TypeVar
@@ -48,6 +49,9 @@ Task = Callable[[Shared, int, Item, TaskProgress | None], Result]
 
 GRACE = 1.0
 """Time a worker has to end before it is killed. [s]"""
+GLANCE = 0.2
+"""Longest time for which a task is waited for before Ctrl-C is heard. [s]"""
+ENDED = "a process ended before its run was done; was memory short? try --processes 1"
 
 _shared: Data = {}
 
@@ -68,9 +72,8 @@ def in_processes(
         A process ended before its task was done.
     """
     with _pool(task, shared, count) as (pool, queue):
-        with _interrupt_later():
-            futures = [pool.submit(_work, i, item) for i, item in enumerate(items)]
-        _watch(futures, queue, progress)
+        futures = [_begun(pool, i, item) for i, item in enumerate(items)]
+        _watch(pool, futures, queue, progress)
         return tuple(future.result() for future in futures)
 
 
@@ -86,7 +89,8 @@ def streamed(
     """Do a task for every item in `count` processes and yield items and results as they end.
 
     Items are taken when there is a process for them, so there may be any number. `tick` is called
-    about every second. `ready` names a module that reads what workers need where they can share it.
+    some times a second. `ready` names a module that reads what workers need where they can share
+    it.
 
     Raises
     ------
@@ -96,10 +100,9 @@ def streamed(
     running: dict[Future[Any], Item] = {}
     with _pool(task, shared, count, ready) as (pool, _queue):
         for number in range(count + 1):  # one waits, so that no process does
-            with _interrupt_later():
-                _submit(pool, running, items, number)
+            _submit(pool, running, items, number)
         while running:
-            done, _ = wait(running, timeout=1.0, return_when=FIRST_COMPLETED)
+            done = _ended(pool, running)
             if tick is not None:
                 tick()
             for future in done:
@@ -120,7 +123,7 @@ def at_hand(
         A process ended before its task was done.
     """
     with _pool(task, shared, count) as (pool, _queue):
-        yield lambda item: pool.submit(_work, 0, item)
+        yield lambda item: _begun(pool, 0, item)
 
 
 @contextmanager
@@ -135,9 +138,7 @@ def _pool(
         yield pool, queue
     except BrokenProcessPool as error:
         _stop(pool)
-        raise SolveError(
-            "a process ended before its run was done; was memory short? try --processes 1"
-        ) from error
+        raise SolveError(ENDED) from error
     except BaseException:
         _stop(pool)
         raise
@@ -149,6 +150,9 @@ def _context(module: str) -> BaseContext:
 
     That process stays as long as this one, so that a second pool starts at once.
     """
+    if sys.platform != "win32":
+        with _interrupt_later():
+            resource_tracker.ensure_running()  # its start lets Ctrl-C through to what starts next
     if sys.platform != "linux":
         return get_context("spawn")
     context = get_context("forkserver")
@@ -158,20 +162,76 @@ def _context(module: str) -> BaseContext:
     os.environ["PYTHONPATH"] = os.pathsep.join(map(os.path.abspath, sys.path))
     try:
         with _interrupt_later():
+            known = _server()
             forkserver.ensure_running()
     finally:
         del os.environ["PYTHONPATH"]
         if before is not None:
             os.environ["PYTHONPATH"] = before
+    if _server() != known:
+        _imported(context)
     return context
+
+
+def _server() -> int | None:
+    """Number of the process that workers are copies of."""
+    return forkserver._forkserver._forkserver_pid  # type: ignore[attr-defined]
+
+
+def _imported(context: BaseContext) -> None:
+    """Wait, open to Ctrl-C, until the process that workers are copies of has imported its module.
+
+    It hears no Ctrl-C itself, and might compile.
+    """
+    server = _server()
+    try:
+        first = context.Process(target=int)  # type: ignore[attr-defined]
+        first.start()
+        first.join()
+    except (EOFError, ConnectionError) as error:
+        raise SolveError(ENDED) from error
+    except BaseException:
+        if server is not None:
+            os.kill(server, signal.SIGKILL)
+        raise
 
 
 def _submit(
     pool: ProcessPoolExecutor, running: dict[Future[Any], Any], items: Iterator[Any], number: int
 ) -> None:
     for item in items:
-        running[pool.submit(_work, number, item)] = item
+        running[_begun(pool, number, item)] = item
         return
+
+
+def _begun(pool: ProcessPoolExecutor, number: int, item: Any) -> Future[Any]:
+    with _interrupt_later():
+        try:
+            return pool.submit(_work, number, item)
+        except (EOFError, ConnectionError) as error:
+            raise BrokenProcessPool(ENDED) from error
+
+
+def _ended(pool: ProcessPoolExecutor, running: Collection[Future[Any]]) -> set[Future[Any]]:
+    """Wait a little for some of what runs, and return what has ended.
+
+    Ctrl-C is held back meanwhile: it could leave a lock closed that the thread of the pool needs.
+
+    Raises
+    ------
+    BrokenProcessPool
+        A process has ended. The pool itself does not see it while it reads what that process was
+        writing, which has no end.
+    """
+    with _interrupt_later():
+        done, _ = wait(running, timeout=GLANCE, return_when=FIRST_COMPLETED)
+    if not done and any(worker.exitcode is not None for worker in _workers(pool)):
+        raise BrokenProcessPool(ENDED)
+    return done
+
+
+def _workers(pool: ProcessPoolExecutor) -> list[BaseProcess]:
+    return list((pool._processes or {}).values())
 
 
 class _Stopped(BaseException):
@@ -223,6 +283,8 @@ def _start(task: Task[Shared, Item, Result], shared: Shared, queue: Queue[Told])
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _leave)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, _ENDING)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     give_back_memory()
     _shared.update(task=task, shared=shared, queue=queue)
@@ -269,9 +331,10 @@ _ENDING = [getattr(signal, n) for n in ("SIGINT", "SIGTERM", "SIGHUP") if hasatt
 
 @contextmanager
 def _interrupt_later() -> Iterator[None]:
-    """Hold Ctrl-C, TERM and HUP back while workers start, so that none starts unseen.
+    """Hold Ctrl-C, TERM and HUP back while workers start and end, so that none does unseen.
 
-    Workers inherit the blocked Ctrl-C and leave it to the parent. The handler is needed beside it
+    Workers inherit that they are blocked, and leave all but TERM to the parent, as what they are
+    copies of leaves all. The handler is needed beside it
     because another thread of this process may be given the signal.
     """
     if not _in_charge_of_signals():
@@ -280,15 +343,15 @@ def _interrupt_later() -> Iterator[None]:
     came: list[int] = []
     numbers = [n for n in _ENDING if callable(signal.getsignal(n))]
     handlers = {n: signal.signal(n, lambda number, _: came.append(number)) for n in numbers}
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, _ENDING)
     try:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
         for number, handler in handlers.items():
             signal.signal(number, handler)
-    if came:
-        raise KeyboardInterrupt
+        if came:
+            raise KeyboardInterrupt
 
 
 def _in_charge_of_signals() -> bool:
@@ -297,24 +360,42 @@ def _in_charge_of_signals() -> bool:
 
 
 def _stop(pool: ProcessPoolExecutor) -> None:
-    """End the workers now: asked first, so that they remove their scraps, then killed."""
-    workers = list((pool._processes or {}).values())
+    """End the workers now: asked first, so that they remove their scraps, then killed.
+
+    The thread of the pool may be reading a result that was cut off. It sees that no more comes when
+    nobody can write any more, which this process could too.
+    """
+    with _interrupt_later():
+        inside: Any = pool
+        workers, results = inside._processes, inside._result_queue
+        thread = inside._executor_manager_thread
+        pool.shutdown(wait=False, cancel_futures=True)  # none begins from here on
+        _end(list(workers.values()))
+        results._writer.close()
+        if thread is not None:
+            thread.join()
+
+
+def _end(workers: Sequence[BaseProcess]) -> None:
     for worker in workers:
         worker.terminate()
     deadline = time.monotonic() + GRACE
     for worker in workers:
         worker.join(max(0.0, deadline - time.monotonic()))
         worker.kill()
-    pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _watch(
-    futures: Sequence[Future[Result]], queue: Queue[Told], progress: TaskProgress | None
+    pool: ProcessPoolExecutor,
+    futures: Sequence[Future[Result]],
+    queue: Queue[Told],
+    progress: TaskProgress | None,
 ) -> None:
     """Pass progress on until all tasks are done or one raises."""
     pending = set(futures)
     while pending:
-        done, pending = wait(pending, timeout=0.1)
+        done = _ended(pool, pending)
+        pending -= done
         for item in _drain(queue):
             if progress is not None:
                 progress(*item)
