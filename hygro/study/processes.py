@@ -10,21 +10,17 @@ from __future__ import annotations
 import ctypes
 import os
 import signal
-import sys
 import threading
 import time
 from collections.abc import Callable, Collection, Iterator, Sequence
 from concurrent.futures import (
-    FIRST_COMPLETED,
     Future,
     ProcessPoolExecutor,
     ThreadPoolExecutor,
-    wait,
 )
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
-from multiprocessing import forkserver, get_context, parent_process, resource_tracker
-from multiprocessing.context import BaseContext
+from multiprocessing import parent_process
 from multiprocessing.process import BaseProcess
 from multiprocessing.queues import Queue
 from queue import Empty
@@ -32,6 +28,8 @@ from typing import Any, TypeVar
 
 from hygro.atomic import abandon
 from hygro.errors import SolveError
+from hygro.study.interrupts import ENDING, ended_of, interrupt_later
+from hygro.study.origin import ENDED, origin
 from hygro.types import Data
 
 M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
@@ -49,9 +47,6 @@ Task = Callable[[Shared, int, Item, TaskProgress | None], Result]
 
 GRACE = 1.0
 """Time a worker has to end before it is killed. [s]"""
-GLANCE = 0.2
-"""Longest time for which a task is waited for before Ctrl-C is heard. [s]"""
-ENDED = "a process ended before its run was done; was memory short? try --processes 1"
 
 _shared: Data = {}
 
@@ -131,7 +126,7 @@ def _pool(
     task: Task[Shared, Item, Result], shared: Shared, count: int, ready: str | None = None
 ) -> Iterator[tuple[ProcessPoolExecutor, Queue[Told]]]:
     """Workers and what they tell; stopped at once when anything goes wrong."""
-    context = _context(ready or task.__module__)
+    context = origin(ready or task.__module__)
     queue: Queue[Told] = context.Queue()
     pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
     try:
@@ -145,57 +140,6 @@ def _pool(
     pool.shutdown()
 
 
-def _context(module: str) -> BaseContext:
-    """How workers come to be: on Linux as copies of a process that has imported a module.
-
-    That process stays as long as this one, so that a second pool starts at once.
-    """
-    if sys.platform != "win32":
-        with _interrupt_later():
-            resource_tracker.ensure_running()  # its start lets Ctrl-C through to what starts next
-    if sys.platform != "linux":
-        return get_context("spawn")
-    context = get_context("forkserver")
-    context.set_forkserver_preload([module])
-    # it looks for modules where its surroundings say, and is to find those of this process
-    before = os.environ.get("PYTHONPATH")
-    os.environ["PYTHONPATH"] = os.pathsep.join(map(os.path.abspath, sys.path))
-    try:
-        with _interrupt_later():
-            known = _server()
-            forkserver.ensure_running()
-    finally:
-        del os.environ["PYTHONPATH"]
-        if before is not None:
-            os.environ["PYTHONPATH"] = before
-    if _server() != known:
-        _imported(context)
-    return context
-
-
-def _server() -> int | None:
-    """Number of the process that workers are copies of."""
-    return forkserver._forkserver._forkserver_pid  # type: ignore[attr-defined]
-
-
-def _imported(context: BaseContext) -> None:
-    """Wait, open to Ctrl-C, until the process that workers are copies of has imported its module.
-
-    It hears no Ctrl-C itself, and might compile.
-    """
-    server = _server()
-    try:
-        first = context.Process(target=int)  # type: ignore[attr-defined]
-        first.start()
-        first.join()
-    except (EOFError, ConnectionError) as error:
-        raise SolveError(ENDED) from error
-    except BaseException:
-        if server is not None:
-            os.kill(server, signal.SIGKILL)
-        raise
-
-
 def _submit(
     pool: ProcessPoolExecutor, running: dict[Future[Any], Any], items: Iterator[Any], number: int
 ) -> None:
@@ -205,7 +149,7 @@ def _submit(
 
 
 def _begun(pool: ProcessPoolExecutor, number: int, item: Any) -> Future[Any]:
-    with _interrupt_later():
+    with interrupt_later():
         try:
             return pool.submit(_work, number, item)
         except (EOFError, ConnectionError) as error:
@@ -215,16 +159,13 @@ def _begun(pool: ProcessPoolExecutor, number: int, item: Any) -> Future[Any]:
 def _ended(pool: ProcessPoolExecutor, running: Collection[Future[Any]]) -> set[Future[Any]]:
     """Wait a little for some of what runs, and return what has ended.
 
-    Ctrl-C is held back meanwhile: it could leave a lock closed that the thread of the pool needs.
-
     Raises
     ------
     BrokenProcessPool
         A process has ended. The pool itself does not see it while it reads what that process was
         writing, which has no end.
     """
-    with _interrupt_later():
-        done, _ = wait(running, timeout=GLANCE, return_when=FIRST_COMPLETED)
+    done = ended_of(running)
     if not done and any(worker.exitcode is not None for worker in _workers(pool)):
         raise BrokenProcessPool(ENDED)
     return done
@@ -263,7 +204,8 @@ def in_threads(
         try:
             pending = set(futures)
             while pending:
-                done, pending = wait(pending, timeout=0.1)
+                done = ended_of(pending)
+                pending -= done
                 for future in done:
                     future.result()
         except BaseException:
@@ -284,7 +226,7 @@ def _start(task: Task[Shared, Item, Result], shared: Shared, queue: Queue[Told])
             signal.signal(getattr(signal, name), signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _leave)
     if hasattr(signal, "pthread_sigmask"):
-        signal.pthread_sigmask(signal.SIG_UNBLOCK, _ENDING)
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, ENDING)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     give_back_memory()
     _shared.update(task=task, shared=shared, queue=queue)
@@ -326,46 +268,13 @@ def _work(number: int, item: Item) -> Any:
     return _shared["task"](_shared["shared"], number, item, tell)
 
 
-_ENDING = [getattr(signal, n) for n in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, n)]
-
-
-@contextmanager
-def _interrupt_later() -> Iterator[None]:
-    """Hold Ctrl-C, TERM and HUP back while workers start and end, so that none does unseen.
-
-    Workers inherit that they are blocked, and leave all but TERM to the parent, as what they are
-    copies of leaves all. The handler is needed beside it
-    because another thread of this process may be given the signal.
-    """
-    if not _in_charge_of_signals():
-        yield
-        return
-    came: list[int] = []
-    numbers = [n for n in _ENDING if callable(signal.getsignal(n))]
-    handlers = {n: signal.signal(n, lambda number, _: came.append(number)) for n in numbers}
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, _ENDING)
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-        for number, handler in handlers.items():
-            signal.signal(number, handler)
-        if came:
-            raise KeyboardInterrupt
-
-
-def _in_charge_of_signals() -> bool:
-    is_main = threading.current_thread() is threading.main_thread()
-    return is_main and hasattr(signal, "pthread_sigmask")
-
-
 def _stop(pool: ProcessPoolExecutor) -> None:
     """End the workers now: asked first, so that they remove their scraps, then killed.
 
     The thread of the pool may be reading a result that was cut off. It sees that no more comes when
     nobody can write any more, which this process could too.
     """
-    with _interrupt_later():
+    with interrupt_later():
         inside: Any = pool
         workers, results = inside._processes, inside._result_queue
         thread = inside._executor_manager_thread
