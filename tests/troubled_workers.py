@@ -14,6 +14,7 @@ from itertools import repeat
 from multiprocessing.connection import Connection
 from pathlib import Path
 
+from hygro.atomic import replacing
 from hygro.errors import SolveError
 from hygro.study.processes import TaskProgress, streamed
 
@@ -29,7 +30,8 @@ def deaf(folder: Path, *_: object) -> None:
 
 
 def halfway(folder: Path, *_: object) -> bytes:
-    """Write half of the result and no more."""
+    """Write half of the result and no more, whoever asks."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
     Connection._send = lambda self, *x: (half(self, *x), begun(folder), time.sleep(LONG))  # type: ignore[attr-defined, func-returns-value]
     return bytes(1000)
 
@@ -42,6 +44,13 @@ def cut(folder: Path, *_: object) -> bytes:
 
 def half(pipe: Connection, data: bytes, *_: object) -> None:
     os.write(pipe.fileno(), bytes(data)[: len(data) // 2])
+
+
+def filing(folder: Path, *_: object) -> None:
+    """Never come to the end of a file."""
+    with replacing(folder / "result.nc"):
+        begun(folder)
+        time.sleep(LONG)
 
 
 def quick(_folder: Path, number: int, _item: object, _tell: TaskProgress | None) -> int:
@@ -71,7 +80,7 @@ def main(word: str, folder: Path) -> int:
     """Have two workers do a task again and again; the exit code says how that ended."""
     if word == "locked":
         interrupt_with_locks_closed()
-    task = {"deaf": deaf, "halfway": halfway, "cut": cut}.get(word, quick)
+    task = {"deaf": deaf, "halfway": halfway, "cut": cut, "filing": filing}.get(word, quick)
     ready = "slow_to_import" if word == "slow" else None
     try:
         for _ in streamed(task, folder, repeat(0), count=2, ready=ready):

@@ -86,13 +86,23 @@ def test_ctrl_c_ends_workers_that_do_not_come_back(
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize("word", ["halfway", "slow"])
 def test_what_workers_are_copies_of_hears_no_signal_of_the_group(
-    start: Start, tmp_path: Path, number: int
+    start: Start, tmp_path: Path, word: str, number: int
 ) -> None:
-    process = start("slow")
+    process = start(word)
     await_files(tmp_path, 1)
     os.killpg(process.pid, number)
     ended(process, 130)
+
+
+def test_a_worker_removes_its_scraps_before_it_ends(start: Start, tmp_path: Path) -> None:
+    process = start("filing")
+    await_files(tmp_path, 4)  # two workers, each with its file and the sign that it has begun
+    assert list(tmp_path.glob(".hygro-*"))
+    process.send_signal(signal.SIGINT)
+    ended(process, 130)
+    assert not list(tmp_path.glob(".hygro-*"))
 
 
 def test_ctrl_c_that_comes_while_futures_are_locked_ends_all(start: Start) -> None:
