@@ -13,6 +13,8 @@ from hygro.errors import SolveError
 from hygro.study.interrupts import interrupt_later
 
 ENDED = "a process ended before its run was done; was memory short? try --processes 1"
+_imported: set[int] = set()
+"""Processes that have imported what workers need."""
 
 
 def origin(module: str) -> BaseContext:
@@ -32,14 +34,11 @@ def origin(module: str) -> BaseContext:
     os.environ["PYTHONPATH"] = os.pathsep.join(map(os.path.abspath, sys.path))
     try:
         with interrupt_later():
-            known = _server()
             forkserver.ensure_running()
     finally:
         del os.environ["PYTHONPATH"]
         if before is not None:
             os.environ["PYTHONPATH"] = before
-    if _server() != known:
-        _imported(context)
     return context
 
 
@@ -48,20 +47,27 @@ def _server() -> int | None:
     return forkserver._forkserver._forkserver_pid  # type: ignore[attr-defined]
 
 
-def _imported(context: BaseContext) -> None:
-    """Wait, open to Ctrl-C, until the process that workers are copies of has imported its module.
+def await_origin() -> None:
+    """Wait, open to Ctrl-C, until what workers are copies of has imported its module.
 
     It hears no Ctrl-C itself, and might compile.
+
+    Raises
+    ------
+    SolveError
+        It ended.
     """
     server = _server()
+    if server is None or server in _imported:
+        return
     try:
-        first = context.Process(target=int)  # type: ignore[attr-defined]
+        first = get_context("forkserver").Process(target=int)
         first.start()
         first.join()
     except (EOFError, ConnectionError) as error:
         raise SolveError(ENDED) from error
     except BaseException:
-        if server is not None:
-            with suppress(ProcessLookupError):
-                os.kill(server, signal.SIGKILL)
+        with suppress(ProcessLookupError):
+            os.kill(server, signal.SIGKILL)
         raise
+    _imported.add(server)

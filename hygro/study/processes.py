@@ -29,7 +29,7 @@ from typing import Any, TypeVar
 from hygro.atomic import abandon
 from hygro.errors import SolveError
 from hygro.study.interrupts import ENDING, ended_of, interrupt_later
-from hygro.study.origin import ENDED, origin
+from hygro.study.origin import ENDED, await_origin, origin
 from hygro.types import Data
 
 M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
@@ -149,6 +149,7 @@ def _submit(
 
 
 def _begun(pool: ProcessPoolExecutor, number: int, item: Any) -> Future[Any]:
+    await_origin()
     with interrupt_later():
         try:
             return pool.submit(_work, number, item)
