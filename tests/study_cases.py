@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from case_files import write_case
+from signals import heed_interrupts
 from typer.testing import CliRunner, Result
 
 from hygro.cli import app
@@ -51,8 +52,9 @@ def started(case: Path, *arguments: str) -> subprocess.Popen[str]:
     path = {**os.environ, "PYTHONPATH": str(ROOT)}
     words = [sys.executable, "-m", "hygro.cli", "study", *arguments]
     return subprocess.Popen(
-        words, cwd=case.parent, env=path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
+        words, cwd=case.parent, env=path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=heed_interrupts,
+    )  # fmt: skip
 
 
 def stored(file: str) -> dict[str, tuple[Any, ...]]:

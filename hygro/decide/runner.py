@@ -7,7 +7,7 @@ import pickle
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from functools import partial
 from itertools import chain, islice
@@ -22,6 +22,7 @@ from hygro.decide.rate import Row
 from hygro.decide.store import Store
 from hygro.decide.work import Shared, Task, batch_rows
 from hygro.errors import InputError
+from hygro.study.interrupts import ended_of
 from hygro.study.processes import streamed
 from hygro.types import Data
 
@@ -200,7 +201,8 @@ def _in_threads(
         running = {threads.submit(batch_rows, shared, 0, x, None) for x in islice(items, count)}
         try:
             while running:
-                done, running = wait(running, timeout=1.0, return_when=FIRST_COMPLETED)
+                done = ended_of(running)
+                running -= done
                 tick()
                 for future in done:
                     running |= {

@@ -10,27 +10,26 @@ from __future__ import annotations
 import ctypes
 import os
 import signal
-import sys
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from concurrent.futures import (
-    FIRST_COMPLETED,
     Future,
     ProcessPoolExecutor,
     ThreadPoolExecutor,
-    wait,
 )
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
-from multiprocessing import forkserver, get_context, parent_process
-from multiprocessing.context import BaseContext
+from multiprocessing import parent_process
+from multiprocessing.process import BaseProcess
 from multiprocessing.queues import Queue
 from queue import Empty
 from typing import Any, TypeVar
 
 from hygro.atomic import abandon
 from hygro.errors import SolveError
+from hygro.study.interrupts import ENDING, ended_of, interrupt_later
+from hygro.study.origin import ENDED, await_origin, origin
 from hygro.types import Data
 
 M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
@@ -68,9 +67,8 @@ def in_processes(
         A process ended before its task was done.
     """
     with _pool(task, shared, count) as (pool, queue):
-        with _interrupt_later():
-            futures = [pool.submit(_work, i, item) for i, item in enumerate(items)]
-        _watch(futures, queue, progress)
+        futures = [_begun(pool, i, item) for i, item in enumerate(items)]
+        _watch(pool, futures, queue, progress)
         return tuple(future.result() for future in futures)
 
 
@@ -86,7 +84,8 @@ def streamed(
     """Do a task for every item in `count` processes and yield items and results as they end.
 
     Items are taken when there is a process for them, so there may be any number. `tick` is called
-    about every second. `ready` names a module that reads what workers need where they can share it.
+    some times a second. `ready` names a module that reads what workers need where they can share
+    it.
 
     Raises
     ------
@@ -96,10 +95,9 @@ def streamed(
     running: dict[Future[Any], Item] = {}
     with _pool(task, shared, count, ready) as (pool, _queue):
         for number in range(count + 1):  # one waits, so that no process does
-            with _interrupt_later():
-                _submit(pool, running, items, number)
+            _submit(pool, running, items, number)
         while running:
-            done, _ = wait(running, timeout=1.0, return_when=FIRST_COMPLETED)
+            done = _ended(pool, running)
             if tick is not None:
                 tick()
             for future in done:
@@ -120,7 +118,7 @@ def at_hand(
         A process ended before its task was done.
     """
     with _pool(task, shared, count) as (pool, _queue):
-        yield lambda item: pool.submit(_work, 0, item)
+        yield lambda item: _begun(pool, 0, item)
 
 
 @contextmanager
@@ -128,50 +126,54 @@ def _pool(
     task: Task[Shared, Item, Result], shared: Shared, count: int, ready: str | None = None
 ) -> Iterator[tuple[ProcessPoolExecutor, Queue[Told]]]:
     """Workers and what they tell; stopped at once when anything goes wrong."""
-    context = _context(ready or task.__module__)
+    context = origin(ready or task.__module__)
     queue: Queue[Told] = context.Queue()
     pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
     try:
         yield pool, queue
     except BrokenProcessPool as error:
         _stop(pool)
-        raise SolveError(
-            "a process ended before its run was done; was memory short? try --processes 1"
-        ) from error
+        raise SolveError(ENDED) from error
     except BaseException:
         _stop(pool)
         raise
     pool.shutdown()
 
 
-def _context(module: str) -> BaseContext:
-    """How workers come to be: on Linux as copies of a process that has imported a module.
-
-    That process stays as long as this one, so that a second pool starts at once.
-    """
-    if sys.platform != "linux":
-        return get_context("spawn")
-    context = get_context("forkserver")
-    context.set_forkserver_preload([module])
-    # it looks for modules where its surroundings say, and is to find those of this process
-    before = os.environ.get("PYTHONPATH")
-    os.environ["PYTHONPATH"] = os.pathsep.join(map(os.path.abspath, sys.path))
-    try:
-        with _interrupt_later():
-            forkserver.ensure_running()
-    finally:
-        del os.environ["PYTHONPATH"]
-        if before is not None:
-            os.environ["PYTHONPATH"] = before
-    return context
-
-
 def _submit(
     pool: ProcessPoolExecutor, running: dict[Future[Any], Any], items: Iterator[Any], number: int
 ) -> None:
     for item in items:
-        running[pool.submit(_work, number, item)] = item
+        running[_begun(pool, number, item)] = item
         return
+
+
+def _begun(pool: ProcessPoolExecutor, number: int, item: Any) -> Future[Any]:
+    await_origin()
+    with interrupt_later():
+        try:
+            return pool.submit(_work, number, item)
+        except (EOFError, ConnectionError) as error:
+            raise BrokenProcessPool(ENDED) from error
+
+
+def _ended(pool: ProcessPoolExecutor, running: Collection[Future[Any]]) -> set[Future[Any]]:
+    """Wait a little for some of what runs, and return what has ended.
+
+    Raises
+    ------
+    BrokenProcessPool
+        A process has ended. The pool itself does not see it while it reads what that process was
+        writing, which has no end.
+    """
+    done = ended_of(running)
+    if not done and any(worker.exitcode is not None for worker in _workers(pool)):
+        raise BrokenProcessPool(ENDED)
+    return done
+
+
+def _workers(pool: ProcessPoolExecutor) -> list[BaseProcess]:
+    return list((pool._processes or {}).values())
 
 
 class _Stopped(BaseException):
@@ -203,7 +205,8 @@ def in_threads(
         try:
             pending = set(futures)
             while pending:
-                done, pending = wait(pending, timeout=0.1)
+                done = ended_of(pending)
+                pending -= done
                 for future in done:
                     future.result()
         except BaseException:
@@ -223,6 +226,8 @@ def _start(task: Task[Shared, Item, Result], shared: Shared, queue: Queue[Told])
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _leave)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, ENDING)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     give_back_memory()
     _shared.update(task=task, shared=shared, queue=queue)
@@ -264,57 +269,43 @@ def _work(number: int, item: Item) -> Any:
     return _shared["task"](_shared["shared"], number, item, tell)
 
 
-_ENDING = [getattr(signal, n) for n in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, n)]
-
-
-@contextmanager
-def _interrupt_later() -> Iterator[None]:
-    """Hold Ctrl-C, TERM and HUP back while workers start, so that none starts unseen.
-
-    Workers inherit the blocked Ctrl-C and leave it to the parent. The handler is needed beside it
-    because another thread of this process may be given the signal.
-    """
-    if not _in_charge_of_signals():
-        yield
-        return
-    came: list[int] = []
-    numbers = [n for n in _ENDING if callable(signal.getsignal(n))]
-    handlers = {n: signal.signal(n, lambda number, _: came.append(number)) for n in numbers}
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-        for number, handler in handlers.items():
-            signal.signal(number, handler)
-    if came:
-        raise KeyboardInterrupt
-
-
-def _in_charge_of_signals() -> bool:
-    is_main = threading.current_thread() is threading.main_thread()
-    return is_main and hasattr(signal, "pthread_sigmask")
-
-
 def _stop(pool: ProcessPoolExecutor) -> None:
-    """End the workers now: asked first, so that they remove their scraps, then killed."""
-    workers = list((pool._processes or {}).values())
+    """End the workers now: asked first, so that they remove their scraps, then killed.
+
+    The thread of the pool may be reading a result that was cut off. It sees that no more comes when
+    nobody can write any more, which this process could too.
+    """
+    with interrupt_later():
+        inside: Any = pool
+        workers, results = inside._processes, inside._result_queue
+        thread = inside._executor_manager_thread
+        pool.shutdown(wait=False, cancel_futures=True)  # none begins from here on
+        _end(list(workers.values()))
+        results._writer.close()
+        if thread is not None:
+            thread.join()
+
+
+def _end(workers: Sequence[BaseProcess]) -> None:
     for worker in workers:
         worker.terminate()
     deadline = time.monotonic() + GRACE
     for worker in workers:
         worker.join(max(0.0, deadline - time.monotonic()))
         worker.kill()
-    pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _watch(
-    futures: Sequence[Future[Result]], queue: Queue[Told], progress: TaskProgress | None
+    pool: ProcessPoolExecutor,
+    futures: Sequence[Future[Result]],
+    queue: Queue[Told],
+    progress: TaskProgress | None,
 ) -> None:
     """Pass progress on until all tasks are done or one raises."""
     pending = set(futures)
     while pending:
-        done, pending = wait(pending, timeout=0.1)
+        done = _ended(pool, pending)
+        pending -= done
         for item in _drain(queue):
             if progress is not None:
                 progress(*item)
