@@ -23,7 +23,7 @@ from hygro.decide.store import Store
 from hygro.decide.work import Shared, Task, batch_rows
 from hygro.errors import InputError
 from hygro.study.interrupts import ended_of
-from hygro.study.processes import streamed
+from hygro.study.processes import give_back_memory, streamed
 from hygro.types import Data
 
 CLAIMED = 512
@@ -91,8 +91,9 @@ def run_plan(
         Where results are, and where they go.
     processes : int, optional
         Processes that do the batches; 1 runs in this one. Left out: threads, one for each core,
-        which need no guard of the main module but share one interpreter for the ratings. Where the
-        plan is for a graphics card they rate what it marches, one for each core where left out.
+        which need no guard of the main module but share one interpreter for the ratings. Both
+        tell this process what memory to keep, see `give_back_memory`. Where the plan is for a
+        graphics card they rate what it marches, one for each core where left out.
     pool : Pool, optional
         Who does the batches instead.
     keep : Path, optional
@@ -178,6 +179,8 @@ def _local(processes: int | None) -> Pool:
     def pool(
         shared: Shared, batches: Iterator[tuple[Task, ...]], tick: Callable[[], None]
     ) -> Iterator[list[Row]]:
+        if processes in (None, 1):
+            give_back_memory()
         first = list(islice(batches, count)) if count > 1 else []
         if len(first) < 2:  # nothing to share out
             for batch in chain(first, batches):

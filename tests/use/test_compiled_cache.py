@@ -21,13 +21,15 @@ def test_a_change_of_any_source_gives_another_folder(tmp_path: Path) -> None:
     for name in ("lanes.py", "dual.py", "control.py", "columns.py"):
         shutil.copy(home / "solve" / name, package / "solve")
     (tmp_path / "weather").mkdir()
-    shutil.copy(home.parent / "weather" / "constants.py", tmp_path / "weather")
+    for name in ("constants.py", "moistair.py"):
+        shutil.copy(home.parent / "weather" / name, tmp_path / "weather")
     seen = {compiler._digest(package)}
-    for name in ("constants.py", "solve/kernels/cell.py", "solve/dual.py"):
+    names = ("constants.py", "solve/kernels/cell.py", "solve/dual.py", "../weather/moistair.py")
+    for name in names:
         path = package / name
         path.write_text(path.read_text() + "\n")
         seen.add(compiler._digest(package))
-    assert len(seen) == 4
+    assert len(seen) == 1 + len(names)
 
 
 def run(code: str, cache: Path) -> subprocess.CompletedProcess[str]:
