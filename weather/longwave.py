@@ -12,6 +12,7 @@ from weather.canonical import hour_mean, is_cyclic, needed, place_of
 from weather.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from weather.errors import fault
 from weather.moistair import standard_pressure
+from weather.stamps import hour_of_day
 
 SkyEmissivity = Literal["clark-allen", "berdahl-martin"]
 
@@ -88,7 +89,7 @@ def sky_longwave(dataset: xr.Dataset, *, emissivity: SkyEmissivity = "berdahl-ma
     if emissivity == "clark-allen":
         share = emissivity_clark_allen(dew, cloud)
     elif emissivity == "berdahl-martin":
-        hour = dataset["time"].dt.hour.values
+        hour = hour_of_day(dataset["time"].values).astype(np.float64)
         pressure = _pressure(dataset, purpose)
         share = emissivity_berdahl_martin(dew, cloud, hour=hour, pressure=pressure)
     else:

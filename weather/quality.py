@@ -14,6 +14,7 @@ from weather.constants import MEAN_YEAR_HOURS, YEAR_HOURS
 from weather.errors import fault
 from weather.moistair import dew_point, vapour_pressure
 from weather.plane import sun_offset
+from weather.stamps import hour_of_day
 from weather.variables import TABLE, attributes
 
 Problem = Literal[
@@ -383,7 +384,7 @@ def _sun(dataset: xr.Dataset) -> list[Finding]:
     if np.all(values[~np.isnan(values)] == 0.0):
         return [Finding("implausible sun", name, "", 0.0, "global radiation is zero throughout")]
     # The brightest three hours of the mean day must lie about noon, otherwise the zone is wrong.
-    hours = dataset["time"].dt.hour.values
+    hours = hour_of_day(dataset["time"].values)
     course = np.array([np.nanmean(values[hours == hour]) for hour in range(24)])
     centre = float(np.angle(np.sum(course * np.exp(2j * np.pi * (np.arange(24) - 0.5) / 24.0))))
     noon = (centre * 24.0 / (2.0 * np.pi)) % 24.0

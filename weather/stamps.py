@@ -23,6 +23,14 @@ HOUR = np.timedelta64(round(HOUR_SECONDS), "s")
 """The step of every canonical dataset. [s]"""
 
 
+def hour_of_day(time: Times) -> Whole:
+    """The hour in which each stamp lies. (0-23)
+
+    As whole hours: the calendar of xarray looks for packages for arrays in pieces first, 0.2 s.
+    """
+    return time.astype("datetime64[h]").astype(np.int64) % 24
+
+
 class Stamps(NamedTuple):
     """Settled time axis of a file."""
 

@@ -8,6 +8,9 @@ from __future__ import annotations
 import gc
 from contextlib import suppress
 
+import pvlib.irradiance
+import pvlib.solarposition  # noqa: F401  sun on walls
+
 from hygro.assess import verdict
 from hygro.assess.hourly import of_run
 from hygro.decide import work as work
