@@ -94,7 +94,8 @@ def quantity(
     low, high : float
         Bounds in the SI unit of the quantity, both included.
     likely : str
-        Unit in which people write the quantity: asked about where it would mend a plain number.
+        Units in which people write the quantity, blanks between: asked about where they would mend
+        a plain number.
     cause : str
         Another likely cause of a value outside.
     says : str
@@ -115,11 +116,18 @@ def read(
     text = isinstance(value, str)
     unit = "" if QUANTITIES[kind].si == "1" else " " + QUANTITIES[kind].si
     bare = _bare(value)
-    if likely and bare is not None and low <= parse(f"{bare!r} {likely}", kind) <= high:
-        name = "percent" if likely == "%" else likely
-        hint = f'is it in {name}? write "{bare:g} {likely}"'
+    meant = _meant(bare, kind, low, high, likely) if bare is not None else []
+    if meant:
+        names = " or ".join("percent" if unit == "%" else unit for unit in meant)
+        write = " or ".join(f'"{bare:g} {unit}"' for unit in meant)
+        hint = f"is it in {names}? write {write}"
         cause = f"{hint}; {cause}" if cause else hint
     return _bounded(found, f'"{value}"' if text else f"{value:g}", low, high, unit, cause)
+
+
+def _meant(bare: float, kind: str, low: float, high: float, likely: str) -> list[str]:
+    """Units of `likely` in which a plain number is within its bounds."""
+    return [unit for unit in likely.split() if low <= parse(f"{bare!r} {unit}", kind) <= high]
 
 
 def _bare(value: object) -> float | None:
@@ -156,8 +164,8 @@ def schema(kind: str, low: float, high: float, says: str = "") -> Data:
 Fraction = Annotated[float, *quantity("fraction", 0.0, 1.0, likely="%")]
 Humidity = Annotated[float, *quantity("fraction", 0.0, 1.0, likely="%", says="Relative humidity")]
 Content = Annotated[float, *quantity("fraction", 0.0, 20.0, likely="%", says="Water per dry mass")]
-Temperature = Annotated[float, *quantity("temperature", 180.0, 400.0, likely="degC")]
-RoomTemperature = Annotated[float, *quantity("temperature", 223.15, 343.15, likely="degC")]
+Temperature = Annotated[float, *quantity("temperature", 180.0, 400.0, likely="degC degF")]
+RoomTemperature = Annotated[float, *quantity("temperature", 223.15, 343.15, likely="degC degF")]
 Difference = Annotated[float, *quantity("temperature difference", 0.0, 100.0)]
 Length = Annotated[float, *quantity("length", 1e-5, 100.0, likely="mm")]
 Thickness = Annotated[float, *quantity("length", 1e-5, 1e5, likely="mm", says="Thickness")]

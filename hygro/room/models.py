@@ -52,7 +52,7 @@ def _temperature_or_rule(value: object) -> object:
         return value
     if isinstance(value, str) and value[:1].isalpha():
         raise InputError(f"{value!r}: no temperature and no rule; {near_matches(value, RULES)}")
-    return read(value, "temperature", *_BOUNDS, likely="degC")
+    return read(value, "temperature", *_BOUNDS, likely="degC degF")
 
 
 IndoorTemperature = Annotated[

@@ -22,6 +22,12 @@ Level = Literal["wrong", "unusual", "note"]
 Side = Literal["outside", "inside"]
 HUMID, DRY = 0.50, 0.20
 """Winter RH above and below which a room is told of (common practice, no source). [1]"""
+COOL, HOT = 278.15, 313.15
+"""Indoor temperatures of the coldest months that are told of beyond (common practice, no source).
+[K]"""
+MUCH_RAIN = 0.1
+"""Share of the driving rain from which a leak is told of (our choice; ten times that of ASHRAE 160,
+as quoted in papers). [1]"""
 TIGHT = 1.0 * PERM
 """Class II limit of the 2021 IRC; what is tighter dries little. [kg/(m²·s·Pa)]"""
 SHEET_RH = (0.25, 0.50, 0.75)
@@ -153,6 +159,13 @@ def _leaks(case: Situation) -> Told:
         yield "unusual", "no air leak: only rain gets in"
     if leaks.rain and (case.wall.outside.rain_method is None or case.driving_rain is None):
         yield "unusual", "a rain leak without driving rain brings nothing"
+    for leak in leaks.rain:
+        if leak.fraction > MUCH_RAIN:
+            text = (
+                f"a rain leak of {100 * leak.fraction:.3g} % of the driving rain: 1 % is usual "
+                f'(ASHRAE 160, as quoted in papers); is it in percent? write "{leak.fraction:g} %"'
+            )
+            yield "unusual", text
     late = [w for w in leaks.wetting if w.hour >= case.hours]
     if late:
         text = (
@@ -237,7 +250,14 @@ def _inward(case: Situation) -> Told:
 
 
 def _room(case: Situation) -> Told:
-    rh = case.hand.winter_rh
+    rh, T = case.hand.winter_rh, case.hand.winter_indoor
+    if not COOL <= T <= HOT:
+        text = (
+            f"the room is at {T - 273.15:.0f} °C in the three coldest months: usual are "
+            f"{COOL - 273.15:.0f} to {HOT - 273.15:.0f} °C (common practice, no source); "
+            "is the unit right (degC, degF, K)?"
+        )
+        yield "unusual", text
     if rh > HUMID:
         yield "unusual", f"humid room: mean of the three coldest months {100 * rh:.0f} % RH"
     if rh < DRY:

@@ -140,6 +140,19 @@ def test_a_varied_case_is_checked_like_a_file(tmp_path: Path) -> None:
         from_data(data, path=case.path)
 
 
+@pytest.mark.parametrize(
+    ("given", "write"),  # a room may have -50 to 70 °C, that is -58 to 158 °F
+    [(21, '"21 degC" or "21 degF"'), (72, '"72 degF"'), (-55, '"-55 degF"')],
+)
+def test_a_temperature_without_unit_is_asked_in_each_unit_that_would_do(
+    tmp_path: Path, given: int, write: str
+) -> None:
+    data = set_value(load(write_case(tmp_path, hours=24)).data, "room.home.temperature", given)
+    words = rf"temperature: {given}: must be 223.15 to 343.15 K; .*write {write}$"
+    with pytest.raises(CaseError, match=words):
+        from_data(data, path=tmp_path / "case.toml")
+
+
 @pytest.mark.parametrize("path", ["", "wall.nothing.azimuth", "case.name.deeper", "wall[9].name"])
 def test_a_path_that_leads_nowhere_is_refused(tmp_path: Path, path: str) -> None:
     case = load(write_case(tmp_path, hours=24))

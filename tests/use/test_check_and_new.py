@@ -55,6 +55,18 @@ RULES = [
     (("", ""), "note", "average year"),
     (('rh = "45 %"', 'rh = "60 %"'), "unusual", "humid room"),
     (('rh = "45 %"', 'rh = "15 %"'), "unusual", "dry room"),
+    # 70 is meant in °F, and as a leak of 1 in percent: both are within the bounds of a case
+    (
+        ('"21 degC"', '"70 degC"'),
+        "unusual",
+        "at 70 °C in the three coldest months: usual are 5 to 40 °C",
+    ),
+    (
+        (RAIN, 'leaks.rain = { at = "sheathing", fraction = 1 }'),
+        "unusual",
+        'rain leak of 100 % of the driving rain: 1 % is usual (ASHRAE 160, as quoted in papers); '
+        'is it in percent? write "1 %"',
+    ),
     (("[settings]", "[settings]\nfreezing = false"), "unusual", "does not freeze"),
     (("[settings]", "[settings]\nstart_month = 5"), "note", "starts in May"),
     (
@@ -105,6 +117,8 @@ SILENT = [
     ("two years once", (TWO[0], f'{TWO[1]}\nrepeat = "once"'), "one year", "accumulates"),
     ("both leaks", BOTH, "no air leak", "no leaks"),
     ("normal accuracy", ('accuracy = "draft"', 'accuracy = "normal"'), "coarse run", "coarse"),
+    ("a warm room", ('"21 degC"', '"39 degC"'), "the room is at", "usual are"),
+    ("a large leak", (RAIN, RAIN.replace(" }", ", fraction = 0.1 }")), "a rain leak of", "percent"),
     ("enough outside", MUCH, "class III", "condenses"),
 ]
 
