@@ -85,6 +85,7 @@ def figure(rows: list[dict[str, float]], where: str) -> Figure:
     for count, value, best in zip(counts, speed, ideal, strict=True):
         axes.annotate(f"{value:.0f} ({100 * value / best:.0f} %)", (count, value), xytext=(4, -10),
                       textcoords="offset points", fontsize=8)  # fmt: skip
+    axes.set_xticks(counts)  # a process is whole
     axes.set_xlabel("worker processes")
     axes.set_ylabel("wall-years per second")
     axes.set_xlim(0, 1.15 * counts[-1])
