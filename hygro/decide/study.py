@@ -20,6 +20,7 @@ from hygro.decide.runner import Pool, Progress, run_plan
 from hygro.decide.store import Status, Store
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import InputError, near_matches
+from hygro.problems import RefusedError
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study.plan import Repeat
@@ -230,13 +231,19 @@ def study_of(case: Case, name: str, *, store: Path | None = None, **changes: Pla
     Raises
     ------
     InputError
-        The case has no study of that name.
+        The case has no study of that name, or what varies in it cannot: as in `Study`, with file
+        and table before it.
     """
     if name not in case.studies:
         known = near_matches(name, case.studies) if case.studies else "it has no [study.NAME] table"
-        raise InputError(f"{case.path.name}: no study '{name}'; {known}")
+        raise InputError(f"{case.path}: no study '{name}'; {known}")
     table = {k: v for k, v in vars(case.studies[name]).items() if k != "note"}
-    return Study(case, **{**table, **changes}, store=store, name=name)
+    try:
+        return Study(case, **{**table, **changes}, store=store, name=name)
+    except RefusedError:
+        raise  # says where already
+    except InputError as error:
+        raise InputError(f"{case.path}: study.{name}: {error}") from None
 
 
 def _base(

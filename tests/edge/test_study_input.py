@@ -90,6 +90,15 @@ def test_an_unknown_study_is_answered_with_near_matches(case: Path) -> None:
     assert "no study 'ome'; did you mean 'one'?" in answer.stderr
 
 
+def test_what_cannot_vary_is_told_with_file_and_table(tmp_path: Path) -> None:
+    text = '\n[study.thick]\nwall = "leaky"\nvary."layers.sheething.thickness" = ["11 mm"]\n'
+    path = write_study(tmp_path, text)
+    answer = hygro_says("plan", str(path), "thick")
+    assert answer.exit_code == 2
+    words = "study.thick: path 'layers.sheething.thickness': nothing is called 'sheething'"
+    assert f"error: {path}: {words}" in answer.stderr.replace("\n", " ")
+
+
 def test_a_study_that_varies_nothing_is_refused_with_its_key(tmp_path: Path) -> None:
     path = write_study(tmp_path, "\n[study.empty]\nvary = {}\n")
     with pytest.raises(CaseError, match=r"study\.empty\.vary.*at least 1"):
