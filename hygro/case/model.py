@@ -101,7 +101,7 @@ class Case:
             if item.name == name:
                 return item
         known = near_matches(name, [item.name for item in self.walls])
-        raise InputError(f"{self.path.name}: no wall '{name}'; {known}")
+        raise InputError(f"{self.path}: no wall '{name}'; {known}")
 
 
 def load(name: str | Path) -> Case:

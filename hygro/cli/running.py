@@ -26,9 +26,7 @@ def only(case: Case) -> CaseWall:
 
     if len(case.walls) > 1:
         names = ", ".join(f'"{item.name}"' for item in case.walls)
-        raise InputError(
-            f"{case.path.name} has {len(case.walls)} walls; say --wall, one of {names}"
-        )
+        raise InputError(f"{case.path} has {len(case.walls)} walls; say --wall, one of {names}")
     return case.walls[0]
 
 

@@ -150,7 +150,7 @@ def years_study(case: Case, *, wall: str | None, store: Path | None, device: str
     count = base.climates.years(base.tables["climate"])
     if count < 2:
         raise InputError(
-            f"{case.path.name}: its weather has one year; give several files, or generate years"
+            f"{case.path}: its weather has one year; give several files, or generate years"
         )
     called = slug(f"years {chosen}")
     file = store or Path(f"{called}{SUFFIX}")

@@ -211,5 +211,5 @@ def only_wall(case: Case, name: str | None) -> str:
         return case.wall(name).name
     if len(case.walls) > 1:
         names = ", ".join(f'"{item.name}"' for item in case.walls)
-        raise InputError(f"{case.path.name} has {len(case.walls)} walls: say which, one of {names}")
+        raise InputError(f"{case.path} has {len(case.walls)} walls: say which, one of {names}")
     return case.walls[0].name

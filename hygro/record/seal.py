@@ -39,7 +39,8 @@ def check_seal(file: Path) -> None:
     with file.open("rb") as opened:
         begin, size = opened.read(len(_HDF5)), file.stat().st_size - _SIZE
         if begin != _HDF5 or size < 0:
-            raise RecordError(f"{file}: not a netCDF4 file, or damaged")
+            cause = "; a case? its run leaves a result (--out)" if file.suffix == ".toml" else ""
+            raise RecordError(f"{file}: not a netCDF4 file, or damaged{cause}")
         opened.seek(size)
         found = opened.read()
         if not found.startswith(MARK):

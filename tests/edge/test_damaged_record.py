@@ -72,6 +72,13 @@ def test_a_file_that_netcdf_cannot_read_is_refused(tmp_path: Path) -> None:
         load(file)
 
 
+def test_a_case_in_place_of_a_result_is_asked_about(tmp_path: Path) -> None:
+    file = tmp_path / "case.toml"
+    file.write_text('[case]\nname = "house"\n' * 20)
+    with pytest.raises(RecordError, match=r"not a netCDF4 file, or damaged; a case\?"):
+        load(file)
+
+
 def test_a_chunk_that_fails_its_checksum_is_refused(files: dict[str, Path], tmp_path: Path) -> None:
     """As if the seal were right: the middle of the file lies in the chunks of an array."""
     content = bytearray(files["saved"].read_bytes()[: -len(MARK) - 64])
