@@ -40,7 +40,7 @@ def machine() -> str:
 
 
 def cores() -> str:
-    """Wall-years a second over the workers of an idle machine."""
+    """Wall-years a second over the workers."""
     found = read("cores")
     workers = [f"{row['workers']:.0f}" for row in found["rows"]]
     rates = [f"{row['wall-years/s']:.1f}" for row in found["rows"]]
