@@ -17,9 +17,10 @@ def decide() -> Any:
 
 
 def studies() -> str:
-    """Plan, store, lanes bare and as a study, a map."""
+    """Plan, store, lanes bare and as a study, maps, a sample."""
     found = decide()
-    plan, pool, drawn = found["plan"], found["pool"], found["map"]
+    plan, pool, drawn, refined = found["plan"], found["pool"], found["map"], found["refined"]
+    shared = pool["of bare on all cores, pool with its workers' start"]
     rows = [
         ("plan of 100 000 runs made, hashed and stored",
          f"{plan['made, s of a core']:.0f} s of a core"),
@@ -28,8 +29,14 @@ def studies() -> str:
          f"{pool['bare, wall-years/s of a core']:.1f} wall-years/s of a core"),
         ("the same runs as a study",
          f"{pool['study, wall-years/s of a core']:.1f} wall-years/s of a core"),
+        ("in a process for each core, over full lanes on all cores", f"{100.0 * shared:.0f} %"),
         ("full map, 20 × 20 points, one leaky run of two years each", f"{drawn['clock, s']:.0f} s"),
-        ("memory of that, two processes and the one that asks", f"{drawn['memory, GB']:.1f} GB"),
+        ("memory of that, two processes and the one that asks",
+         f"{drawn['memory, GB']:.1f} GB, {drawn['memory, shared once, GB']:.1f} GB with what they "
+         "share counted once"),
+        (f"the same map along its line, four runs a point, {refined['wall-years']:.0f} wall-years",
+         f"{refined['clock, s']:.0f} s"),
+        ("2000 draws of one year", f"{found['sample']['clock, s']:.0f} s"),
     ]  # fmt: skip
     return table(["what", "cost"], rows)
 

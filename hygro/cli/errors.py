@@ -5,6 +5,7 @@ Owns the exit codes and the last-resort handler; nothing that a user meets is a 
 
 from __future__ import annotations
 
+import _thread
 import atexit
 import gc
 import os
@@ -24,6 +25,8 @@ from typer.core import TyperGroup
 from hygro.terminal import say, write_anywhere
 
 OVER_LIMIT, BAD_INPUT, OUR_FAULT, INTERRUPTED = 1, 2, 70, 130
+AGAIN = 0.05
+"""After so long an interrupt that was dropped comes again. [s]"""
 
 
 class Helped(TyperGroup):
@@ -55,7 +58,7 @@ class Group(Helped):
         atexit.register(gc.freeze)
         write_anywhere()
         try:
-            with _ended_like_ctrl_c():
+            with _ended_like_ctrl_c(), _heard_again():
                 return super().invoke(ctx)
         except (typer.Exit, typer.Abort):
             raise
@@ -96,6 +99,24 @@ def _ended_like_ctrl_c() -> Iterator[None]:
     finally:
         for number in mine:
             signal.signal(number, signal.SIG_DFL)
+
+
+@contextmanager
+def _heard_again() -> Iterator[None]:
+    """Raise an interrupt anew that came where Python drops it: while an object is being removed."""
+    before = sys.unraisablehook
+
+    def dropped(what: sys.UnraisableHookArgs) -> None:
+        if isinstance(what.exc_value, KeyboardInterrupt):
+            threading.Timer(AGAIN, _thread.interrupt_main).start()  # not in here, for the same end
+        else:
+            before(what)
+
+    sys.unraisablehook = dropped
+    try:
+        yield
+    finally:
+        sys.unraisablehook = before
 
 
 def _answer(error: Exception) -> int:

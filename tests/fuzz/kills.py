@@ -207,7 +207,7 @@ def interrupted(draw: Draw, folder: Path) -> list[str]:
     if code not in (0, 130) and (begun or code != -number):
         faults.append(f"exit code {code} after {number.name}: {told[-300:]}")
     if "Traceback" in told:
-        faults.append(f"a traceback after {number.name}")
+        faults.append(f"a traceback after {number.name}: {told[-300:]}")
     for file in out.iterdir() if begun else ():
         if file.name.startswith("."):
             faults.append(f"left behind: {file.name}")
