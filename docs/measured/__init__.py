@@ -14,6 +14,7 @@ from measured.files import versions
 NUMBERS: dict[str, Callable[[], str]] = {
     "error.summary": errors.error_summary,
     "error.walls": errors.error_walls,
+    "error.shown": errors.shown_and_true,
     "exact.decrement": partial(errors.exact, "brick", "decrement_error_percent", 1),
     "exact.shift": partial(errors.exact, "brick", "time_shift_error_h", 3),
     "exact.cold_cavity": errors.cold_cavity,

@@ -8,7 +8,7 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
-from measured.files import table
+from measured.files import read, table
 
 FILE = Path(__file__).parents[2] / "benchmarks" / "total_error.json"
 QUANTITIES = {
@@ -74,3 +74,20 @@ def exact(solution: str, key: str, digits: int) -> str:
 def cold_cavity() -> str:
     """Return the highest 30-day mean of the coldest wall on finer and finer grids."""
     return ", ".join(f"{x:.1f}" for x in stored()["exact"]["cold_cavity"].values())
+
+
+def shown_and_true() -> str:
+    """What `--check` shows and the whole error, of the numbers that decide."""
+    digits = {"mc_peak": 3, "index": 3, "condensate": 4}
+    words = ("30-day peak [%]", "index", "condensate [kg/m²]")
+    heads = [f"{word}: {kind}" for word in words for kind in ("shown", "true")]
+    rows = [
+        [name, *(_plain(row[kind][key], n) for key, n in digits.items() for kind in row)]
+        for name, row in read("check_error")["walls"].items()
+    ]
+    return table(["wall", *heads], rows)
+
+
+def _plain(value: float, digits: int) -> str:
+    """A number without the sign of a zero."""
+    return f"{round(value, digits) + 0.0:.{digits}f}"

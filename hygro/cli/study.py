@@ -172,6 +172,7 @@ def status(
     as_json: JsonOption = False,
 ) -> None:
     """Say how far a study is, and what in its store is stale."""
+    _there(store)
     found = opened(case, name, store, device)
     now = found.status()
     if as_json:
@@ -199,6 +200,7 @@ def export(
     """Write what is finished of a study as a Dataset over what varies."""
     from hygro.decide.export import write_dataset
 
+    _there(store)
     found = opened(case, name, store, device)
     now = found.status()
     write_dataset(found.to_dataset(), file)
@@ -220,3 +222,13 @@ def _tell(found: Study, *, as_json: bool) -> None:
         say(f"error: {len(wrong)} points could not be computed; the first: {wrong[0].error}")
     if len(wrong) == len(results):
         raise typer.Exit(BAD_INPUT)
+
+
+def _there(store: Path | None) -> None:
+    """Refuse a named store that there is not: asking for what is in it shall make none."""
+    from hygro.errors import InputError
+
+    if store is not None and not store.exists():
+        raise InputError(
+            f"{store}: no such store; is its name right? `hygro study run` makes one there"
+        )

@@ -122,6 +122,16 @@ def test_the_store_of_another_case_is_refused_and_kept(case: Path, tmp_path: Pat
         assert store.finished(["a" * 64]) == {"a" * 64}
 
 
+def test_asking_for_a_store_that_there_is_not_makes_none(case: Path, tmp_path: Path) -> None:
+    lost = tmp_path / "mistyped.study"
+    words = (str(case), "one", "--store", str(lost))
+    for asked in (("status", *words), ("export", *words[:2], str(tmp_path / "x.nc"), *words[2:])):
+        got = hygro_says(*asked)
+        assert got.exit_code == 2
+        assert f"{lost}: no such store" in got.stderr.replace("\n", " ")
+    assert not lost.exists()
+
+
 def test_a_file_that_is_no_store_is_refused_and_kept(case: Path) -> None:
     Path("x.study").write_text("my notes, not a store, and long enough " * 40)
     with pytest.raises(InputError, match="is not a store of studies"):

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from importlib.util import find_spec
 
-import numpy as np
 import pytest
 
-from benchmarks.error_runs import MONTH, PARTS, TOLERANCE, Trace, trace
+from benchmarks.check_error import highest
+from benchmarks.error_runs import PARTS, TOLERANCE, trace
 from benchmarks.error_walls import cases
-from hygro.assess.series import running_mean
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
 from hygro.study.certainty import Change, finer
@@ -17,19 +16,11 @@ from hygro.study.certainty import Change, finer
 YEAR = 8760
 FACTOR = 2.0
 """How far what is shown may be from the error, either way."""
-FLOORS = {"30-day moisture content": 0.02, "mould index": 0.005, "condensate": 0.001}
+FLOORS = {"mc_peak": 0.02, "index": 0.005, "condensate": 0.001}
 """Below this a factor says nothing: a twentieth and less of the limits of a verdict (our choice).
 [% by mass], [1], [kg/m²]"""
 
 pytestmark = pytest.mark.skipif(find_spec("diyepw") is None, reason="real weather not installed")
-
-
-def highest(found: Trace) -> dict[str, float]:
-    return {
-        "30-day moisture content": float(100.0 * np.nanmax(running_mean(found.mc, MONTH))),
-        "mould index": float(found.index.max()),
-        "condensate": float(found.condensate.max()),
-    }
 
 
 @pytest.mark.parametrize("name", ["stucco", "cavity", "outboard wet", "thin foam"])
