@@ -148,11 +148,19 @@ WHOLE: list[Row] = [
         {"unprotected": True, "moisture_content": 0.2},
         ["unprotected", "moisture_content = 0.2", "one of them"],
     ),
-    ("initial", {"temperature": 5}, ["5", "180 to 400 K", 'in degC? write "5 degC"']),
+    (
+        "initial",
+        {"temperature": 5},
+        ["5", "180 to 400 K", 'in degC or degF? write "5 degC" or "5 degF"'],
+    ),
 ]
 
 ROOM: list[Row] = [
-    ("constant room", {"temperature": 21}, ["21", "K", 'in degC? write "21 degC"']),
+    (
+        "constant room",
+        {"temperature": 21},
+        ["21", "K", 'in degC or degF? write "21 degC" or "21 degF"'],
+    ),
     ("constant room", {"rh": 45}, ["45", "0 to 1", 'in percent? write "45 %"']),
     ("constant room", {"rh": None}, ["missing", "needed"]),
     (
@@ -164,7 +172,7 @@ ROOM: list[Row] = [
     ("balance", {"air_change": -0.5}, ["-0.5", "0 to 100000 1/h", "is the sign right?"]),
     ("balance", {"air_change": [0.5, 1]}, ["2 values", "1, 24 or 168"]),
     ("balance", {"production": 10}, ["10", "0 to 0.1 kg/s", 'in kg/day? write "10 kg/day"']),
-    ("balance", {"temperature": 21}, ["21", "K", 'in degC? write "21 degC"']),
+    ("balance", {"temperature": 21}, ["21", "K", 'in degC or degF? write "21 degC" or "21 degF"']),
     ("balance", {"temperature": "en15062"}, ["'en15062'", "did you mean 'en15026'?"]),
     ("rule", {"rule": "en15026_norml"}, ["'en15026_norml'", "did you mean 'en15026_normal'"]),
     ("rule", {"rule": "mine", "outdoor": [280.0]}, ["temperature", "missing"]),

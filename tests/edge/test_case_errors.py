@@ -51,7 +51,7 @@ FAULTS = [
     ('accuracy = "draft"', 'accuracy = "drift"', ["settings.accuracy", "'drift'", "'draft'?"]),
     ('rh = "45 %"', "rh = 45", ["room.home.rh", "45", "0 to 1", "in percent?"]),
     ('rh = "45 %"', "", ["room.home.rh", "missing"]),
-    ('"21 degC"', "21", ["room.home.temperature", "21", "in degC?"]),
+    ('"21 degC"', "21", ["room.home.temperature", "21", "in degC or degF?"]),
     ('"21 degC"', '"21 degX"', ["room.home.temperature", "degX", "degC"]),
     ('kind = "constant"', 'kind = "constent"', ["room.home", "constent", "'constant'"]),
     ('azimuth = "N"', "azimuth = 400", ['wall."plain".azimuth', "400", "0 to 360"]),
