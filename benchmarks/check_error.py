@@ -13,10 +13,11 @@ import numpy as np
 
 from benchmarks.common import record, show_table
 from benchmarks.error_runs import MONTH, Trace, trace
-from benchmarks.error_walls import HOURS, cases
+from benchmarks.error_walls import HOURS, Case, cases
 from hygro.assess.series import running_mean
 from hygro.solve.settings import Settings
 from hygro.study.certainty import Change, finer
+from hygro.wall.loads import Loads
 
 WHOLE = Path(__file__).with_name("total_error.json")
 KEYS = ("mc_peak", "index", "condensate")
@@ -33,12 +34,19 @@ def highest(found: Trace) -> dict[str, float]:
     return dict(zip(KEYS, map(float, numbers), strict=True))
 
 
-def shown(name: str) -> dict[str, float]:
+def as_run_and_finer(case: Case, loads: Loads) -> tuple[dict[str, float], dict[str, float]]:
+    """`highest` at the default accuracy, and of the run that `--check` sets beside it."""
+    halved = finer(Settings())
+    fine = Settings(tolerance=halved.tolerance)
+    return (
+        highest(trace(case, loads, Settings())),
+        highest(trace(case, loads, fine, parts=halved.parts)),
+    )
+
+
+def shown(case: Case) -> dict[str, float]:
     """What `--check` shows of a wall at the default accuracy."""
-    case, usual = cases()[name], Settings()
-    loads, halved = case.loads(HOURS), finer(usual)
-    as_run = highest(trace(case, loads, usual))
-    fine = highest(trace(case, loads, Settings(tolerance=halved.tolerance), parts=halved.parts))
+    as_run, fine = as_run_and_finer(case, case.loads(HOURS))
     return {key: Change(key, as_run[key], fine[key]).error for key in KEYS}
 
 
@@ -50,8 +58,8 @@ def main() -> None:
         if row["accuracy"] == "normal"
     }
     found = {
-        name: {"shown": shown(name), "true": {key: true[name][key] for key in KEYS}}
-        for name in cases()
+        name: {"shown": shown(case), "true": {key: true[name][key] for key in KEYS}}
+        for name, case in cases().items()
     }
     heads = ["wall", *(f"{key}: {word}" for key in KEYS for word in ("shown", "true"))]
     rows = [

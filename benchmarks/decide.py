@@ -25,6 +25,7 @@ from typing import TYPE_CHECKING
 from benchmarks.decide_meter import CORES, Meter
 
 if TYPE_CHECKING:
+    from hygro.decide.study import Study
     from hygro.wall.loads import Loads
     from hygro.wall.wall import Wall
 
@@ -99,57 +100,60 @@ def pool(file: Path) -> Found:
     What workers are copies of has started with the first pool; their own start is counted in. Their
     measure is bare lanes on all cores: those share memory, and a core alone is a tenth faster.
     """
-    from hygro.decide.study import Study
     from hygro.solve.ensemble import run_many
-    from hygro.study.varied import Range
 
-    def used(name: str, count: int, processes: int) -> float:
-        study = Study("demonstration", wall=WALL, vary={"winter_rh": Range("20 %", "60 %", count)},
-                      leaks="all", store=file.with_name(f"{name}.study"), name="pool")  # fmt: skip
+    cases = bare_cases(64)
+
+    def bare(threads: int) -> float:
+        with Meter(memory=False) as meter:
+            for _ in run_many(cases * (RUNS // len(cases)), threads=threads):
+                pass
+        return meter.used / RUNS
+
+    def studied(name: str, processes: int) -> float:
+        study = humid(RUNS, file.with_name(f"{name}.study"))
         with Meter(memory=False) as meter:
             study.run(processes=processes)
         study.close()
-        return meter.used / count
+        return meter.used / RUNS
 
-    cases = bare_cases(64)
     for _ in run_many(cases[:8], threads=1):  # compiled, and warm
         pass
-    bare, all_cores, one, many = list[float](), list[float](), list[float](), list[float]()
-    for turn in range(TURNS):
-        with Meter(memory=False) as meter:
-            for _ in run_many(cases * (RUNS // len(cases)), threads=1):
-                pass
-        bare.append(meter.used / RUNS)
-        with Meter(memory=False) as meter:
-            for _ in run_many(cases * (RUNS // len(cases)), threads=CORES):
-                pass
-        all_cores.append(meter.used / RUNS)
-        one.append(used(f"one{turn}", RUNS, 1))
-        many.append(used(f"many{turn}", RUNS, CORES))
+    turns = [
+        (bare(1), bare(CORES), studied(f"one{turn}", 1), studied(f"many{turn}", CORES))
+        for turn in range(TURNS)
+    ]
+    alone, all_cores, one, many = map(min, zip(*turns, strict=True))
     years = 2.0
     return {
-        "bare, wall-years/s of a core": years / min(bare),
-        "bare on all cores, wall-years/s of a core": years / min(all_cores),
-        "study, wall-years/s of a core": years / min(one),
-        "of bare, one process": min(bare) / min(one),
-        "of bare on all cores, pool with its workers' start": min(all_cores) / min(many),
+        "bare, wall-years/s of a core": years / alone,
+        "bare on all cores, wall-years/s of a core": years / all_cores,
+        "study, wall-years/s of a core": years / one,
+        "of bare, one process": alone / one,
+        "of bare on all cores, pool with its workers' start": all_cores / many,
     }
 
 
-def bare_cases(count: int) -> list[tuple[Wall, Loads]]:
-    """Walls and loads of a study over winter humidity, made before anything is timed."""
-    from hygro.decide.base import room_of, wall_of
+def humid(count: int, store: Path | None = None) -> Study:
+    """A study of one wall over winter humidity."""
     from hygro.decide.study import Study
-    from hygro.record.given import given_loads
     from hygro.study.varied import Range
 
-    study = Study("demonstration", wall=WALL, vary={"winter_rh": Range("20 %", "60 %", count)},
-                  leaks="all", name="bare")  # fmt: skip
+    vary = {"winter_rh": Range("20 %", "60 %", count)}
+    return Study("demonstration", wall=WALL, vary=vary, leaks="all", store=store, name="pool")
+
+
+def bare_cases(count: int) -> list[tuple[Wall, Loads]]:
+    """Walls and loads of such a study, made before anything is timed."""
+    from hygro.decide.base import room_of, wall_of
+    from hygro.record.given import given_loads
+
+    plan = humid(count).plan
     cases = []
     for point in range(count):
-        tables = study.plan.tables(point)
+        tables = plan.tables(point)
         wall, room = wall_of(tables["wall"], WALL), room_of(tables["room"], {})
-        cases.append((wall, given_loads(wall, study.plan.climate(tables).data, room)[0]))
+        cases.append((wall, given_loads(wall, plan.climate(tables).data, room)[0]))
     return cases
 
 

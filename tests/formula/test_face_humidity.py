@@ -11,6 +11,7 @@ from hygro.record.humidity import humidity
 from weather.moistair import saturation_pressure
 
 
+# 3 in 1000: what the Magnus form may be off the steam tables
 def test_half_of_saturation_over_water_and_over_ice() -> None:
     temperature = np.array([[293.15, 268.15], [273.15, 268.15]])
     pressure = np.array([[1168.5, 200.9], [611.2, 401.8]])
@@ -26,5 +27,6 @@ def test_arrays_of_any_order_and_numbers_that_are_missing() -> None:
     found = humidity(temperature, pressure)
     assert np.isnan(found[1, 1, 1])
     assert np.isnan(found).sum() == 1
+    # the same formula through numpy: what is seen here is the order of elements; 1e-14 is round-off
     wanted = pressure / saturation_pressure(temperature, over="iso13788")
     assert found == pytest.approx(wanted, rel=1e-14, nan_ok=True)

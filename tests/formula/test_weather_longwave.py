@@ -15,6 +15,12 @@ from weather.longwave import (
     longwave_on_plane,
     sky_longwave,
 )
+from weather.stamps import hour_of_day
+
+
+def test_hours_of_a_day_also_before_1970() -> None:
+    stamps = ["1969-12-31T23:30", "1970-01-01T00:00", "2001-07-01T13:00"]
+    assert hour_of_day(np.array(stamps, dtype="datetime64[ns]")).tolist() == [23, 0, 13]
 
 
 def steady(**more: float):

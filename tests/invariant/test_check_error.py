@@ -6,12 +6,12 @@ from importlib.util import find_spec
 
 import pytest
 
-from benchmarks.check_error import highest
+from benchmarks.check_error import as_run_and_finer, highest
 from benchmarks.error_runs import PARTS, TOLERANCE, trace
 from benchmarks.error_walls import cases
 from hygro.solve.march import run
 from hygro.solve.settings import Settings
-from hygro.study.certainty import Change, finer
+from hygro.study.certainty import Change
 
 YEAR = 8760
 FACTOR = 2.0
@@ -25,11 +25,9 @@ pytestmark = pytest.mark.skipif(find_spec("diyepw") is None, reason="real weathe
 
 @pytest.mark.parametrize("name", ["stucco", "cavity", "outboard wet", "thin foam"])
 def test_what_check_shows_is_within_a_factor_of_two_of_the_error(name: str) -> None:
-    case, usual = cases()[name], Settings()
+    case = cases()[name]
     loads = case.loads(YEAR)
-    halved = finer(usual)
-    as_run = highest(trace(case, loads, usual))
-    fine = highest(trace(case, loads, Settings(tolerance=halved.tolerance), parts=halved.parts))
+    as_run, fine = as_run_and_finer(case, loads)
     true = highest(trace(case, loads, Settings(tolerance=TOLERANCE), parts=PARTS))
     for key, floor in FLOORS.items():
         shown = abs(Change(key, as_run[key], fine[key]).error)

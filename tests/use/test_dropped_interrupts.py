@@ -7,9 +7,9 @@ import subprocess
 import sys
 
 import pytest
+from signals import heed_interrupts
 
-from tests.signals import heed_interrupts
-
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 COMMAND = """
 import os, signal, sys, time
 import typer
@@ -51,7 +51,6 @@ def ended(number: int) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 @pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
 def test_an_interrupt_that_python_drops_still_ends_the_command(name: str) -> None:
     got = ended(getattr(signal, name))
@@ -60,7 +59,6 @@ def test_an_interrupt_that_python_drops_still_ends_the_command(name: str) -> Non
     assert "went on" not in got.stdout
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 def test_another_error_that_python_drops_is_told_as_ever() -> None:
     got = ended(0)
     assert got.returncode == 0
