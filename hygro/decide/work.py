@@ -9,7 +9,7 @@ from __future__ import annotations
 import pickle
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -26,6 +26,7 @@ from hygro.declare import read_or_refuse
 from hygro.errors import HygroError
 from hygro.record import Marched
 from hygro.room.models import Room
+from hygro.solve.rooms import Rooms
 from hygro.solve.settings import Settings
 from hygro.study.plan import PlannedRun, Repeat, Scenario
 from hygro.study.runs import Failure, Judging, rating
@@ -77,6 +78,8 @@ class Shared:
         Folder of hourly records, where they are kept.
     engine : str
         Hash of the engine that planned the runs.
+    rooms : Rooms
+        What results are written into: a run is rated as it ends, and the next takes its room.
     """
 
     name: str
@@ -86,6 +89,7 @@ class Shared:
     climates: Mapping[str, xr.Dataset | Path]
     keep: Path | None
     engine: str
+    rooms: Rooms = field(default_factory=Rooms)
 
 
 How = Callable[[Sequence[Task], Sequence[Job]], Data]
@@ -133,7 +137,7 @@ def rows_of(shared: Shared, batch: Sequence[Task], how: How | None = None) -> It
     for tasks, jobs in groups.values():
         settings = read_or_refuse(Settings, tasks[0].settings, "settings")
         more = {"threads": 1} if how is None else how(tasks, jobs)
-        rater = {"rater": _here(shared, jobs)} | more
+        rater = {"rater": _here(shared, jobs), "memory": shared.rooms.room} | more
         for k, item in as_they_end(jobs, settings=settings, **rater):
             if isinstance(item, Failure):
                 yield failed(tasks[k].sha256, item.error)

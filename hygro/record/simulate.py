@@ -18,6 +18,7 @@ from hygro.solve.ensemble import PeriodicResult, Result, Told, run_many, run_man
 from hygro.solve.march import Progress
 from hygro.solve.march import run as march
 from hygro.solve.periodic import Cycle, run_periodic
+from hygro.solve.rooms import Memory
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Run
 from hygro.wall.loads import LoadMaker, Loads, closed_loads
@@ -205,10 +206,11 @@ def march_many(
     threads: int | None = None,
     device: str = "cpu",
     arena: Arena | None = None,
+    memory: Memory = np.empty,
 ) -> Iterator[tuple[int, Marched | HygroError]]:
     """`simulate_many` without the records, for whoever needs none: a rating, a study.
 
-    `arena` as in `hygro.solve.ensemble.run_many`.
+    `arena` and `memory` as in `hygro.solve.ensemble.run_many`.
     """
     runs, settings = list(runs), settings or Settings()
     told_of = provenance if isinstance(provenance, Sequence) else [provenance] * len(runs)
@@ -222,7 +224,9 @@ def march_many(
         if told is not None:
             told(places[k], fraction, date)
 
-    how: dict[str, Any] = {"threads": threads, "told": tell, "device": device, "arena": arena}
+    how: dict[str, Any] = {
+        "threads": threads, "told": tell, "device": device, "arena": arena, "memory": memory,
+    }  # fmt: skip
     got = (
         run_many_periodic(pairs, settings, rounds=rounds, **how)
         if periodic

@@ -21,6 +21,7 @@ from hygro.solve.lanes import WIDTH
 from hygro.solve.march import Job, Progress, go_on, whole
 from hygro.solve.periodic import Cycle, periodic
 from hygro.solve.problem import Structure, structure
+from hygro.solve.rooms import Memory
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Checkpoint, Run, Setup, begin, prepare
 from hygro.solve.turn import Turn, advance, make_batch
@@ -63,6 +64,7 @@ def run_many(
     told: Told | None = None,
     device: str = "cpu",
     arena: Arena | None = None,
+    memory: Memory = np.empty,
 ) -> Iterator[tuple[int, Result]]:
     """March many walls side by side; the same bits as `run` gives.
 
@@ -85,6 +87,8 @@ def run_many(
         differ from those of the processor by less than 1e-6 K; see `docs/gpu.md`.
     arena : hygro.solve.card.arena.Arena, optional
         Where results of a card lie, for other processes to read.
+    memory : callable, optional
+        Gives room for the results of the processor; see `hygro.solve.rooms.Rooms`.
 
     Yields
     ------
@@ -99,7 +103,7 @@ def run_many(
     """
 
     def start(setup: Setup, progress: Progress) -> Job[Run]:
-        return whole(setup, begin(setup), progress)
+        return whole(setup, begin(setup), progress, memory)
 
     yield from _many(cases, settings, start, threads, told, device, arena)
 
@@ -113,6 +117,7 @@ def run_many_periodic(
     told: Told | None = None,
     device: str = "cpu",
     arena: Arena | None = None,
+    memory: Memory = np.empty,
 ) -> Iterator[tuple[int, PeriodicResult]]:
     """`run_many` for the periodic cycle of each wall; the same bits as `run_periodic` gives.
 
@@ -120,7 +125,7 @@ def run_many_periodic(
     """
 
     def start(setup: Setup, progress: Progress) -> Job[tuple[Run, Cycle]]:
-        return periodic(setup, rounds=rounds, progress=progress)
+        return periodic(setup, rounds=rounds, progress=progress, memory=memory)
 
     yield from _many(cases, settings, start, threads, told, device, arena)
 

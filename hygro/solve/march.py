@@ -15,6 +15,7 @@ import numpy as np
 
 from hygro.errors import SolveError
 from hygro.solve.balance import split_ledger
+from hygro.solve.rooms import Memory
 from hygro.solve.settings import Settings
 from hygro.solve.setup import (
     CELL_FIELDS,
@@ -95,8 +96,13 @@ def go_on(job: Job[Got], turn: Turn) -> Checkpoint:
     return job.throw(turn) if isinstance(turn, SolveError) else job.send(turn)
 
 
-def whole(setup: Setup, point: Checkpoint, progress: Progress | None = None) -> Job[Run]:
-    """The job of a run from a checkpoint to the end."""
+def whole(
+    setup: Setup,
+    point: Checkpoint,
+    progress: Progress | None = None,
+    memory: Memory = np.empty,
+) -> Job[Run]:
+    """The job of a run from a checkpoint to the end; `memory` gives room for its results."""
     loads, first = setup.loads, point.hour
     room: Chunk | None = None
     while point.hour < loads.hours:
@@ -104,22 +110,22 @@ def whole(setup: Setup, point: Checkpoint, progress: Progress | None = None) -> 
         if isinstance(chunk, Own):
             room = chunk
         else:
-            room = room or _empty(setup, first, loads.hours)
+            room = room or _empty(setup, first, loads.hours, memory)
             _copy(chunk, room, point.hour - first)
         point = end
         if progress is not None:
             progress(point.hour / loads.hours, loads.time[point.hour])
-    return _whole(setup, room or _empty(setup, first, loads.hours), point)
+    return _whole(setup, room or _empty(setup, first, loads.hours, memory), point)
 
 
 INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
 
 
-def _empty(setup: Setup, first: int, last: int) -> Chunk:
+def _empty(setup: Setup, first: int, last: int, memory: Memory) -> Chunk:
     """Room for the results of some hours, in one block: it is asked of the system once."""
     shapes = [shape_of(setup, last - first, name) for name in Chunk._fields[1:]]
     ends = np.cumsum([math.prod(shape) for shape in shapes])
-    parts = np.split(np.empty(ends[-1]), ends[:-1])
+    parts = np.split(memory(int(ends[-1])), ends[:-1])
     return Chunk(first, *(x.reshape(shape) for x, shape in zip(parts, shapes, strict=True)))
 
 

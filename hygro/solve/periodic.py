@@ -11,6 +11,7 @@ from hygro.errors import SolveError
 from hygro.solve.balance import layer_sums
 from hygro.solve.control import DRIFT
 from hygro.solve.march import Job, Progress, alone, whole
+from hygro.solve.rooms import Memory
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Array, Bare, Checkpoint, Chunk, Run, Setup, begin, prepare
 from hygro.wall.loads import Loads
@@ -64,15 +65,19 @@ def until_periodic(
 
 
 def periodic(
-    setup: Setup, *, rounds: int | None = None, progress: Progress | None = None
+    setup: Setup,
+    *,
+    rounds: int | None = None,
+    progress: Progress | None = None,
+    memory: Memory = np.empty,
 ) -> Job[tuple[Run, Cycle]]:
-    """The job of the periodic cycle of a wall.
+    """The job of the periodic cycle of a wall; `memory` as in `whole`.
 
     `progress` is told the date with the share 0 until the cycle is periodic. With `rounds` given,
     the round after that many is returned even where the cycle is not periodic by then.
     """
     found = yield from cycle(setup, most=rounds or MOST, strict=rounds is None, progress=progress)
-    run = yield from whole(setup, found.start, progress)
+    run = yield from whole(setup, found.start, progress, memory)
     return run, found
 
 

@@ -17,6 +17,7 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError
 from hygro.record import Marched, march_many
 from hygro.solve.ensemble import Told
+from hygro.solve.rooms import Rooms
 from hygro.study.plan import PlannedRun
 from hygro.study.runs import (
     SERVICE_ROUNDS,
@@ -82,7 +83,7 @@ def in_stages(
         for k, went, asked in ended:
             yield k, attempted(jobs[k], went, asked, answer, judging)
 
-    found = dict(as_they_end(jobs, rater, **more))
+    found = dict(as_they_end(jobs, rater, **{"memory": Rooms().room} | more))
     return tuple(found[k] for k in range(len(jobs)))
 
 
@@ -102,7 +103,7 @@ def as_they_end(
     told : callable, optional
         See `hygro.solve.ensemble.Told`; called from other threads.
     more
-        `settings`, `threads`, `device` and `arena` of `march_many`.
+        `settings`, `threads`, `device`, `arena` and `memory` of `march_many`.
     """
 
     def stage(
