@@ -34,6 +34,8 @@ def test_a_block_serves_what_needs_half_of_it_and_not_less() -> None:
     small = rooms.room(499)
     assert small.ctypes.data != place
     assert not rooms._free  # the large block was let go
+    del small
+    assert rooms.room(500).shape == (500,)
 
 
 def test_a_copy_starts_without_memory() -> None:
