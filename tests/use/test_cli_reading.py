@@ -80,7 +80,7 @@ def test_schema_is_printed_as_json() -> None:
         (("materials", "--group", "sheating"), "did you mean 'sheathing'"),
         (("weather", "nowhere.epw"), "no such file"),
         (("compare", "demonstratio"), "did you mean 'demonstration'?"),
-        (("run", "demonstration"), "say --wall, one of"),
+        (("run", "demonstration"), 'walls: say which (--wall, wall =), one of "cavity only", '),
         (("run", "demonstration", "--wall", "all outbord"), "did you mean 'all outboard'"),
         (
             ("run", "demonstration", "--wall", "all outboard", "--out", "result.txt"),
