@@ -14,6 +14,10 @@ from hygro.decide.axis import Axis
 from hygro.decide.limit import Limited
 from hygro.decide.limit_figure import figure
 from hygro.decide.point import PointResult
+from hygro.decide.sample import Sampled, Stage, probability
+from hygro.decide.sample_figure import figure as figure_of_sample
+from hygro.decide.sensitivity import Sensitivity
+from hygro.decide.slots import says
 from hygro.decide.years import RankedYears, Year
 from hygro.decide.years_figure import figure as figure_of_years
 from hygro.show.borne import borne
@@ -167,3 +171,33 @@ def test_ranked_years_show_the_reserve_they_are_ranked_by(margins: list[float]) 
     words = [text.get_text() for text in labels(drawn)]
     named = sum("run-off" in text for text in words)
     assert named == (len(margins) if len(margins) <= 16 else 0)
+
+
+def test_a_sample_names_its_inputs_in_words() -> None:
+    """The words of a few names as a designer has them, and all of them whole in the figure."""
+    words = {
+        'factor."outboard insulation".conductivity': "outboard insulation: thermal conductivity",
+        "factor.sheathing.vapour": "sheathing: vapour resistance",
+        "factor.brick.absorption": "brick: water absorption",
+        "rain_leak": "rain leak",
+        "winter_rh": "indoor RH in winter",
+        "inside.coefficient": "heat transfer coefficient inside",
+        "outside.absorptance": "solar absorptance outside",
+        "year": "year of the weather",
+    }
+    for name, told in words.items():
+        assert says(name).removesuffix(" (factor)") == told
+        assert ("(factor)" in says(name)) == name.startswith("factor")
+    axes = tuple(Axis(name, says(name), "", "", None, None) for name in words)
+    rows = [Sensitivity(name, 0.1, 0.1, 0.1, 0.5 - 0.1 * k) for k, name in enumerate(words)]
+    results = [
+        PointResult(k, {}, k < 16, 0.1, "", "", "", "", {"mc_30d_max": 0.15 + 0.003 * k,
+                    "mould_index_max": 0.1 * k}, "") for k in range(32)
+    ]  # fmt: skip
+    half = probability(16, 32)
+    found = Sampled(axes, results, half, {}, {"mc_30d_max": rows}, [Stage(32, half, {})], True)
+    drawn = figure_of_sample(found, title="x")
+    assert overlaps(drawn) == []
+    assert off_the_page(drawn) == []
+    shown = {" ".join(text.get_text().split()) for text in labels(drawn)}
+    assert {says(name) for name in words} <= shown
