@@ -20,6 +20,7 @@ from hygro.case.errors import CaseError
 from hygro.case.file import CaseFile, SettingsEntry, WallEntry
 from hygro.case.locate import find
 from hygro.case.materials import shelf
+from hygro.case.normals import NO_CASE, is_normals
 from hygro.case.template import expand, standing
 from hygro.data_files import read_tables
 from hygro.declare import read
@@ -133,6 +134,8 @@ def load(name: str | Path) -> Case:
         data, text = read_tables(path)
     except InputError as error:
         raise CaseError(path, [Problem("", str(error))]) from error
+    if is_normals(data):
+        raise CaseError(path, [Problem("", NO_CASE)])
     return from_data(data, path=path, text=text)
 
 
