@@ -46,6 +46,9 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "speed.years": speed.years,
     "speed.alone": speed.alone,
     "speed.side_by_side": speed.side_by_side,
-    **{f"card.{f.__name__}": f for f in (card.speed, card.agreement, card.processor, card.made)},
+    **{
+        f"card.{f.__name__}": f
+        for f in (card.speed, card.agreement, card.processor, card.made, card.random_walls)
+    },
     **{f"made.{name}": partial(speed.made, name) for name in ("throughput",)},
 }
