@@ -40,6 +40,7 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "years.versions": partial(versions, "real_years"),
     "least.table": years.least,
     "costs.studies": costs.studies,
+    "costs.bare": costs.bare,
     "costs.machine": costs.machine,
     "costs.cores": costs.cores,
     "speed.over_cvode": speed.over_cvode,
