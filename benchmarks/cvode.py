@@ -6,6 +6,7 @@ the hours, and calls the equations that `cvode_equations` has compiled.
 
 from __future__ import annotations
 
+import atexit
 import ctypes
 import importlib.util
 import re
@@ -95,7 +96,9 @@ def library() -> ctypes.CDLL:
     config = (package / "py_config.pxi").read_text(encoding="utf-8")
     found = re.search(r'SUNDIALS_INT_TYPE = "(\w+)"', config)
     index = {"int": "int", "int32": "int", "int64": "long"}[found[1] if found else "int"]
-    target = Path(tempfile.mkdtemp(prefix="cvode-")) / "driver.so"
+    made = tempfile.mkdtemp(prefix="cvode-")
+    atexit.register(shutil.rmtree, made, ignore_errors=True)
+    target = Path(made) / "driver.so"
     command = ["gcc", "-O3", "-shared", "-fPIC", f"-DINDEX={index}", "-o", str(target), str(SOURCE)]
     command += [*map(str, parts), f"-Wl,-rpath,{folder}", "-Wl,--allow-shlib-undefined", "-lm"]
     done = subprocess.run(command, capture_output=True, text=True, check=False)

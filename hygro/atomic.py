@@ -225,6 +225,11 @@ def check_folder(path: Path) -> None:
             return
     except NotADirectoryError:
         raise InputError(f"{path}: cannot be written: {there} is a file, no folder") from None
+    except FileNotFoundError:
+        raise InputError(
+            f"{path}: cannot be written: {there} is there but takes no new files; "
+            "does it belong to the system? name a folder of your own"
+        ) from None
     except OSError as error:
         raise _refused(path, error) from error
 

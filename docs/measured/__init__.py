@@ -40,12 +40,16 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "years.versions": partial(versions, "real_years"),
     "least.table": years.least,
     "costs.studies": costs.studies,
+    "costs.bare": costs.bare,
     "costs.machine": costs.machine,
     "costs.cores": costs.cores,
     "speed.over_cvode": speed.over_cvode,
     "speed.years": speed.years,
     "speed.alone": speed.alone,
     "speed.side_by_side": speed.side_by_side,
-    **{f"card.{f.__name__}": f for f in (card.speed, card.agreement, card.processor, card.made)},
+    **{
+        f"card.{f.__name__}": f
+        for f in (card.speed, card.agreement, card.processor, card.made, card.random_walls)
+    },
     **{f"made.{name}": partial(speed.made, name) for name in ("throughput",)},
 }

@@ -1,4 +1,4 @@
-"""Walls on a graphics card, as `benchmarks.card` recorded them with `--write`."""
+"""Walls on a graphics card, as `benchmarks.card` and `card_studies` recorded them."""
 
 from __future__ import annotations
 
@@ -43,3 +43,21 @@ def made() -> str:
     packages = {**found["versions"], **found["packages"]}
     versions = ", ".join(f"{name} {version}" for name, version in packages.items())
     return f"{found['card']}, {found['machine']}, {versions}"
+
+
+def random_walls() -> str:
+    """What random walls gave on the card and on the processor, in sentences."""
+    x = read("gpu_studies")["random"]
+    counts = (
+        f"{x['walls']} walls of {x['structures']} structures over {x['hours']} h: "
+        f"{x['other_verdict']} with another verdict, {x['stopped']} that stop, "
+        f"{x['other_findings']} with another place or side of a limit in a finding, "
+        f"{x['other_steps']} with other steps"
+    )
+    sizes = (
+        f"The largest r.m.s. is {x['rms_T']:.1e} K and {x['rms_rh']:.1e} in rh, the largest "
+        f"difference {x['max_T']:.3f} K; closures are at most {x['closure']:.1e}"
+    )
+    years = x["walls"] * x["hours"] / 8760
+    took = f"They took {x['seconds']:.0f} s, {years / x['seconds']:.1f} wall-years a second"
+    return f"{counts}. {sizes}. {took}"

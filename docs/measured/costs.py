@@ -41,6 +41,11 @@ def studies() -> str:
     return table(["what", "cost"], rows)
 
 
+def bare() -> str:
+    """Wall-years a second of a core in full lanes, without a study."""
+    return f"{decide()['pool']['bare, wall-years/s of a core']:.0f}"
+
+
 def machine() -> str:
     """On what they were measured."""
     return str(decide()["machine"])

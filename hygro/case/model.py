@@ -20,6 +20,7 @@ from hygro.case.errors import CaseError
 from hygro.case.file import CaseFile, SettingsEntry, WallEntry
 from hygro.case.locate import find
 from hygro.case.materials import shelf
+from hygro.case.normals import NO_CASE, is_normals
 from hygro.case.template import expand, standing
 from hygro.data_files import read_tables
 from hygro.declare import read
@@ -95,13 +96,24 @@ class Case:
     data: Data = field(repr=False)
     studies: Mapping[str, StudyEntry] = field(default_factory=dict, repr=False)
 
-    def wall(self, name: str) -> CaseWall:
-        """Return the wall of that name; raises `InputError` with near matches."""
+    def wall(self, name: str | None = None) -> CaseWall:
+        """Return the wall of that name, or the only one.
+
+        Raises
+        ------
+        InputError
+            No wall has the name, or there are several and none was named.
+        """
+        names = [item.name for item in self.walls]
+        if name is None and len(names) > 1:
+            told = ", ".join(f'"{known}"' for known in names)
+            raise InputError(
+                f"{self.path} has {len(names)} walls: say which (--wall, wall =), one of {told}"
+            )
         for item in self.walls:
-            if item.name == name:
+            if name is None or item.name == name:
                 return item
-        known = near_matches(name, [item.name for item in self.walls])
-        raise InputError(f"{self.path}: no wall '{name}'; {known}")
+        raise InputError(f"{self.path}: no wall '{name}'; {near_matches(str(name), names)}")
 
 
 def load(name: str | Path) -> Case:
@@ -122,6 +134,8 @@ def load(name: str | Path) -> Case:
         data, text = read_tables(path)
     except InputError as error:
         raise CaseError(path, [Problem("", str(error))]) from error
+    if is_normals(data):
+        raise CaseError(path, [Problem("", NO_CASE)])
     return from_data(data, path=path, text=text)
 
 

@@ -5,6 +5,7 @@ Each series states its unit beside its twelve numbers, January first.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -53,6 +54,17 @@ class NormalsEntry:
     wind_rose: Annotated[tuple[Annotated[tuple[Number, ...], counted(4)], ...], counted(1, 12)]
     calm_share: MonthlyEntry | None = None
     note: Text = ""
+
+
+NO_CASE = (
+    "monthly normals of a place, neither a case nor hourly weather; a case makes weather of them: "
+    '[climate] generate = { normals = "FILE", seed = 1, years = 2 }'
+)
+
+
+def is_normals(data: Mapping[str, object]) -> bool:
+    """Whether the tables of a file are those of normals rather than of a case."""
+    return {"rain_days", "wind_rose", "temperature"} <= set(data)
 
 
 _KINDS = {

@@ -19,7 +19,7 @@ from hygro.cli.options import (
     WallOption,
     print_json,
 )
-from hygro.cli.running import end_by_verdict, one_wall, only, performed, planned
+from hygro.cli.running import end_by_verdict, one_wall, performed, planned
 from hygro.terminal import say, show, write
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def run(
     from hygro.study.plain_results import to_dict
 
     loaded = load(case)
-    chosen = loaded.wall(wall) if wall is not None else only(loaded)
+    chosen = loaded.wall(wall)
     if out is not None:
         _check(out)
     ready, climate = prepare(replace(loaded, walls=(chosen,)))

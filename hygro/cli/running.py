@@ -13,21 +13,11 @@ from hygro.cli.errors import OVER_LIMIT
 if TYPE_CHECKING:
     import xarray as xr
 
-    from hygro.case import Case, CaseWall
+    from hygro.case import Case
     from hygro.solve.settings import Settings
     from hygro.study.compare import Compared
     from hygro.study.plan import PlannedRun
     from hygro.study.runs import Failure, Outcome
-
-
-def only(case: Case) -> CaseWall:
-    """Return the only wall of a case; raises `InputError` where there are more."""
-    from hygro.errors import InputError
-
-    if len(case.walls) > 1:
-        names = ", ".join(f'"{item.name}"' for item in case.walls)
-        raise InputError(f"{case.path} has {len(case.walls)} walls; say --wall, one of {names}")
-    return case.walls[0]
 
 
 def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[PlannedRun, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from hygro.case import Case
-from hygro.decide.base import base_of_case, only_wall
+from hygro.decide.base import base_of_case
 from hygro.decide.default_distributions import default_distributions
 from hygro.decide.study import SUFFIX, Study, study_of
 from hygro.errors import InputError
@@ -101,7 +101,7 @@ def sampled_study(
     if name is not None:
         changes = {"wall": wall, **more} if wall else more
         return study_of(case, name, store=store or Path(f"{name}{SUFFIX}"), **changes)
-    chosen = only_wall(case, wall)
+    chosen = case.wall(wall).name
     vary = default_distributions(base_of_case(case, chosen))
     called = slug(f"sample {chosen}")
     file = store or Path(f"{called}{SUFFIX}")
@@ -127,7 +127,7 @@ def limit_study(
     """
     check_number(path)
     led = _named_wall(case, path)
-    chosen = led or only_wall(case, wall)
+    chosen = led or case.wall(wall).name
     if wall is not None and case.wall(wall).name != chosen:
         raise InputError(f"path {path!r}: leads to another wall than '{wall}', which is judged")
     ends = reversed(split_path(path))  # what tells paths apart comes first: names are cut
@@ -145,7 +145,7 @@ def _named_wall(case: Case, path: str) -> str | None:
 
 def years_study(case: Case, *, wall: str | None, store: Path | None, device: str = "cpu") -> Study:
     """Return the study of all years of the weather of a case."""
-    chosen = only_wall(case, wall)
+    chosen = case.wall(wall).name
     base = base_of_case(case, chosen)
     count = base.climates.years(base.tables["climate"])
     if count < 2:

@@ -203,13 +203,3 @@ def room_of(table: Tables, given: Mapping[str, Room]) -> Room:
         return AtWinterHumidity(room_of(table["room"], given), table["rh"])
     found: Room = read_or_refuse(AnyRoom, table, "room")
     return found
-
-
-def only_wall(case: Case, name: str | None) -> str:
-    """Return the name of the wall that is studied; raises `InputError` where it is not said."""
-    if name is not None:
-        return case.wall(name).name
-    if len(case.walls) > 1:
-        names = ", ".join(f'"{item.name}"' for item in case.walls)
-        raise InputError(f"{case.path} has {len(case.walls)} walls: say which, one of {names}")
-    return case.walls[0].name

@@ -14,8 +14,7 @@ from scipy import stats
 
 from hygro.decide.base import Base
 from hygro.decide.slot import Slot
-from hygro.decide.slots import slot
-from hygro.decide.trade import TRADE
+from hygro.decide.slots import says, slot
 from hygro.errors import InputError
 from hygro.study import varied
 from hygro.study.varied import AnyDistribution, Range, Values, Varied
@@ -84,16 +83,16 @@ def dimension(name: str, how: Varied, base: Base) -> Dimension:
         The name leads nowhere, a value is out of its bounds, or a distribution leaves them.
     """
     place = slot(name, base, how.at)
-    says = TRADE[name].says if name in TRADE else name
+    words = says(name)
     if isinstance(how, Values):
         values, unit = _numbers(how.values)
-        found = Dimension(place, unit, tuple(values), None, "", says)
+        found = Dimension(place, unit, tuple(values), None, "", words)
         _checked(found, found.values)
         return found
     if isinstance(how, Range):
-        return _of_range(place, how, says)
+        return _of_range(place, how, words)
     (*_, unit), source = _parts(how), how.source
-    found = Dimension(place, unit, (), _bare(how), source, says)
+    found = Dimension(place, unit, (), _bare(how), source, words)
     _check_distribution(found, how)
     return found
 

@@ -75,6 +75,19 @@ PROPERTIES = {
     "sorption": "storage",
 }
 """Properties that take a factor: λ, vapour resistance (μ, or 1/permeance), A, sorption."""
+WORDS = {
+    "conductivity": "thermal conductivity",
+    "vapour": "vapour resistance",
+    "absorption": "water absorption",
+    "sorption": "sorption",
+}
+"""What a designer calls them."""
+
+
+def factor_words(parts: list[str | int]) -> str:
+    """Return the words of an element and a property, for axes and tables."""
+    element, wanted = map(str, parts)
+    return f"{element}: {WORDS[wanted]} (factor)"
 
 
 def _scale(name: str, wanted: str, curve: Tables) -> Scale:

@@ -95,15 +95,15 @@ def margin_of(row: Row) -> float:
 
 
 def deciding(row: Row) -> str:
-    """Key of the hard criterion that decides a run."""
+    """Key of the hard criterion that decides a run: the one whose margin is that of its verdict."""
     hard = {k: c for k, c in row.criteria.items() if c["hard"] and c["passed"] is not None}
     wrong = {k: c for k, c in hard.items() if c["passed"] is False} or hard
 
-    def nearness(key: str) -> float:
+    def apart(key: str) -> float:
         margin = wrong[key]["margin"]
-        return math.inf if margin is None else float(margin)
+        return math.inf if margin is None or row.margin is None else abs(margin - row.margin)
 
-    return min(wrong, key=nearness) if wrong else ""
+    return min(wrong, key=apart) if wrong else ""
 
 
 def _greatest(rows: Iterable[Row]) -> dict[str, float]:

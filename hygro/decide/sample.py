@@ -94,6 +94,10 @@ class Sampled:
     stages: list[Stage]
     enough: bool
 
+    def says(self, name: str) -> str:
+        """What was drawn, in words."""
+        return next((axis.says for axis in self.axes if axis.name == name), name)
+
     def number(self, key: str) -> Array:
         """A number of the draws that were computed."""
         found = np.array([result.numbers.get(key, np.nan) for result in self.results])

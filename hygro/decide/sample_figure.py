@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from textwrap import fill
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -17,8 +19,8 @@ HISTOGRAMS = (
 """Key, title, factor and usual limit."""
 BARS = 8
 """Inputs that are drawn."""
-LETTERS = 30
-"""Of the name of an input."""
+LETTERS = 28
+"""Of a line of the name of an input."""
 
 
 def figure(found: Sampled, *, title: str) -> Figure:
@@ -104,15 +106,9 @@ def _bars(axes: Axes, found: Sampled) -> None:
         bar.set_hatch(hatch)
     both = np.abs(ends - np.array(widths))
     axes.errorbar(widths, at, xerr=both, fmt="none", ecolor=style.INK, elinewidth=0.9, capsize=2)
-    axes.set_yticks(at, [short(row.name) for row in rows], fontsize=7.5)
+    axes.set_yticks(at, [fill(found.says(row.name), LETTERS) for row in rows], fontsize=7)
     axes.set_xlim(0.0, 1.0)
     axes.set_xlabel("rank correlation, 95 % interval; hatched: more of it dries", fontsize=7.5)
-
-
-def short(name: str) -> str:
-    """Name of an input for a narrow column."""
-    plain = name.removeprefix("factor.").replace('"', "").replace(".", ": ")
-    return plain if len(plain) <= LETTERS else plain[: LETTERS - 1] + "…"
 
 
 def _settling(axes: Axes, found: Sampled) -> None:

@@ -10,7 +10,7 @@ from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
 from hygro.decide.sample import Sampled, SampleResult
-from hygro.decide.sample_figure import short, words
+from hygro.decide.sample_figure import words
 from hygro.types import Data
 
 
@@ -79,7 +79,7 @@ def sample_lines(found: SampleResult) -> list[str]:
         low, high = row.interval(len(found.results))
         word = "raises" if row.direction >= 0.0 else "lowers"
         lines.append(
-            f"  {short(row.name)}: {word} moisture content, rank correlation "
+            f"  {found.says(row.name)}: {word} moisture content, rank correlation "
             f"{abs(row.direction):.2f} ({low:.2f} to {high:.2f}), first-order index {row.first:.2f}"
         )
     if not found.enough:

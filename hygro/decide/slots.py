@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from hygro.case.climate_entry import ClimateEntry
 from hygro.decide.base import Base, room_of, wall_of
-from hygro.decide.factors import factor_slot
+from hygro.decide.factors import factor_slot, factor_words
 from hygro.decide.slot import Slot, number_slot
 from hygro.decide.trade import TRADE, trade_slot
 from hygro.decide.tree import Keys, Tables, changed, locate, value_at
@@ -60,6 +60,21 @@ def slot(name: str, base: Base, at: str | None = None) -> Slot:
         if place.table == "wall"
         else _PLACES[place.table](name, place.rest, base)
     )
+
+
+def says(name: str) -> str:
+    """Return a name that leads to a slot in words; a path is as it was written."""
+    if name in TRADE:
+        return TRADE[name].says
+    head, *rest = split_path(name)
+    return factor_words(rest) if head == FACTOR else PATHS.get(name, name)
+
+
+PATHS = {
+    "inside.coefficient": "heat transfer coefficient inside",
+    "outside.absorptance": "solar absorptance outside",
+}
+"""Words of the paths along which a sample varies a wall where the study names nothing."""
 
 
 class _Place(NamedTuple):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import xarray as xr
 
 from hygro.case import Case, load
-from hygro.decide.base import Base, base_of, base_of_case, only_wall
+from hygro.decide.base import Base, base_of, base_of_case
 from hygro.decide.draw import Method
 from hygro.decide.export import study_dataset
 from hygro.decide.plan import Plan, make_plan
@@ -262,4 +262,4 @@ def _base(
     if climate is not None or room is not None:
         raise InputError("study: a case has its climate and rooms; give none beside it")
     loaded = case if isinstance(case, Case) else load(case)
-    return base_of_case(loaded, only_wall(loaded, entry.wall))
+    return base_of_case(loaded, loaded.wall(entry.wall).name)

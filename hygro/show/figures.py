@@ -28,10 +28,16 @@ from hygro.wall.wall import Wall
 WEEK = 7
 """Days over which the humidity is smoothed for the eye."""
 
-LABEL = 32
-"""Letters of a label beside the panels."""
-LABEL_WIDTH = 2.4
-"""Room for the names of the walls beside the panels. [in]"""
+LABEL = 38
+"""Letters of a line of a label beside the panels; a longer name goes on in the next."""
+LABEL_WIDTH = 2.9
+"""Room for the labels beside the panels. [in]"""
+LINE = 0.15
+"""Height of a line of a label. [in]"""
+HEAD, BETWEEN, FOOT = 1.25, 0.65, 0.55
+"""Above the panels, between two of them and below them. [in]"""
+PANEL = 2.05
+"""Least height of a panel. [in]"""
 
 
 class Panel(NamedTuple):
@@ -91,24 +97,32 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
     columns = [("without leaks", tight)] + (
         [("with the leaks of the case", leaky)] if leaky else []
     )
-    named = {item.name: f"\n{item.reserve.words}" for item in compared if item.reserve is not None}
-    width = 5.6 * len(columns) + LABEL_WIDTH
-    figure = style.Sheet(width, 9.2)
+    borne = {item.name: item.reserve.words for item in compared if item.reserve is not None}
+    named = [
+        {o.run.name: _label(o, borne if panel is PANELS[0] else {}) for o in columns[-1][1]}
+        for panel in PANELS
+    ]
+    tall = [max(PANEL, LINE * sum(map(_lines, labels.values()))) for labels in named]
+    width, height = 5.6 * len(columns) + LABEL_WIDTH, HEAD + sum(tall) + 2 * BETWEEN + FOOT
+    figure = style.Sheet(width, height)
     grid = figure.add_gridspec(
         len(PANELS),
         len(columns),
         left=0.07 if len(columns) > 1 else 0.1,
         right=1.0 - LABEL_WIDTH / width,
-        top=0.865,
-        bottom=0.06,
-        hspace=0.32,
+        top=1.0 - HEAD / height,
+        bottom=FOOT / height,
+        hspace=BETWEEN * len(PANELS) / sum(tall),
+        height_ratios=tall,
         wspace=0.1,
     )
     for row, panel in enumerate(PANELS):
         top = _top(panel, [*tight, *leaky])
         for column, (heading, outcomes) in enumerate(columns):
             axes = figure.add_subplot(grid[row, column])
-            _panel(axes, panel, outcomes, order, top, named, last=column == len(columns) - 1)
+            _panel(axes, panel, outcomes, order, top)
+            if outcomes is columns[-1][1]:
+                _names(axes, panel, outcomes, order, named[row], LINE / tall[row])
             if column == 0:
                 axes.set_title(
                     f"{panel.title}  (dotted: {panel.limit_words})",
@@ -122,16 +136,18 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
             if row == 0:
                 axes.annotate(
                     heading,
-                    (0, 1.16),
+                    (0, 1),
                     xycoords="axes fraction",
+                    xytext=(0, 24),
+                    textcoords="offset points",
                     fontsize=10,
                     style="italic",
                     color=style.INK,
                 )
-    figure.text(0.07, 0.965, title, fontsize=13, color=style.INK, weight="bold")
+    figure.text(0.07, 1.0 - 0.32 / height, title, fontsize=13, color=style.INK, weight="bold")
     said = words.circumstances([*tight, *leaky])
-    figure.text(0.07, 0.942, _shortened(said, 150), fontsize=8.5, color=style.LIMIT)
-    figure.text(0.07, 0.922, _subtitle(bool(leaky)), fontsize=8.5, color=style.LIMIT)
+    figure.text(0.07, 1.0 - 0.53 / height, _shortened(said, 150), fontsize=8.5, color=style.LIMIT)
+    figure.text(0.07, 1.0 - 0.72 / height, _subtitle(bool(leaky)), fontsize=8.5, color=style.LIMIT)
     return figure
 
 
@@ -155,44 +171,51 @@ def _top(panel: Panel, outcomes: Sequence[Outcome]) -> float:
 
 
 def _panel(
+    axes: Axes, panel: Panel, outcomes: Sequence[Outcome], order: Sequence[str], top: float
+) -> None:
+    style.quiet(axes)
+    drawn = False
+    for outcome in outcomes:
+        values = panel.values(outcome.trace)
+        if values is not None:
+            line(axes, outcome.trace.day, values, order.index(outcome.run.name))
+            drawn = True
+    axes.set_ylim(panel.floor, top)
+    axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
+    months_axis(axes)
+    if not drawn:
+        axes.text(0.5, 0.5, "not rated for this sheathing", ha="center", color=style.FAINT,
+                  transform=axes.transAxes, fontsize=9)  # fmt: skip
+
+
+def _names(
     axes: Axes,
     panel: Panel,
     outcomes: Sequence[Outcome],
     order: Sequence[str],
-    top: float,
     named: Mapping[str, str],
-    *,
-    last: bool,
+    gap: float,
 ) -> None:
-    style.quiet(axes)
-    ends = []
-    for outcome in outcomes:
-        values = panel.values(outcome.trace)
-        if values is None:
-            continue
-        number = order.index(outcome.run.name)
-        line(axes, outcome.trace.day, values, number)
-        borne = named.get(outcome.run.name, "") if panel is PANELS[0] else ""
-        ends.append((_label(outcome) + borne, float(values[-1]), number))
-    axes.set_ylim(panel.floor, top)
-    axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
-    months_axis(axes)
-    if not ends:
-        axes.text(0.5, 0.5, "not rated for this sheathing", ha="center", color=style.FAINT,
-                  transform=axes.transAxes, fontsize=9)  # fmt: skip
-    elif last:
-        end_labels(axes, ends)
+    """Write the labels of the lines that are drawn."""
+    found = [(o.run.name, panel.values(o.trace)) for o in outcomes]
+    end_labels(
+        axes,
+        [(named[name], float(x[-1]), order.index(name)) for name, x in found if x is not None],
+        gap=gap,
+    )
 
 
-def _label(outcome: Outcome) -> str:
-    """Name of the wall; its face where that is not the inner face of the sheathing."""
-    name = textwrap.shorten(outcome.run.name, LABEL, placeholder="…")
+def _label(outcome: Outcome, borne: Mapping[str, str]) -> str:
+    """Whole name of the wall; its face where that is not the inner one; below, what it bears."""
     found = outcome.trace
-    if not found.face or found.face == f"{found.sheathing}, inner face":
-        return name
+    inner = not found.face or found.face == f"{found.sheathing}, inner face"
     face = found.face.removesuffix(" face").removeprefix(f"{found.sheathing}, ")
-    face = textwrap.shorten(face, 16, placeholder="…")
-    return f"{textwrap.shorten(name, LABEL - len(face) - 3, placeholder='…')} ({face})"
+    name = outcome.run.name if inner else f"{outcome.run.name} ({face})"
+    return "\n".join([*textwrap.wrap(name, LABEL), *filter(None, [borne.get(outcome.run.name)])])
+
+
+def _lines(label: str) -> int:
+    return label.count("\n") + 1
 
 
 def line(axes: Axes, day: np.ndarray, values: Array, number: int) -> None:
@@ -216,11 +239,16 @@ def months_axis(axes: Axes) -> None:
 
 
 def end_labels(axes: Axes, ends: Sequence[tuple[str, float, int]], *, gap: float = 0.085) -> None:
-    """Write each wall's name at the right end of its line, moved apart where they would overlap."""
+    """Write each wall's name at the right end of its line, moved apart where they would overlap.
+
+    `gap` is the height of a line of a name, as a share of the axes.
+    """
     to_axes = axes.transData + axes.transAxes.inverted()
     edge = axes.get_xlim()[1]
     heights = [float(to_axes.transform((edge, value))[1]) for _, value, _ in ends]
-    placed = style.apart(heights, gap, 0.0, 1.0)
+    lines = [_lines(name) for name, *_ in ends]
+    beyond = 0.5 * gap * (max(lines, default=1) - 1)  # of a label, above the line in its middle
+    placed = style.apart(heights, gap, beyond, 1.0 - beyond, lines)
     for (name, _, number), start, height in zip(ends, heights, placed, strict=True):
         pen = style.pen(number)
         axes.plot(

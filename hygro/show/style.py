@@ -94,22 +94,37 @@ def quiet(axes: Axes) -> None:
     axes.set_axisbelow(True)
 
 
-def apart(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """Move label heights apart until neighbours are `gap` from each other, as near as can be.
+def apart(
+    wanted: Sequence[float], gap: float, low: float, high: float, lines: Sequence[int] = ()
+) -> list[float]:
+    """Move label heights apart until neighbours clear each other, as near as can be.
 
     The order of the labels is kept. They fill the span evenly where it is too short for all.
+
+    Parameters
+    ----------
+    wanted : sequence of float
+        Heights of the middles.
+    gap : float
+        Height of a line.
+    low, high : float
+        Ends of the span.
+    lines : sequence of int, optional
+        Of each label, one where left out.
     """
     count = len(wanted)
     if count == 0:
         return []
-    gap = min(gap, (high - low) / max(count - 1, 1))
     order = np.argsort(np.asarray(wanted), kind="stable")
+    tall = np.asarray(lines or [1] * count, dtype=float)[order]
+    gaps = gap * 0.5 * (tall[1:] + tall[:-1])
+    gaps *= min(1.0, (high - low) / gaps.sum()) if count > 1 else 1.0
     heights = np.clip(np.asarray(wanted, dtype=float)[order], low, high)
     for i in range(1, count):
-        heights[i] = max(heights[i], heights[i - 1] + gap)
+        heights[i] = max(heights[i], heights[i - 1] + gaps[i - 1])
     heights[-1] = min(heights[-1], high)
     for i in range(count - 2, -1, -1):
-        heights[i] = min(heights[i], heights[i + 1] - gap)
+        heights[i] = min(heights[i], heights[i + 1] - gaps[i])
     placed = np.empty(count)
     placed[order] = heights
     return [float(value) for value in placed]

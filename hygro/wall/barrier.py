@@ -98,7 +98,8 @@ def _none(elements: Elements) -> str:
     layers = [e.name for e in elements if isinstance(e, Layer)]
     return (
         f"'{BARRIER}': the wall has no sheet of that name, and no membrane outward of the "
-        f"sheathing: say `at` which layer the water comes ({near_matches('', layers)})"
+        "sheathing (layers go from outside to inside): say `at` which layer the water comes "
+        f"({near_matches('', layers)})"
     )
 
 

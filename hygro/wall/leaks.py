@@ -26,6 +26,8 @@ from hygro.wall.flow import Terrain
 Face = Literal["outer", "inner"]
 BARRIER = "water barrier"
 """Where rain leaks that name no place; see `hygro.wall.barrier`."""
+DEPTH = 0.001
+"""How far in a leak goes that does not say it. [m]"""
 
 
 @declared
@@ -44,7 +46,7 @@ class Source:
 
     at: Name
     face: Face = dataclasses.field(default="outer", kw_only=True)
-    depth: Length = dataclasses.field(default=0.001, kw_only=True)
+    depth: Length = dataclasses.field(default=DEPTH, kw_only=True)
 
 
 @declared

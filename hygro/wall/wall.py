@@ -19,7 +19,7 @@ from hygro.fields import ONE, AirFlowRate, Azimuth, Name, Text, Tilt, counted
 from hygro.problems import Problem, RefusedError, refuse
 from hygro.wall.barrier import placed
 from hygro.wall.elements import Element, Gap, Initial, Layer, Membrane
-from hygro.wall.leaks import Leaks, sorted_leaks
+from hygro.wall.leaks import DEPTH, Leaks, sorted_leaks
 from hygro.wall.order import refuse_inside_out
 from hygro.wall.site import Site
 from hygro.wall.surfaces import Inside, Outside
@@ -85,11 +85,11 @@ class Wall:
         set_once(self, "layers", washed(_numbered(self.layers)))
         if not self.solids:
             refuse("layers", "no layers; a wall needs at least one layer")
+        refuse_inside_out(self.layers)
         set_once(self, "leaks", placed(self.layers, self.leaks, self.sheathing))
         problems = [*_problems(self), *_misplaced(self)]
         if problems:
             raise RefusedError("", problems)
-        refuse_inside_out(self.layers)
 
     def __repr__(self) -> str:
         """Write a line for each element, and what else differs from the defaults."""
@@ -204,5 +204,7 @@ def _misplaced(wall: Wall) -> list[Problem]:
         most = thickness.get(source.at, math.inf)
         if source.depth is not None and source.depth > most * ROUND:
             text = f"{source.depth:g} m: must be at most {most:g} m, all of '{source.at}'"
-            found.append(Problem(f"{path}.depth", f"{text}; is it in mm?"))
+            thin = "that layer is thinner than the leak goes in; is its thickness right?"
+            cause = thin if most < DEPTH else "is it in mm?"
+            found.append(Problem(f"{path}.depth", f"{text}; {cause}"))
     return found

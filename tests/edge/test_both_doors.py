@@ -129,6 +129,28 @@ WHOLE: list[Row] = [
         {"leaks": {"wetting": {"at": "batt", "mass": 0.1, "depth": 5}}},
         ["5 m", "at most 0.14 m, all of 'batt'", "in mm?"],
     ),
+    (
+        "wall",
+        {
+            "layers": [CLADDING, GAP, {**SHEATHING, "thickness": 0.0002}, BATT],
+            "leaks": {"rain": {"at": "sheathing"}},
+        },
+        ["0.001 m", "at most 0.0002 m, all of 'sheathing'", "thinner", "thickness right?"],
+    ),
+    (
+        "wall",
+        {
+            "layers": [PAINT, BATT, SHEATHING, CLADDING],
+            "sheathing": "sheathing",
+            "leaks": {"rain": {"fraction": 0.01}},
+        },
+        ["'paint' stands outermost", "outside to inside", "turned round?"],
+    ),
+    (
+        "wall",
+        {"layers": [BATT, SHEATHING, GAP, CLADDING], "leaks": {"rain": {"fraction": 0.01}}},
+        ["no membrane outward", "outside to inside"],
+    ),
     ("wall", {"sheathing": "osb"}, ["'osb'", "no such layer", "known: batt, cladding, sheathing"]),
     ("wall", {"azimuth": 400}, ["400", "0 to 360 deg", "clockwise from north"]),
     ("wall", {"azimuth": "NNX"}, ["'NNX'", "must be one of N, NE", '"90 deg"']),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
@@ -29,3 +31,18 @@ def test_labels_keep_the_order_of_their_lines(wanted: list[float]) -> None:
 
 def test_labels_that_are_apart_stay_where_they_are() -> None:
     assert apart([0.1, 0.9, 0.5], 0.1, 0.0, 1.0) == [0.1, 0.9, 0.5]
+
+
+tall = st.lists(
+    st.tuples(st.floats(-0.2, 1.2, allow_nan=False), st.integers(1, 3)), min_size=2, max_size=4
+)
+
+
+@given(tall)
+def test_labels_of_several_lines_clear_their_neighbours(wanted: list[tuple[float, int]]) -> None:
+    heights, lines = [height for height, _ in wanted], [count for _, count in wanted]
+    placed = apart(heights, 0.08, 0.0, 1.0, lines)
+    order = np.argsort(placed, kind="stable")
+    for below, above in pairwise(order):
+        half = 0.08 * (lines[below] + lines[above]) / 2
+        assert placed[above] - placed[below] >= half - 1e-9  # round-off

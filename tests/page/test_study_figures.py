@@ -14,6 +14,12 @@ from hygro.decide.axis import Axis
 from hygro.decide.limit import Limited
 from hygro.decide.limit_figure import figure
 from hygro.decide.point import PointResult
+from hygro.decide.sample import Sampled, Stage, probability
+from hygro.decide.sample_figure import figure as figure_of_sample
+from hygro.decide.sensitivity import Sensitivity
+from hygro.decide.slots import says
+from hygro.decide.years import RankedYears, Year
+from hygro.decide.years_figure import figure as figure_of_years
 from hygro.show.borne import borne
 from hygro.show.metal import Course, metal_course
 from hygro.show.title_block import TitleBlock
@@ -127,3 +133,71 @@ def test_metal_stands_beside_the_face_where_it_ends() -> None:
     assert shown[0] == [[1.0, 2.0], [9.0, 9.5]]
     assert shown[1][0] == pytest.approx([70.0, 90.0])
     assert {"screws", "outboard, inner face"} <= {text.get_text() for text in labels(drawn)}
+
+
+def ranked(margins: list[float]) -> RankedYears:
+    """Years with these reserves, the worst first."""
+    count = len(margins)
+    numbers = {"mc_30d_max": 0.21, "mould_index_max": 2.0}
+    return RankedYears(
+        tuple(
+            Year(k, k, (count - k + 1) / count,
+                 PointResult(k, {"year": k}, m > 0, m, "both", "", "drained_inside", "", numbers,
+                             ""), 5.0, 500.0)
+            for k, m in enumerate(margins, start=1)
+        ),
+        None,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "margins",
+    [
+        [-3.0, -0.4, -0.2, 0.1],
+        [0.1, 0.2, 0.3],
+        [math.nan, -0.1],
+        list(np.linspace(-0.4, 0.2, 16)),
+        list(np.linspace(-0.4, 0.2, 30)),
+    ],
+)
+def test_ranked_years_show_the_reserve_they_are_ranked_by(margins: list[float]) -> None:
+    """Bars in per cent of the limit, cut at a whole limit; without a reserve there is no bar."""
+    drawn = figure_of_years(ranked(margins), title="x")
+    assert overlaps(drawn) == []
+    assert off_the_page(drawn) == []
+    heights = [bar.get_height() for bar in drawn.axes[0].patches]  # type: ignore[attr-defined]
+    expected = [0 if math.isnan(m) else 100 * max(-1, min(1, m)) for m in margins]
+    assert heights == pytest.approx(expected)
+    words = [text.get_text() for text in labels(drawn)]
+    named = sum("run-off" in text for text in words)
+    assert named == (len(margins) if len(margins) <= 16 else 0)
+
+
+def test_a_sample_names_its_inputs_in_words() -> None:
+    """The words of a few names as a designer has them, and all of them whole in the figure."""
+    words = {
+        'factor."outboard insulation".conductivity': "outboard insulation: thermal conductivity",
+        "factor.sheathing.vapour": "sheathing: vapour resistance",
+        "factor.brick.absorption": "brick: water absorption",
+        "rain_leak": "rain leak",
+        "winter_rh": "indoor RH in winter",
+        "inside.coefficient": "heat transfer coefficient inside",
+        "outside.absorptance": "solar absorptance outside",
+        "year": "year of the weather",
+    }
+    for name, told in words.items():
+        assert says(name).removesuffix(" (factor)") == told
+        assert ("(factor)" in says(name)) == name.startswith("factor")
+    axes = tuple(Axis(name, says(name), "", "", None, None) for name in words)
+    rows = [Sensitivity(name, 0.1, 0.1, 0.1, 0.5 - 0.1 * k) for k, name in enumerate(words)]
+    results = [
+        PointResult(k, {}, k < 16, 0.1, "", "", "", "", {"mc_30d_max": 0.15 + 0.003 * k,
+                    "mould_index_max": 0.1 * k}, "") for k in range(32)
+    ]  # fmt: skip
+    half = probability(16, 32)
+    found = Sampled(axes, results, half, {}, {"mc_30d_max": rows}, [Stage(32, half, {})], True)
+    drawn = figure_of_sample(found, title="x")
+    assert overlaps(drawn) == []
+    assert off_the_page(drawn) == []
+    shown = {" ".join(text.get_text().split()) for text in labels(drawn)}
+    assert {says(name) for name in words} <= shown

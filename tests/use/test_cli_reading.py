@@ -16,6 +16,8 @@ from typer.testing import CliRunner, Result
 
 from hygro.cli import app
 
+NORMALS = Path(__file__).parents[2] / "cases" / "decisions" / "normals-halverske.toml"
+
 
 def hygro(*arguments: str) -> Result:
     return CliRunner().invoke(app, list(arguments))
@@ -79,8 +81,10 @@ def test_schema_is_printed_as_json() -> None:
         (("materials", "osbb"), "did you mean 'osb'?"),
         (("materials", "--group", "sheating"), "did you mean 'sheathing'"),
         (("weather", "nowhere.epw"), "no such file"),
+        (("weather", str(NORMALS)), "monthly normals of a place, neither a case"),
+        (("run", str(NORMALS)), "generate = { normals = "),
         (("compare", "demonstratio"), "did you mean 'demonstration'?"),
-        (("run", "demonstration"), "say --wall, one of"),
+        (("run", "demonstration"), 'walls: say which (--wall, wall =), one of "cavity only", '),
         (("run", "demonstration", "--wall", "all outbord"), "did you mean 'all outboard'"),
         (
             ("run", "demonstration", "--wall", "all outboard", "--out", "result.txt"),
@@ -162,3 +166,12 @@ def test_help_fills_its_lines_and_shows_its_brackets(command: list[str]) -> None
             assert len(line.rstrip()) + 1 + len(after.split()[0]) > 78, line
     if command in (["map"], ["sample"], ["study", "run"]):
         assert "[study.NAME]" in " ".join(told.replace("\u2502", " ").split())
+
+
+@pytest.mark.skipif(not Path("/proc/self").is_dir(), reason="needs a folder of the system")
+def test_a_folder_that_takes_no_files_is_named_with_its_likely_cause() -> None:
+    result = hygro("compare", "demonstration", "--out", "/proc/x")
+    assert result.exit_code == 2
+    assert result.stderr.startswith("error: /proc/x: cannot be written: /proc ")
+    assert "belong to the system?" in result.stderr
+    assert "a folder of your own" in result.stderr

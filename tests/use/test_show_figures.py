@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from figure_labels import labels, overlaps
+from figure_labels import labels, off_the_page, overlaps
 from matplotlib.figure import Figure
 
 from hygro.assess.verdict import Verdict
@@ -16,6 +18,7 @@ from hygro.errors import InputError
 from hygro.show import figures, style
 from hygro.study.compare import Compared
 from hygro.study.plan import PlannedRun
+from hygro.study.reserve import Bound, Reserve
 from hygro.study.runs import Outcome
 from hygro.study.trace import Trace
 
@@ -49,7 +52,8 @@ def compared(leaks: bool) -> list[Compared]:
             )
             for on in ((False, True) if leaks else (False,))
         ]
-        found.append(Compared(item.name, tuple(runs)))
+        borne = Reserve(Bound(0.45, None if level % 2 else 0.7, 0.75), None, None, ("winter_rh",))
+        found.append(Compared(item.name, tuple(runs), borne))
     return found
 
 
@@ -61,6 +65,27 @@ def drawn(leaks: bool) -> Figure:
 @pytest.mark.parametrize("leaks", [True, False])
 def test_no_label_of_the_comparison_lies_on_another(leaks: bool) -> None:
     assert overlaps(drawn(leaks)) == []
+
+
+@pytest.mark.parametrize("leaks", [True, False])
+def test_names_of_walls_and_what_they_bear_are_shown_whole(leaks: bool) -> None:
+    words = [" ".join(text.get_text().split()) for text in labels(drawn(leaks))]
+    for item in compared(leaks):
+        told = [text for text in words if re.match(rf"{re.escape(item.name)}( \(|$| bears)", text)]
+        assert len(told) == 3, item.name  # once a row
+        assert item.reserve is not None
+        assert sum(text.endswith(item.reserve.words) for text in told) == 1
+
+
+def test_a_name_too_long_for_a_line_goes_on_in_the_next() -> None:
+    name = "a wall of which the name says all that it is made of, from the outside inward"
+    (item,) = [replace(found, name=name) for found in compared(True)[:1]]
+    runs = [replace(o, run=replace(o.run, name=name)) for o in item.outcomes]
+    figure = figures.comparison([replace(item, outcomes=tuple(runs))], title="", order=[name])
+    words = [" ".join(text.get_text().split()) for text in labels(figure)]
+    assert sum(text.startswith(name) for text in words) == 3
+    assert overlaps(figure) == []
+    assert off_the_page(figure) == []
 
 
 @pytest.mark.parametrize("leaks", [True, False])

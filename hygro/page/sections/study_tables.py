@@ -154,7 +154,7 @@ def _sample(finding: Finding, _: System) -> Told:
                ("Input", "rank correlation", "95 % interval", "first-order index", "shift (PAWN)"),
                _sensitivities(found), (1, 2, 3, 4)),
         Tabled("What was drawn", ("Input", "Unit", "Distribution", "Source"),
-               [(sample_figure.short(a.says), _unit(a), a.what, a.source) for a in found.axes],
+               [(a.says, _unit(a), a.what, a.source) for a in found.axes],
                ()),
     ]  # fmt: skip
     enough = [] if found.enough else ["the interval is wider than asked: draw more samples"]
@@ -279,12 +279,11 @@ def _unit(axis: Axis) -> str:
 
 def _sensitivities(found: Sampled) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
-    says = {axis.name: axis.says for axis in found.axes}
     for row in found.ranked.get("mc_30d_max", []):
         low, high = row.interval(len(found.results))
         rows.append(
             (
-                sample_figure.short(says.get(row.name, row.name)),
+                found.says(row.name),
                 f"{row.direction:+.2f}",
                 f"{low:.2f} to {high:.2f}",
                 f"{row.first:.2f}",
