@@ -21,10 +21,14 @@ def patience(command: str) -> Iterator[Callable[[Progress], None]]:
 
     `command` is the one that goes on.
     """
-    console, last = Console(stderr=True), None
+    console, made = Console(stderr=True), 0
+    last: Progress | None = None
 
     def heard(now: Progress) -> None:
-        nonlocal last
+        nonlocal last, made
+        before = 0 if last is None else last.made
+        # less than before: another round of the same question
+        made += now.made - (before if now.made >= before else 0)
         last = now
 
     began = time.monotonic()
@@ -42,7 +46,7 @@ def patience(command: str) -> Iterator[Callable[[Progress], None]]:
         if last is not None:
             if last.damaged:
                 say(f"{last.damaged} stored results were damaged and are made again")
-            say(f"{last.made} runs made in {duration(time.monotonic() - began)}")
+            say(f"{made} runs made in {duration(time.monotonic() - began)}")
     except KeyboardInterrupt:
         if last is not None:
             say(f"{last.done} of {last.total} runs are finished and kept; {command} goes on")

@@ -15,6 +15,7 @@ from hygro.decide.engine import device_name, engine_hash, engine_name
 from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
 from hygro.errors import InputError
+from hygro.interrupts import interrupt_later
 from hygro.types import Data, Plain
 
 TEXTS = ("state", "outcome", "decides", "reason", "error")
@@ -139,7 +140,7 @@ def write_dataset(found: xr.Dataset, file: Path) -> None:
         return
     if file.suffix != ".nc":
         raise InputError(f"{file}: results of a study go to a file .nc or a folder .zarr")
-    with replacing(file) as temporary:
+    with replacing(file) as temporary, interrupt_later():
         found.to_netcdf(temporary, engine="netcdf4")
 
 
@@ -147,7 +148,7 @@ def _write_zarr(found: xr.Dataset, file: Path) -> None:
     if file.exists():
         raise InputError(f"{file}: is there already, and nothing is overwritten")
     try:
-        with appearing(file) as temporary:
+        with appearing(file) as temporary, interrupt_later():
             found.to_zarr(temporary, zarr_format=2, mode="w")
     except (ImportError, ValueError) as error:
         raise InputError(f"{file}: Zarr needs the package zarr; netCDF (.nc) does not") from error

@@ -53,8 +53,8 @@ class Mapped:
 
     @property
     def margins(self) -> Array:
-        """Signed margins of the points. [1]"""
-        return np.array([result.margin for result in self.results])
+        """Signed margins of the points, the least of their hard criteria. [1]"""
+        return _margins(self.results)
 
     def number(self, key: str) -> Array:
         """A number of the points, NaN where there is none."""
@@ -108,8 +108,7 @@ def make_map(
         rows = study.store.rows(study.plan.distinct)
         results = point_results(study.plan, rows)
         where = unit_square((x, y), study.plan.points)
-        margins = np.array([result.margin for result in results])
-        lines = [scaled(both, line) for line in zero_lines(where, margins)]
+        lines = [scaled(both, line) for line in zero_lines(where, _margins(results))]
         return MapResult(*both, where, results, lines, 0, True, study.plan)
     runner = _Runner(study, both, processes, pool, progress)
     found = sharpened(runner)
@@ -153,7 +152,11 @@ class _Runner:
         store.put_plan(self._study.name, self.plan, self._study.spec())
         run_plan(self.plan, store, **self._how)
         self.results = point_results(self.plan, store.rows(self.plan.distinct))
-        return np.array([result.margin for result in self.results[-len(where) :]])
+        return _margins(self.results[-len(where) :])
+
+
+def _margins(results: Sequence[PointResult]) -> Array:
+    return np.array([result.least for result in results])
 
 
 def scaled(both: Sequence[Axis], where: Array) -> Array:

@@ -35,6 +35,9 @@ class PointResult(NamedTuple):
         The greatest over the scenarios.
     error : str
         Why a run could not be done.
+    least : float
+        Least margin of all hard criteria and scenarios, with the sign of the verdict: it does not
+        jump where another question or criterion comes to decide. NaN where there is no answer. [1]
     """
 
     point: int
@@ -47,6 +50,7 @@ class PointResult(NamedTuple):
     outcome: str
     numbers: dict[str, float]
     error: str
+    least: float = math.nan
 
 
 def point_results(plan: Plan, rows: Mapping[str, Row]) -> list[PointResult]:
@@ -69,6 +73,7 @@ def point_result(plan: Plan, runs: list[PlannedRun], rows: Mapping[str, Row]) ->
         return PointResult(point, at, None, math.nan, "", "", "", state, {}, error)
     run, row = min(done, key=lambda pair: (-OUTCOMES.index(pair[1].outcome), margin_of(pair[1])))
     passed = _together(row.passed for _, row in done)
+    least = min(_least(row) for _, row in done)
     return PointResult(
         point,
         at,
@@ -80,6 +85,7 @@ def point_result(plan: Plan, runs: list[PlannedRun], rows: Mapping[str, Row]) ->
         row.outcome,
         _greatest(row for _, row in done),
         "",
+        _signed(least, passed) if passed is not None else math.nan,
     )
 
 
@@ -90,8 +96,17 @@ def _together(results: Iterable[bool | None]) -> bool | None:
 
 def margin_of(row: Row) -> float:
     """Margin of a run with the sign of its verdict; some criteria have no share of their limit."""
-    margin = 0.0 if row.margin is None else row.margin
-    return max(margin, SLIGHT) if row.passed else min(margin, -SLIGHT)
+    return _signed(0.0 if row.margin is None else row.margin, row.passed)
+
+
+def _signed(margin: float, passed: bool | None) -> float:
+    return max(margin, SLIGHT) if passed else min(margin, -SLIGHT)
+
+
+def _least(row: Row) -> float:
+    """Least margin of the hard criteria; 0 where none has a share of its limit."""
+    hard = (c["margin"] for c in row.criteria.values() if c["hard"])
+    return min((float(m) for m in hard if m is not None), default=0.0)
 
 
 def deciding(row: Row) -> str:

@@ -22,7 +22,7 @@ from hygro.decide.rate import Row
 from hygro.decide.store import Store
 from hygro.decide.work import Shared, Task, batch_rows
 from hygro.errors import InputError
-from hygro.study.interrupts import ended_of
+from hygro.interrupts import ended_of
 from hygro.study.processes import give_back_memory, streamed
 from hygro.types import Data
 

@@ -11,6 +11,7 @@ import xarray as xr
 
 from hygro.atomic import replacing
 from hygro.errors import InputError, RecordError
+from hygro.interrupts import interrupt_later
 from hygro.record.check import check_record
 from hygro.record.seal import check_seal, seal
 from hygro.record.stream import TIME_UNITS
@@ -43,7 +44,8 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
     encoding["time"] = {"units": TIME_UNITS, "dtype": "int64"}
     try:
         with replacing(path) as part:
-            record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
+            with interrupt_later():
+                record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
             seal(part)
     except InputError as error:
         raise RecordError(str(error)) from None
@@ -79,7 +81,7 @@ def load(path: str | Path) -> xr.Dataset:
             )
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", xr.SerializationWarning)  # of dates: refused below
-            with xr.open_dataset(path, engine="netcdf4") as opened:
+            with interrupt_later(), xr.open_dataset(path, engine="netcdf4") as opened:
                 record = opened.load()
     except (OSError, ValueError, RuntimeError) as error:
         raise RecordError(f"{path}: not a netCDF4 file, or damaged ({error})") from None

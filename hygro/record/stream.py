@@ -12,6 +12,7 @@ import zipfile
 import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 from typing import NamedTuple
 
@@ -21,6 +22,7 @@ import xarray as xr
 
 from hygro.atomic import exclusive, replacing, take_place, to_disk, write_text
 from hygro.errors import InputError, RecordError
+from hygro.interrupts import interrupt_later
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads
@@ -161,7 +163,7 @@ def _write_all(setup: Setup, folder: Path, told: _Told) -> Checkpoint:
     hours = setup.loads.hours
     pending: Future[None] | None = None
     (folder / "result.nc").unlink(missing_ok=True)
-    with ThreadPoolExecutor(max_workers=1) as writer:
+    with _writer() as writer:
         for block in _blocks(setup, folder, told):
             if pending is not None:
                 pending.result()
@@ -171,6 +173,19 @@ def _write_all(setup: Setup, folder: Path, told: _Told) -> Checkpoint:
         if pending is not None:
             pending.result()
     return block.point
+
+
+@contextmanager
+def _writer() -> Iterator[ThreadPoolExecutor]:
+    """A thread that writes; what it has begun is done before anybody goes on, however often
+    Ctrl-C is pressed: the library of the files stands no two that write.
+    """
+    writer = ThreadPoolExecutor(max_workers=1)
+    try:
+        yield writer
+    finally:
+        with interrupt_later():
+            writer.shutdown()
 
 
 def _blocks(setup: Setup, folder: Path, told: _Told) -> Iterator[_Block]:

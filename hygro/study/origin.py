@@ -10,7 +10,7 @@ from multiprocessing import forkserver, get_context, resource_tracker
 from multiprocessing.context import BaseContext
 
 from hygro.errors import SolveError
-from hygro.study.interrupts import interrupt_later
+from hygro.interrupts import interrupt_later
 
 ENDED = "a process ended before its run was done; was memory short? try --processes 1"
 _imported: set[int] = set()

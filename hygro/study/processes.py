@@ -28,7 +28,7 @@ from typing import Any, TypeVar
 
 from hygro.atomic import abandon
 from hygro.errors import SolveError
-from hygro.study.interrupts import ENDING, ended_of, interrupt_later
+from hygro.interrupts import ENDING, ended_of, interrupt_later
 from hygro.study.origin import ENDED, await_origin, origin
 from hygro.types import Data
 

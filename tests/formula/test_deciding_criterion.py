@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
+
 import pytest
 
-from hygro.decide.point import deciding
+from hygro.assess.verdict import OUTCOMES
+from hygro.decide.point import SLIGHT, deciding, point_result
 from hygro.decide.rate import Row
 
 
@@ -25,3 +30,34 @@ def row(margin: float | None, **criteria: tuple[bool, float | None]) -> Row:
 )
 def test_the_criterion_of_the_margin_decides(found: Row, key: str) -> None:
     assert deciding(found) == key
+
+
+@pytest.mark.parametrize(
+    ("scenarios", "margin", "least"),
+    [
+        # service is nearer to its limit than the first year; a soft criterion fails by most
+        (
+            {"both": [(False, -0.01), (False, -0.14)], "none": [(True, 0.3), (True, 0.2)]},
+            -0.01, -0.14,
+        ),
+        ({"both": [(True, 0.2), (True, 0.1)], "none": [(True, 0.3), (True, 0.05)]}, 0.2, 0.05),
+        ({"both": [(False, None), (True, 0.4)]}, -SLIGHT, -SLIGHT),
+    ],
+)  # fmt: skip
+def test_the_least_margin_of_a_point_is_of_all_hard_criteria_and_scenarios(
+    scenarios: dict[str, list[tuple[bool, float | None]]], margin: float, least: float
+) -> None:
+    runs: list[Any] = []
+    rows = {}
+    for name, found in scenarios.items():
+        (service, reserve), closing = found
+        told = row(reserve, service=(service, reserve), closing=closing)
+        soft = {"hard": False, "passed": False, "margin": -9.0}
+        rows[name] = replace(
+            told, outcome=OUTCOMES[0 if service else -1], passed=service and closing[0],
+            criteria={**told.criteria, "soft": soft}, margin=reserve,
+        )  # fmt: skip
+        runs.append(SimpleNamespace(point=0, sha256=name, scenario=name))
+    plan: Any = SimpleNamespace(coordinates=lambda _: {})
+    result = point_result(plan, runs, rows)
+    assert (result.margin, result.least) == (margin, least)

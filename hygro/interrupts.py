@@ -1,4 +1,8 @@
-"""When Ctrl-C, TERM and HUP are heard: not while workers start or end, nor with locks closed."""
+"""When Ctrl-C, TERM and HUP are heard: not while workers start or end, nor with locks closed.
+
+The library of datasets closes a lock for each array it writes or reads. An interrupt that is raised
+between there and here leaves it closed, and whoever ends the file waits for ever.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +22,7 @@ ENDING = [getattr(signal, n) for n in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr
 
 @contextmanager
 def interrupt_later() -> Iterator[None]:
-    """Hold Ctrl-C, TERM and HUP back for a moment, and raise KeyboardInterrupt if one came.
+    """Hold Ctrl-C, TERM and HUP back for a moment, and raise the first that came anew.
 
     What starts meanwhile inherits that they are blocked, and leaves them to this process. The
     handler is needed beside it because another thread of this process may be given the signal.
@@ -36,8 +40,8 @@ def interrupt_later() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
         for number, handler in handlers.items():
             signal.signal(number, handler)
-        if came:
-            raise KeyboardInterrupt
+        for number in came[:1]:
+            signal.raise_signal(number)
 
 
 def _in_charge_of_signals() -> bool:
