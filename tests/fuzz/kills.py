@@ -34,6 +34,8 @@ from tests.fuzz.subjects import QUICK, STUDY
 
 BLOCKS = 6
 """Blocks of a run: so many places where it can go on. They are shorter here than in use."""
+LONGEST = 300.0
+"""Time after which a process is taken to hang. [s]"""
 AT_ONCE = "another run is writing there"
 Told = dict[str, Any]
 Way = Callable[[Draw, Path], list[str]]
@@ -77,8 +79,15 @@ def forked(work: Callable[[], object], log: Path) -> int:
 
 
 def ended(pid: int) -> int:
-    """Exit code of a process, or minus its signal."""
-    return os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
+    """Exit code of a process, or minus its signal; one that does not end in time is killed."""
+    deadline = time.monotonic() + LONGEST
+    while True:
+        there, status = os.waitpid(pid, os.WNOHANG)
+        if there:
+            return os.waitstatus_to_exitcode(status)
+        if time.monotonic() > deadline:
+            os.kill(pid, signal.SIGKILL)
+        time.sleep(0.01)
 
 
 def stopped(pid: int, number: int, seconds: float) -> int:
