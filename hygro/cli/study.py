@@ -139,8 +139,7 @@ def run(
     """
     found = opened(case, name, store, device)
     say(cost_line(plan_facts(found)))
-    again = f"hygro study resume {case} {name}" + (f" --store {store}" if store else "")
-    made(found, again, processes=processes, cluster=cluster)
+    made(found, _again(case, name, store), processes=processes, cluster=cluster)
     _tell(found, as_json=as_json)
 
 
@@ -156,10 +155,11 @@ def resume(
     as_json: JsonOption = False,
 ) -> None:
     """Go on with a study; with --retry failed runs are made again."""
+    _there(store)
     found = opened(case, name, store, device)
     if retry:
         found.store.forget_failed(found.plan.distinct)
-    made(found, f"hygro study resume {case} {name}", processes=processes, cluster=cluster)
+    made(found, _again(case, name, store), processes=processes, cluster=cluster)
     _tell(found, as_json=as_json)
 
 
@@ -205,6 +205,11 @@ def export(
     now = found.status()
     write_dataset(found.to_dataset(), file)
     write(f"written: {file}, {now.done} of {now.distinct} runs\n")
+
+
+def _again(case: str, name: str, store: Path | None) -> str:
+    """The command that goes on with a study."""
+    return f"hygro study resume {case} {name}" + (f" --store {store}" if store else "")
 
 
 def _tell(found: Study, *, as_json: bool) -> None:

@@ -7,6 +7,7 @@ together, and the same draws are used at every point of the grid.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 from scipy.stats import qmc
 
 from hygro.decide.dimension import Dimension, settle_many
+from hygro.errors import InputError
 from hygro.types import Plain
 
 Array = NDArray[np.float64]
@@ -49,6 +51,10 @@ class Points(NamedTuple):
         return [row[k] for row, k in zip(self.values, self.place[point], strict=True)]
 
 
+MOST = 1_000_000
+"""Points of a study; ten times what is planned in a minute (our choice)."""
+
+
 def points(dimensions: Sequence[Dimension], *, samples: int, method: Method, seed: int) -> Points:
     """Lay out the points of a study.
 
@@ -62,7 +68,13 @@ def points(dimensions: Sequence[Dimension], *, samples: int, method: Method, see
         How shares of the distributions are drawn.
     seed : int
         Of the draws.
+
+    Raises
+    ------
+    InputError
+        There are more than `MOST` points.
     """
+    _check_count(dimensions, samples)
     drawn = [d for d in dimensions if d.distribution is not None]
     table = shares(len(drawn), samples, method, seed) if drawn else np.zeros((1, 0))
     columns = {d.name: d.at(table[:, k]).tolist() for k, d in enumerate(drawn)}
@@ -75,6 +87,19 @@ def points(dimensions: Sequence[Dimension], *, samples: int, method: Method, see
     places = itertools.count()
     which = [len(axes) if d.distribution is not None else next(places) for d in dimensions]
     return Points(values, settled, grid[:, which], shape)
+
+
+def _check_count(dimensions: Sequence[Dimension], samples: int) -> None:
+    """Before any of them is laid out, which would take all memory."""
+    counts = {d.name: len(d.values) for d in dimensions if d.distribution is None}
+    if len(counts) < len(dimensions):
+        counts["samples"] = samples
+    if (count := math.prod(counts.values())) > MOST:
+        told = " × ".join(f"{n} of {name}" for name, n in counts.items())
+        raise InputError(
+            f"study: {count:.3g} points ({told}): must be at most {MOST}; take fewer steps, or "
+            "draw samples of what varies"
+        )
 
 
 def shares(count: int, samples: int, method: Method, seed: int) -> Array:

@@ -240,7 +240,9 @@ class Store:
                 f"FROM result WHERE sha256 IN ({mine})",
                 (name,),
             ).fetchone()
-            (claimed,) = self._base.execute("SELECT count(*) FROM claim").fetchone()
+            (claimed,) = self._base.execute(
+                f"SELECT count(*) FROM claim WHERE sha256 IN ({mine})", (name,)
+            ).fetchone()
             (stale,) = self._base.execute(
                 "SELECT count(*) FROM result WHERE sha256 NOT IN (SELECT sha256 FROM run)"
             ).fetchone()
