@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -41,7 +42,9 @@ def opened(case: str, name: str, store: Path | None, device: str | None) -> Stud
     from hygro.decide.study import SUFFIX, study_of
 
     file = store or Path(f"{name}{SUFFIX}")
-    return study_of(load(case), name, store=file, device=device or stored_device(file, name))
+    found = study_of(load(case), name, store=file, device=device or stored_device(file, name))
+    atexit.register(found.close)  # so that all that is stored stands in the one file
+    return found
 
 
 def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:
