@@ -52,7 +52,7 @@ class Points(NamedTuple):
 
 
 MOST = 1_000_000
-"""Points of a study; ten times what is planned in a minute (our choice)."""
+"""Points of a study; ten times the largest plan that was timed (our choice)."""
 
 
 def points(dimensions: Sequence[Dimension], *, samples: int, method: Method, seed: int) -> Points:

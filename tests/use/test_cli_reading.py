@@ -5,13 +5,12 @@ from __future__ import annotations
 import json
 import os
 import re
-import subprocess
-import sys
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 from case_files import write_case
+from loaded import loaded
 from typer.testing import CliRunner, Result
 
 from hygro.cli import app
@@ -24,17 +23,8 @@ def hygro(*arguments: str) -> Result:
 
 
 def test_help_answers_without_loading_the_engine() -> None:
-    code = (
-        "import sys\n"
-        "from typer.testing import CliRunner\n"
-        "from hygro.cli import app\n"
-        "result = CliRunner().invoke(app, ['--help'])\n"
-        "assert result.exit_code == 0, result.output\n"
-        "heavy = {'numba', 'xarray', 'pandas', 'scipy', 'matplotlib', 'pydantic', 'pvlib'}\n"
-        "print(sorted(heavy & set(sys.modules)))\n"
-    )
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert run.stdout.strip() == "[]"
+    heavy = ("numba", "xarray", "pandas", "scipy", "matplotlib", "pydantic", "pvlib")
+    assert loaded(["--help"], heavy, word="Usage") == "[]"
 
 
 def test_weather_of_a_case_is_shown_with_zone_rain_and_its_caution() -> None:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 from case_files import write_case
+from loaded import loaded
 from signals import heed_interrupts
 from typer.testing import CliRunner, Result
 
@@ -231,16 +232,7 @@ def test_ctrl_c_ends_with_code_130_and_leaves_no_scrap(folder: Path, tmp_path: P
 
 def test_run_loads_no_figures_pages_or_studies() -> None:
     # What `hygro run` loads is most of the time that a second start takes.
-    code = (
-        "import sys\n"
-        "from typer.testing import CliRunner\n"
-        "from hygro.cli import app\n"
-        "result = CliRunner().invoke(app, ['run', 'demonstration', '--wall', 'all outboard'])\n"
-        "assert result.exit_code == 0, result.output\n"
-        "assert 'all outboard' in result.output\n"
-        "idle = ('matplotlib', 'SALib', 'distributed', 'numba_cuda', 'hygro.decide',\n"
-        "        'hygro.page', 'hygro.proof', 'hygro.show.figures')\n"
-        "print([name for name in idle if name in sys.modules])\n"
-    )
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert run.stdout.strip() == "[]"
+    idle = ("matplotlib", "SALib", "distributed", "numba_cuda", "hygro.decide", "hygro.page",
+            "hygro.proof", "hygro.show.figures")  # fmt: skip
+    words = ("run", "demonstration", "--wall", "all outboard")
+    assert loaded(words, idle, word="all outboard") == "[]"
