@@ -471,6 +471,61 @@ def _lower_width(context: BaseContext, builder: Builder, sig: Signature, args: V
     return INT(sig.args[0].width)
 
 
+def fetch(array: LaneArray, i: int) -> None:
+    """Tell a card that row i of tiles is read soon, so that it is brought near; else nothing."""
+
+
+@type_callable(fetch)
+def _type_fetch(context: Type) -> Callable[[Type, Type], Type | None]:
+    def typer(array: Type, i: Type) -> Type | None:
+        return types.none if isinstance(array, LaneArrayType) else None
+
+    return typer
+
+
+@lower_builtin(fetch, LaneArrayType, types.Integer)
+def _lower_fetch(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
+    typ = sig.args[0]
+    if typ.tiled and _on_a_card(builder):
+        array = cgutils.create_struct_proxy(typ)(context, builder, value=args[0])
+        row = context.cast(builder, args[1], sig.args[1], types.intp)
+        for column in range(max(typ.columns, 1)):
+            parts = [row, INT(column)][: _whole(typ)]
+            _bring_near(builder, _in_tiles(builder, typ, array, parts))
+    return context.get_dummy_value()
+
+
+def _bring_near(builder: Builder, pointer: Value) -> None:
+    """The line of memory that a place stands in, into the first cache of a card."""
+    kind = ir.FunctionType(ir.VoidType(), [INT])
+    place = builder.ptrtoint(pointer, INT)
+    builder.asm(kind, "prefetch.global.L1 [$0];", "l", [place], side_effect=True)
+
+
+AT_ONCE = 4
+"""Rows of tiles that are read before one is written: four times fewer ways to far memory."""
+
+
+def rows_at_once(array: LaneArray) -> int:
+    """How many rows of an array to read before one is written; a constant for the compiler."""
+    return 1
+
+
+@type_callable(rows_at_once)
+def _type_rows_at_once(context: Type) -> Callable[[Type], Type | None]:
+    def typer(array: Type) -> Type | None:
+        return types.intp if isinstance(array, LaneArrayType) else None
+
+    return typer
+
+
+@lower_builtin(rows_at_once, LaneArrayType)
+def _lower_rows_at_once(
+    context: BaseContext, builder: Builder, sig: Signature, args: Values
+) -> Value:
+    return INT(AT_ONCE if sig.args[0].tiled else 1)
+
+
 # --- tables ---------------------------------------------------------------------------------------
 
 
@@ -511,6 +566,14 @@ def read_8(tab: Table, first: Number, local: Number, per: Number) -> Row:
 def read_4(tab: Table, first: Number, local: Number, per: Number) -> Row:
     """Four cubics at a place."""
     return _read_uncompiled(tab, first, local, per, 4)
+
+
+def fetch_8(tab: Table, first: Number) -> None:
+    """Tell a card that `read_8` reads at a place soon, so that it is brought near; else nothing."""
+
+
+def fetch_4(tab: Table, first: Number) -> None:
+    """The same of `read_4`."""
 
 
 def _rows_uncompiled(
@@ -680,3 +743,25 @@ _register_rows(place_in_8, 4, 2, _places(8))
 _register_rows(place_in_4, 4, 2, _places(4))
 _register_rows(read_8, 3, 16, _reading(8))
 _register_rows(read_4, 3, 8, _reading(4))
+
+
+def _register_fetch(function: Function, count: int) -> None:
+    @type_callable(function)
+    def typing(context: Type) -> Callable[[Type, Type], Type | None]:
+        def typer(tab: Type, first: Type) -> Type | None:
+            return types.none if isinstance(first, Lanes) else None
+
+        return typer
+
+    @lower_builtin(function, types.Array, Lanes)
+    def lower(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
+        if _on_a_card(builder):
+            table = context.make_array(sig.args[0])(context, builder, args[0]).data
+            first = builder.bitcast(args[1], INT)
+            for line in range(0, 4 * count, LINE // 4):
+                _bring_near(builder, builder.gep(table, [builder.add(first, INT(line))]))
+        return context.get_dummy_value()
+
+
+_register_fetch(fetch_8, 8)
+_register_fetch(fetch_4, 4)

@@ -86,7 +86,7 @@ class Sums(NamedTuple):
 class CardBatch(NamedTuple):
     """Setups of one structure on a machine; `series` are their loads, on the processor's side.
 
-    Row r of `of` says which set of series r a wall has.
+    Row r of `of` says which set of series r a wall has, the last which lane of `problem`.
     """
 
     setups: tuple[Setup, ...]
@@ -124,8 +124,9 @@ def make_batch(setups: Sequence[Setup], machine: Machine, *, bare: bool = False)
     numbers = {id(s): k for k, s in enumerate(once)}
     place = [numbers[id(s)] for s in setups]
     one, walls = once[0], len(setups)
-    problem = build_problem([s.part for s in once], len(once))
+    problem, lane = distinct(build_problem([s.part for s in once], len(once)))
     series, of = shared(once, problem.source)
+    of = np.concatenate([of, [lane]])
     cells, gaps, layers = len(one.grid.layer), len(one.wall.gaps), len(one.wall.solids)
     work = make_work(cells, gaps, len(problem.source), layers, 1)
 
@@ -136,7 +137,7 @@ def make_batch(setups: Sequence[Setup], machine: Machine, *, bare: bool = False)
     return CardBatch(
         tuple(setups),
         machine,
-        WallArrays(*(_put(x, place, machine) for x in problem)),
+        WallArrays(*(_put(x, machine) for x in problem)),
         series,
         machine.put(of[:, place]),
         Work(*(_scratch(x, walls, machine) for x in work)),
@@ -144,11 +145,30 @@ def make_batch(setups: Sequence[Setup], machine: Machine, *, bare: bool = False)
     )
 
 
-def _put(array: Any, place: Sequence[int], machine: Machine) -> Any:
-    """Lanes into tiles, for each wall the lane at its place; what the walls share as it is."""
-    if isinstance(array, LaneArray):
-        return Tiles(machine.put(tiled(array.array[..., place])))
-    return machine.put(array)
+def distinct(problem: WallArrays) -> tuple[WallArrays, NDArray[np.int64]]:
+    """Lanes that differ, and which of them each lane was.
+
+    What walls share is then read once for all threads that march in step.
+    """
+    lanes = [x.array for x in problem if isinstance(x, LaneArray)]
+    flat = np.concatenate([x.reshape(-1, x.shape[-1]) for x in lanes]).T
+    kept: dict[bytes, int] = {}
+    of = np.array([kept.setdefault(row.tobytes(), len(kept)) for row in flat], dtype=np.int64)
+    first = np.unique(of, return_index=True)[1]
+    cut = (
+        LaneArray(np.ascontiguousarray(x.array[..., first])) if isinstance(x, LaneArray) else x
+        for x in problem
+    )
+    return WallArrays(*cut), of
+
+
+def _put(array: Any, machine: Machine) -> Any:
+    """Lanes into tiles; what the walls share as it is."""
+    return (
+        Tiles(machine.put(tiled(array.array)))
+        if isinstance(array, LaneArray)
+        else machine.put(array)
+    )
 
 
 def _scratch(array: Any, walls: int, machine: Machine) -> Any:

@@ -25,13 +25,19 @@ def loads_of(ld, of, g):
 
 
 @compiled
+def wall_of(pb, of, g):
+    """The arrays of wall g: the last row of `of` says where they lie among those laid out."""
+    return of_thread(pb, of[8, g])
+
+
+@compiled
 def march_wall(g, pb, ld, of, states, works, control, results, tallies):
     """March wall g through the hours of its loads, to its row LAST; see `kernels.march.march`."""
     st, out, tally = of_thread(states, g), of_thread(results, g), of_thread(tallies, g)
     for i in range(len(st.T)):
         out.T[i], out.u[i] = st.T[i], st.u[i]
     march(
-        of_thread(pb, g), loads_of(ld, of, g), st, of_thread(works, g), control, out.T, out.u,
+        wall_of(pb, of, g), loads_of(ld, of, g), st, of_thread(works, g), control, out.T, out.u,
         out.ledger, out.gap_rate, tally.counters, tally.where,
     )  # fmt: skip
 
@@ -41,7 +47,7 @@ def report_wall(g, pb, ld, of, hours, works, results):
     """Curves and interfaces of wall g at some instants; see `kernels.report.report`."""
     out = of_thread(results, g)
     report(
-        of_thread(pb, g), loads_of(ld, of, g), hours, of_thread(works, g), out.T, out.u,
+        wall_of(pb, of, g), loads_of(ld, of, g), hours, of_thread(works, g), out.T, out.u,
         out.gap_rate, out.rh, out.w, out.ice, out.interface_T, out.interface_p, out.gap_T,
         out.gap_p,
     )  # fmt: skip

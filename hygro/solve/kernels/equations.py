@@ -24,7 +24,7 @@ from hygro.solve.kernels.unknowns import (
     over_u,
     over_ua,
 )
-from hygro.solve.lanes import some, where
+from hygro.solve.lanes import fetch, fetch_4, fetch_8, some, where
 
 
 @inlined
@@ -55,15 +55,18 @@ def evaluate(pb, wk, T, u, J, gdt):
     begin(wk, J, per, 0, zero, zero)
     gone = nothing_gone(zero)
     q, v = contain(pb, wk, 0, c, got.e, got.v + got.rain)
-    second = min(1, n - 1)
-    at = places(pb.tab, pb.cell, second, T[second], u[second])
+    second, third = min(1, n - 1), min(2, n - 1)
+    now, ahead = (T[second], u[second]), (T[third], u[third])
+    at = places(pb.tab, pb.cell, second, now[0], now[1])
     # one pass: each cell with the face on its outer side; then the rows of the cell before it
     for j in range(1, n):
         a, q, v = as_outside(inner_side(pb.cell, j - 1, c)), outside(q), outside(v)
-        c = cell_there(pb.tab, pb.cell, j, pb.flags[FREEZING], of_T(T[j]), of_u(u[j]), at)
+        c = cell_there(pb.tab, pb.cell, j, pb.flags[FREEZING], of_T(now[0]), of_u(now[1]), at)
         # those of the next cell: known early, its curves are read without waiting
-        following = min(j + 1, n - 1)
-        at = places(pb.tab, pb.cell, following, T[following], u[following])
+        following, far = min(j + 1, n - 1), min(j + 2, n - 1)
+        now, ahead = ahead, (T[far], u[far])
+        at = places(pb.tab, pb.cell, following, now[0], now[1])
+        fetch_cell(pb, wk, following, at)
         if pb.face[j, BEYOND] != 0:
             q, v = with_end(pb, j, q, v, outside(end.e), outside(end.v + end.rain))
         x = across(pb, wk, j, a, c)
@@ -77,6 +80,16 @@ def evaluate(pb, wk, T, u, J, gdt):
         end = inner_surface(pb, wk, c, air, blows)
         q, v = q + end.e, v + (end.v + end.rain)
     complete(wk, J, per, n - 1, outside(q), outside(v), gone)
+
+
+@inlined
+def fetch_cell(pb, wk, j, at):
+    """Have a card bring near what cell j will read."""
+    fetch_8(pb.tab, at[0][0])
+    fetch_4(pb.tab, at[1][0])
+    fetch(pb.cell, j)
+    fetch(pb.contact, j)
+    fetch(wk.base, j)
 
 
 @inlined
@@ -121,8 +134,7 @@ def contain(pb, wk, j, c, q, v):
     """
     heat, water = c.dx * c.heat, c.dx * c.w
     wk.X[j, 0], wk.X[j, 1] = value(heat), value(water)
-    wk.D[j, 0], wk.D[j, 1] = over_T(heat), over_u(heat)
-    wk.D[j, 2], wk.D[j, 3] = over_T(water), over_u(water)
+    keep(wk.D, j, over_inside(heat, water))
     if pb.face[j, BEYOND] != 0:
         leave_out(pb, wk, j)
     drains = some((c.u > pb.cell[j, CAP]) & (c.T > T0))

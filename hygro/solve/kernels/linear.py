@@ -6,6 +6,7 @@ The matrix is that of a stage over its length, D/gdt - J, so that blocks of J st
 from __future__ import annotations
 
 from hygro.solve.kernels.compiler import inlined
+from hygro.solve.kernels.passes import over_rows, pair
 from hygro.solve.lanes import fma
 
 
@@ -80,15 +81,31 @@ def nothing_gone(zero):
 def outward(wk):
     """Substitute from the last cell, whose solution is known, to the first."""
     n = len(wk.y)
-    x = wk.y[n - 1, 0], wk.y[n - 1, 1]
-    for k in range(2, n + 1):
-        x = back(wk, n - k, x)
+    over_rows(wk.y, n - 1, _kept_of_next, _outward, (wk, n - 2), pair(wk.y, n - 1))
 
 
 @inlined
-def back(wk, i, x):
+def _kept_of_next(k, given):
+    wk, first = given
+    return kept_of(wk, first - k)
+
+
+@inlined
+def _outward(k, row, given, x):
+    wk, first = given
+    return back(wk, first - k, row, x)
+
+
+@inlined
+def kept_of(wk, i):
+    """What `fold` has kept of cell i for `back`: y and w."""
+    return pair(wk.y, i), block(wk.w, i, 0)
+
+
+@inlined
+def back(wk, i, kept, x):
     """The solution in cell i from that in the next."""
-    x = plus((wk.y[i, 0], wk.y[i, 1]), block(wk.w, i, 0), x)
+    x = plus(kept[0], kept[1], x)
     wk.y[i, 0], wk.y[i, 1] = x
     return x
 
@@ -96,10 +113,21 @@ def back(wk, i, x):
 @inlined
 def solve(wk, gdt):
     """Solve with what `fold` has kept: y = (D - gdt J)^-1 r."""
-    y, r, per = wk.y, wk.r, 1.0 / gdt
-    x = 0.0 * gdt, 0.0 * gdt
-    for i in range(len(y)):
-        known = plus((per * r[i, 0], per * r[i, 1]), block(wk.L, i, 0), x)
-        x = times(block(wk.inverse, i, 0), known)
-        y[i, 0], y[i, 1] = x
+    zero = 0.0 * gdt
+    over_rows(wk.y, len(wk.y), _right_side, _inward, (wk, 1.0 / gdt), (zero, zero))
     outward(wk)
+
+
+@inlined
+def _right_side(i, given):
+    wk, _ = given
+    return pair(wk.r, i), block(wk.L, i, 0), block(wk.inverse, i, 0)
+
+
+@inlined
+def _inward(i, row, given, x):
+    wk, per = given
+    r, L, inverse = row
+    x = times(inverse, plus((per * r[0], per * r[1]), L, x))
+    wk.y[i, 0], wk.y[i, 1] = x
+    return x

@@ -34,10 +34,11 @@ from hygro.solve.kernels.arrays import (
     TIGHT,
     TIME,
 )
-from hygro.solve.kernels.compiler import compiled, entry
+from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.hour import after_jump, gap_rates, hour_loads, loads_at, write_hour
 from hygro.solve.kernels.newton import damp, decide, go_on, measure
+from hygro.solve.kernels.passes import over_rows, pair, put
 from hygro.solve.kernels.step import (
     begin_again,
     book_stage,
@@ -50,7 +51,7 @@ from hygro.solve.kernels.step import (
     take,
 )
 from hygro.solve.kernels.stretch import goes_on, keep_first, write_within
-from hygro.solve.lanes import most, some, where, width_of
+from hygro.solve.lanes import most, some, width_of
 
 
 @compiled
@@ -86,16 +87,27 @@ def start_step(pb, ld, wk, st, control):
             at[COUNT, k], at[BEFORE, k], at[RELAX, k] = 0.0, 1e30, 1.0
             loads_at(ld, wk, k, hour, (at[TIME, k] + GAMMA * step) / 3600.0)
     begins = (at[MODE] == HOUR_END) | (at[MODE] == TAKEN) | (at[MODE] == LOST)
-    gdt = at[GDT]
-    for i in range(len(wk.T)):
-        T, u = st.T[i], st.u[i]
-        wk.T[i] = where(begins, T + gdt * st.slope[i, 0], wk.T[i])
-        wk.u[i] = where(begins, most(u + gdt * st.slope[i, 1], KEEP_GUESS * u), wk.u[i])
-        wk.base[i, 0] = where(begins, st.X[i, 0], wk.base[i, 0])
-        wk.base[i, 1] = where(begins, st.X[i, 1], wk.base[i, 1])
+    over_rows(wk.T, len(wk.T), _at_start, _first_guess, (wk, st, begins, at[GDT]), 0)
     for k in range(width):
         if at[MODE, k] != IDLE:
             at[MODE, k] = GO
+
+
+@inlined
+def _at_start(i, given):
+    _, st, _, _ = given
+    return (st.T[i], st.u[i]), pair(st.slope, i), pair(st.X, i)
+
+
+@inlined
+def _first_guess(i, row, given, carried):
+    wk, _, begins, gdt = given
+    (T, u), slope, X = row
+    put(wk.T, i, begins, T + gdt * slope[0])
+    put(wk.u, i, begins, most(u + gdt * slope[1], KEEP_GUESS * u))
+    put(wk.base, (i, 0), begins, X[0])
+    put(wk.base, (i, 1), begins, X[1])
+    return carried
 
 
 @entry

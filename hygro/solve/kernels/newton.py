@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from hygro.constants import HEAT_CAPACITY_WATER as C_W
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.control import (
@@ -49,8 +51,9 @@ from hygro.solve.kernels.arrays import (
     TOTAL,
 )
 from hygro.solve.kernels.compiler import inlined
-from hygro.solve.kernels.linear import back
-from hygro.solve.lanes import least, most, some, where
+from hygro.solve.kernels.linear import back, kept_of
+from hygro.solve.kernels.passes import over_rows, pair, put
+from hygro.solve.lanes import Number, least, most, some, where
 
 
 @inlined
@@ -64,34 +67,46 @@ def measure(pb, wk, per_T, per_u):
     nothing (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`); straight on from beyond,
     a cell of wool gives more than it holds, and none may owe water (`ROUGH`).
     """
-    T, u, X, D, y, at = wk.T, wk.u, wk.X, wk.D, wk.y, wk.at
-    zero = 0.0 * T[0]
-    top_T, top_u, total = zero, zero, zero
-    rough = zero != zero
-    bends = rough
-    n = len(T)
-    x = y[n - 1, 0], y[n - 1, 1]
-    for k in range(n):
-        i = n - 1 - k
-        if k > 0:
-            x = back(wk, i, x)
-        dT, du = x
-        size_T, size_u = abs(dT), abs(du)
-        top_T, top_u = most(top_T, size_T), most(top_u, size_u)
-        total += size_T * per_T + size_u * per_u
-        # the way from T on reaches into the kelvin below 0 °C
-        cold = abs((T[i] - (T0 - 0.5)) + 0.5 * dT) < 0.5 + 0.5 * size_T
-        if some(cold):
-            dry = pb.cell[i, DX] * pb.cell[i, RHO_C] + C_W * X[i, 1]
-            rough = rough | (cold & (size_T * per_T * D[i, 0] > FREEZING_CLOSE * dry))
-        if some(u[i] + most(du, 0.0) >= 1.0):
-            cap = pb.cell[i, CAP]
-            crosses = (u[i] - cap) * (u[i] + du - cap) < 0.0
-            rough = rough | (crosses & (size_u > DRAINING_CLOSE))
-            bends = bends | ((u[i] - 1.0) * (u[i] + du - 1.0) < 0.0)
-            rough = rough | ((u[i] > 1.0) & (X[i, 1] + D[i, 3] * du < 0.0))
-    at[TOP_T], at[TOP_U], at[TOTAL] = top_T, top_u, total
+    at, n = wk.at, len(wk.T)
+    zero = 0.0 * wk.T[0]
+    never = zero != zero
+    found = over_rows(
+        wk.T, n, _solved_and_state, _measured, (pb, wk, n - 1, per_T, per_u),
+        ((zero, zero), (zero, zero, zero), never, never),
+    )  # fmt: skip
+    _, (at[TOP_T], at[TOP_U], at[TOTAL]), rough, bends = found
     at[ROUGH], at[BENDS] = where(rough, 1.0, zero), where(bends, 1.0, zero)
+
+
+@inlined
+def _solved_and_state(k, given):
+    _, wk, last, _, _ = given
+    return kept_of(wk, last - k), wk.T[last - k], wk.u[last - k]
+
+
+@inlined
+def _measured(k, row, given, found):
+    """One cell of `measure`; carried are the update inside of it, sizes, rough, bends."""
+    pb, wk, last, per_T, per_u = given
+    kept, T, u = row
+    x, (top_T, top_u, total), rough, bends = found
+    i, X, D = last - k, wk.X, wk.D
+    x = back(wk, i, kept, x) if k > 0 else kept[0]
+    dT, du = x
+    size_T, size_u = abs(dT), abs(du)
+    total = total + (size_T * per_T + size_u * per_u)
+    # the way from T on reaches into the kelvin below 0 °C
+    cold = abs((T - (T0 - 0.5)) + 0.5 * dT) < 0.5 + 0.5 * size_T
+    if some(cold):
+        dry = pb.cell[i, DX] * pb.cell[i, RHO_C] + C_W * X[i, 1]
+        rough = rough | (cold & (size_T * per_T * D[i, 0] > FREEZING_CLOSE * dry))
+    if some(u + most(du, 0.0) >= 1.0):
+        cap = pb.cell[i, CAP]
+        crosses = (u - cap) * (u + du - cap) < 0.0
+        rough = rough | (crosses & (size_u > DRAINING_CLOSE))
+        bends = bends | ((u - 1.0) * (u + du - 1.0) < 0.0)
+        rough = rough | ((u > 1.0) & (X[i, 1] + D[i, 3] * du < 0.0))
+    return x, (most(top_T, size_T), most(top_u, size_u), total), rough, bends
 
 
 @inlined
@@ -124,32 +139,59 @@ def decide(wk, st, control, k):
 @inlined
 def go_on(wk):
     """Damped updates of lanes that go on iterating."""
-    at, y, relax = wk.at, wk.y, wk.at[RELAX]
-    going, again, late = at[MODE] == GO, at[COUNT] > 1.0, at[COUNT] > LATE
-    for i in range(len(wk.T)):
-        T, u = wk.T[i], wk.u[i]
-        dT = most(least(relax * y[i, 0], UPDATE_T), -UPDATE_T)
-        du = most(least(relax * y[i, 1], UPDATE_U), -UPDATE_U)
-        dT = held_back(wk, i, 0, dT, again, late, going)
-        du = held_back(wk, i, 1, du, again, late, going)
-        wk.T[i] = where(going, most(least(T + dT, T_HIGH), T_LOW), T)
-        wk.u[i] = where(going, most(most(u + du, KEEP * u), U_MIN), u)
+    at = wk.at
+    count = at[COUNT]
+    times = Times(at[MODE] == GO, count > 1.0, count > LATE - 1.0, count > LATE)
+    over_rows(wk.T, len(wk.T), _before_update, _updated, (wk, at[RELAX], times), 0)
+
+
+class Times(NamedTuple):
+    """Which lanes go on, have a change before this, come to be held back ever more, and are."""
+
+    going: Number
+    again: Number
+    soon: Number
+    late: Number
 
 
 @inlined
-def held_back(wk, i, e, change, again, late, going):
-    """A change of cell i; against the one before it part of that at most, later on ever less.
+def _before_update(i, given):
+    """What an update needs; changes before it and what they left room for, where these count."""
+    wk, _, times = given
+    T, u = wk.T[i], wk.u[i]
+    moved = pair(wk.moved, i) if some(times.again) else (T, u)
+    room = pair(wk.room, i) if some(times.late) else (T, u)
+    return pair(wk.y, i), moved, room, T, u
+
+
+@inlined
+def _updated(i, row, given, carried):
+    wk, relax, times = given
+    going = times.going
+    y, moved, room, T, u = row
+    dT = most(least(relax * y[0], UPDATE_T), -UPDATE_T)
+    du = most(least(relax * y[1], UPDATE_U), -UPDATE_U)
+    dT = held_back(wk, (i, 0), dT, moved[0], room[0], times)
+    du = held_back(wk, (i, 1), du, moved[1], room[1], times)
+    put(wk.T, i, going, most(least(T + dT, T_HIGH), T_LOW))
+    put(wk.u, i, going, most(most(u + du, KEEP * u), U_MIN))
+    return carried
+
+
+@inlined
+def held_back(wk, at, change, before, room, times):
+    """A change of a cell; against the one before it part of that at most, later on ever less.
 
     Across a bend, straight lines of either side may lead to and fro between the same states.
     """
-    before, room = wk.moved[i, e], wk.room[i, e]
-    back = again & (change * before < 0.0)
-    room = where(late, room, 1e30)
+    back = times.again & (change * before < 0.0)
+    room = where(times.late, room, 1e30)
     turned = least(TURN_BACK * abs(before), room)
     reach = where(back, turned, room)
     change = most(least(change, reach), -reach)
-    wk.room[i, e] = where(going, reach, wk.room[i, e])
-    wk.moved[i, e] = where(going, change, before)
+    if some(times.soon):
+        put(wk.room, at, times.going, reach)
+    put(wk.moved, at, times.going, change)
     return change
 
 

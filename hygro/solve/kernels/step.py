@@ -55,6 +55,7 @@ from hygro.solve.kernels.arrays import (
 from hygro.solve.kernels.cell import a_cell
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.linear import solve
+from hygro.solve.kernels.passes import over_rows, pair, put
 from hygro.solve.kernels.unknowns import over_T, over_u
 from hygro.solve.lanes import least, most, where, width_of
 
@@ -62,38 +63,70 @@ from hygro.solve.lanes import least, most, where, width_of
 @inlined
 def close_first(wk, st):
     """Lanes that close their first stage: X1, and from it the base and the guess of the second."""
-    y, X, D = wk.y, wk.X, wk.D
-    first = wk.at[MODE] == FIRST
+    given = wk, st, wk.at[MODE] == FIRST
+    over_rows(wk.T, len(wk.T), _before_first, _closed_first, given, 0)
+
+
+@inlined
+def _before_first(i, given):
+    wk, st, _ = given
+    return _last_iterate(wk, i), pair(st.X, i), (wk.T[i], wk.u[i]), (st.T[i], st.u[i])
+
+
+@inlined
+def _closed_first(i, row, given, carried):
+    wk, _, first = given
+    iterate, (s0, s1), (T, u), (sT, su) = row
+    dT, du = iterate[0]
+    X0, X1 = _closing(iterate)
     carry, ahead = (1.0 - GAMMA) / GAMMA, 1.0 / GAMMA
-    for i in range(len(wk.T)):
-        dT, du = y[i, 0], y[i, 1]
-        X0 = X[i, 0] + (D[i, 0] * dT + D[i, 1] * du)
-        X1 = X[i, 1] + D[i, 3] * du
-        wk.X1[i, 0], wk.X1[i, 1] = where(first, X0, wk.X1[i, 0]), where(first, X1, wk.X1[i, 1])
-        s0, s1 = st.X[i, 0], st.X[i, 1]
-        wk.base[i, 0] = where(first, s0 + carry * (X0 - s0), wk.base[i, 0])
-        wk.base[i, 1] = where(first, s1 + carry * (X1 - s1), wk.base[i, 1])
-        T, u, sT, su = wk.T[i], wk.u[i], st.T[i], st.u[i]
-        guess = most(su + ahead * (most(u + du, U_MIN) - su), KEEP_GUESS * su)
-        wk.T[i] = where(first, sT + ahead * (T + dT - sT), T)
-        wk.u[i] = where(first, guess, u)
+    put(wk.X1, (i, 0), first, X0)
+    put(wk.X1, (i, 1), first, X1)
+    put(wk.base, (i, 0), first, s0 + carry * (X0 - s0))
+    put(wk.base, (i, 1), first, s1 + carry * (X1 - s1))
+    put(wk.T, i, first, sT + ahead * (T + dT - sT))
+    put(wk.u, i, first, most(su + ahead * (most(u + du, U_MIN) - su), KEEP_GUESS * su))
+    return carried
+
+
+@inlined
+def _last_iterate(wk, i):
+    """The last update of cell i, X before it and the slopes of X; water has none over T."""
+    return pair(wk.y, i), pair(wk.X, i), (wk.D[i, 0], wk.D[i, 1], wk.D[i, 3])
+
+
+@inlined
+def _closing(iterate):
+    """X after the last update, straight on from before."""
+    (dT, du), (X0, X1), (D0, D1, D3) = iterate
+    return X0 + (D0 * dT + D1 * du), X1 + D3 * du
 
 
 @inlined
 def close_second(wk, st):
     """Lanes that close their second stage: the new state, and in r the residual of its error."""
-    y, X, D = wk.y, wk.X, wk.D
-    second = wk.at[MODE] == SECOND
-    for i in range(len(wk.T)):
-        dT, du = y[i, 0], y[i, 1]
-        X0 = X[i, 0] + (D[i, 0] * dT + D[i, 1] * du)
-        X1 = X[i, 1] + D[i, 3] * du
-        wk.X2[i, 0], wk.X2[i, 1] = X0, X1
-        wk.r[i, 0] = (X0 - wk.base[i, 0]) - (wk.X1[i, 0] - st.X[i, 0])
-        wk.r[i, 1] = (X1 - wk.base[i, 1]) - (wk.X1[i, 1] - st.X[i, 1])
-        T, u = wk.T[i], wk.u[i]
-        wk.T[i] = where(second, T + dT, T)
-        wk.u[i] = where(second, most(u + du, U_MIN), u)
+    over_rows(wk.T, len(wk.T), _before_second, _closed_second, (wk, st, wk.at[MODE] == SECOND), 0)
+
+
+@inlined
+def _before_second(i, given):
+    wk, st, _ = given
+    known = pair(wk.base, i), pair(wk.X1, i), pair(st.X, i)
+    return _last_iterate(wk, i), known, (wk.T[i], wk.u[i])
+
+
+@inlined
+def _closed_second(i, row, given, carried):
+    wk, _, second = given
+    iterate, (base, first, start), (T, u) = row
+    dT, du = iterate[0]
+    X0, X1 = _closing(iterate)
+    wk.X2[i, 0], wk.X2[i, 1] = X0, X1
+    wk.r[i, 0] = (X0 - base[0]) - (first[0] - start[0])
+    wk.r[i, 1] = (X1 - base[1]) - (first[1] - start[1])
+    put(wk.T, i, second, T + dT)
+    put(wk.u, i, second, most(u + du, U_MIN))
+    return carried
 
 
 @inlined
@@ -115,27 +148,48 @@ def stage_ledger(pb, wk):
     zero = 0.0 * y[0, 0]
     for e in range(6, len(out)):
         out[e] = zero
-    for f in range(1, n):
-        if pb.face[f, GAP_ROW] >= 0:
-            for r in range(2):
-                g = 2 * pb.face[f, GAP_ROW] + r
-                q = wk.gap_led
-                out[FIXED + g] = (
-                    q[g, 0]
-                    + q[g, 1] * y[f - 1, 0]
-                    + q[g, 2] * y[f - 1, 1]
-                    + q[g, 3] * y[f, 0]
-                    + q[g, 4] * y[f, 1]
-                )
+    over_rows(y, n - 1, _gap_row, _gap_booked, (pb, wk), 0)
     out[LEAK] = led[LEAK, 0]
     # liquid at a surface: what is taken up, and what an over-filled surface gives off
     out[DRIP_OUT], out[DRIP_IN] = most(-out[RAIN_IN], 0.0), most(-out[WET_IN], 0.0)
     out[RAIN_IN], out[WET_IN] = most(out[RAIN_IN], 0.0), most(out[WET_IN], 0.0)
-    per_layer = FIXED + 2 * len(wk.gap_rate)
-    for i in range(n):
-        if wk.dirty[i] == 0:
-            continue
-        s, dT, du = wk.cell_led, y[i, 0], y[i, 1]
+    over_rows(y, n, _is_dirty, _source_booked, (pb, wk), 0)
+
+
+@inlined
+def _gap_row(k, given):
+    return given[0].face[k + 1, GAP_ROW]
+
+
+@inlined
+def _gap_booked(k, row, given, carried):
+    """What leaves through a gap between cells k and k + 1."""
+    wk = given[1]
+    if row >= 0:
+        y, q = wk.y, wk.gap_led
+        for r in range(2):
+            g = 2 * row + r
+            wk.stage_led[FIXED + g] = (
+                q[g, 0]
+                + q[g, 1] * y[k, 0]
+                + q[g, 2] * y[k, 1]
+                + q[g, 3] * y[k + 1, 0]
+                + q[g, 4] * y[k + 1, 1]
+            )
+    return carried
+
+
+@inlined
+def _is_dirty(i, given):
+    return given[1].dirty[i]
+
+
+@inlined
+def _source_booked(i, dirty, given, carried):
+    """What sources bring to cell i, into the rows of its layer in each lane."""
+    pb, wk = given
+    if dirty != 0:
+        s, out, dT, du = wk.cell_led, wk.stage_led, wk.y[i, 0], wk.y[i, 1]
         took = s[i, TOOK] + s[i, TOOK + 1] * dT + s[i, TOOK + 2] * du
         drain = s[i, DRAIN] + s[i, DRAIN + 1] * dT + s[i, DRAIN + 2] * du
         drop = s[i, DROP] + s[i, DROP + 1] * dT + s[i, DROP + 2] * du
@@ -143,10 +197,12 @@ def stage_ledger(pb, wk):
         out[DRAINED] = out[DRAINED] + drain
         out[AIR_DROP] = out[AIR_DROP] + drop
         wk.node[0], wk.node[1] = e, took + drop
-        for k in range(width_of(y)):
+        per_layer = FIXED + 2 * len(wk.gap_rate)
+        for k in range(width_of(out)):
             row = per_layer + 2 * int(pb.layer[i, k])
             out[row, k] = out[row, k] + wk.node[0, k]
             out[row + 1, k] = out[row + 1, k] + wk.node[1, k]
+    return carried
 
 
 @inlined
@@ -155,10 +211,22 @@ def book_stage(wk):
     at = wk.at
     first, second = at[MODE] == FIRST, at[MODE] == SECOND
     gdt = at[GDT]
-    rest = at[STEP] - gdt
-    for e in range(len(wk.step_led)):
-        value, so_far = wk.stage_led[e], wk.step_led[e]
-        wk.step_led[e] = where(first, rest * value, where(second, so_far + gdt * value, so_far))
+    given = wk, first, second, at[STEP] - gdt, gdt
+    over_rows(wk.step_led, len(wk.step_led), _booked_so_far, _booked, given, 0)
+
+
+@inlined
+def _booked_so_far(e, given):
+    wk = given[0]
+    return wk.stage_led[e], wk.step_led[e]
+
+
+@inlined
+def _booked(e, row, given, carried):
+    wk, first, second, rest, gdt = given
+    value, so_far = row
+    put(wk.step_led, e, first | second, where(first, rest * value, so_far + gdt * value))
+    return carried
 
 
 @inlined
@@ -169,16 +237,28 @@ def estimate(pb, wk, per_T, per_u):
     """
     at, y = wk.at, wk.y
     solve(wk, at[GDT])
-    total = 0.0 * at[GDT]
-    worst = total
-    for i in range(len(y)):
-        eT = y[i, 0] * per_T
-        # a cell that holds next to nothing follows its neighbours; its own swing is no error
-        eu = y[i, 1] * per_u * least(wk.D[i, 3] * (1.0 / NEGLIGIBLE_STORAGE), 1.0)
-        e = eT * eT + eu * eu
-        total += e
-        worst = most(worst, e)
+    none = 0.0 * at[GDT]
+    total, worst = over_rows(y, len(y), _residual, _error, (wk, per_T, per_u), (none, none))
     at[ERROR_SUM] = MEAN_WEIGHT * (total / pb.cells[0]) + WORST_WEIGHT * worst
+
+
+@inlined
+def _residual(i, given):
+    wk = given[0]
+    return pair(wk.y, i), wk.D[i, 3]
+
+
+@inlined
+def _error(i, row, given, found):
+    """The square of the error of cell i, added; and the largest."""
+    _, per_T, per_u = given
+    (dT, du), storage = row
+    total, worst = found
+    eT = dT * per_T
+    # a cell that holds next to nothing follows its neighbours; its own swing is no error
+    eu = du * per_u * least(storage * (1.0 / NEGLIGIBLE_STORAGE), 1.0)
+    e = eT * eT + eu * eu
+    return total + e, most(worst, e)
 
 
 @inlined
@@ -228,17 +308,40 @@ def repeated(wk, control, where_, k):
 def take(wk, st):
     """The new state of lanes that have taken their step."""
     taken, step = wk.at[MODE] == TAKEN, wk.at[STEP]
-    per = 1.0 / step
-    for i in range(len(wk.T)):
-        T, u = wk.T[i], wk.u[i]
-        st.slope[i, 0] = where(taken, (T - st.T[i]) * per, st.slope[i, 0])
-        st.slope[i, 1] = where(taken, (u - st.u[i]) * per, st.slope[i, 1])
-        st.T[i], st.u[i] = where(taken, T, st.T[i]), where(taken, u, st.u[i])
-        st.X[i, 0] = where(taken, wk.X2[i, 0], st.X[i, 0])
-        st.X[i, 1] = where(taken, wk.X2[i, 1], st.X[i, 1])
-    for e in range(len(wk.step_led)):
-        led = wk.hour_led[e]
-        wk.hour_led[e] = where(taken, led + wk.step_led[e], led)
+    over_rows(wk.T, len(wk.T), _before_taking, _taken, (wk, st, taken, 1.0 / step), 0)
+    over_rows(wk.step_led, len(wk.step_led), _booked_of_hour, _added, (wk, taken), 0)
+
+
+@inlined
+def _before_taking(i, given):
+    wk, st, _, _ = given
+    return (wk.T[i], wk.u[i]), (st.T[i], st.u[i]), pair(wk.X2, i)
+
+
+@inlined
+def _taken(i, row, given, carried):
+    _, st, taken, per = given
+    (T, u), (sT, su), X = row
+    put(st.slope, (i, 0), taken, (T - sT) * per)
+    put(st.slope, (i, 1), taken, (u - su) * per)
+    put(st.T, i, taken, T)
+    put(st.u, i, taken, u)
+    put(st.X, (i, 0), taken, X[0])
+    put(st.X, (i, 1), taken, X[1])
+    return carried
+
+
+@inlined
+def _booked_of_hour(e, given):
+    wk = given[0]
+    return wk.hour_led[e], wk.step_led[e]
+
+
+@inlined
+def _added(e, row, given, carried):
+    wk, taken = given
+    put(wk.hour_led, e, taken, row[0] + row[1])
+    return carried
 
 
 @compiled

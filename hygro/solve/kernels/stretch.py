@@ -5,7 +5,7 @@ from __future__ import annotations
 from hygro.solve.control import GAMMA
 from hygro.solve.kernels.arrays import HOUR, SPAN, STEP, TIME
 from hygro.solve.kernels.compiler import compiled, inlined
-from hygro.solve.lanes import where
+from hygro.solve.kernels.passes import over_rows, pair, put
 
 
 @inlined
@@ -17,11 +17,24 @@ def goes_on(at, ld, k, hour):
 @inlined
 def keep_first(wk, first):
     """State and ledger of a first stage, for lanes that close it."""
-    for i in range(len(wk.T)):
-        wk.T1[i] = where(first, wk.T[i] + wk.y[i, 0], wk.T1[i])
-        wk.u1[i] = where(first, wk.u[i] + wk.y[i, 1], wk.u1[i])
+    over_rows(wk.T, len(wk.T), _state_and_update, _first_kept, (wk, first), 0)
     for e in range(len(wk.stage_led)):
-        wk.first_led[e] = where(first, wk.stage_led[e], wk.first_led[e])
+        put(wk.first_led, e, first, wk.stage_led[e])
+
+
+@inlined
+def _state_and_update(i, given):
+    wk = given[0]
+    return wk.T[i], wk.u[i], pair(wk.y, i)
+
+
+@inlined
+def _first_kept(i, row, given, carried):
+    wk, first = given
+    T, u, y = row
+    put(wk.T1, i, first, T + y[0])
+    put(wk.u1, i, first, u + y[1])
+    return carried
 
 
 @inlined
