@@ -471,14 +471,14 @@ def _lower_width(context: BaseContext, builder: Builder, sig: Signature, args: V
     return INT(sig.args[0].width)
 
 
-def fetch(array: LaneArray, i: int) -> None:
-    """Tell a card that row i of tiles is read soon, so that it is brought near; else nothing."""
+def fetch(array: LaneArray | NDArray[Any], i: int) -> None:
+    """Tell a card that row i is read soon, so that it is brought near; elsewhere nothing."""
 
 
 @type_callable(fetch)
 def _type_fetch(context: Type) -> Callable[[Type, Type], Type | None]:
     def typer(array: Type, i: Type) -> Type | None:
-        return types.none if isinstance(array, LaneArrayType) else None
+        return types.none if isinstance(array, (LaneArrayType, types.Array)) else None
 
     return typer
 
@@ -492,6 +492,20 @@ def _lower_fetch(context: BaseContext, builder: Builder, sig: Signature, args: V
         for column in range(max(typ.columns, 1)):
             parts = [row, INT(column)][: _whole(typ)]
             _bring_near(builder, _in_tiles(builder, typ, array, parts))
+    return context.get_dummy_value()
+
+
+@lower_builtin(fetch, types.Array, types.Integer)
+def _lower_fetch_numbers(
+    context: BaseContext, builder: Builder, sig: Signature, args: Values
+) -> Value:
+    if _on_a_card(builder):
+        array = context.make_array(sig.args[0])(context, builder, args[0])
+        row = context.cast(builder, args[1], sig.args[1], types.intp)
+        columns = cgutils.unpack_tuple(builder, array.shape)[1]
+        first = builder.gep(array.data, [builder.mul(row, columns)])
+        for number in (0, 8):
+            _bring_near(builder, builder.gep(first, [INT(number)]))
     return context.get_dummy_value()
 
 
@@ -758,7 +772,7 @@ def _register_fetch(function: Function, count: int) -> None:
         if _on_a_card(builder):
             table = context.make_array(sig.args[0])(context, builder, args[0]).data
             first = builder.bitcast(args[1], INT)
-            for line in range(0, 4 * count, LINE // 4):
+            for line in range(0, 4 * count, 16):
                 _bring_near(builder, builder.gep(table, [builder.add(first, INT(line))]))
         return context.get_dummy_value()
 

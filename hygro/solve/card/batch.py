@@ -155,7 +155,7 @@ def distinct(problem: WallArrays) -> tuple[WallArrays, NDArray[np.int64]]:
     kept: dict[bytes, int] = {}
     of = np.array([kept.setdefault(row.tobytes(), len(kept)) for row in flat], dtype=np.int64)
     first = np.unique(of, return_index=True)[1]
-    cut = (
+    cut: Any = (
         LaneArray(np.ascontiguousarray(x.array[..., first])) if isinstance(x, LaneArray) else x
         for x in problem
     )

@@ -89,6 +89,7 @@ def fetch_cell(pb, wk, j, at):
     fetch_4(pb.tab, at[1][0])
     fetch(pb.cell, j)
     fetch(pb.contact, j)
+    fetch(pb.face, j)
     fetch(wk.base, j)
 
 

@@ -249,9 +249,9 @@ def _residual(i, given):
 
 
 @inlined
-def _error(i, row, given, found):
+def _error(_, row, given, found):
     """The square of the error of cell i, added; and the largest."""
-    _, per_T, per_u = given
+    per_T, per_u = given[1], given[2]
     (dT, du), storage = row
     total, worst = found
     eT = dT * per_T
