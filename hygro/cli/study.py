@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import atexit
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -42,9 +41,7 @@ def opened(case: str, name: str, store: Path | None, device: str | None) -> Stud
     from hygro.decide.study import SUFFIX, study_of
 
     file = store or Path(f"{name}{SUFFIX}")
-    found = study_of(load(case), name, store=file, device=device or stored_device(file, name))
-    atexit.register(found.close)  # so that all that is stored stands in the one file
-    return found
+    return study_of(load(case), name, store=file, device=device or stored_device(file, name))
 
 
 def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:

@@ -125,7 +125,7 @@ def test_weather_and_engine_are_part_of_the_hash(
 
 def test_killed_at_any_moment_it_goes_on_to_the_same_rows(case: Path) -> None:
     typed("run", str(case), "many", "--store", "whole.study")
-    first = started(case, "run", str(case), "many", "--store", "cut.study")
+    first = started(case, "study", "run", str(case), "many", "--store", "cut.study")
     until(8, Path("cut.study"))
     os.kill(first.pid, signal.SIGKILL)
     first.wait()
@@ -142,7 +142,7 @@ def test_killed_at_any_moment_it_goes_on_to_the_same_rows(case: Path) -> None:
 def test_ctrl_c_leaves_a_store_that_goes_on(case: Path) -> None:
     text = case.read_text("utf-8").replace("steps = 12", "steps = 100")  # some seconds of runs
     case.write_text(text, encoding="utf-8")
-    process = started(case, "run", str(case), "many")
+    process = started(case, "study", "run", str(case), "many")
     until(8, case.with_name("many.study"))
     process.send_signal(signal.SIGINT)
     _, told = process.communicate(timeout=60)
@@ -155,7 +155,7 @@ def test_ctrl_c_leaves_a_store_that_goes_on(case: Path) -> None:
 
 
 def test_two_processes_share_a_store_and_make_no_run_twice(case: Path) -> None:
-    both = [started(case, "run", str(case), "many", "--processes", "1") for _ in range(2)]
+    both = [started(case, "study", "run", str(case), "many", "--processes", "1") for _ in range(2)]
     told = [process.communicate(timeout=300)[1] for process in both]
     assert [process.returncode for process in both] == [0, 0], told
     made = [int(text.split(" runs made")[0].split()[-1]) for text in told]
