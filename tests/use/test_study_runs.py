@@ -6,6 +6,7 @@ import json
 import os
 import signal
 import sqlite3
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -18,9 +19,12 @@ from hygro.assess.judge import verdict
 from hygro.assess.summary import summary
 from hygro.case import load, prepare
 from hygro.decide import plan as plans
-from hygro.decide.rate import Row
+from hygro.decide.rate import Row, failed
+from hygro.decide.runner import _claimed, run_plan
 from hygro.decide.store import Store
 from hygro.decide.study import Study
+from hygro.decide.work import Shared, Task
+from hygro.study.varied import Range
 
 ROOT = Path(__file__).parents[2]
 
@@ -161,6 +165,39 @@ def test_two_processes_share_a_store_and_make_no_run_twice(case: Path) -> None:
     made = [int(text.split(" runs made")[0].split()[-1]) for text in told]
     assert sum(made) == 96
     assert len(stored("many.study")) == 96
+
+
+def test_a_process_leaves_work_of_a_small_study_to_another(case: Path) -> None:
+    vary = {"rain_leak": Range("0 %", "4 %", 8), "winter_rh": Range("20 %", "60 %", 12)}
+    study = Study(case, wall="leaky", leaks="all", vary=vary, store="x.study")
+    taken: list[str] = []
+
+    def pool(
+        shared: Shared, batches: Iterator[tuple[Task, ...]], tick: Callable[[], None]
+    ) -> Iterator[list[Row]]:
+        for batch in batches:
+            if not taken:
+                with Store(Path("x.study")) as second:
+                    taken.extend(second.claim(list(study.plan.distinct)))
+            yield [failed(task.sha256, "not tried") for task in batch]
+
+    assert run_plan(study.plan, study.store, pool=pool).made == 96
+    assert len(taken) == 96 - 64  # the first took eight batches of eight
+
+
+def test_claims_are_a_share_of_what_is_left_within_bounds() -> None:
+    sizes: list[int] = []
+
+    class Counting:
+        def claim(self, wanted: list[str]) -> list[str]:
+            sizes.append(len(wanted))
+            return []
+
+    assert list(_claimed(None, Counting(), ["x"] * 10_000)) == []  # type: ignore[arg-type]
+    assert sum(sizes) == 10_000
+    assert sizes[:5] == [512, 512, 512, 512, 497]  # (10 000 - 4 * 512) / 16 = 497
+    assert sizes == sorted(sizes[:-1], reverse=True) + sizes[-1:]
+    assert sizes[-2] == 64
 
 
 def test_a_run_that_fails_is_a_row_and_stops_nothing(case: Path) -> None:
