@@ -32,16 +32,22 @@ study = typer.Typer(cls=Helped, no_args_is_help=True, help="Run the studies that
 
 
 def opened(case: str, name: str, store: Path | None, device: str | None) -> Study:
-    """Return a study of a case with its store; the store is made where it is not there.
+    """Return a study of a case; its store is made where it is not there and a run asks for it.
 
     A device left out is the one that the store has for it.
     """
     from hygro.case import load
     from hygro.decide.store import stored_device
-    from hygro.decide.study import SUFFIX, study_of
+    from hygro.decide.study import study_of
 
-    file = store or Path(f"{name}{SUFFIX}")
+    file = _file(name, store)
     return study_of(load(case), name, store=file, device=device or stored_device(file, name))
+
+
+def _file(name: str, store: Path | None) -> Path:
+    from hygro.decide.study import SUFFIX
+
+    return store or Path(f"{name}{SUFFIX}")
 
 
 def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:
@@ -65,7 +71,7 @@ def plan(
     device: StoredDeviceOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show every run of a study with its hash, and what they cost, without making one."""
+    """Show every run of a study with its hash, and what they cost; makes none, writes nothing."""
     found = opened(case, name, store, device)
     told = plan_facts(found)
     if as_json:
@@ -100,7 +106,7 @@ def plan_facts(found: Study) -> Data:
     from hygro.decide.plan import WALL_YEARS_PER_SECOND
 
     wanted = found.plan.distinct
-    finished = found.store.finished(wanted)
+    finished = found.finished()
     left = [run for sha, run in wanted.items() if sha not in finished]
     years = found.plan.wall_years(left)
     seconds = years / (WALL_YEARS_PER_SECOND * (os.cpu_count() or 1))
@@ -155,7 +161,7 @@ def resume(
     as_json: JsonOption = False,
 ) -> None:
     """Go on with a study; with --retry failed runs are made again."""
-    _there(store)
+    _there(name, store)
     found = opened(case, name, store, device)
     if retry:
         found.store.forget_failed(found.plan.distinct)
@@ -172,7 +178,7 @@ def status(
     as_json: JsonOption = False,
 ) -> None:
     """Say how far a study is, and what in its store is stale."""
-    _there(store)
+    _there(name, store)
     found = opened(case, name, store, device)
     now = found.status()
     if as_json:
@@ -200,7 +206,7 @@ def export(
     """Write what is finished of a study as a Dataset over what varies."""
     from hygro.decide.export import write_dataset
 
-    _there(store)
+    _there(name, store)
     found = opened(case, name, store, device)
     now = found.status()
     write_dataset(found.to_dataset(), file)
@@ -229,11 +235,13 @@ def _tell(found: Study, *, as_json: bool) -> None:
         raise typer.Exit(BAD_INPUT)
 
 
-def _there(store: Path | None) -> None:
-    """Refuse a named store that there is not: asking for what is in it shall make none."""
+def _there(name: str, store: Path | None) -> None:
+    """Refuse a store that there is not: asking for what is in it shall make none."""
     from hygro.errors import InputError
 
-    if store is not None and not store.exists():
+    file = _file(name, store)
+    if not file.exists():
         raise InputError(
-            f"{store}: no such store; is its name right? `hygro study run` makes one there"
+            f"{file}: no such store; is it the name of its file, from this folder? "
+            "`hygro study run` makes one there"
         )

@@ -140,12 +140,13 @@ class Store:
         self.path = path
         self.owner = f"{socket.gethostname()}:{os.getpid()}:{uuid.uuid4().hex[:8]}"
         with self._told():
-            place = f"{path.absolute().as_uri()}?mode=ro" if read_only else path
+            place = f"{path.absolute().as_uri()}?mode=rw" if read_only else path
             self._base = sqlite3.connect(
                 place, uri=read_only, timeout=PATIENCE, isolation_level=None
             )
             self._finalizer = weakref.finalize(self, _closed, self._base, self.owner)
-            if read_only:
+            if read_only:  # by words, as a file opened so would leave its log beside it
+                self._base.execute("PRAGMA query_only = ON")
                 self._check()
             else:
                 self._open()

@@ -57,8 +57,23 @@ def test_a_command_leaves_nothing_beside_the_file_of_results(
     two_years: Path, words: tuple[str, ...]
 ) -> None:
     """The database's log goes into the file as the command ends, so that a copy of it is whole."""
-    folder = two_years.parent
-    process = started(two_years, *words, "--store", f"{words[0]}.db")
+    file = f"{words[0]}.db"
+    assert left_by(two_years, file, *words, "--store", file) == [file]
+
+
+def test_nor_does_a_command_that_reads_it(two_years: Path) -> None:
+    store = ("--store", "read.db")
+    for words in (
+        ("study", "run", "case.toml", "two", *store), ("report", "read.db"),
+        ("study", "plan", "case.toml", "two", *store),
+        ("study", "status", "case.toml", "two", *store),
+    ):  # fmt: skip
+        assert left_by(two_years, "read.db", *words) == ["read.db"], words
+
+
+def left_by(case: Path, file: str, *words: str) -> list[str]:
+    """What lies beside a file after a command."""
+    process = started(case, *words)
     output = process.communicate()
     assert process.returncode == 0, output
-    assert [x.name for x in folder.glob(f"{words[0]}.db*")] == [f"{words[0]}.db"]
+    return [x.name for x in case.parent.glob(f"{file}*")]

@@ -124,12 +124,23 @@ def test_the_store_of_another_case_is_refused_and_kept(case: Path, tmp_path: Pat
 
 def test_asking_for_a_store_that_there_is_not_makes_none(case: Path, tmp_path: Path) -> None:
     lost = tmp_path / "mistyped.study"
-    words = (str(case), "one", "--store", str(lost))
-    for asked in (("status", *words), ("export", *words[:2], str(tmp_path / "x.nc"), *words[2:])):
-        got = hygro_says(*asked)
-        assert got.exit_code == 2
-        assert f"{lost}: no such store" in got.stderr.replace("\n", " ")
-    assert not lost.exists()
+    for store, words in (("one.study", ()), (str(lost), ("--store", str(lost)))):
+        for asked in (("status",), ("export", str(tmp_path / "x.nc")), ("resume",)):
+            got = hygro_says(asked[0], str(case), "one", *asked[1:], *words)
+            assert got.exit_code == 2
+            assert f"{store}: no such store" in got.stderr.replace("\n", " ")
+        plan = hygro_says("plan", str(case), "one", *words)
+        assert "2 of them differ, 0 finished" in plan.stdout
+    assert not list(tmp_path.glob("*.study*"))
+
+
+def test_a_plan_changes_nothing_in_a_store_that_is_there(case: Path) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": [0.01]}, store="one.study", name="one")
+    before = study.store.spec("one")
+    study.close()
+    assert "0 finished" in hygro_says("plan", str(case), "one").stdout
+    with Store(Path("one.study")) as store:
+        assert store.spec("one") == before
 
 
 def test_a_file_that_is_no_store_is_refused_and_kept(case: Path) -> None:
@@ -194,7 +205,7 @@ def test_a_claim_that_nobody_can_hold_is_free(case: Path, owner: str) -> None:
 
 
 def test_a_folder_that_is_not_there_is_said(case: Path) -> None:
-    answer = hygro_says("plan", str(case), "one", "--store", "nowhere/x.study")
+    answer = hygro_says("run", str(case), "one", "--store", "nowhere/x.study")
     assert answer.exit_code == 2
     assert "is there such a folder?" in answer.stderr
 
@@ -243,6 +254,7 @@ def test_records_are_kept_beside_a_store_only(case: Path) -> None:
 
 
 def test_results_go_to_netcdf_or_zarr(case: Path) -> None:
+    Store(Path("one.study")).close()
     answer = hygro_says("export", str(case), "one", "results.csv")
     assert answer.exit_code == 2
     assert "go to a file .nc or a folder .zarr" in answer.stderr

@@ -38,13 +38,17 @@ def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_the_plan_is_there_before_the_first_run(
     case: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("hygro.study.stages.march_many", None)
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("hygro.study.stages.march_many", stopped)
     told = json.loads(typed("plan", str(case), "one", "--json").stdout)
     # 3 x 2 points, each tight and with its rain leak; tight is the same for all leaks
     assert (told["points"], told["runs"], told["distinct"]) == (6, 12, 8)
     assert told["wall_years_left"] == 8.0
     assert told["minutes_left"] > 0.0
     assert [run["scenario"] for run in told["list"][:2]] == ["tight", "rain"]
+    assert typed("run", str(case), "one", "--processes", "1").exit_code == 130
     with sqlite3.connect("one.study") as base:
         (count,) = base.execute("SELECT count(*) FROM run WHERE study = 'one'").fetchone()
     assert count == 12
