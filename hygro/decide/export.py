@@ -151,4 +151,6 @@ def _write_zarr(found: xr.Dataset, file: Path) -> None:
         with appearing(file) as temporary, interrupt_later():
             found.to_zarr(temporary, zarr_format=2, mode="w")
     except (ImportError, ValueError) as error:
-        raise InputError(f"{file}: Zarr needs the package zarr; netCDF (.nc) does not") from error
+        raise InputError(
+            f"{file}: Zarr needs the package zarr: pip install zarr; netCDF (.nc) needs none"
+        ) from error

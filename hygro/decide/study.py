@@ -252,7 +252,8 @@ def study_of(case: Case, name: str, *, store: Path | None = None, **changes: Pla
     except RefusedError:
         raise  # says where already
     except InputError as error:
-        raise InputError(f"{case.path}: study.{name}: {error}") from None
+        told = str(error).removeprefix(f"{case.path}: ")
+        raise InputError(f"{case.path}: study.{name}: {told}") from None
 
 
 def _base(

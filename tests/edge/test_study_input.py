@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import sys
 from collections import deque
 from pathlib import Path
 from typing import Any
@@ -97,6 +98,13 @@ def test_what_cannot_vary_is_told_with_file_and_table(tmp_path: Path) -> None:
     assert answer.exit_code == 2
     words = "study.thick: path 'layers.sheething.thickness': nothing is called 'sheething'"
     assert f"error: {path}: {words}" in answer.stderr.replace("\n", " ")
+
+
+def test_a_file_is_named_once_in_what_is_wrong(tmp_path: Path) -> None:
+    text = '\n[study.lost]\nwall = "nope"\nvary.winter_rh = ["30 %"]\n'
+    path = write_study(tmp_path, text)
+    told = hygro_says("plan", str(path), "lost").stderr.replace("\n", " ")
+    assert told == f"error: {path}: study.lost: no wall 'nope'; known: leaky, plain "
 
 
 def test_a_study_that_varies_nothing_is_refused_with_its_key(tmp_path: Path) -> None:
@@ -258,3 +266,14 @@ def test_results_go_to_netcdf_or_zarr(case: Path) -> None:
     answer = hygro_says("export", str(case), "one", "results.csv")
     assert answer.exit_code == 2
     assert "go to a file .nc or a folder .zarr" in answer.stderr
+
+
+def test_what_zarr_needs_is_told_with_how_to_install_it(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Store(Path("one.study")).close()
+    monkeypatch.setitem(sys.modules, "zarr", None)
+    answer = hygro_says("export", str(case), "one", "results.zarr")
+    assert answer.exit_code == 2
+    assert "Zarr needs the package zarr: pip install zarr;" in answer.stderr.replace("\n", " ")
+    assert not Path("results.zarr").exists()
