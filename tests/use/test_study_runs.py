@@ -8,6 +8,7 @@ import signal
 import sqlite3
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ import hygro
 from hygro.assess.judge import verdict
 from hygro.assess.summary import summary
 from hygro.case import load, prepare
+from hygro.decide import attributes
 from hygro.decide import plan as plans
 from hygro.decide.rate import Row, failed
 from hygro.decide.runner import _claimed, run_plan
@@ -249,6 +251,48 @@ def test_the_export_has_dimensions_hashes_and_the_worst_is_the_verdict(case: Pat
     frame = study.to_frame()
     assert len(frame) == 12
     assert set(frame["scenario"]) == {"tight", "rain"}
+
+
+def test_every_variable_of_an_export_says_what_it_is_as_cf_asks(case: Path) -> None:
+    """CF 1.8, 3.1 to 3.5: a long name, units of numbers, flags of the type of their variable."""
+    typed("run", str(case), "one")
+    typed("export", str(case), "one", "out.nc")
+    found = xr.open_dataset("out.nc")
+    assert found.attrs["Conventions"] == "CF-1.8"
+    flags = found["passed"].attrs["flag_values"]
+    assert flags.dtype == found["passed"].dtype == np.int8
+    assert dict(zip(flags.tolist(), found["passed"].attrs["flag_meanings"].split(), strict=True)) \
+        == {-1: "not_judged", 0: "fails", 1: "passes"}  # fmt: skip
+    for name, variable in found.variables.items():
+        assert len(variable.attrs["long_name"]) > 4, name
+        assert ("units" in variable.attrs) == (variable.dtype.kind == "f"), name
+    for name in found.coords:  # CF 1.8, 2.5.1
+        assert "_FillValue" not in found[name].encoding, name
+    assert found["criterion_mc_30d"].attrs["units"] == "1"
+    assert found["criterion_condensate"].attrs["units"] == "kg m-2"
+
+
+@pytest.mark.parametrize(
+    ("vary", "units"),
+    [
+        (
+            {"outboard_R": ["R-5", "R-10"]},
+            "0.1761101837 m2.K/W",
+        ),  # 2000 s·K·ft²/Btu
+        ({"outboard_share": [0.2, 0.4]}, "1"),
+        ({"outer_permeance": ["1 perm", "10 perm"]}, "5.72e-11 kg/(m2.s.Pa)"),
+        ({"orientation": ["30 deg", "60 deg"]}, "degree"),
+        ({"gap_air_change": ["10 ACH", "20 ACH"]}, "1/h"),
+        ({"layers.sheathing.thickness": ["11 mm", "12 mm"]}, "mm"),
+        ({"start_month": [1, 7]}, "1"),
+        ({"room": ["hall"]}, None),
+    ],
+)
+def test_units_of_what_varies_are_such_as_udunits_reads(
+    vary: dict[str, list[Any]], units: str | None
+) -> None:
+    plan = Study("demonstration", wall="two thirds outboard", vary=vary).plan
+    assert attributes.of_dimension(plan.dimensions[0]).get("units") == units
 
 
 def test_zarr_holds_the_same(case: Path) -> None:
