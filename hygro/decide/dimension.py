@@ -177,23 +177,31 @@ def _check_distribution(found: Dimension, how: AnyDistribution) -> None:
     ends = getattr(bare, "truncate", None)
     if ends is not None and not ends[0] < ends[1]:
         raise InputError(f"{found.name}: truncate = {list(ends)}: need two rising values")
-    if isinstance(bare, varied.Normal | varied.LogNormal) and ends is None:
-        extremes = found.at(np.array([RARE, 1.0 - RARE]))
-        words = " (a billionth of it lies beyond); say truncate = [low, high]: nothing is clipped"
-    else:
-        extremes, words = found.at(np.array([0.0, 1.0])), ""
-    for value in extremes:
+    endless = isinstance(bare, varied.Normal | varied.LogNormal) and ends is None
+    shares = (RARE, 1.0 - RARE) if endless else (0.0, 1.0)
+    for value in found.at(np.array(shares)):
         try:
             found.settled(float(value))
         except InputError as error:
-            raise InputError(
-                f"{found.name}: the distribution leaves its bounds: {_without(error, found.name)}"
-                f"{words}"
-            ) from None
+            told = _in_few_digits(found, float(value), error)
+            if endless:
+                told = (
+                    f"it goes on to {told.split('; ')[0]}; say truncate = [low, high]: draws are "
+                    "not moved to a bound"
+                )
+            raise InputError(f"{found.name}: the distribution leaves its bounds: {told}") from None
 
 
-def _without(error: InputError, name: str) -> str:
-    return str(error).splitlines()[0].removeprefix(f"{name}: ").removeprefix(f"{name} = ")
+def _in_few_digits(found: Dimension, value: float, error: InputError) -> str:
+    """What is wrong with a value, said of three of its digits where that is wrong too."""
+    short = float(f"{value:.3g}")
+    number = int(short) if short.is_integer() else short
+    try:
+        found.settled(number)
+    except InputError as same:
+        error = same
+    first = str(error).splitlines()[0]
+    return first.removeprefix(f"{found.name}: ").removeprefix(f"{found.name} = ")
 
 
 def _quantile(how: AnyDistribution, shares: Array) -> Array:

@@ -60,8 +60,13 @@ def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ({"winter_rh": [0]}, "winter_rh: 0: must be 0.01 to 0.99"),
         ({"year": [3]}, "year = 3: must be 1 to 1, the years of the weather"),
         ({"climate": ["other.epw"]}, "no such file"),
-        ({"rain_leak": Uniform("0 %", "130 %")}, "leaves its bounds.*must be 0 to 1"),
-        ({"rain_leak": Normal("1 %", "1 %")}, "leaves its bounds.*truncate.*nothing is clipped"),
+        ({"rain_leak": Uniform("0 %", "130 %")}, 'leaves its bounds: "130 %": must be 0 to 100 %;'),
+        (
+            {"rain_leak": Normal("1 %", "1 %")},  # 1 % less six deviations of 1 %
+            r'leaves its bounds: it goes on to "-5 %": must be 0 to 100 %; say truncate = \[low, ',
+        ),
+        ({"cavity_R": Normal("R-10", "R-8")}, '"-38 R": must be 0 to 567.8 R; say truncate'),
+        ({"winter_rh": Normal(0.45, 0.2)}, "it goes on to -0.75: must be 0.01 to 0.99; say"),
         ({"gap_air_change": LogNormal(1e4, 3.0)}, "leaves its bounds.*truncate"),
         ({"rain_leak": Normal("1 %", "1 %", ("3 %", "1 %"))}, "two rising values"),
         ({"rain_leak": Normal("1 %", "0 %")}, "deviation = 0: must be above 0"),
