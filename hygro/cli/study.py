@@ -11,7 +11,7 @@ from hygro.cli.errors import BAD_INPUT, Helped
 from hygro.cli.options import CaseArgument, Device, JsonOption, ProcessesOption, print_json
 from hygro.cli.patience import duration, patience
 from hygro.terminal import say, show, write
-from hygro.types import Data, Plain
+from hygro.types import Data
 
 if TYPE_CHECKING:
     from hygro.decide.study import Study
@@ -89,14 +89,11 @@ def _run_lines(found: Study, most: int = 20) -> list[str]:
     runs = found.plan.runs
     lines = [
         f"{run.number:6d}  {run.sha256[:10]}  {run.scenario:5s}  "
-        + ", ".join(f"{k} {_shown(v)}" for k, v in found.plan.coordinates(run.point).items())
+        + ", ".join(f"{d.says} {d.told(at[d.name])}" for d in found.plan.dimensions)
         for run in runs[:most]
+        for at in [found.plan.coordinates(run.point)]
     ]
     return lines + ([f"and {len(runs) - most} more; --json lists all"] if len(runs) > most else [])
-
-
-def _shown(value: Plain) -> str:
-    return f"{value:.4g}" if isinstance(value, float) else str(value)
 
 
 def plan_facts(found: Study) -> Data:

@@ -19,7 +19,7 @@ from hygro.errors import InputError
 from hygro.study import varied
 from hygro.study.varied import AnyDistribution, Range, Values, Varied
 from hygro.types import Plain
-from hygro.units import same_unit
+from hygro.units import QUANTITIES, pretty, same_unit
 
 Array = NDArray[np.float64]
 RARE = 1e-9
@@ -69,9 +69,29 @@ class Dimension:
         assert self.distribution is not None
         return _quantile(self.distribution, shares)
 
+    def told(self, value: Plain) -> str:
+        """A value with its unit, as people read it."""
+        if not isinstance(value, int | float):
+            return str(value)
+        unit = printed_unit(self.unit, self.slot.quantity)
+        prefix = unit in ("R", "RSI")
+        return f"{unit}-{value:.4g}" if prefix else f"{value:.4g} {unit}".rstrip()
+
     def label(self) -> str:
         """Name and unit, for an axis."""
-        return f"{self.says}, {self.unit}" if self.unit else self.says
+        return labelled(self.says, self.unit, self.slot.quantity)
+
+
+def printed_unit(unit: str, quantity: str) -> str:
+    """A unit as it is printed, that of SI where none was written; empty for a bare number."""
+    known = unit or (QUANTITIES[quantity].si if quantity else "")
+    return "" if known == "1" else pretty(known)
+
+
+def labelled(says: str, unit: str, quantity: str) -> str:
+    """Words and unit, for an axis or the head of a column."""
+    printed = printed_unit(unit, quantity)
+    return f"{says}, {printed}" if printed else says
 
 
 def dimension(name: str, how: Varied, base: Base) -> Dimension:

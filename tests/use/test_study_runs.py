@@ -56,6 +56,29 @@ def test_the_plan_is_there_before_the_first_run(
     assert count == 12
 
 
+def test_the_plan_lists_what_varies_in_words_with_units(case: Path) -> None:
+    text = """
+[study.units]
+wall = "leaky"
+leaks = "none"
+vary.cavity_R = ["R-10"]
+vary.gap_air_change = [50]
+vary.winter_rh = [0.3]
+vary.start_month = [3]
+vary."layers.sheathing.thickness" = ["11 mm"]
+vary."layers.cladding.material" = ["spruce-cladding"]
+vary.'factor."sheathing".vapour' = [2]
+vary."climate.file" = ["town.csv"]
+"""
+    case.write_text(case.read_text("utf-8") + text, encoding="utf-8")
+    told = typed("plan", str(case), "units").stdout
+    assert " ".join(told.split()).endswith(
+        "cavity R R-10, air change of the gap 50 1/h, indoor RH in winter 0.3, month of the start "
+        "3, sheathing: thickness 11 mm, cladding: material spruce-cladding, sheathing: vapour "
+        "resistance (factor) 2, weather file town.csv"
+    )
+
+
 def test_a_study_gives_the_numbers_of_single_runs_to_the_bit(case: Path) -> None:
     study = Study(case, wall="leaky", vary={"rain_leak": ["1 %", "3 %"]}, leaks="verdict")
     study.run(processes=1)
