@@ -38,6 +38,11 @@ SUN = ("global_horizontal", "direct_normal", "diffuse_horizontal")
 def climate(case: Case) -> xr.Dataset:
     """Return the hourly weather of a case, as long as the run and from its first month on.
 
+    Parameters
+    ----------
+    case : Case
+        Read by `hygro.load_case`.
+
     Raises
     ------
     CaseError
