@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from hygro.assess.criteria import CRITERIA as CRITERIA
     from hygro.assess.criteria import Criterion as Criterion
     from hygro.assess.judge import verdict as verdict
+    from hygro.case.climate import climate as climate_of
     from hygro.case.model import load as load_case
     from hygro.case.normals import read_normals as read_normals
     from hygro.decide.study import Study as Study
@@ -132,6 +133,7 @@ _OWNER = {
 }
 """Public names and the modules that own them."""
 _RENAMED = {
+    "climate_of": ("hygro.case.climate", "climate"),
     "load_case": ("hygro.case.model", "load"),
     "open_record": ("hygro.record.files", "load"),
     "read_weather": ("weather.reader", "read"),

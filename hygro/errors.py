@@ -38,11 +38,17 @@ MOST = 12
 
 def near_matches(word: str, known: Iterable[str]) -> str:
     """Return a clause that offers the nearest known words, or lists some, of many the nearest."""
-    names = sorted(known)
+    names = sorted(set(known))
     close = difflib.get_close_matches(word, names, n=3, cutoff=0.5)
     if close:
         return "did you mean " + " or ".join(f"'{name}'" for name in close) + "?"
     if len(names) <= MOST:
-        return "known: " + ", ".join(names)
+        return "known: " + _listed(names)
     nearest = sorted(names, key=lambda name: -difflib.SequenceMatcher(None, word, name).ratio())
-    return "known: " + ", ".join(nearest[:MOST]) + ", …"
+    return "known: " + _listed(nearest[:MOST]) + ", …"
+
+
+def _listed(names: list[str]) -> str:
+    """Names in a row, in quotes where one holds a comma."""
+    apart = any("," in name for name in names)
+    return ", ".join(f"'{name}'" if apart else name for name in names)

@@ -14,7 +14,7 @@ from pydantic import BeforeValidator, Strict, StringConstraints, WithJsonSchema
 
 from hygro.errors import InputError, brief
 from hygro.types import Data
-from hygro.units import QUANTITIES, finite, parse
+from hygro.units import COMPASS, QUANTITIES, convert, finite, parse, split
 
 Flag = Annotated[bool, Strict()]
 Count = Annotated[int, Strict()]
@@ -63,7 +63,9 @@ def within(low: float, high: float, cause: str = "") -> tuple[BeforeValidator, W
 
     def checked(value: object) -> float:
         found = number(value)
-        return _bounded(found, f"{found:g}", low, high, "", cause)
+        if low <= found <= high:
+            return found
+        raise _outside(found, f"{found:g}", low, between(low, high, "1"), cause)
 
     schema = {"type": "number", "minimum": low, "maximum": high}
     return BeforeValidator(checked), WithJsonSchema(schema)
@@ -113,8 +115,8 @@ def read(
 ) -> float:
     """Return the SI value of what was written; raises `InputError` outside the bounds."""
     found = parse(value, kind)
-    text = isinstance(value, str)
-    unit = "" if QUANTITIES[kind].si == "1" else " " + QUANTITIES[kind].si
+    if low <= found <= high:
+        return found
     bare = _bare(value)
     meant = _meant(bare, kind, low, high, likely) if bare is not None else []
     if meant:
@@ -122,7 +124,17 @@ def read(
         write = " or ".join(f'"{bare:g} {unit}"' for unit in meant)
         hint = f"is it in {names}? write {write}"
         cause = f"{hint}; {cause}" if cause else hint
-    return _bounded(found, f'"{value}"' if text else f"{value:g}", low, high, unit, cause)
+    given = f'"{value}"' if isinstance(value, str) else f"{value:g}"
+    raise _outside(found, given, low, _bounds(value, kind, low, high), cause)
+
+
+def _bounds(value: object, kind: str, low: float, high: float) -> str:
+    """Bounds in words, in the unit in which the value is written."""
+    unit = split(value)[1] if isinstance(value, str) and value.upper() not in COMPASS else ""
+    if unit in ("", QUANTITIES[kind].si):
+        return between(low, high, QUANTITIES[kind].si)
+    least, most = sorted(float(f"{convert(end, kind, unit):.4g}") for end in (low, high))
+    return between(least, most, unit)
 
 
 def _meant(bare: float, kind: str, low: float, high: float, likely: str) -> list[str]:
@@ -138,13 +150,16 @@ def _bare(value: object) -> float | None:
         return None
 
 
-def _bounded(found: float, given: str, low: float, high: float, unit: str, cause: str) -> float:
-    if low <= found <= high:
-        return found
+def _outside(found: float, given: str, low: float, bounds: str, cause: str) -> InputError:
     sign = "is the sign right?" if found < 0.0 <= low else ""
     slip = "is the unit or the decimal point right?"
     why = "; ".join(words for words in (sign, cause) if words) or slip
-    raise InputError(f"{given}: must be {low:g} to {high:g}{unit}; {why}")
+    return InputError(f"{given}: must be {bounds}; {why}")
+
+
+def between(low: float, high: float, unit: str) -> str:
+    """Bounds in words; a number without a unit has "1"."""
+    return f"{low:g} to {high:g}" + (f" {unit}" if unit != "1" else "")
 
 
 def schema(kind: str, low: float, high: float, says: str = "") -> Data:
@@ -152,11 +167,11 @@ def schema(kind: str, low: float, high: float, says: str = "") -> Data:
     row = QUANTITIES[kind]
     text = f"{says or kind.capitalize()}: text with a unit ({', '.join(row.factors)})"
     options = [{"type": "string"}, {"type": "number", "minimum": low, "maximum": high}]
-    unit = "" if row.si == "1" else f" {row.si}"
+    bounds = between(low, high, row.si)
     return {
-        "description": f"{text} or a number in {row.si}; {low:g} to {high:g}{unit}",
+        "description": f"{text} or a number in {row.si}; {bounds}",
         "anyOf": options,
-        "x-bounds": f"{low:g} to {high:g}{unit}",
+        "x-bounds": bounds,
         "x-units": list(row.factors),
     }
 

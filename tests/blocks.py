@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 import shlex
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -22,7 +20,6 @@ PAGES = [
     ROOT / "CHANGELOG.md",
     *sorted((ROOT / "docs").rglob("*.md")),
 ]
-YEAR = "data/tmy_epw_files/USA_IL_Chicago.OHare.Intl.AP.725300_TMY3.epw"
 SET_UP = re.compile(
     r"python3? -m (venv|sphinx)\b|\. |pip install\b|pytest\b|ruff\b|mypy\b|lint-imports\b"
 )
@@ -71,11 +68,3 @@ def execute(texts: list[str], names: dict[str, Any]) -> dict[str, Any]:
     for text in texts:
         exec(text, names)
     return names
-
-
-def copy_year(folder: Path) -> None:
-    """Put a typical year that comes with a package where the pages have `year.epw`."""
-    spec = importlib.util.find_spec("diyepw")
-    assert spec is not None
-    assert spec.submodule_search_locations
-    shutil.copy(Path(spec.submodule_search_locations[0]) / YEAR, folder / "year.epw")

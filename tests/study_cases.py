@@ -50,7 +50,7 @@ def typed(*arguments: str) -> Result:
 def started(case: Path, *arguments: str) -> subprocess.Popen[str]:
     """A command in a process of its own."""
     path = {**os.environ, "PYTHONPATH": str(ROOT)}
-    words = [sys.executable, "-m", "hygro.cli", "study", *arguments]
+    words = [sys.executable, "-m", "hygro.cli", *arguments]
     return subprocess.Popen(
         words, cwd=case.parent, env=path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         preexec_fn=heed_interrupts,

@@ -13,20 +13,15 @@ import xarray as xr
 from weather.arrays import Array, Times
 from weather.errors import UserError, fault
 from weather.files import check_size
+from weather.interrupts import interrupt_later
 from weather.stamps import nanoseconds
 
 
 def load(path: Path) -> xr.Dataset:
     """Return the whole dataset in memory, if it is one and of sane size unpacked."""
     try:
-        with netCDF4.Dataset(path) as packed:
-            cells = sum(math.prod(item.shape) for item in packed.variables.values())
-        check_size(path.name, 8 * cells)
-        with warnings.catch_warnings():
-            # dates that numpy does not hold are told with their row
-            warnings.simplefilter("ignore", xr.SerializationWarning)
-            with xr.open_dataset(path) as dataset:
-                return dataset.load()
+        with interrupt_later():
+            return _loaded(path)
     except (OSError, ValueError, TypeError, RuntimeError, OverflowError) as error:
         if isinstance(error, UserError):
             raise
@@ -34,6 +29,17 @@ def load(path: Path) -> xr.Dataset:
         raise fault(
             path.name, f"cannot be read as netCDF: {words[0][:120]}", "damaged, or another format?"
         ) from error
+
+
+def _loaded(path: Path) -> xr.Dataset:
+    with netCDF4.Dataset(path) as packed:
+        cells = sum(math.prod(item.shape) for item in packed.variables.values())
+    check_size(path.name, 8 * cells)
+    with warnings.catch_warnings():
+        # dates that numpy does not hold are told with their row
+        warnings.simplefilter("ignore", xr.SerializationWarning)
+        with xr.open_dataset(path) as dataset:
+            return dataset.load()
 
 
 def stamps_of(dataset: xr.Dataset, name: str, source: str) -> Times:

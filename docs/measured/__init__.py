@@ -41,7 +41,6 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "least.table": years.least,
     "costs.studies": costs.studies,
     "costs.bare": costs.bare,
-    "costs.machine": costs.machine,
     "costs.cores": costs.cores,
     "speed.over_cvode": speed.over_cvode,
     "speed.years": speed.years,

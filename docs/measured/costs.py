@@ -38,17 +38,12 @@ def studies() -> str:
          f"{refined['clock, s']:.0f} s"),
         ("2000 draws of one year", f"{found['sample']['clock, s']:.0f} s"),
     ]  # fmt: skip
-    return table(["what", "cost"], rows)
+    return table(["what", f"cost ({found['machine']})"], rows)
 
 
 def bare() -> str:
     """Wall-years a second of a core in full lanes, without a study."""
     return f"{decide()['pool']['bare, wall-years/s of a core']:.0f}"
-
-
-def machine() -> str:
-    """On what they were measured."""
-    return str(decide()["machine"])
 
 
 def cores() -> str:

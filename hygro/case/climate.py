@@ -21,7 +21,6 @@ from hygro.case.errors import CaseError
 from hygro.case.model import Case
 from hygro.case.normals import read_normals
 from hygro.errors import InputError
-from hygro.interrupts import interrupt_later
 from hygro.problems import Problem
 from hygro.room.hourly import HourlyRoom
 from hygro.room.time import Outdoor
@@ -37,6 +36,11 @@ SUN = ("global_horizontal", "direct_normal", "diffuse_horizontal")
 
 def climate(case: Case) -> xr.Dataset:
     """Return the hourly weather of a case, as long as the run and from its first month on.
+
+    Parameters
+    ----------
+    case : Case
+        Read by `hygro.load_case`.
 
     Raises
     ------
@@ -159,10 +163,9 @@ def _source(entry: ClimateEntry, folder: Path) -> xr.Dataset:
 
 
 def _read(path: Path, entry: ClimateEntry) -> xr.Dataset:
-    with interrupt_later():
-        if entry.table is not None:
-            return _read_table(path, entry.table, entry.leap_day)
-        return weather.read(path, leap_day=entry.leap_day)
+    if entry.table is not None:
+        return _read_table(path, entry.table, entry.leap_day)
+    return weather.read(path, leap_day=entry.leap_day)
 
 
 def _read_table(path: Path, entry: TableEntry, leap_day: str | None) -> xr.Dataset:

@@ -14,7 +14,6 @@ import weather
 from hygro.atomic import writable_folder, write_text
 from hygro.case.locate import built_in
 from hygro.errors import InputError, near_matches
-from hygro.interrupts import interrupt_later
 
 _FOLDER = Path(__file__).resolve().parent / "families"
 _NOTE = "# note: "
@@ -59,8 +58,7 @@ def start(folder: Path, family: str, *, weather_file: Path | None = None) -> Pat
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(f"{folder}: is there already, and nothing is overwritten")
     if weather_file is not None:
-        with interrupt_later():
-            weather.read(weather_file)
+        weather.read(weather_file)
     text = _text(folder, family, weather_file)
     writable_folder(folder)
     if weather_file is None:

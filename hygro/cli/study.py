@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import atexit
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,7 +11,7 @@ from hygro.cli.errors import BAD_INPUT, Helped
 from hygro.cli.options import CaseArgument, Device, JsonOption, ProcessesOption, print_json
 from hygro.cli.patience import duration, patience
 from hygro.terminal import say, show, write
-from hygro.types import Data, Plain
+from hygro.types import Data
 
 if TYPE_CHECKING:
     from hygro.decide.study import Study
@@ -33,18 +32,22 @@ study = typer.Typer(cls=Helped, no_args_is_help=True, help="Run the studies that
 
 
 def opened(case: str, name: str, store: Path | None, device: str | None) -> Study:
-    """Return a study of a case with its store; the store is made where it is not there.
+    """Return a study of a case; its store is made where it is not there and a run asks for it.
 
     A device left out is the one that the store has for it.
     """
     from hygro.case import load
     from hygro.decide.store import stored_device
-    from hygro.decide.study import SUFFIX, study_of
+    from hygro.decide.study import study_of
 
-    file = store or Path(f"{name}{SUFFIX}")
-    found = study_of(load(case), name, store=file, device=device or stored_device(file, name))
-    atexit.register(found.close)  # so that all that is stored stands in the one file
-    return found
+    file = _file(name, store)
+    return study_of(load(case), name, store=file, device=device or stored_device(file, name))
+
+
+def _file(name: str, store: Path | None) -> Path:
+    from hygro.decide.study import SUFFIX
+
+    return store or Path(f"{name}{SUFFIX}")
 
 
 def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:
@@ -68,7 +71,7 @@ def plan(
     device: StoredDeviceOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show every run of a study with its hash, and what they cost, without making one."""
+    """Show every run of a study with its hash, and what they cost; makes none, writes nothing."""
     found = opened(case, name, store, device)
     told = plan_facts(found)
     if as_json:
@@ -86,14 +89,11 @@ def _run_lines(found: Study, most: int = 20) -> list[str]:
     runs = found.plan.runs
     lines = [
         f"{run.number:6d}  {run.sha256[:10]}  {run.scenario:5s}  "
-        + ", ".join(f"{k} {_shown(v)}" for k, v in found.plan.coordinates(run.point).items())
+        + ", ".join(f"{d.says} {d.told(at[d.name])}" for d in found.plan.dimensions)
         for run in runs[:most]
+        for at in [found.plan.coordinates(run.point)]
     ]
     return lines + ([f"and {len(runs) - most} more; --json lists all"] if len(runs) > most else [])
-
-
-def _shown(value: Plain) -> str:
-    return f"{value:.4g}" if isinstance(value, float) else str(value)
 
 
 def plan_facts(found: Study) -> Data:
@@ -103,7 +103,7 @@ def plan_facts(found: Study) -> Data:
     from hygro.decide.plan import WALL_YEARS_PER_SECOND
 
     wanted = found.plan.distinct
-    finished = found.store.finished(wanted)
+    finished = found.finished()
     left = [run for sha, run in wanted.items() if sha not in finished]
     years = found.plan.wall_years(left)
     seconds = years / (WALL_YEARS_PER_SECOND * (os.cpu_count() or 1))
@@ -158,7 +158,7 @@ def resume(
     as_json: JsonOption = False,
 ) -> None:
     """Go on with a study; with --retry failed runs are made again."""
-    _there(store)
+    _there(name, store)
     found = opened(case, name, store, device)
     if retry:
         found.store.forget_failed(found.plan.distinct)
@@ -175,7 +175,7 @@ def status(
     as_json: JsonOption = False,
 ) -> None:
     """Say how far a study is, and what in its store is stale."""
-    _there(store)
+    _there(name, store)
     found = opened(case, name, store, device)
     now = found.status()
     if as_json:
@@ -203,7 +203,7 @@ def export(
     """Write what is finished of a study as a Dataset over what varies."""
     from hygro.decide.export import write_dataset
 
-    _there(store)
+    _there(name, store)
     found = opened(case, name, store, device)
     now = found.status()
     write_dataset(found.to_dataset(), file)
@@ -232,11 +232,13 @@ def _tell(found: Study, *, as_json: bool) -> None:
         raise typer.Exit(BAD_INPUT)
 
 
-def _there(store: Path | None) -> None:
-    """Refuse a named store that there is not: asking for what is in it shall make none."""
+def _there(name: str, store: Path | None) -> None:
+    """Refuse a store that there is not: asking for what is in it shall make none."""
     from hygro.errors import InputError
 
-    if store is not None and not store.exists():
+    file = _file(name, store)
+    if not file.exists():
         raise InputError(
-            f"{store}: no such store; is its name right? `hygro study run` makes one there"
+            f"{file}: no such store; is it the name of its file, from this folder? "
+            "`hygro study run` makes one there"
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from hygro.decide.dimension import Dimension
+from hygro.decide.dimension import Dimension, labelled
 from hygro.study.varied import AnyDistribution
 from hygro.types import Plain
 
@@ -44,7 +44,7 @@ class Axis(NamedTuple):
 
     def label(self) -> str:
         """Name and unit, for an axis or the head of a column."""
-        return f"{self.says}, {self.unit}" if self.unit else self.says
+        return labelled(self.says, self.unit, self.quantity)
 
 
 def axis_of(d: Dimension) -> Axis:

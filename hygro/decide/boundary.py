@@ -98,14 +98,14 @@ def grid(steps: int) -> Array:
     return np.stack(np.meshgrid(side, side, indexing="ij"), axis=-1).reshape(-1, 2)
 
 
-def surface(points: Array, values: Array, at: Array) -> Array:
+def surface(points: Array, values: Array, at: Array, smooth: float = SMOOTH) -> Array:
     """Values between scattered points, by a thin-plate interpolant. Points without one are left."""
     known = np.isfinite(values)
     if known.sum() < 4:
         return np.full(len(at), np.nan)
     unique, first = np.unique(np.round(points[known], 9), axis=0, return_index=True)
     fit = RBFInterpolator(
-        unique, values[known][first], kernel="thin_plate_spline", degree=1, smoothing=SMOOTH
+        unique, values[known][first], kernel="thin_plate_spline", degree=1, smoothing=smooth
     )
     return np.asarray(fit(at))
 

@@ -19,7 +19,7 @@ from hygro.errors import InputError
 from hygro.study import varied
 from hygro.study.varied import AnyDistribution, Range, Values, Varied
 from hygro.types import Plain
-from hygro.units import same_unit
+from hygro.units import QUANTITIES, pretty, same_unit
 
 Array = NDArray[np.float64]
 RARE = 1e-9
@@ -69,9 +69,29 @@ class Dimension:
         assert self.distribution is not None
         return _quantile(self.distribution, shares)
 
+    def told(self, value: Plain) -> str:
+        """A value with its unit, as people read it."""
+        if not isinstance(value, int | float):
+            return str(value)
+        unit = printed_unit(self.unit, self.slot.quantity)
+        prefix = unit in ("R", "RSI")
+        return f"{unit}-{value:.4g}" if prefix else f"{value:.4g} {unit}".rstrip()
+
     def label(self) -> str:
         """Name and unit, for an axis."""
-        return f"{self.says}, {self.unit}" if self.unit else self.says
+        return labelled(self.says, self.unit, self.slot.quantity)
+
+
+def printed_unit(unit: str, quantity: str) -> str:
+    """A unit as it is printed, that of SI where none was written; empty for a bare number."""
+    known = unit or (QUANTITIES[quantity].si if quantity else "")
+    return "" if known == "1" else pretty(known)
+
+
+def labelled(says: str, unit: str, quantity: str) -> str:
+    """Words and unit, for an axis or the head of a column."""
+    printed = printed_unit(unit, quantity)
+    return f"{says}, {printed}" if printed else says
 
 
 def dimension(name: str, how: Varied, base: Base) -> Dimension:
@@ -177,23 +197,31 @@ def _check_distribution(found: Dimension, how: AnyDistribution) -> None:
     ends = getattr(bare, "truncate", None)
     if ends is not None and not ends[0] < ends[1]:
         raise InputError(f"{found.name}: truncate = {list(ends)}: need two rising values")
-    if isinstance(bare, varied.Normal | varied.LogNormal) and ends is None:
-        extremes = found.at(np.array([RARE, 1.0 - RARE]))
-        words = " (a billionth of it lies beyond); say truncate = [low, high]: nothing is clipped"
-    else:
-        extremes, words = found.at(np.array([0.0, 1.0])), ""
-    for value in extremes:
+    endless = isinstance(bare, varied.Normal | varied.LogNormal) and ends is None
+    shares = (RARE, 1.0 - RARE) if endless else (0.0, 1.0)
+    for value in found.at(np.array(shares)):
         try:
             found.settled(float(value))
         except InputError as error:
-            raise InputError(
-                f"{found.name}: the distribution leaves its bounds: {_without(error, found.name)}"
-                f"{words}"
-            ) from None
+            told = _in_few_digits(found, float(value), error)
+            if endless:
+                told = (
+                    f"it goes on to {told.split('; ')[0]}; say truncate = [low, high]: draws are "
+                    "not moved to a bound"
+                )
+            raise InputError(f"{found.name}: the distribution leaves its bounds: {told}") from None
 
 
-def _without(error: InputError, name: str) -> str:
-    return str(error).splitlines()[0].removeprefix(f"{name}: ").removeprefix(f"{name} = ")
+def _in_few_digits(found: Dimension, value: float, error: InputError) -> str:
+    """What is wrong with a value, said of three of its digits where that is wrong too."""
+    short = float(f"{value:.3g}")
+    number = int(short) if short.is_integer() else short
+    try:
+        found.settled(number)
+    except InputError as same:
+        error = same
+    first = str(error).splitlines()[0]
+    return first.removeprefix(f"{found.name}: ").removeprefix(f"{found.name} = ")
 
 
 def _quantile(how: AnyDistribution, shares: Array) -> Array:

@@ -11,15 +11,13 @@ import xarray as xr
 
 from hygro.assess.summary import SUMMARY
 from hygro.atomic import appearing, replacing
+from hygro.decide import attributes
 from hygro.decide.engine import device_name, engine_hash, engine_name
 from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
 from hygro.errors import InputError
 from hygro.interrupts import interrupt_later
 from hygro.types import Data, Plain
-
-TEXTS = ("state", "outcome", "decides", "reason", "error")
-HASHES = ("wall_sha256", "loads_sha256", "fields")
 
 
 def study_dataset(plan: Plan, rows: Mapping[str, Row], spec: Mapping[str, Plain]) -> xr.Dataset:
@@ -37,29 +35,34 @@ def study_dataset(plan: Plan, rows: Mapping[str, Row], spec: Mapping[str, Plain]
     found = [(at[run.number], rows.get(run.sha256), run) for run in plan.runs]
     data: Data = {}
     dims = (*_axes(plan), "scenario")
-    for key in TEXTS:
+    for key, says in attributes.TEXTS.items():
         values = np.full(shape, "", dtype=object)
         for place, row, _ in found:
             values[place] = (
                 "not finished" if row is None and key == "state" else getattr(row, key, "")
             )
-        data[key] = (dims, values)
-    data["passed"] = (dims, _passed(shape, found), {"flag_values": "-1 0 1"})
-    data["margin"] = (dims, _numbers(shape, found, lambda row: row.margin), {"units": "1"})
+        data[key] = (dims, values, {"long_name": says})
+    data["passed"] = (dims, _passed(shape, found), attributes.PASSED)
+    data["margin"] = (dims, _numbers(shape, found, lambda row: row.margin), attributes.MARGIN)
     for key, (unit, says) in SUMMARY.items():
         values = _numbers(shape, found, lambda row, key=key: row.numbers.get(key))
         if unit and np.isfinite(values).any():
             data[key] = (dims, values, {"units": unit, "long_name": says})
     for key in sorted({k for _, row, _ in found if row is not None for k in row.criteria}):
         values = _numbers(shape, found, lambda row, key=key: row.criteria.get(key, {}).get("value"))
-        data[f"criterion_{key}"] = (dims, values, {"long_name": f"what '{key}' found at its worst"})
-    for key in HASHES:
-        data[key] = (dims, _texts(shape, found, lambda row, key=key: row.digests.get(key, "")))
+        how = attributes.of_criterion(key, plan.base.judging.criteria)
+        data[f"criterion_{key}"] = (dims, values, how)
+    for key, says in attributes.HASHES.items():
+        values = _texts(shape, found, lambda row, key=key: row.digests.get(key, ""))
+        data[key] = (dims, values, {"long_name": says})
     hashes = np.full(shape, "", dtype=object)
     for place, _, run in found:
         hashes[place] = run.sha256
-    data["run_sha256"] = (dims, hashes)
-    return xr.Dataset(data, coords=_coords(plan, names), attrs=_attrs(plan, spec))
+    data["run_sha256"] = (dims, hashes, attributes.RUN_HASH)
+    dataset = xr.Dataset(data, coords=_coords(plan, names), attrs=_attrs(plan, spec))
+    for name in dataset.coords:
+        dataset[name].encoding["_FillValue"] = None  # a coordinate has no missing values
+    return dataset
 
 
 def _axes(plan: Plan) -> list[str]:
@@ -69,19 +72,12 @@ def _axes(plan: Plan) -> list[str]:
 
 
 def _coords(plan: Plan, scenarios: Sequence[str]) -> Data:
-    found: Data = {"scenario": scenarios}
+    found: Data = {"scenario": ("scenario", scenarios, attributes.SCENARIO)}
     for d, values in zip(plan.dimensions, plan.points.values, strict=True):
         dim = d.name if d.distribution is None else "draw"
         array = np.array(values, dtype=None if _is_number(values) else object)
-        found[d.name] = (dim, array, {"long_name": d.says, "units": d.unit or _si(plan, d.name)})
+        found[d.name] = (dim, array, attributes.of_dimension(d))
     return found
-
-
-def _si(plan: Plan, name: str) -> str:
-    from hygro.units import QUANTITIES
-
-    kind = next(d.slot.quantity for d in plan.dimensions if d.name == name)
-    return QUANTITIES[kind].si if kind else "as in a case file"
 
 
 def _is_number(values: list[Plain]) -> bool:
@@ -116,6 +112,7 @@ def _passed(shape: tuple[int, ...], found: list[Plain]) -> np.ndarray:
 
 def _attrs(plan: Plan, spec: Mapping[str, Plain]) -> Data:
     return {
+        "Conventions": attributes.CONVENTIONS,
         "title": f"{plan.base.name}: study of wall '{plan.base.wall.name}'",
         "study": json.dumps(spec, ensure_ascii=False, default=str),
         "plan_sha256": plan.sha256,
@@ -151,4 +148,6 @@ def _write_zarr(found: xr.Dataset, file: Path) -> None:
         with appearing(file) as temporary, interrupt_later():
             found.to_zarr(temporary, zarr_format=2, mode="w")
     except (ImportError, ValueError) as error:
-        raise InputError(f"{file}: Zarr needs the package zarr; netCDF (.nc) does not") from error
+        raise InputError(
+            f"{file}: Zarr needs the package zarr: pip install zarr; netCDF (.nc) needs none"
+        ) from error

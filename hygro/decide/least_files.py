@@ -86,8 +86,7 @@ def cell(found: LeastValues, head: tuple[Plain, ...], rest: tuple[Plain, ...]) -
 
 def heading(found: LeastValues) -> str:
     """What is least, with its unit."""
-    unit = found.along.unit or "m²·K/W" * (found.along.quantity == "thermal resistance")
-    return f"least {found.along.says}{', ' + unit if unit else ''}"
+    return f"least {found.along.label()}"
 
 
 def title(found: LeastResult) -> str:

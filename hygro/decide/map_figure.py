@@ -26,6 +26,9 @@ from hygro.units import System, convert
 
 FINE = 120
 """Points along a side on which fields are drawn."""
+SMOOTH = 1e-3
+"""How far the isolines may pass by single numbers: the points of a pair are so close that with less
+the numerical error between them turns a line round. [1]"""
 HATCHES = ("////", "....", "\\\\\\\\", "xxx", "---", "++", "oo", "||")
 TONES = ("#e4e7e9", "#d3d8db", "#dfe3dc", "#c9cfd3", "#e9e4dc", "#d8d2c8", "#eeeeee", "#c4c4c4")
 SHADES = LinearSegmentedColormap.from_list("shades", ["#ffffff", "#8fa3ad", "#3d5561"])
@@ -164,6 +167,12 @@ def _sides(found: Mapped) -> tuple[Array, Array]:
     return at[:, 0], at[:, 1]
 
 
+def smoothed(where: Array, values: Array) -> Array:
+    """A number that is never below 0 over the fine grid; rows upward. (FINE, FINE)"""
+    found = surface(where, values, grid(FINE), SMOOTH)
+    return np.asarray(np.maximum(found, 0.0).reshape(FINE, FINE).T)
+
+
 def _number(
     axes: Axes,
     found: Mapped,
@@ -182,7 +191,7 @@ def _number(
         axes.text(0.5, 0.5, "not rated", transform=axes.transAxes, ha="center", fontsize=8)
         return
     x, y = _sides(found)
-    field = np.maximum(surface(found.where, values, grid(FINE)), 0.0).reshape(FINE, FINE).T
+    field = smoothed(found.where, values)
     top = float(np.nanmax(values))
     inside = [level for level in levels if np.nanmin(field) < level < top]
     axes.contourf(x, y, field, levels=[-1e-9, *inside, max(top, *field.ravel()) + 1e-9],

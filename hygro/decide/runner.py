@@ -26,8 +26,11 @@ from hygro.interrupts import ended_of
 from hygro.study.processes import give_back_memory, streamed
 from hygro.types import Data
 
-CLAIMED = 512
-"""Runs that a process claims at a time; small enough that another finds work beside it."""
+SHARE = 16
+"""A process claims this part of what is left at a time, so that another finds work beside it."""
+CLAIMED = (64, 512)
+"""Runs at a time at least, eight batches of eight: a claim takes some ms, its runs seconds. And at
+most: they wait 90 s where a machine elsewhere ends."""
 RENEWED = 20.0
 """Time after which a claim is renewed. [s]"""
 
@@ -154,9 +157,11 @@ def run_plan(
 
 def _claimed(plan: Plan, store: Store, left: list[str]) -> Iterator[PlannedRun]:
     """Yield what this process is to make, claimed some at a time."""
-    waiting = iter(left)
-    while some := list(islice(waiting, CLAIMED)):
-        yield from (plan.distinct[sha] for sha in store.claim(some))
+    first, (few, many) = 0, CLAIMED
+    while first < len(left):
+        size = min(max((len(left) - first) // SHARE, few), many)
+        yield from (plan.distinct[sha] for sha in store.claim(left[first : first + size]))
+        first += size
 
 
 def _chosen(plan: Plan, pool: Pool | None, processes: int | None) -> Pool:

@@ -63,18 +63,32 @@ def slot(name: str, base: Base, at: str | None = None) -> Slot:
 
 
 def says(name: str) -> str:
-    """Return a name that leads to a slot in words; a path is as it was written."""
+    """Return a name that leads to a slot in words, for axes and tables."""
     if name in TRADE:
         return TRADE[name].says
     head, *rest = split_path(name)
-    return factor_words(rest) if head == FACTOR else PATHS.get(name, name)
+    return factor_words(rest) if head == FACTOR else _path_words(head, rest)
+
+
+def _path_words(head: str | int, rest: list[str | int]) -> str:
+    """A path in words: of the one wall that is studied, what its layer or table has."""
+    parts = [str(part) for part in (rest[1:] if head == "wall" else [head, *rest])]
+    if ".".join(parts) in PATHS:
+        return PATHS[".".join(parts)]
+    first, *more = parts[1:] if parts[0] == "layers" else parts
+    keys = " ".join(more).replace("_", " ")
+    return f"{first}: {keys}" if keys else first
 
 
 PATHS = {
+    "climate.file": "weather file",
+    "climate.generate.normals": "climate normals",
+    "leaks.rain.fraction": "rain leak",
+    "leaks.air.rate": "air leak",
     "inside.coefficient": "heat transfer coefficient inside",
     "outside.absorptance": "solar absorptance outside",
 }
-"""Words of the paths along which a sample varies a wall where the study names nothing."""
+"""Words of some paths, of one into a wall from there."""
 
 
 class _Place(NamedTuple):

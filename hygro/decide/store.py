@@ -18,6 +18,7 @@ import socket
 import sqlite3
 import time
 import uuid
+import weakref
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import fields
@@ -119,7 +120,7 @@ class Kept(NamedTuple):
 
 
 class Store:
-    """A store, opened; close it or use it in a `with`.
+    """A store, opened; closed when nothing holds it any more, as a `with` or the process ends.
 
     Parameters
     ----------
@@ -139,13 +140,16 @@ class Store:
         self.path = path
         self.owner = f"{socket.gethostname()}:{os.getpid()}:{uuid.uuid4().hex[:8]}"
         with self._told():
-            if read_only:
-                place = f"{path.absolute().as_uri()}?mode=ro"
-                self._base = sqlite3.connect(place, uri=True, timeout=PATIENCE)
+            place = f"{path.absolute().as_uri()}?mode=rw" if read_only else path
+            self._base = sqlite3.connect(
+                place, uri=read_only, timeout=PATIENCE, isolation_level=None
+            )
+            self._finalizer = weakref.finalize(self, _closed, self._base, self.owner)
+            if read_only:  # by words, as a file opened so would leave its log beside it
+                self._base.execute("PRAGMA query_only = ON")
                 self._check()
-                return
-            self._base = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
-            self._open()
+            else:
+                self._open()
 
     def _open(self) -> None:
         self._base.execute("PRAGMA trusted_schema = OFF")
@@ -168,8 +172,7 @@ class Store:
 
     def close(self) -> None:
         """Give claims back and close the file."""
-        self.release()
-        self._base.close()
+        self._finalizer()
 
     def __enter__(self) -> Store:
         return self
@@ -315,8 +318,7 @@ class Store:
 
     def release(self) -> None:
         """Give back what this process claimed and did not make."""
-        with suppress(sqlite3.Error):
-            self._base.execute("DELETE FROM claim WHERE owner = ?", (self.owner,))
+        _given_back(self._base, self.owner)
 
     def put(self, *rows: Row) -> None:
         """Store runs that ended together, in one transaction; one that is there stays."""
@@ -387,6 +389,18 @@ class Store:
             yield
         except sqlite3.DatabaseError as error:
             raise InputError(f"{self.path}: {_words(error)}") from error
+
+
+def _given_back(base: sqlite3.Connection, owner: str) -> None:
+    with suppress(sqlite3.Error):
+        base.execute("DELETE FROM claim WHERE owner = ?", (owner,))
+
+
+def _closed(base: sqlite3.Connection, owner: str) -> None:
+    """Give claims back and put the log into the one file; not from a thread that may not."""
+    _given_back(base, owner)
+    with suppress(sqlite3.Error):
+        base.close()
 
 
 def _words(error: sqlite3.DatabaseError) -> str:

@@ -180,6 +180,15 @@ class Study:
         folder.mkdir(exist_ok=True)
         return folder
 
+    def finished(self) -> set[str]:
+        """Hashes of the runs that are stored; makes no file where there is none."""
+        if self.file is None:
+            return self.store.finished(self.plan.distinct)
+        if not self.file.exists():
+            return set()
+        with Store(self.file, read_only=True) as store:
+            return store.finished(self.plan.distinct)
+
     def status(self) -> Status:
         """How far the study is."""
         return self.store.status(self.name)
@@ -243,7 +252,8 @@ def study_of(case: Case, name: str, *, store: Path | None = None, **changes: Pla
     except RefusedError:
         raise  # says where already
     except InputError as error:
-        raise InputError(f"{case.path}: study.{name}: {error}") from None
+        told = str(error).removeprefix(f"{case.path}: ")
+        raise InputError(f"{case.path}: study.{name}: {told}") from None
 
 
 def _base(

@@ -70,6 +70,8 @@ PANELS = (
         100.0,
     ),
 )
+UNNAMED = "the inner one of the sheathing where none is named"
+"""Which face that is, by the labels of a comparison."""
 
 
 def smooth(values: Array, days: int) -> Array:
@@ -93,13 +95,22 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
         Names of the walls in the order of the case, which gives each its pen.
     """
     tight = [item.tight for item in compared]
-    leaky = [item.leaky for item in compared if item.leaky is not None]
+    has_leaks = any(item.leaky is not None for item in compared)
+    last = [item.leaky or item.tight for item in compared]
     columns = [("without leaks", tight)] + (
-        [("with the leaks of the case", leaky)] if leaky else []
+        [("with the leaks of the case", last)] if has_leaks else []
     )
     borne = {item.name: item.reserve.words for item in compared if item.reserve is not None}
     named = [
-        {o.run.name: _label(o, borne if panel is PANELS[0] else {}) for o in columns[-1][1]}
+        {
+            item.name: _label(
+                item.name,
+                _face(item) if panel is not PANELS[0] else "",
+                "no leaks" if has_leaks and item.leaky is None else "",
+                below=borne.get(item.name, "") if panel is PANELS[0] else "",
+            )
+            for item in compared
+        }
         for panel in PANELS
     ]
     tall = [max(PANEL, LINE * sum(map(_lines, labels.values()))) for labels in named]
@@ -117,15 +128,16 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
         wspace=0.1,
     )
     for row, panel in enumerate(PANELS):
-        top = _top(panel, [*tight, *leaky])
+        top = _top(panel, [*tight, *last])
         for column, (heading, outcomes) in enumerate(columns):
             axes = figure.add_subplot(grid[row, column])
             _panel(axes, panel, outcomes, order, top)
             if outcomes is columns[-1][1]:
                 _names(axes, panel, outcomes, order, named[row], LINE / tall[row])
             if column == 0:
+                face = f", {UNNAMED}" if panel is PANELS[1] else ""
                 axes.set_title(
-                    f"{panel.title}  (dotted: {panel.limit_words})",
+                    f"{panel.title}{face}  (dotted: {panel.limit_words})",
                     loc="left",
                     fontsize=9.5,
                     color=style.INK,
@@ -145,9 +157,9 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
                     color=style.INK,
                 )
     figure.text(0.07, 1.0 - 0.32 / height, title, fontsize=13, color=style.INK, weight="bold")
-    said = words.circumstances([*tight, *leaky])
+    said = words.circumstances([*tight, *last])
     figure.text(0.07, 1.0 - 0.53 / height, _shortened(said, 150), fontsize=8.5, color=style.LIMIT)
-    figure.text(0.07, 1.0 - 0.72 / height, _subtitle(bool(leaky)), fontsize=8.5, color=style.LIMIT)
+    figure.text(0.07, 1.0 - 0.72 / height, _subtitle(has_leaks), fontsize=8.5, color=style.LIMIT)
     return figure
 
 
@@ -205,13 +217,18 @@ def _names(
     )
 
 
-def _label(outcome: Outcome, borne: Mapping[str, str]) -> str:
-    """Whole name of the wall; its face where that is not the inner one; below, what it bears."""
-    found = outcome.trace
-    inner = not found.face or found.face == f"{found.sheathing}, inner face"
-    face = found.face.removesuffix(" face").removeprefix(f"{found.sheathing}, ")
-    name = outcome.run.name if inner else f"{outcome.run.name} ({face})"
-    return "\n".join([*textwrap.wrap(name, LABEL), *filter(None, [borne.get(outcome.run.name)])])
+def _face(item: Compared) -> str:
+    """The face that decides for a wall; empty where it is the one that `UNNAMED` tells."""
+    found = (item.leaky or item.tight).trace
+    inner = found.face == f"{found.sheathing}, inner face"
+    return "" if inner else found.face.removeprefix(f"{found.sheathing}, ")
+
+
+def _label(name: str, *more: str, below: str) -> str:
+    """Whole name of a wall, what is told of it in brackets, and a line below."""
+    told = "; ".join(filter(None, more)).replace(" ", "\N{NO-BREAK SPACE}")
+    whole = f"{name} ({told})" if told else name
+    return "\n".join([*textwrap.wrap(whole, LABEL), *filter(None, [below])])
 
 
 def _lines(label: str) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import sys
 from collections import deque
 from pathlib import Path
 from typing import Any
@@ -59,8 +60,13 @@ def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ({"winter_rh": [0]}, "winter_rh: 0: must be 0.01 to 0.99"),
         ({"year": [3]}, "year = 3: must be 1 to 1, the years of the weather"),
         ({"climate": ["other.epw"]}, "no such file"),
-        ({"rain_leak": Uniform("0 %", "130 %")}, "leaves its bounds.*must be 0 to 1"),
-        ({"rain_leak": Normal("1 %", "1 %")}, "leaves its bounds.*truncate.*nothing is clipped"),
+        ({"rain_leak": Uniform("0 %", "130 %")}, 'leaves its bounds: "130 %": must be 0 to 100 %;'),
+        (
+            {"rain_leak": Normal("1 %", "1 %")},  # 1 % less six deviations of 1 %
+            r'leaves its bounds: it goes on to "-5 %": must be 0 to 100 %; say truncate = \[low, ',
+        ),
+        ({"cavity_R": Normal("R-10", "R-8")}, '"-38 R": must be 0 to 567.8 R; say truncate'),
+        ({"winter_rh": Normal(0.45, 0.2)}, "it goes on to -0.75: must be 0.01 to 0.99; say"),
         ({"gap_air_change": LogNormal(1e4, 3.0)}, "leaves its bounds.*truncate"),
         ({"rain_leak": Normal("1 %", "1 %", ("3 %", "1 %"))}, "two rising values"),
         ({"rain_leak": Normal("1 %", "0 %")}, "deviation = 0: must be above 0"),
@@ -99,6 +105,13 @@ def test_what_cannot_vary_is_told_with_file_and_table(tmp_path: Path) -> None:
     assert f"error: {path}: {words}" in answer.stderr.replace("\n", " ")
 
 
+def test_a_file_is_named_once_in_what_is_wrong(tmp_path: Path) -> None:
+    text = '\n[study.lost]\nwall = "nope"\nvary.winter_rh = ["30 %"]\n'
+    path = write_study(tmp_path, text)
+    told = hygro_says("plan", str(path), "lost").stderr.replace("\n", " ")
+    assert told == f"error: {path}: study.lost: no wall 'nope'; known: leaky, plain "
+
+
 def test_a_study_that_varies_nothing_is_refused_with_its_key(tmp_path: Path) -> None:
     path = write_study(tmp_path, "\n[study.empty]\nvary = {}\n")
     with pytest.raises(CaseError, match=r"study\.empty\.vary.*at least 1"):
@@ -124,12 +137,23 @@ def test_the_store_of_another_case_is_refused_and_kept(case: Path, tmp_path: Pat
 
 def test_asking_for_a_store_that_there_is_not_makes_none(case: Path, tmp_path: Path) -> None:
     lost = tmp_path / "mistyped.study"
-    words = (str(case), "one", "--store", str(lost))
-    for asked in (("status", *words), ("export", *words[:2], str(tmp_path / "x.nc"), *words[2:])):
-        got = hygro_says(*asked)
-        assert got.exit_code == 2
-        assert f"{lost}: no such store" in got.stderr.replace("\n", " ")
-    assert not lost.exists()
+    for store, words in (("one.study", ()), (str(lost), ("--store", str(lost)))):
+        for asked in (("status",), ("export", str(tmp_path / "x.nc")), ("resume",)):
+            got = hygro_says(asked[0], str(case), "one", *asked[1:], *words)
+            assert got.exit_code == 2
+            assert f"{store}: no such store" in got.stderr.replace("\n", " ")
+        plan = hygro_says("plan", str(case), "one", *words)
+        assert "2 of them differ, 0 finished" in plan.stdout
+    assert not list(tmp_path.glob("*.study*"))
+
+
+def test_a_plan_changes_nothing_in_a_store_that_is_there(case: Path) -> None:
+    study = Study(case, wall="leaky", vary={"rain_leak": [0.01]}, store="one.study", name="one")
+    before = study.store.spec("one")
+    study.close()
+    assert "0 finished" in hygro_says("plan", str(case), "one").stdout
+    with Store(Path("one.study")) as store:
+        assert store.spec("one") == before
 
 
 def test_a_file_that_is_no_store_is_refused_and_kept(case: Path) -> None:
@@ -194,7 +218,7 @@ def test_a_claim_that_nobody_can_hold_is_free(case: Path, owner: str) -> None:
 
 
 def test_a_folder_that_is_not_there_is_said(case: Path) -> None:
-    answer = hygro_says("plan", str(case), "one", "--store", "nowhere/x.study")
+    answer = hygro_says("run", str(case), "one", "--store", "nowhere/x.study")
     assert answer.exit_code == 2
     assert "is there such a folder?" in answer.stderr
 
@@ -243,6 +267,18 @@ def test_records_are_kept_beside_a_store_only(case: Path) -> None:
 
 
 def test_results_go_to_netcdf_or_zarr(case: Path) -> None:
+    Store(Path("one.study")).close()
     answer = hygro_says("export", str(case), "one", "results.csv")
     assert answer.exit_code == 2
     assert "go to a file .nc or a folder .zarr" in answer.stderr
+
+
+def test_what_zarr_needs_is_told_with_how_to_install_it(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Store(Path("one.study")).close()
+    monkeypatch.setitem(sys.modules, "zarr", None)
+    answer = hygro_says("export", str(case), "one", "results.zarr")
+    assert answer.exit_code == 2
+    assert "Zarr needs the package zarr: pip install zarr;" in answer.stderr.replace("\n", " ")
+    assert not Path("results.zarr").exists()

@@ -100,6 +100,8 @@ def test_of_many_known_words_the_nearest_are_listed() -> None:
     assert told.startswith("known: zebra, ")
     assert told.endswith(", …")
     assert near_matches("xyz", ["one", "a"]) == "known: a, one"
+    assert near_matches("xyz", ["one", "a", "a"]) == "known: a, one"  # each once
+    assert near_matches("xyz", ["one, wet", "one"]) == "known: 'one', 'one, wet'"
 
 
 def test_a_layer_of_no_material_says_what_it_must_be() -> None:

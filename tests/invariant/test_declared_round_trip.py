@@ -82,7 +82,8 @@ def furnished(draw: object) -> Wall:
     assert isinstance(layer, Layer)
     kind = draw(st.sampled_from([*EXTRAS, "wind_washing"]))
     extra = draw(EXTRAS[kind]) if kind in EXTRAS else Washing(0.01, permeability=1e-9)
-    washable = layer.material.liquid is None and layer.thickness > 0.02
+    # 10 mm are washed; a leak may lie 20 mm deep in the rest
+    washable = layer.material.liquid is None and layer.thickness > 0.03
     assume(kind in EXTRAS or (washable and not any(_beside_gap(wall, place))))
     changed = replace(layer, **{kind: extra})
     return replace(wall, layers=(*wall.layers[:place], changed, *wall.layers[place + 1 :]))

@@ -6,13 +6,16 @@ import math
 
 import numpy as np
 import pytest
+from contourpy import contour_generator
 from figure_labels import labels, off_the_page, overlaps
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
 from hygro.decide.axis import Axis
+from hygro.decide.boundary import grid
 from hygro.decide.limit import Limited
 from hygro.decide.limit_figure import figure
+from hygro.decide.map_figure import smoothed
 from hygro.decide.point import PointResult
 from hygro.decide.sample import Sampled, Stage, probability
 from hygro.decide.sample_figure import figure as figure_of_sample
@@ -73,6 +76,22 @@ def test_a_limit_shades_its_windows_and_marks_what_is_beyond() -> None:
     assert {"2", "3"} <= set(words)
     assert any("within limits at 2 to 3 perm" in text for text in words)
     assert any("as written: 2.5" in text for text in words)
+
+
+def test_an_isoline_of_a_map_is_not_turned_round_by_the_error_of_a_number() -> None:
+    """A plane, with pairs 1 % of the ranges apart along its line of 20 and errors of ±0.6 there."""
+    along = np.linspace(0.04, 0.96, 13)
+    pairs = np.concatenate([np.stack([along - d, along + d], axis=1) for d in (-0.0035, 0.0035)])
+    error = 0.6 * np.cos(np.pi * np.arange(len(pairs)))
+    points = np.concatenate([grid(6), pairs])
+    values = 20.0 + 40.0 * (points[:, 1] - points[:, 0])
+    values[36:] += error
+    field = smoothed(points, values)
+    side = np.linspace(0.0, 1.0, len(field))
+    (line,) = contour_generator(side, side, field).lines(20.0)
+    steps = np.diff(line, axis=0) * np.sign(line[-1] - line[0])
+    assert steps.min() > -1e-12  # on and on, to the right and up
+    assert np.abs(line[:, 1] - line[:, 0]).max() < 0.02
 
 
 def bars(drawn: Figure) -> list[tuple[float, float]]:

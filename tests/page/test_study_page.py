@@ -118,7 +118,7 @@ def test_a_limit_stands_with_its_windows_figure_and_values(store: Path, page: Pa
     """Class, moisture content and index of every value from the runs themselves."""
     name = "limit-fraction-rain-leaks-leaky-wall"
     words = part(page, f"Limit: {name.removeprefix('limit-')}")
-    assert "How far may wall.\"leaky\".leaks.rain.fraction go for 'leaky'" in words
+    assert "How far may rain leak go for 'leaky'" in words
     rows = rows_of(store, name)
     values = [0, *(float(f"{8 * k / 7:.4g}") for k in range(1, 7)), 8]
     for k, value in enumerate(values):

@@ -109,10 +109,10 @@ def test_column_and_label_name_the_face_that_decides(compared) -> None:
     told = " ".join(text_of(part) for part in tables.comparison(compared.walls))
     assert deciding_words(item.tight.verdict) in told
     figure = figures.comparison(compared.walls, title="", order=["framed"])
-    words = [t.get_text() for axes in figure.axes for t in axes.texts]
+    words = [" ".join(t.get_text().split()) for axes in figure.axes for t in axes.texts]
     face = item.tight.trace.face
     inner = face == "sheathing, inner face"
-    expected = "framed" if inner else f"framed ({face[:-5].removeprefix('sheathing, ')})"
+    expected = "framed" if inner else f"framed ({face.removeprefix('sheathing, ')})"
     assert expected in words
 
 

@@ -23,6 +23,7 @@ import numpy as np
 import xarray as xr
 import xarray.backends.locks as locks
 
+import hygro
 from case_files import write_case
 from feature_walls import features
 from hygro.case import load as load_case
@@ -74,7 +75,11 @@ def door(): write_dataset(numbers, folder / "study.nc")
     "the record of a run that can be resumed begins": """
 def door(): simulate_to_file(wall, loads, file=folder / "long.nc")
 """,
-    "weather is read": """
+    "weather is read by itself": """
+climate(load_case(write_case(folder))).to_netcdf(folder / "weather.nc")
+def door(): hygro.read_weather(folder / "weather.nc")
+""",
+    "weather of a case is read": """
 sky = climate(load_case(write_case(folder)))
 sky.to_netcdf(folder / "weather.nc")
 text = (folder / "case.toml").read_text()

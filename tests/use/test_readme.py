@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 import typer
-from blocks import PAGES, ROOT, copy_year, execute, of
+from blocks import PAGES, ROOT, execute, of
 
 import hygro
 from hygro.cli import app
@@ -34,8 +34,7 @@ def test_the_readme_is_short() -> None:
 def test_the_python_examples_run_as_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """In their order, with a typical year that comes with a package as `year.epw`."""
-    copy_year(tmp_path)
+    """In their order, in an empty folder."""
     monkeypatch.chdir(tmp_path)
     names = execute(BLOCKS, {})
     saved = hygro.open_record(tmp_path / "my-wall.nc")

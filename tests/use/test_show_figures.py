@@ -77,6 +77,33 @@ def test_names_of_walls_and_what_they_bear_are_shown_whole(leaks: bool) -> None:
         assert sum(text.endswith(item.reserve.words) for text in told) == 1
 
 
+def test_a_face_is_named_unless_it_is_the_one_that_the_title_tells() -> None:
+    figure = drawn(True)
+    words = [" ".join(text.get_text().split()) for text in labels(figure)]
+    titles = [axes.get_title(loc="left") for axes in figure.axes]
+    assert any("the inner one of the sheathing where none is named" in text for text in titles)
+    named = {"sheathing, outer face": " (outer face)", "gypsum board, inner face":
+             " (gypsum board, inner face)", "sheathing, inner face": ""}  # fmt: skip
+    for item in compared(True):
+        assert item.leaky is not None
+        assert words.count(item.name + named[item.leaky.trace.face]) >= 2, item.name
+
+
+def test_a_wall_without_leaks_beside_others_has_its_label_and_lines() -> None:
+    first, *others = compared(True)
+    alone = replace(first, outcomes=(first.tight,))
+    rows = [alone, *others]
+    figure = figures.comparison(rows, title="", order=[item.name for item in rows])
+    words = [" ".join(text.get_text().split()) for text in labels(figure)]
+    told = [text for text in words if text.startswith(f"{alone.name} (no leaks)")]
+    assert len(told) == 3  # once a row
+    assert not any("(no leaks)" in text or "; no leaks" in text for text in set(words) - set(told))
+    walls = [line for line in figure.axes[1].lines if len(line.get_xdata()) == len(DAYS)]
+    assert len(walls) == len(rows)
+    assert overlaps(figure) == []
+    assert off_the_page(figure) == []
+
+
 def test_a_name_too_long_for_a_line_goes_on_in_the_next() -> None:
     name = "a wall of which the name says all that it is made of, from the outside inward"
     (item,) = [replace(found, name=name) for found in compared(True)[:1]]

@@ -21,11 +21,12 @@ from card_stand_in import StandIn
 from study_cases import STUDY, typed, write_study
 from typer.testing import CliRunner
 
+from hygro.case import load
 from hygro.cli import app
 from hygro.decide import on_card, raters
 from hygro.decide.rate import Row, failed
 from hygro.decide.runner import run_plan
-from hygro.decide.study import Study
+from hygro.decide.study import Study, study_of
 from hygro.errors import InputError
 from hygro.solve.card import device
 from hygro.solve.card.arena import Arena, Shapes
@@ -151,7 +152,7 @@ def test_results_of_a_card_are_known_by_another_hash(case: Path) -> None:
 
 @pytest.mark.usefixtures("stand_in")
 def test_a_study_goes_on_with_the_device_that_its_store_has(case: Path) -> None:
-    typed("plan", str(case), "one", "--device", "gpu")
+    study_of(load(case), "one", store=Path("one.study"), device="gpu").store.close()
     with sqlite3.connect("one.study") as base:
         (told,) = base.execute("SELECT spec FROM study").fetchone()
     assert json.loads(told)["device"] == "gpu"

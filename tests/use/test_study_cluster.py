@@ -96,7 +96,7 @@ def test_a_worker_killed_in_the_middle_changes_nothing(
 ) -> None:
     machines.scheduler()
     first, _ = machines.worker(), machines.worker()
-    client = started(case, "run", str(case), "many", "--cluster", machines.address)
+    client = started(case, "study", "run", str(case), "many", "--cluster", machines.address)
     until(8, case.with_name("many.study"))
     os.kill(first.pid, signal.SIGKILL)
     _, told = client.communicate(timeout=300)
@@ -110,7 +110,7 @@ def test_scheduler_and_client_killed_leave_a_store_that_goes_on(
 ) -> None:
     scheduler = machines.scheduler()
     workers = [machines.worker(), machines.worker()]
-    client = started(case, "run", str(case), "many", "--cluster", machines.address)
+    client = started(case, "study", "run", str(case), "many", "--cluster", machines.address)
     until(8, case.with_name("many.study"))
     for process in (scheduler, *workers):
         os.kill(process.pid, signal.SIGKILL)
@@ -124,12 +124,12 @@ def test_scheduler_and_client_killed_leave_a_store_that_goes_on(
     machines.scheduler()
     machines.worker()
     machines.worker()
-    second = started(case, "resume", str(case), "many", "--cluster", machines.address)
+    second = started(case, "study", "resume", str(case), "many", "--cluster", machines.address)
     until(len(kept) + 8, case.with_name("many.study"))
     os.kill(second.pid, signal.SIGKILL)
     second.wait()
     more = made_at("many.study")
-    third = started(case, "resume", str(case), "many", "--cluster", machines.address)
+    third = started(case, "study", "resume", str(case), "many", "--cluster", machines.address)
     _, told = third.communicate(timeout=300)
     assert third.returncode == 0, told
     assert f"{RUNS - len(more)} runs made" in told

@@ -6,7 +6,9 @@ import json
 import os
 import signal
 import sqlite3
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,10 +19,14 @@ import hygro
 from hygro.assess.judge import verdict
 from hygro.assess.summary import summary
 from hygro.case import load, prepare
+from hygro.decide import attributes
 from hygro.decide import plan as plans
-from hygro.decide.rate import Row
+from hygro.decide.rate import Row, failed
+from hygro.decide.runner import _claimed, run_plan
 from hygro.decide.store import Store
 from hygro.decide.study import Study
+from hygro.decide.work import Shared, Task
+from hygro.study.varied import Range
 
 ROOT = Path(__file__).parents[2]
 
@@ -34,16 +40,43 @@ def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_the_plan_is_there_before_the_first_run(
     case: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("hygro.study.stages.march_many", None)
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("hygro.study.stages.march_many", stopped)
     told = json.loads(typed("plan", str(case), "one", "--json").stdout)
     # 3 x 2 points, each tight and with its rain leak; tight is the same for all leaks
     assert (told["points"], told["runs"], told["distinct"]) == (6, 12, 8)
     assert told["wall_years_left"] == 8.0
     assert told["minutes_left"] > 0.0
     assert [run["scenario"] for run in told["list"][:2]] == ["tight", "rain"]
+    assert typed("run", str(case), "one", "--processes", "1").exit_code == 130
     with sqlite3.connect("one.study") as base:
         (count,) = base.execute("SELECT count(*) FROM run WHERE study = 'one'").fetchone()
     assert count == 12
+
+
+def test_the_plan_lists_what_varies_in_words_with_units(case: Path) -> None:
+    text = """
+[study.units]
+wall = "leaky"
+leaks = "none"
+vary.cavity_R = ["R-10"]
+vary.gap_air_change = [50]
+vary.winter_rh = [0.3]
+vary.start_month = [3]
+vary."layers.sheathing.thickness" = ["11 mm"]
+vary."layers.cladding.material" = ["spruce-cladding"]
+vary.'factor."sheathing".vapour' = [2]
+vary."climate.file" = ["town.csv"]
+"""
+    case.write_text(case.read_text("utf-8") + text, encoding="utf-8")
+    told = typed("plan", str(case), "units").stdout
+    assert " ".join(told.split()).endswith(
+        "cavity R R-10, air change of the gap 50 1/h, indoor RH in winter 0.3, month of the start "
+        "3, sheathing: thickness 11 mm, cladding: material spruce-cladding, sheathing: vapour "
+        "resistance (factor) 2, weather file town.csv"
+    )
 
 
 def test_a_study_gives_the_numbers_of_single_runs_to_the_bit(case: Path) -> None:
@@ -125,7 +158,7 @@ def test_weather_and_engine_are_part_of_the_hash(
 
 def test_killed_at_any_moment_it_goes_on_to_the_same_rows(case: Path) -> None:
     typed("run", str(case), "many", "--store", "whole.study")
-    first = started(case, "run", str(case), "many", "--store", "cut.study")
+    first = started(case, "study", "run", str(case), "many", "--store", "cut.study")
     until(8, Path("cut.study"))
     os.kill(first.pid, signal.SIGKILL)
     first.wait()
@@ -142,7 +175,7 @@ def test_killed_at_any_moment_it_goes_on_to_the_same_rows(case: Path) -> None:
 def test_ctrl_c_leaves_a_store_that_goes_on(case: Path) -> None:
     text = case.read_text("utf-8").replace("steps = 12", "steps = 100")  # some seconds of runs
     case.write_text(text, encoding="utf-8")
-    process = started(case, "run", str(case), "many")
+    process = started(case, "study", "run", str(case), "many")
     until(8, case.with_name("many.study"))
     process.send_signal(signal.SIGINT)
     _, told = process.communicate(timeout=60)
@@ -155,12 +188,45 @@ def test_ctrl_c_leaves_a_store_that_goes_on(case: Path) -> None:
 
 
 def test_two_processes_share_a_store_and_make_no_run_twice(case: Path) -> None:
-    both = [started(case, "run", str(case), "many", "--processes", "1") for _ in range(2)]
+    both = [started(case, "study", "run", str(case), "many", "--processes", "1") for _ in range(2)]
     told = [process.communicate(timeout=300)[1] for process in both]
     assert [process.returncode for process in both] == [0, 0], told
     made = [int(text.split(" runs made")[0].split()[-1]) for text in told]
     assert sum(made) == 96
     assert len(stored("many.study")) == 96
+
+
+def test_a_process_leaves_work_of_a_small_study_to_another(case: Path) -> None:
+    vary = {"rain_leak": Range("0 %", "4 %", 8), "winter_rh": Range("20 %", "60 %", 12)}
+    study = Study(case, wall="leaky", leaks="all", vary=vary, store="x.study")
+    taken: list[str] = []
+
+    def pool(
+        shared: Shared, batches: Iterator[tuple[Task, ...]], tick: Callable[[], None]
+    ) -> Iterator[list[Row]]:
+        for batch in batches:
+            if not taken:
+                with Store(Path("x.study")) as second:
+                    taken.extend(second.claim(list(study.plan.distinct)))
+            yield [failed(task.sha256, "not tried") for task in batch]
+
+    assert run_plan(study.plan, study.store, pool=pool).made == 96
+    assert len(taken) == 96 - 64  # the first took eight batches of eight
+
+
+def test_claims_are_a_share_of_what_is_left_within_bounds() -> None:
+    sizes: list[int] = []
+
+    class Counting:
+        def claim(self, wanted: list[str]) -> list[str]:
+            sizes.append(len(wanted))
+            return []
+
+    assert list(_claimed(None, Counting(), ["x"] * 10_000)) == []  # type: ignore[arg-type]
+    assert sum(sizes) == 10_000
+    assert sizes[:5] == [512, 512, 512, 512, 497]  # (10 000 - 4 * 512) / 16 = 497
+    assert sizes == sorted(sizes[:-1], reverse=True) + sizes[-1:]
+    assert sizes[-2] == 64
 
 
 def test_a_run_that_fails_is_a_row_and_stops_nothing(case: Path) -> None:
@@ -208,6 +274,48 @@ def test_the_export_has_dimensions_hashes_and_the_worst_is_the_verdict(case: Pat
     frame = study.to_frame()
     assert len(frame) == 12
     assert set(frame["scenario"]) == {"tight", "rain"}
+
+
+def test_every_variable_of_an_export_says_what_it_is_as_cf_asks(case: Path) -> None:
+    """CF 1.8, 3.1 to 3.5: a long name, units of numbers, flags of the type of their variable."""
+    typed("run", str(case), "one")
+    typed("export", str(case), "one", "out.nc")
+    found = xr.open_dataset("out.nc")
+    assert found.attrs["Conventions"] == "CF-1.8"
+    flags = found["passed"].attrs["flag_values"]
+    assert flags.dtype == found["passed"].dtype == np.int8
+    assert dict(zip(flags.tolist(), found["passed"].attrs["flag_meanings"].split(), strict=True)) \
+        == {-1: "not_judged", 0: "fails", 1: "passes"}  # fmt: skip
+    for name, variable in found.variables.items():
+        assert len(variable.attrs["long_name"]) > 4, name
+        assert ("units" in variable.attrs) == (variable.dtype.kind == "f"), name
+    for name in found.coords:  # CF 1.8, 2.5.1
+        assert "_FillValue" not in found[name].encoding, name
+    assert found["criterion_mc_30d"].attrs["units"] == "1"
+    assert found["criterion_condensate"].attrs["units"] == "kg m-2"
+
+
+@pytest.mark.parametrize(
+    ("vary", "units"),
+    [
+        (
+            {"outboard_R": ["R-5", "R-10"]},
+            "0.1761101837 m2.K/W",
+        ),  # 2000 s·K·ft²/Btu
+        ({"outboard_share": [0.2, 0.4]}, "1"),
+        ({"outer_permeance": ["1 perm", "10 perm"]}, "5.72e-11 kg/(m2.s.Pa)"),
+        ({"orientation": ["30 deg", "60 deg"]}, "degree"),
+        ({"gap_air_change": ["10 ACH", "20 ACH"]}, "1/h"),
+        ({"layers.sheathing.thickness": ["11 mm", "12 mm"]}, "mm"),
+        ({"start_month": [1, 7]}, "1"),
+        ({"room": ["hall"]}, None),
+    ],
+)
+def test_units_of_what_varies_are_such_as_udunits_reads(
+    vary: dict[str, list[Any]], units: str | None
+) -> None:
+    plan = Study("demonstration", wall="two thirds outboard", vary=vary).plan
+    assert attributes.of_dimension(plan.dimensions[0]).get("units") == units
 
 
 def test_zarr_holds_the_same(case: Path) -> None:
