@@ -2,7 +2,8 @@
 
 Walls of one structure that face all ways, in coats of several colours, in the weather of the
 trials; each starts at its own humidity. `python -m benchmarks.card --write` records
-docs/results/gpu.json after every row; needs `hygro[gpu]` and a card.
+docs/results/gpu.json after every row; needs `hygro[gpu]` and a card. `python -m benchmarks.card
+--together --write` marches as many walls on each of all cards at once, and records gpu_cards.json.
 
 Times are those of the functions of the card, by the clock, and by the side of them those of the
 whole with what goes to the card and comes back. Setting up walls is in neither.
@@ -12,32 +13,36 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from importlib.metadata import version
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from benchmarks.common import YEAR, machine, record, rounded, show_table
 from hygro.proof.trials import ROOM, season, trials
-from hygro.solve.card.batch import make_batch, through
+from hygro.solve.card.batch import Results, make_batch, through
 from hygro.solve.card.device import Card
 from hygro.solve.card.together import in_tiles
 from hygro.solve.ensemble import run_many
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import Job, Progress, whole
 from hygro.solve.settings import Settings
-from hygro.solve.setup import Checkpoint, Run, Setup, balance, begin, prepare
+from hygro.solve.setup import Checkpoint, Run, Setup, balance, begin, prepare, shape_of
 from hygro.solve.turn import Batch, advance
 from hygro.solve.turn import make_batch as in_lanes
 from hygro.wall.loads import LoadMaker
 
 WALLS = ("framed", "brick", "ventilated", "outboard")
-COUNTS = {"framed": (4096, 16384, 32768, 65536), "brick": (32768,), "ventilated": (32768,),
+COUNTS = {"framed": (1024, 4096, 16384, 32768, 65536), "brick": (32768,), "ventilated": (32768,),
           "outboard": (32768,)}  # fmt: skip
+COPIED = 4096
+"""Walls whose whole results are taken back."""
 MIXED = 32768
 """Number of walls that are also marched in random order."""
 HOURS, FIRST = 672, 6552
@@ -51,6 +56,16 @@ class Timed(Card):
     def __init__(self, **options: int) -> None:
         super().__init__(**options)
         self.seconds: dict[str, float] = {}
+        self.copied = [0.0, 0.0]
+
+    def by_wall(self, arrays: Mapping[str, Any], walls: int) -> dict[str, NDArray[Any]]:
+        """Take them back, and count bytes and seconds."""
+        self.wait()
+        begun = time.perf_counter()
+        found = super().by_wall(arrays, walls)
+        self.copied[1] += time.perf_counter() - begun
+        self.copied[0] += sum(x.nbytes for x in found.values())
+        return found
 
     def run(self, kernel: str, walls: int, *args: object) -> None:
         """Run it, and wait until it has ended."""
@@ -119,6 +134,48 @@ def rate(name: str, walls: Sequence[Setup], order: str, card: Timed) -> dict[str
     return {**told, "stopped": len(walls) - len(fine), **rounded(numbers)}
 
 
+def copies(walls: Sequence[Setup], card: Timed) -> dict[str, Any]:
+    """Whole results of some walls: bytes, seconds of bringing them here, of the rest of that."""
+    batch, points = make_batch(walls, card), starts(walls)
+    names = [x for x in Results._fields if x != "u"]
+    room = {x: np.zeros((len(walls), *shape_of(walls[0], HOURS, x))) for x in names}
+    for _ in range(2):  # the first takes memory
+        card.seconds.clear()
+        card.copied = [0.0, 0.0]
+        begun = time.perf_counter()
+        list(through(batch, points, into=room))
+        clock = time.perf_counter() - begun
+    size, seconds = card.copied
+    rest = clock - seconds - sum(card.seconds.values())
+    numbers = {
+        "GB": size / 1e9,
+        "copied_s": seconds,
+        "rest_s": rest,
+        "marched_s": clock - seconds - rest,
+    }
+    return {"walls": len(walls), "hours": HOURS, **rounded(numbers)}
+
+
+def together(name: str, count: int) -> list[dict[str, Any]]:
+    """Wall-years per second of as many walls on each of one, two … all cards at once."""
+    walls = orders(name, setups_of(name), count)["alike"]
+    points, found = starts(walls), list[dict[str, Any]]()
+    batches = [make_batch(walls, Card(k)) for k in range(Card().count())]
+    with ThreadPoolExecutor(len(batches)) as pool:
+        for some in [
+            batches,
+            *(batches[: k + 1] for k in range(len(batches))),
+        ]:  # the first compiles
+            begun = time.perf_counter()
+            ends = list(pool.map(lambda batch: list(through(batch, points, reported=True)), some))
+            clock = time.perf_counter() - begun
+            stopped = sum(not isinstance(end, Checkpoint) for one in ends for end in one)
+            years = len(some) * count * HOURS / YEAR / clock
+            told = {"wall": name, "walls": count, "cards": len(some), "stopped": stopped}
+            found.append({**told, **rounded({"years_per_s": years})})
+    return found[1:]
+
+
 def orders(name: str, once: list[Setup], count: int) -> dict[str, list[Setup]]:
     """Walls that march alike side by side; and at `MIXED` of them in random order as well."""
     alike = [s for s in once for _ in range(-(-count // len(once)))][:count]
@@ -137,12 +194,25 @@ def on_processor(name: str) -> tuple[list[Told], float]:
     found = dict(run_many([(s.wall, s.loads) for s in setups]))
     runs = [found[k] for k in range(len(setups))]
     told = [Told(r.T, r.u, r.rh, r.counters) for r in runs if isinstance(r, Run)]
-    rows = [setups[k : k + WIDTH] for k in range(0, len(setups), WIDTH)] * 8
-    made = [in_lanes(row) for row in rows]
+    return told, in_threads(setups, os.cpu_count() or 1)
+
+
+def in_threads(setups: Sequence[Setup], threads: int) -> float:
+    """Wall-years per second of bare lanes in some threads."""
+    rows = [setups[k : k + WIDTH] for k in range(0, len(setups), WIDTH)]
+    made = [in_lanes(rows[k % len(rows)]) for k in range(4 * threads)]
     begun = time.perf_counter()
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
+    with ThreadPoolExecutor(threads) as pool:
         list(pool.map(_to_the_end, made))
-    return told, len(rows) * WIDTH * HOURS / YEAR / (time.perf_counter() - begun)
+    return len(made) * WIDTH * HOURS / YEAR / (time.perf_counter() - begun)
+
+
+def on_cores(name: str) -> list[dict[str, Any]]:
+    """Wall-years per second of one, two and all cores, best of three."""
+    setups = setups_of(name, ways=16)
+    counts = sorted({1, 2, os.cpu_count() or 1})
+    best = {n: max(in_threads(setups, n) for _ in range(3)) for n in counts}
+    return [{"cores": n, **rounded({"years_per_s": best[n]})} for n in counts]
 
 
 def _to_the_end(batch: Batch) -> None:
@@ -174,6 +244,11 @@ def agreement(name: str, card: Timed, theirs: list[Told]) -> dict[str, Any]:
 
 
 def main() -> None:
+    if "--together" in sys.argv:
+        rows = together(WALLS[0], MIXED)
+        record("gpu_cards", {"card": Card().name(), "hours": HOURS, "speed": rows})
+        show_table("cards", list(rows[0]), [list(row.values()) for row in rows])
+        return
     card = Timed()
     found: dict[str, Any] = {"card": card.name(), "cores": os.cpu_count()}
     found["packages"] = {name: version(name) for name in ("numba-cuda", "numba")}
@@ -197,6 +272,11 @@ def main() -> None:
             found["agreement"].append(agreement(name, card, theirs))
             print(found["agreement"][-1], found["processor"][name], flush=True)
             record("gpu", found)
+        found["copies"] = copies(orders(WALLS[0], setups_of(WALLS[0]), COPIED)["alike"], card)
+        print(found["copies"], flush=True)
+        found["on_cores"] = pool.submit(on_cores, WALLS[0]).result()
+        print(found["on_cores"], flush=True)
+        record("gpu", found)
     for title in ("agreement", "speed"):
         rows = found[title]
         show_table(title, list(rows[0]), [list(row.values()) for row in rows])
