@@ -17,6 +17,7 @@ import threading
 import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any, NoReturn
 
 import typer
@@ -56,9 +57,11 @@ class Group(Helped):
         gc.set_threshold(100_000, 20, 20)
         # At exit the OS frees everything; skipping the last collection saves 0.2 s.
         atexit.register(gc.freeze)
+        from weather.kept import keeping
+
         write_anywhere()
         try:
-            with _ended_like_ctrl_c(), _heard_again():
+            with _ended_like_ctrl_c(), _heard_again(), keeping(_beside_kernels):
                 return super().invoke(ctx)
         except (typer.Exit, typer.Abort):
             raise
@@ -71,6 +74,14 @@ class Group(Helped):
                     error.message = _in_plain_words(str(error.message))
                 raise
             raise typer.Exit(_answer(error)) from None
+
+
+def _beside_kernels() -> Path | None:
+    """Where weather is kept for the next command."""
+    from hygro.solve.kernels.compiler import cache_folder
+
+    folder = cache_folder()
+    return None if folder is None else folder.with_name("weather")
 
 
 def _in_plain_words(message: str) -> str:

@@ -236,3 +236,9 @@ def test_run_loads_no_figures_pages_or_studies() -> None:
             "hygro.proof", "hygro.show.figures")  # fmt: skip
     words = ("run", "demonstration", "--wall", "all outboard")
     assert loaded(words, idle, word="all outboard") == "[]"
+
+
+def test_a_second_start_computes_no_sun() -> None:
+    words = ("run", "demonstration", "--wall", "all outboard")
+    loaded(words, (), word="all outboard")
+    assert loaded(words, ("pvlib",), word="all outboard") == "[]"
