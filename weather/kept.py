@@ -133,7 +133,7 @@ def _made_by() -> bytes:
     """Return a hash of what makes the series: code, libraries, and the processor that rounds."""
     package = Path(__file__).parent
     libraries = [version(name) for name in ("numpy", "scipy", "pandas", "pvlib")]
-    instructions = np.show_config(mode="dicts")["SIMD Extensions"]
+    instructions = np.show_config(mode="dicts").get("SIMD Extensions")
     seen = sha256(repr((libraries, instructions, platform.platform(), sys.version)).encode())
     for path in sorted(package.rglob("*.py")):
         seen.update(path.name.encode() + b"\0" + path.read_bytes())
