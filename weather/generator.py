@@ -10,10 +10,10 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from weather.arrays import Array
 from weather.canonical import Origin, build
 from weather.course import Calendar, calendar
 from weather.errors import fault
+from weather.kept import Series, kept
 from weather.normals import MonthlyNormals
 from weather.plane import erbs_split
 from weather.synthetic import air, rain, sky, wind
@@ -54,14 +54,13 @@ def generate(normals: MonthlyNormals, *, years: int = 1, seed: int) -> xr.Datase
     axis = calendar(years)
     text = f"yes: {years} years from monthly normals, seed {seed}"
     origin = Origin("generated from monthly normals", "", "generated", text)
-    columns = _columns(np.random.Generator(np.random.PCG64(seed)), axis, normals)
+    columns = kept(_columns, normals, years, seed)
     result = build(columns, axis.time, normals.place, origin, [f"generated, {text[5:]}"])
     return _with_calendar(result, axis) if years > 1 else result
 
 
-def _columns(
-    random: np.random.Generator, axis: Calendar, normals: MonthlyNormals
-) -> dict[str, Array]:
+def _columns(normals: MonthlyNormals, years: int, seed: int) -> Series:
+    random, axis = np.random.Generator(np.random.PCG64(seed)), calendar(years)
     days = daily_processes(random, axis)
     sun = sky.sun_of_years(axis, normals)
     amount = rain.precipitation(random, axis, normals, days.unsettled)

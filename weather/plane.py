@@ -18,6 +18,7 @@ from weather.arrays import Array, Flags, Times
 from weather.canonical import Place, needed, note, place_of
 from weather.constants import HOUR_SECONDS
 from weather.errors import fault
+from weather.kept import Series, kept
 from weather.series import calendar_time
 from weather.stamps import HOUR
 from weather.variables import attributes
@@ -99,9 +100,12 @@ def sun_position(dataset: xr.Dataset) -> Sun:
 
     An attribute `sun_offset_hours`, written by `align_sun`, moves the instants.
     """
+    return sun_of(_sun_time(dataset), place_of(dataset))
+
+
+def _sun_time(dataset: xr.Dataset) -> Times:
     hours = float(dataset.attrs.get("sun_offset_hours", 0.0))
-    offset = np.timedelta64(round(hours * HOUR_SECONDS), "s")
-    return sun_of(calendar_time(dataset) + offset, place_of(dataset))
+    return calendar_time(dataset) + np.timedelta64(round(hours * HOUR_SECONDS), "s")
 
 
 def sun_offset(dataset: xr.Dataset) -> float:
@@ -186,15 +190,21 @@ def shortwave_on_plane(
     total = needed(dataset, "global_horizontal", purpose=purpose)
     direct = needed(dataset, "direct_normal", purpose=purpose)
     diffuse = needed(dataset, "diffuse_horizontal", purpose=purpose)
-    sun = sun_position(dataset)
     snow = albedo if snow_albedo is None else snow_albedo
     bright = np.where(snowy(dataset), snow, albedo)
     ground = total * bright * 0.5 * (1.0 - np.cos(np.radians(tilt)))
-    return Shortwave(
-        direct * _projection(sun, azimuth, tilt),
-        _sky_diffuse(diffuse, direct, sun, azimuth, tilt, sky),
-        ground,
-    )
+    where = _sun_time(dataset), place_of(dataset), azimuth, tilt, sky
+    return Shortwave(**kept(_beam_and_sky, direct, diffuse, *where), ground=ground)
+
+
+def _beam_and_sky(
+    direct: Array, diffuse: Array, time: Times, place: Place, azimuth: float, tilt: float, sky: str
+) -> Series:
+    sun = sun_of(time, place)
+    return {
+        "beam": direct * _projection(sun, azimuth, tilt),
+        "sky": _sky_diffuse(diffuse, direct, sun, azimuth, tilt, sky),
+    }
 
 
 def snowy(dataset: xr.Dataset) -> Flags:

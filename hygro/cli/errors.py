@@ -17,6 +17,7 @@ import threading
 import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any, NoReturn
 
 import typer
@@ -52,13 +53,16 @@ class Group(Helped):
 
     def invoke(self, ctx: Any) -> Any:
         """Run the command; raises only what ends the process in good order."""
-        # Loading makes a million lasting objects; the usual rate looks through them all too often.
-        gc.set_threshold(100_000, 20, 20)
+        # Loading makes some 300 000 lasting objects; garbage is first looked for after it.
+        gc.set_threshold(500_000, 20, 20)
+        gc.callbacks.append(_seldom)
         # At exit the OS frees everything; skipping the last collection saves 0.2 s.
         atexit.register(gc.freeze)
+        from weather.kept import keeping
+
         write_anywhere()
         try:
-            with _ended_like_ctrl_c(), _heard_again():
+            with _ended_like_ctrl_c(), _heard_again(), keeping(_beside_kernels):
                 return super().invoke(ctx)
         except (typer.Exit, typer.Abort):
             raise
@@ -71,6 +75,20 @@ class Group(Helped):
                     error.message = _in_plain_words(str(error.message))
                 raise
             raise typer.Exit(_answer(error)) from None
+
+
+def _seldom(*_: object) -> None:
+    """Let garbage be looked for sooner from now on, though not as often as is usual."""
+    gc.callbacks.remove(_seldom)
+    gc.set_threshold(100_000, 20, 20)
+
+
+def _beside_kernels() -> Path | None:
+    """Where weather is kept for the next command."""
+    from hygro.solve.kernels.compiler import cache_folder
+
+    folder = cache_folder()
+    return None if folder is None else folder.with_name("weather")
 
 
 def _in_plain_words(message: str) -> str:

@@ -100,7 +100,8 @@ def tasks_of(
 
     Lanes are used where all cores are done sooner with them than with runs one by one.
     """
-    single = [[k] for k in range(len(runs))]
+    # what writes its record takes longest
+    single = [[k] for k in sorted(range(len(runs)), key=lambda k: runs[k].file is None)]
     if hours > LONG or any(run.resumable for run in runs):
         return _tasks(single, runs)
     places = [placed.place for placed in order([run.wall for run in runs], settings)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from hygro.assess.criteria import Finding
 from hygro.case import climate, load
 from hygro.room.models import Constant
 from hygro.solve.settings import Settings
-from hygro.study.perform import perform
+from hygro.study.perform import perform, tasks_of
 from hygro.study.plan import Candidate, PlannedRun, plan
 from hygro.study.runs import Failure, Judging, Outcome
 from hygro.study.together import perform_together
@@ -81,3 +82,15 @@ def test_a_run_that_cannot_be_done_leaves_the_others_be(weather) -> None:
     assert isinstance(bad, Failure)
     assert "moisture content = 9" in bad.error
     assert isinstance(good, Outcome)
+
+
+def test_the_run_that_writes_its_record_begins_first_and_keeps_its_place(
+    weather, tmp_path: Path
+) -> None:
+    # A second and more goes into its file: begun last, it would be waited for alone.
+    tight, *_, last = runs()[:4]
+    planned = [tight, replace(last, file=tmp_path / "x.nc", resumable=True)]
+    tasks = tasks_of(planned, weather.sizes["time"], DRAFT, cores=2)
+    assert [task.places for task in tasks] == [(1,), (0,)]
+    found = perform(planned, weather, settings=DRAFT, judging=Judging(), threads=True)
+    assert [outcome.run for outcome in found] == planned

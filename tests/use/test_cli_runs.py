@@ -236,3 +236,27 @@ def test_run_loads_no_figures_pages_or_studies() -> None:
             "hygro.proof", "hygro.show.figures")  # fmt: skip
     words = ("run", "demonstration", "--wall", "all outboard")
     assert loaded(words, idle, word="all outboard") == "[]"
+
+
+def test_a_second_start_computes_no_sun() -> None:
+    words = ("run", "demonstration", "--wall", "all outboard")
+    loaded(words, (), word="all outboard")
+    assert loaded(words, ("pvlib",), word="all outboard") == "[]"
+
+
+def test_a_start_looks_for_no_garbage_and_what_follows_does() -> None:
+    # It would look through all that was loaded, 20 ms a time, and find none.
+    code = (
+        "import gc, sys\n"
+        "from hygro.cli import app\n"
+        "seen = []\n"
+        "gc.callbacks.append(lambda phase, _: seen.append(gc.get_threshold()[0]))\n"
+        "usual = gc.get_threshold()[0]\n"
+        "sys.argv = ['hygro', 'run', 'demonstration', '--wall', 'all outboard']\n"
+        "app(standalone_mode=False)\n"
+        "while_running = seen.copy()\n"
+        "[[] for _ in range(500_000)]\n"
+        "print(set(while_running) - {usual}, gc.get_threshold(), len(seen) > len(while_running))\n"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.splitlines()[-1] == "set() (100000, 20, 20) True"
