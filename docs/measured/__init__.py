@@ -48,7 +48,15 @@ NUMBERS: dict[str, Callable[[], str]] = {
     "speed.side_by_side": speed.side_by_side,
     **{
         f"card.{f.__name__}": f
-        for f in (card.speed, card.agreement, card.processor, card.made, card.random_walls)
+        for f in (
+            card.speed,
+            card.agreement,
+            card.processor,
+            card.copies,
+            card.together,
+            card.made,
+            card.random_walls,
+        )
     },
     **{f"made.{name}": partial(speed.made, name) for name in ("throughput",)},
 }

@@ -37,6 +37,29 @@ def processor() -> str:
     return f"{low:.0f} to {high:.0f} wall-years/s"
 
 
+def copies() -> str:
+    """What it takes to have whole results here."""
+    x = read("gpu")["copies"]
+    rate = x["GB"] / x["copied_s"]
+    return (
+        f"Whole results of {x['walls']} framed walls over {x['hours']} h, {x['GB']:.1f} GB, came "
+        f"back in {x['copied_s']:.2f} s ({rate:.0f} GB/s); the march took {x['marched_s']:.1f} s, "
+        f"and laying them where each wall has its own {x['rest_s']:.1f} s"
+    )
+
+
+def together() -> str:
+    """Wall-years a second of one card and of more."""
+    found = read("gpu_cards")
+    rows = [
+        f"{x['cards']} card{'s' if x['cards'] > 1 else ''} {x['years_per_s']:.0f}"
+        for x in found["speed"]
+    ]
+    first, last = found["speed"][0], found["speed"][-1]
+    times = last["years_per_s"] / first["years_per_s"]
+    return f"{', '.join(rows)} wall-years/s ({times:.2f} times; {found['card']})"
+
+
 def made() -> str:
     """What it was made on."""
     found = read("gpu")
