@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 
+from hygro.solve.card.threads import wall_of
 from hygro.solve.card.tiles import TILE, Tiles, by_wall, of_thread, tiled
 from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.passes import over_rows, pair, put
@@ -91,6 +92,23 @@ def test_lanes_write_where_the_mask_holds() -> None:
 
 def room(width: int) -> LaneArray:
     return LaneArray(np.zeros((1, width)))
+
+
+@compiled
+def first_of_wall(arrays, of, g):
+    """The first value that a thread finds for wall g, to the place of the wall in `end`."""
+    of_thread(arrays, g).end[0] = wall_of(arrays, of, g).x[0, 0]
+
+
+def test_a_thread_reads_what_is_laid_out_for_its_wall() -> None:
+    """Walls 0 to 3 have lanes 1, 0, 33, 1 of those laid out, in another tile too."""
+    x = np.arange(34.0).reshape(1, 1, 34).repeat(2, axis=1)
+    arrays = Arrays(Tiles(tiled(x)), Tiles(tiled(np.zeros((1, 4)))))
+    of = np.full((9, 4), -1)
+    of[8] = [1, 0, 33, 1]
+    for g in range(4):
+        first_of_wall(arrays, of, g)
+    assert by_wall(arrays.end.array, 4)[:, 0].tolist() == [1.0, 0.0, 33.0, 1.0]
 
 
 def test_rows_are_read_ahead_in_tiles_alone() -> None:
