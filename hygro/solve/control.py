@@ -21,6 +21,9 @@ JUMP = 0.8
 """How much a jump of the hourly means shortens the first step of the hour. [1/K]"""
 DEADBAND = 0.35
 """Jumps up to this do not shorten the first step of an hour. [K]"""
+DEADBAND_FALLS = 4.0
+"""Power of a tolerance below 1 by which the dead band falls: what no step sees must fall faster
+than what all steps leave, or it is what remains. See docs/tried.md."""
 REJECT = 2.0
 """A step is taken again when its error estimate is above this many tolerances. [1]"""
 DRIFT = 0.005
@@ -114,6 +117,6 @@ def control(settings: Settings) -> NDArray[np.float64]:
             settings.min_step,
             JUMP,
             REJECT,
-            DEADBAND,
+            DEADBAND * tight**DEADBAND_FALLS,
         ]
     )
