@@ -22,7 +22,7 @@ ELSEWHERE = {
     "hygro/record/stream.py": "a result that grows in a folder of its own, moved by the helper",
     "hygro/show/style.py": "to memory",
     "hygro/show/svg.py": "to memory",
-    "weather/kept.py": "what is made again where it is torn, in a package that the helper is not in",
+    "weather/kept.py": "made again where it is torn; its package does not see the helper",
 }
 """Files that write without it, and why that is right."""
 
