@@ -21,9 +21,6 @@ JUMP = 0.8
 """How much a jump of the hourly means shortens the first step of the hour. [1/K]"""
 DEADBAND = 0.35
 """Jumps up to this do not shorten the first step of an hour. [K]"""
-DEADBAND_FALLS = 4.0
-"""Power of a tolerance below 1 by which the dead band falls: what no step sees must fall faster
-than what all steps leave, or it is what remains. See docs/tried.md."""
 REJECT = 2.0
 """A step is taken again when its error estimate is above this many tolerances. [1]"""
 DRIFT = 0.005
@@ -101,10 +98,21 @@ DRY_TURNS, DRY_CLOSE = 6, 1e-5
 """Dry surface: iterations on the temperature, closing change. [K]"""
 
 
+# below tolerance 1 first steps are shortened sooner than all others: what no step sees of a jump
+# would be what remains of the error; chosen on four walls in weather, see docs/tried.md
+KEEN_POWER, KEEN_LEAST = 4, 0.04
+"""Share by which jumps count less: the tolerance to this power, and not below that."""
+KEEN_DEADBAND = 3
+"""Power of that share by which the dead band falls."""
+KEEN_REJECT = 1.5
+"""How far above `REJECT` an error may be instead."""
+
+
 def control(settings: Settings) -> NDArray[np.float64]:
     """Numbers that steer the march, in the order of the kernels."""
     # the unit of Newton updates is the tolerance of a step, never looser than at tolerance 1
     tight = min(1.0, settings.tolerance)
+    keen = max(tight**KEEN_POWER, KEEN_LEAST)
     return np.array(
         [
             TOLERANCE_T * settings.tolerance,
@@ -115,8 +123,8 @@ def control(settings: Settings) -> NDArray[np.float64]:
             NEWTON_LIMIT,
             settings.max_step,
             settings.min_step,
-            JUMP,
-            REJECT,
-            DEADBAND * tight**DEADBAND_FALLS,
+            JUMP / keen,
+            REJECT * min(1.0 / keen, KEEN_REJECT),
+            DEADBAND * keen**KEEN_DEADBAND,
         ]
     )
