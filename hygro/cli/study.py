@@ -227,7 +227,8 @@ def _tell(found: Study, *, as_json: bool) -> None:
         show(study_pieces(found, results))
     wrong = [p for p in results if p.error]
     if wrong:
-        say(f"error: {len(wrong)} points could not be computed; the first: {wrong[0].error}")
+        count = f"{len(wrong)} point{'s' if len(wrong) > 1 else ''}"
+        say(f"error: {count} could not be computed; the first: {wrong[0].error}")
     if len(wrong) == len(results):
         raise typer.Exit(BAD_INPUT)
 

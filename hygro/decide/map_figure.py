@@ -24,6 +24,7 @@ from hygro.show import style
 from hygro.types import Data
 from hygro.units import System, convert
 
+NOT_COMPUTED = "not computed: nothing is known here"
 FINE = 120
 """Points along a side on which fields are drawn."""
 SMOOTH = 1e-3
@@ -81,6 +82,7 @@ def _verdict(axes: Axes, found: Mapped, next_to: Beside) -> list[Line2D | Patch]
     if found.lines:
         marks.append(Line2D([], [], color=style.INK, linewidth=2.4, label="just within its limits"))
     marks += _regions(axes, found)
+    marks += _not_computed(axes, found)
     for line in next_to.dew_lines:
         axes.plot(*line.T, color=style.LIMIT, linewidth=1.6, linestyle=(0, (5, 2.5)), zorder=3)
     if next_to.dew_lines:
@@ -95,8 +97,8 @@ def _verdict(axes: Axes, found: Mapped, next_to: Beside) -> list[Line2D | Patch]
         marks.append(Line2D([], [], color=style.INK, linestyle="none", label="as written", **look))
     at = found.scaled(found.where)
     tried: Data = {"marker": "o", "markersize": 1.8, "linestyle": "none", "alpha": 0.75}
-    axes.plot(*at.T, color=style.FAINT, zorder=2.5, **tried)
-    words = f"{len(at)} points tried"
+    axes.plot(*at.T, color=style.FAINT, zorder=2.5, clip_on=False, **tried)
+    words = counted_points(len(at), sum(bool(r.error) for r in found.results))
     marks.append(Line2D([], [], color=style.FAINT, label=words, **tried))
     _frame(axes, found)
     axes.set_xlabel(found.x.label(), fontsize=8.5, color=style.INK)
@@ -152,6 +154,38 @@ def _regions(axes: Axes, found: Mapped) -> list[Line2D | Patch]:
     return marks
 
 
+def counted_points(tried: int, failed: int) -> str:
+    """How many points were tried, and how many of them not computed."""
+    return f"{tried} points tried" + (f", {failed} not computed" if failed else "")
+
+
+def unknown(found: Mapped, where: Array) -> Array:
+    """Whether the nearest point tried is one that could not be computed, at points of the square.
+
+    (n,) of (n, 2) in the unit square.
+    """
+    failed = np.array([bool(r.error) for r in found.results])
+    if not failed.any():
+        return np.zeros(len(where), dtype=bool)
+    nearest = NearestNDInterpolator(np.asarray(found.where), failed.astype(float))
+    return np.asarray(nearest(where) > 0.5)
+
+
+def _not_computed(axes: Axes, found: Mapped) -> list[Line2D | Patch]:
+    """A grid over what nobody knows: nothing of it shall look like a wall that passes."""
+    holes = unknown(found, grid(FINE)).reshape(FINE, FINE)
+    if not holes.any():
+        return []
+    x, y = _sides(found)
+    made = axes.contourf(
+        x, y, holes.astype(float).T, levels=(0.5, 1.5), colors=[style.PAPER], hatches=["+++++"],
+        zorder=2,
+    )  # fmt: skip
+    made.set_edgecolor(style.FAINT)
+    made.set_linewidth(0.0)
+    return [Patch(facecolor=style.PAPER, hatch="+++++", edgecolor=style.FAINT, label=NOT_COMPUTED)]
+
+
 def _words(words: dict[str, str], name: str) -> str:
     return f"beyond the limit of: {words.get(name, name)}"
 
@@ -192,17 +226,20 @@ def _number(
         return
     x, y = _sides(found)
     field = smoothed(found.where, values)
+    field[unknown(found, grid(FINE)).reshape(FINE, FINE).T] = np.nan
     top = float(np.nanmax(values))
     inside = [level for level in levels if np.nanmin(field) < level < top]
-    axes.contourf(x, y, field, levels=[-1e-9, *inside, max(top, *field.ravel()) + 1e-9],
+    axes.contourf(x, y, field, levels=[-1e-9, *inside, max(top, float(np.nanmax(field))) + 1e-9],
                   cmap=SHADES, alpha=0.75)  # fmt: skip
     if inside:
         widths = [1.8 if level == limit else 0.7 for level in inside]
         made = axes.contour(x, y, field, levels=inside, colors=style.INK, linewidths=widths)
         axes.clabel(made, fmt=lambda v: f"{v:.2g}", fontsize=6.5)
     else:
+        ends = list(dict.fromkeys(f"{end:.2g}" for end in (values[known].min(), top)))
+        said = " to ".join(ends) if ends[1:] else f"{ends[0]} everywhere"
         axes.text(
-            0.5, 0.5, f"{values[known].min():.2g} to {top:.2g}", transform=axes.transAxes,
+            0.5, 0.5, said, transform=axes.transAxes,
             ha="center", fontsize=8, color=style.INK,
         )  # fmt: skip
 

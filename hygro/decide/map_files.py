@@ -30,6 +30,7 @@ def plain_map(found: MapResult, next_to: Beside) -> Data:
         "y": {"name": found.y.name, "unit": found.y.unit},
         "full": found.full,
         "open": found.open,
+        "not_computed": sum(bool(r.error) for r in found.results),
         "boundary": [line.tolist() for line in found.lines],
         "dew_point": [line.tolist() for line in next_to.dew_lines],
         "code": {"value": next_to.code, "axis": next_to.code_on, "words": next_to.code_words},
@@ -60,7 +61,15 @@ def answers(found: Mapped, next_to: Beside) -> list[str]:
     """Say what decides, and where the wall just passes."""
     wrong = Counter(r.decides for r in found.results if r.passed is False)
     lines = [f"  beyond by {word}: {n} points" for word, n in wrong.most_common(6)]
-    if not found.lines:
+    failed = sum(bool(r.error) for r in found.results)
+    if failed == len(found.results):
+        lines.append("no point could be computed")
+    elif failed:
+        computed = len(found.results) - failed
+        alike = "" if found.lines else f"; the verdict is the same at all {computed} that were"
+        points = "1 point" if failed == 1 else f"{failed} points"
+        lines.append(f"{points} could not be computed{alike}")
+    elif not found.lines:
         lines.append("the verdict is the same everywhere in these ranges")
     for line in found.lines:
         ends = [f"{shown(x)} at {shown(y)}" for x, y in (line[0], line[-1])]

@@ -50,6 +50,11 @@ def _called(room: Room) -> str:
 def _advice(room: Room) -> str:
     """What a user of that kind of room can do about air that is too humid."""
     warmer = "a temperature that follows outdoors"
+    if hasattr(room, "room"):
+        return (
+            "what the room adds to outdoor air, or takes away, is multiplied to reach the winter "
+            "humidity asked for: ask for less, or take a constant or seasonal room"
+        )
     if hasattr(room, "air_change"):
         return f"the balance dries nothing: give dehumidify_to, more air_change, or {warmer}"
     if hasattr(room, "rh_limit"):

@@ -246,7 +246,7 @@ def test_a_study_of_one_failing_wall_ends_with_a_clear_table(case: Path) -> None
     answer = typed("run", str(case), "bad")
     assert answer.exit_code == 2
     assert "not computed" in answer.stdout
-    assert "1 points could not be computed; the first: " in answer.stderr
+    assert "1 point could not be computed; the first: " in answer.stderr
     again = typed("resume", str(case), "bad", "--retry")
     assert "1 runs made" in again.stderr
 
