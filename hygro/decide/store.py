@@ -20,7 +20,7 @@ import time
 import uuid
 import weakref
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import fields
 from pathlib import Path
 from typing import NamedTuple
@@ -389,6 +389,19 @@ class Store:
             yield
         except sqlite3.DatabaseError as error:
             raise InputError(f"{self.path}: {_words(error)}") from error
+
+
+def holds_nothing(path: Path) -> bool:
+    """Whether a file is not there or empty: another process may be about to make a store of it."""
+    if not path.exists():
+        return True
+    try:
+        place = f"{path.absolute().as_uri()}?mode=rw"
+        with closing(sqlite3.connect(place, uri=True, timeout=PATIENCE)) as base:
+            base.execute("PRAGMA query_only = ON")
+            return base.execute("SELECT name FROM sqlite_master").fetchone() is None
+    except sqlite3.Error:  # whoever opens it says what it is
+        return False
 
 
 def _given_back(base: sqlite3.Connection, owner: str) -> None:

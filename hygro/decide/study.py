@@ -17,7 +17,7 @@ from hygro.decide.plan import Plan, make_plan
 from hygro.decide.point import PointResult, point_results
 from hygro.decide.rate import Row
 from hygro.decide.runner import Pool, Progress, run_plan
-from hygro.decide.store import Status, Store
+from hygro.decide.store import Status, Store, holds_nothing
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import InputError, near_matches
 from hygro.problems import RefusedError
@@ -184,7 +184,7 @@ class Study:
         """Hashes of the runs that are stored; makes no file where there is none."""
         if self.file is None:
             return self.store.finished(self.plan.distinct)
-        if not self.file.exists():
+        if holds_nothing(self.file):
             return set()
         with Store(self.file, read_only=True) as store:
             return store.finished(self.plan.distinct)

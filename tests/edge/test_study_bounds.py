@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -17,6 +19,25 @@ def test_more_points_than_a_study_has_are_refused() -> None:
     vary = {"winter_rh": Range("20 %", "60 %", 1001), "outboard_share": Range("5 %", "95 %", 1000)}
     with pytest.raises(InputError, match=r"1e\+06 points \(1001 of winter_rh × 1000 of outboard"):
         Study("demonstration", wall="two thirds outboard", vary=vary)
+
+
+def test_a_store_that_another_process_is_making_has_no_run_yet(tmp_path: Path) -> None:
+    """A second process may look at the file after it is there and before its tables are."""
+    file = tmp_path / "one.study"
+    with closing(sqlite3.connect(file, isolation_level=None)) as base:
+        base.execute("PRAGMA journal_mode = WAL")
+    vary = {"winter_rh": [0.3, 0.4]}
+    study = Study("demonstration", wall="all outboard", vary=vary, store=file)
+    assert study.finished() == set()
+
+
+def test_a_file_of_something_else_is_no_store(tmp_path: Path) -> None:
+    file = tmp_path / "other.study"
+    with closing(sqlite3.connect(file, isolation_level=None)) as base:
+        base.execute("CREATE TABLE mine (x)")
+    study = Study("demonstration", wall="all outboard", vary={"winter_rh": [0.3]}, store=file)
+    with pytest.raises(InputError, match=r"other\.study"):
+        study.finished()
 
 
 TWO = """
