@@ -164,11 +164,9 @@ def distinct(problem: WallArrays) -> tuple[WallArrays, NDArray[np.int64]]:
 
 def _put(array: Any, machine: Machine) -> Any:
     """Lanes into tiles; what the walls share as it is."""
-    return (
-        Tiles(machine.put(tiled(array.array)))
-        if isinstance(array, LaneArray)
-        else machine.put(array)
-    )
+    if isinstance(array, LaneArray):
+        return Tiles(machine.put(tiled(array.array)))
+    return machine.put(array)
 
 
 def _scratch(array: Any, walls: int, machine: Machine) -> Any:
