@@ -211,21 +211,21 @@ def book_stage(wk):
     at = wk.at
     first, second = at[MODE] == FIRST, at[MODE] == SECOND
     gdt = at[GDT]
-    given = wk, first, second, at[STEP] - gdt, gdt
-    over_rows(wk.step_led, len(wk.step_led), _booked_so_far, _booked, given, 0)
+    given = wk.stage_led, wk.step_led, first, second, at[STEP] - gdt, gdt
+    over_rows(wk.step_led, len(wk.step_led), _of_both, _booked, given, 0)
 
 
 @inlined
-def _booked_so_far(e, given):
-    wk = given[0]
-    return wk.stage_led[e], wk.step_led[e]
+def _of_both(e, given):
+    """An entry of a ledger, and of the longer one that it is added to."""
+    return given[0][e], given[1][e]
 
 
 @inlined
 def _booked(e, row, given, carried):
-    wk, first, second, rest, gdt = given
+    _, step_led, first, second, rest, gdt = given
     value, so_far = row
-    put(wk.step_led, e, first | second, where(first, rest * value, so_far + gdt * value))
+    put(step_led, e, first | second, where(first, rest * value, so_far + gdt * value))
     return carried
 
 
@@ -309,7 +309,8 @@ def take(wk, st):
     """The new state of lanes that have taken their step."""
     taken, step = wk.at[MODE] == TAKEN, wk.at[STEP]
     over_rows(wk.T, len(wk.T), _before_taking, _taken, (wk, st, taken, 1.0 / step), 0)
-    over_rows(wk.step_led, len(wk.step_led), _booked_of_hour, _added, (wk, taken), 0)
+    given = wk.step_led, wk.hour_led, taken
+    over_rows(wk.step_led, len(wk.step_led), _of_both, _added, given, 0)
 
 
 @inlined
@@ -332,15 +333,9 @@ def _taken(i, row, given, carried):
 
 
 @inlined
-def _booked_of_hour(e, given):
-    wk = given[0]
-    return wk.hour_led[e], wk.step_led[e]
-
-
-@inlined
 def _added(e, row, given, carried):
-    wk, taken = given
-    put(wk.hour_led, e, taken, row[0] + row[1])
+    _, hour_led, taken = given
+    put(hour_led, e, taken, row[1] + row[0])
     return carried
 
 
