@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 
 from benchmarks.common import YEAR, machine, record, rounded, show_table
 from hygro.proof.trials import ROOM, season, trials
-from hygro.solve.card.batch import Results, make_batch, through
+from hygro.solve.card.batch import CardBatch, Results, make_batch, through
 from hygro.solve.card.device import Card
 from hygro.solve.card.together import in_tiles
 from hygro.solve.ensemble import run_many
@@ -47,6 +47,8 @@ MIXED = 32768
 """Number of walls that are also marched in random order."""
 HOURS, FIRST = 672, 6552
 """Two chunks from October on: rain, frost and sun."""
+LONG = 4368
+"""The last half of the year, for several cards: what is done once for all hours is little then."""
 WAYS, COATS = 32, (0.3, 0.5, 0.7, 0.9)
 
 
@@ -85,9 +87,9 @@ class Told(NamedTuple):
     counters: dict[str, int]
 
 
-def setups_of(name: str, ways: int = WAYS, hours: int = HOURS) -> list[Setup]:
+def setups_of(name: str, ways: int = WAYS, hours: int = HOURS, first: int = FIRST) -> list[Setup]:
     """A trial wall turned and painted, in its weather."""
-    maker, wall = LoadMaker(season(FIRST, hours)), trials(hours, first=FIRST)[name].wall
+    maker, wall = LoadMaker(season(first, hours)), trials(hours, first=first)[name].wall
     made = []
     for k in range(ways):
         for coat in COATS:
@@ -158,20 +160,28 @@ def copies(walls: Sequence[Setup], card: Timed) -> dict[str, Any]:
 
 def together(name: str, count: int) -> list[dict[str, Any]]:
     """Wall-years per second of as many walls on each of one, two … all cards at once."""
-    walls = orders(name, setups_of(name), count)["alike"]
+    cards = [Card(k) for k in range(Card().count())]
+    setups = setups_of(name, hours=LONG, first=YEAR - LONG)
+    walls = orders(name, setups, count)["alike"]
     points, found = starts(walls), list[dict[str, Any]]()
-    batches = [make_batch(walls, Card(k)) for k in range(Card().count())]
-    with ThreadPoolExecutor(len(batches)) as pool:
-        # all of them first, which compiles; that row is not handed out
-        for some in [batches, *(batches[: k + 1] for k in range(len(batches)))]:
+    with ThreadPoolExecutor(len(cards)) as pool:
+
+        def clocked(some: Sequence[CardBatch], points: Sequence[Checkpoint]) -> tuple[float, int]:
             begun = time.perf_counter()
             ends = list(pool.map(lambda batch: list(through(batch, points, reported=True)), some))
             clock = time.perf_counter() - begun
-            stopped = sum(not isinstance(end, Checkpoint) for one in ends for end in one)
-            years = len(some) * count * HOURS / YEAR / clock
-            told = {"wall": name, "walls": count, "cards": len(some), "stopped": stopped}
-            found.append({**told, **rounded({"years_per_s": years})})
-    return found[1:]
+            return clock, sum(not isinstance(end, Checkpoint) for one in ends for end in one)
+
+        few = setups_of(name, ways=1)
+        clocked([make_batch(few, card) for card in cards], starts(few))  # compiles
+        batches = [make_batch(walls, card) for card in cards]
+        for k in range(len(cards)):
+            clock, stopped = clocked(batches[: k + 1], points)
+            numbers = {"seconds": clock, "years_per_s": (k + 1) * count * LONG / YEAR / clock}
+            told = {"wall": name, "walls": count, "cards": k + 1, "stopped": stopped}
+            found.append({**told, **rounded(numbers)})
+            print(found[-1], flush=True)
+    return found
 
 
 def orders(name: str, once: list[Setup], count: int) -> dict[str, list[Setup]]:
@@ -244,7 +254,7 @@ def agreement(name: str, card: Timed, theirs: list[Told]) -> dict[str, Any]:
 def main() -> None:
     if "--together" in sys.argv:
         rows = together(WALLS[0], MIXED)
-        record("gpu_cards", {"card": Card().name(), "hours": HOURS, "speed": rows})
+        record("gpu_cards", {"card": Card().name(), "hours": LONG, "speed": rows})
         show_table("cards", list(rows[0]), [list(row.values()) for row in rows])
         return
     card = Timed()

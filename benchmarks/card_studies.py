@@ -1,10 +1,11 @@
-"""Random walls and studies on a graphics card beside the processor: states, verdicts, speed.
+"""Random walls and a map on a graphics card beside the processor: states, verdicts, speed.
 
-`python -m benchmarks.card_studies --structures 625 --variants 16 --runs 1024 --write` records
-docs/results/gpu_studies.json; needs `hygro[gpu]` and a card. The walls are those of `tests/fuzz`:
-any layers, gaps, leaks, rooms and weather; the variants of a structure differ in azimuth, state at
-the start, room and weather. A study is one wall of the demonstration, two years, all leaks, from
-the plan to rows in a store in memory.
+`python -m benchmarks.card_studies --structures 100 --variants 100 --write` records
+docs/results/gpu_studies.json, `--map 100 --write` docs/results/gpu_map.json; needs `hygro[gpu]` and
+a card. The walls are those of `tests/fuzz`: any layers, gaps, leaks, rooms and weather; variants of
+a structure differ in azimuth, state at the start, room and weather. The map is of one wall of the
+demonstration, two years, tight and with its leaks one by one, from the plan to rows in a store in
+memory.
 """
 
 from __future__ import annotations
@@ -12,12 +13,18 @@ from __future__ import annotations
 import argparse
 import multiprocessing
 import os
-import threading
+import pickle
+import queue
+import tempfile
 import time
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 from importlib.metadata import version
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -26,27 +33,29 @@ from benchmarks.common import machine, record, rounded
 from hygro.assess.hourly import of_run
 from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
-from hygro.decide.rate import Row
+from hygro.decide.map import MapResult, make_map
 from hygro.decide.study import Study
 from hygro.errors import HygroError, InputError
 from hygro.record import Marched
 from hygro.solve.card import device
-from hygro.solve.card.together import on_machines
-from hygro.solve.ensemble import Case
-from hygro.solve.march import Job, Progress, run, whole
+from hygro.solve.card.batch import Machine
+from hygro.solve.card.series import Series
+from hygro.solve.card.together import Here, march_lanes
+from hygro.solve.ensemble import Case, Lane, run_many
+from hygro.solve.march import whole
 from hygro.solve.settings import Settings
-from hygro.solve.setup import Run, Setup, begin
+from hygro.solve.setup import Run, Setup, begin, prepare
 from hygro.wall.elements import Initial, Layer
-from tests.fuzz.random_wall import drawn, random_surroundings
+from tests.fuzz.random_wall import PLACES, SEEDS, drawn, random_surroundings, year
 
-SEED, HOURS = 31, 600
-QUEUES = 12
-"""Structures on the card at a time: few walls of each leave most of it free."""
+SEED, HOURS = 31, 744
+"""31 days: criteria of 30 days can be judged."""
+QUEUES = 32
+"""Structures on the card at a time: few walls of each leave most of it free. A card has no more
+ways in (`CUDA_DEVICE_MAX_CONNECTIONS`, 8 where it is not set)."""
 WALL = "all outboard"
-BETWEEN = {"low": 0.25, "high": 0.60}
-"""Winter RH of the study. [1]"""
-
-
+VARY = {"winter_rh": (0.25, 0.75), "rain_leak": (0.0, 0.05)}
+"""What the map varies. [1]"""
 BEGUN = time.perf_counter()
 
 
@@ -97,34 +106,25 @@ def told(case: Case, got: Run | HygroError) -> Told | str:
     return Told(got.T, got.rh, got.counters, max(got.closure.values()), found)
 
 
-def on_processor(number: int, count: int) -> list[Told | str]:
-    """What the processor says of the variants of a wall."""
-    found = []
-    for case in variants(number, count):
-        try:
-            got: Run | HygroError = run(*case)
-        except HygroError as error:
-            got = error
-        found.append(told(case, got))
-    return found
+def on_processor(setups: Sequence[Setup]) -> list[Told | str]:
+    """What the processor says of walls, in lanes."""
+    cases = [(s.wall, s.loads) for s in setups]
+    found = dict(run_many(cases, threads=1))
+    return [told(case, found[k]) for k, case in enumerate(cases)]
 
 
-def on_card(cases: Sequence[Case]) -> list[Run | HygroError]:
-    """Results of a card."""
+def laid(cases: Sequence[Case]) -> list[Setup]:
+    """Walls on their grids, with loads that several have kept once."""
+    series = Series()
+    setups = [prepare(*case) for case in cases]
+    return [s._replace(hourly=series.shared(s.hourly)) for s in setups]
 
-    def start(setup: Setup, progress: Progress) -> Job[Run]:
-        return whole(setup, begin(setup), progress)
 
-    machines = [device.Card() for _ in range(QUEUES)]
-    work, found = on_machines(cases, Settings(), start, machines), dict[int, Run | HygroError]()
-    threads = [
-        threading.Thread(target=lambda: found.update(work(lambda *_: None))) for _ in machines
-    ]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return [found[k] for k in range(len(cases))]
+def on_card(setups: Sequence[Setup], card: Machine) -> list[Run | HygroError]:
+    """Results of walls of one structure in a queue of a card."""
+    lanes = [Lane(k, s, whole(s, begin(s))) for k, s in enumerate(setups)]
+    found = dict(march_lanes(lanes, card, Here(None, 1), lambda *_: None))
+    return [found[k] for k in range(len(setups))]
 
 
 def compared(ours: Told | str, theirs: Told | str) -> dict[str, Any]:
@@ -155,101 +155,167 @@ def compared(ours: Told | str, theirs: Told | str) -> dict[str, Any]:
     }
 
 
-_PAIRS: list[tuple[tuple[Case, Run | HygroError], Told | str]] = []
+# each phase does this for a structure, in a process of its own but on the card
 
 
-def _compared(k: int) -> dict[str, Any]:
-    marched, theirs = _PAIRS[k]
-    return compared(told(*marched), theirs)
+def kept(folder: Path, number: int, what: str) -> Any:
+    """What an earlier phase has kept of a structure."""
+    return pickle.loads((folder / f"{number}.{what}").read_bytes())
 
 
-def random_walls(structures: int, count: int) -> dict[str, Any]:
-    """Random walls on a card and on the processor."""
-    forked = multiprocessing.get_context("fork")
-    asked = [(number, count) for number in range(structures)]
-    with forked.Pool() as pool:  # before the card is touched
-        first = pool.apply_async(on_processor, asked[0])  # compiles there
-        drawing = pool.starmap_async(variants, asked, chunksize=1)
-        on_card(variants(0, 1))  # compiles here
-        say("compiled for the card")
-        drawn_, one = [case for some in drawing.get() for case in some], first.get()
-        waiting = pool.starmap_async(on_processor, asked[1:], chunksize=1)
-        say(f"{len(drawn_)} walls drawn")
+def keep(folder: Path, number: int, what: str, found: Any) -> None:
+    """Keep something of a structure for a later phase."""
+    (folder / f"{number}.{what}").write_bytes(pickle.dumps(found))
+
+
+def draw(folder: Path, count: int, number: int) -> None:
+    """Draw the walls of a structure and lay their grids."""
+    keep(folder, number, "setups", laid(variants(number, count)))
+
+
+def march_here(folder: Path, number: int) -> None:
+    """March them on the processor, and rate them."""
+    keep(folder, number, "told", on_processor(kept(folder, number, "setups")))
+
+
+_MARCHED: list[tuple[list[Setup], list[Run | HygroError]]] = []
+"""What came from the card, by structure; processes that are forked after it have it."""
+
+
+def march_there(setups: list[list[Setup]]) -> None:
+    """March the walls of all structures on the card, as many at a time as there are queues."""
+    free = queue.SimpleQueue[Machine]()
+    for _ in range(QUEUES):
+        free.put(device.Card())
+
+    def one(some: list[Setup]) -> tuple[list[Setup], list[Run | HygroError]]:
+        card = free.get()
+        found = on_card(some, card)
+        free.put(card)
+        return some, found
+
+    with ThreadPoolExecutor(QUEUES) as threads:
+        _MARCHED.extend(threads.map(one, setups))
+
+
+def compare(folder: Path, number: int) -> list[dict[str, Any]]:
+    """Rate what the card made of them, and set it beside what the processor did."""
+    ours = [told((s.wall, s.loads), got) for s, got in zip(*_MARCHED[number], strict=True)]
+    return [compared(*both) for both in zip(ours, kept(folder, number, "told"), strict=True)]
+
+
+def random_walls(structures: int, count: int, folder: Path) -> dict[str, Any]:
+    """Random walls on the processor and on a card: one phase after the other, and what each took.
+
+    Processes are forked before the card is touched, and again after it, which they do not touch.
+    """
+    forked, seconds, numbers = multiprocessing.get_context("fork"), {}, range(structures)
+
+    @contextmanager
+    def timed(what: str) -> Iterator[None]:
         begun = time.perf_counter()
-        marched = list(zip(drawn_, on_card(drawn_), strict=True))
-        spent = time.perf_counter() - begun
-        say("marched on the card")
-        theirs = [x for some in (one, *waiting.get()) for x in some]
-        say("marched here")
-    _PAIRS.extend(zip(marched, theirs, strict=True))
-    with forked.Pool() as pool:  # has them all, and does not touch the card
-        rows = pool.map(_compared, range(len(_PAIRS)), chunksize=16)
+        yield
+        seconds[what] = round(time.perf_counter() - begun, 1)
+        say(f"{what}: {seconds[what]} s")
+
+    with timed("weather"):
+        for place in PLACES:
+            for seed in range(SEEDS):
+                year(place, seed)
+    few = laid(variants(0, min(count, 8)))
+    with forked.Pool() as pool:
+        with timed("compiled"):
+            there = pool.apply_async(on_processor, [few])
+            on_card(few[:1], device.Card())
+            there.get()
+        with timed("drawn"):
+            pool.map(partial(draw, folder, count), numbers, chunksize=1)
+        with timed("processor"):
+            pool.map(partial(march_here, folder), numbers, chunksize=1)
+    with timed("read"):
+        setups = [kept(folder, number, "setups") for number in numbers]
+    with timed("card"):
+        march_there(setups)
+    with timed("compared"), forked.Pool() as pool:
+        found = pool.map(partial(compare, folder), numbers, chunksize=1)
+    told_of = {"structures": structures, "hours": HOURS, "seconds": seconds}
+    return {**told_of, **summed([row for rows in found for row in rows])}
+
+
+def summed(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """The largest differences of all walls, and how many differ."""
     most = ("rms_T", "rms_rh", "max_T", "max_rh", "closure", "value")
     sums = ("stopped", "unlike", "not_rated", "other_steps", "same_bits", "other_verdict",
             "other_findings")  # fmt: skip
     return {
-        "walls": len(rows), "structures": structures, "hours": HOURS, "seconds": round(spent, 1),
+        "walls": len(rows),
         **rounded({key: max(row.get(key, 0.0) for row in rows) for key in most}),
         **{key: sum(row.get(key, 0) for row in rows) for key in sums},
         "outcomes": dict(Counter(row["outcome"] for row in rows if "outcome" in row)),
     }  # fmt: skip
 
 
-# --- a study --------------------------------------------------------------------------------------
+# --- a map ----------------------------------------------------------------------------------------
 
 
-def rows_of(runs: int, what: str) -> tuple[list[Row], float]:
-    """Rows of a study, and how long they took. [s]"""
+def study_on(what: str, steps: int) -> Study:
+    """All points of the map, on one of the devices."""
+    vary = {name: {"low": low, "high": high, "steps": steps} for name, (low, high) in VARY.items()}
+    return Study("demonstration", wall=WALL, vary=vary, device=what)
+
+
+def mapped(what: str, steps: int) -> tuple[dict[str, Any], MapResult]:
+    """The map of the command, along its line: what it took, and what it says."""
     begun = time.perf_counter()
-    vary = {"winter_rh": {**BETWEEN, "steps": runs // 16},
-            "rain_leak": {"low": 0.0, "high": 0.02, "steps": 16}}  # fmt: skip
-    study = Study("demonstration", wall=WALL, vary=vary, leaks="all", device=what)
-    study.run(processes=os.cpu_count())
-    found = [study.rows[run.sha256] for run in study.plan.runs]
-    return found, time.perf_counter() - begun
+    study = study_on(what, steps)
+    planned = time.perf_counter()
+    found = make_map(study, processes=os.cpu_count())
+    ended = time.perf_counter()
+    rows = study.store.rows(found.plan.distinct).values()
+    numbers = {
+        "seconds": ended - begun,
+        "planned_s": planned - begun,
+        "years": sum(row.years for row in rows),
+        "closure": max(row.quality[f"closure_{x}"] for x in ("energy", "moisture") for row in rows),
+    }
+    counts = {"points": len(found.results), "runs": len(rows), "open": found.open}
+    return {"device": what, **counts, **rounded(numbers)}, found
 
 
-def a_study(runs: int) -> dict[str, Any]:
-    """The same study on both, each after a small one that compiles."""
-    for what in ("gpu", "cpu"):
-        rows_of(32, what)
-    (ours, card), (theirs, cpu) = rows_of(runs, "gpu"), rows_of(runs, "cpu")
-    pairs = list(zip(ours, theirs, strict=True))
-    years = sum(row.years for row in theirs)
-    numbers = [
-        abs(a.numbers[key] - x) / max(abs(x), 1.0)
-        for a, b in pairs
-        for key, x in b.numbers.items()
-        if isinstance(x, float)
-    ]
-    told_of = [[(x.state, x.outcome, x.passed, x.decides) for x in some] for some in (ours, theirs)]
-    return {
-        "runs": len(pairs),
-        "other_verdicts": sum(a != b for a, b in zip(*told_of, strict=True)),
-        "closure": max(max(a.quality[f"closure_{x}"] for x in ("energy", "moisture"))
-                       for a in ours),
-        **rounded({"number": max(numbers), "card_years_per_s": years / card,
-                   "cores_years_per_s": years / cpu}),
-    }  # fmt: skip
+def a_map(steps: int, devices: Sequence[str]) -> dict[str, Any]:
+    """The same map on several devices, each after a few points, which compile."""
+    told_of, maps = [], []
+    for what in devices:
+        study_on(what, 2).run(processes=os.cpu_count())
+        one, found = mapped(what, steps)
+        told_of.append(one)
+        maps.append({tuple(x.at.values()): (x.outcome, x.decides) for x in found.results})
+        say(f"map: {one}")
+    both = [key for key in maps[0] if all(key in some for some in maps)]
+    other = sum(any(some[key] != maps[0][key] for some in maps) for key in both)
+    wall = {"wall": WALL, "vary": VARY, "steps": steps}
+    return {**wall, "maps": told_of, "same_points": len(both), "other_verdicts": other}
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--structures", type=int, default=40)
-    parser.add_argument("--variants", type=int, default=16)
-    parser.add_argument("--runs", type=int, default=0, help="Of the study; 0: none.")
+    parser.add_argument("--structures", type=int, default=0, help="Of random walls; 0: none.")
+    parser.add_argument("--variants", type=int, default=100)
+    parser.add_argument("--map", type=int, default=0, help="Points along each side; 0: none.")
+    parser.add_argument("--devices", default="cpu,gpu", help="Of the map.")
     parser.add_argument("--write", action="store_true", help="Record it.")
     asked = parser.parse_args()
-    found: dict[str, Any] = {"made": time.strftime("%Y-%m-%d"), "cores": os.cpu_count()}
-    found["packages"] = {name: version(name) for name in ("numba-cuda", "numba")}
-    found["random"] = random_walls(asked.structures, asked.variants)
-    print(found["random"], flush=True)
-    found["card"] = device.Card().name()
-    record("gpu_studies", found)
-    if asked.runs:
-        found["study"] = a_study(asked.runs)
-        record("gpu_studies", found)
-    print(machine(), found, flush=True)
+    made: dict[str, Any] = {"made": time.strftime("%Y-%m-%d")}
+    made["packages"] = {name: version(name) for name in ("numba-cuda", "numba")}
+    if asked.structures:
+        with tempfile.TemporaryDirectory() as folder:
+            found = random_walls(asked.structures, asked.variants, Path(folder))
+        record("gpu_studies", {**made, "random": found, "card": device.Card().name()})
+        print(machine(), found, flush=True)
+    if asked.map:
+        found = a_map(asked.map, asked.devices.split(","))
+        record("gpu_map", {**made, **found, "card": device.Card().name()})
+        print(machine(), found, flush=True)
 
 
 if __name__ == "__main__":

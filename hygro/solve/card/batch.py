@@ -7,6 +7,7 @@ those of a processor do.
 from __future__ import annotations
 
 import math
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from typing import Any, NamedTuple, Protocol
@@ -15,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hygro.errors import SolveError
+from hygro.solve.card.hands import copied
 from hygro.solve.card.series import Series
 from hygro.solve.card.tiles import TILE, Tiles, tiled
 from hygro.solve.control import control
@@ -98,6 +100,9 @@ class CardBatch(NamedTuple):
     results: Results
 
 
+_LAYING = threading.Lock()
+"""Held while walls are laid out: threads that do it side by side drive tables of materials out of
+the few that are kept, and make them anew wall by wall."""
 MARCHED = ("T", "u", "ledger", "gap_rate")
 """Results that the march writes; the others are worked out from them."""
 
@@ -124,8 +129,9 @@ def make_batch(setups: Sequence[Setup], machine: Machine, *, bare: bool = False)
     numbers = {id(s): k for k, s in enumerate(once)}
     place = [numbers[id(s)] for s in setups]
     one, walls = once[0], len(setups)
-    problem, lane = distinct(build_problem([s.part for s in once], len(once)))
-    series, of = shared(once, problem.source)
+    with _LAYING:
+        problem, lane = distinct(build_problem([s.part for s in once], len(once)))
+        series, of = shared(once, problem.source)
     of = np.concatenate([of, [lane]])
     cells, gaps, layers = len(one.grid.layer), len(one.wall.gaps), len(one.wall.solids)
     work = make_work(cells, gaps, len(problem.source), layers, 1)
@@ -218,9 +224,14 @@ def _hours(batch: CardBatch, first: int, last: int) -> HourlyLoads:
     return HourlyLoads(**{name: batch.machine.put(x) for name, x in cut.items()})
 
 
-def _states(batch: CardBatch, points: Sequence[Checkpoint]) -> State:
-    parts = ([getattr(p, name) for p in points] for name in State._fields)
-    return State(*(_there(batch, np.stack(x, axis=-1)) for x in parts))
+def _put_points(batch: CardBatch, points: Sequence[Checkpoint], names: Sequence[str]) -> list[Any]:
+    """Arrays of all points by their names, in tiles."""
+    made = []
+    for name in names:
+        parts = [getattr(point, name) for point in points]
+        whole = np.concatenate(parts).reshape(len(parts), *parts[0].shape)
+        made.append(_there(batch, np.moveaxis(whole, 0, -1)))
+    return made
 
 
 def _there(batch: CardBatch, array: Array) -> Any:
@@ -270,21 +281,25 @@ def _hour_of(points: Sequence[Checkpoint]) -> int:
 
 
 def _take(batch: CardBatch, into: Mapping[str, Array], row: int, hours: int) -> None:
-    """Results of some hours into room for all of them, from its row on.
+    """Results of some hours into room for all of them, from its row on, by some threads.
 
     An instant that two chunks share keeps the values of the first.
     """
-    results = batch.results._asdict()
+    results, pairs = batch.results._asdict(), list[tuple[Array, Array]]()
     for name, values in _taken(batch, **{name: results[name] for name in into}).items():
         room, skip = into[name], int(row > 0 and name in INSTANTS)
         count, tail = hours + int(name in INSTANTS), room.shape[2:]
         some = values[:, : count * math.prod(tail)].reshape(len(values), count, *tail)
-        room[:, row + skip : row + count] = some[:, skip:]
+        pairs.append((room[:, row + skip : row + count], some[:, skip:]))
+    copied(pairs)
 
 
-def _ends(state: State, tallies: Tallies) -> dict[str, Any]:
-    """What says where walls are, by names that are not those of results."""
-    return {f"end_{name}": x for name, x in state._asdict().items()} | tallies._asdict()
+def _ends(batch: CardBatch, state: State, sums: Sums, tallies: Tallies) -> dict[str, Array]:
+    """What checkpoints hold, of all walls, in memory of its own."""
+    found = _taken(batch, **{f"end_{name}": x for name, x in state._asdict().items()},
+                   **sums._asdict(), counters=tallies.counters)  # fmt: skip
+    # copied at once: wall by wall takes longer than hours of the march
+    return {name.removeprefix("end_"): x.copy() for name, x in found.items()}
 
 
 def _status(batch: CardBatch, work: Work) -> Array:
@@ -317,9 +332,8 @@ def through(
     goes = np.array([point is not None for point in points])
     some = next(point for point in points if point is not None)
     known = [some if point is None else point for point in points]
-    state, tallies = _states(batch, known), _tallies(batch)
-    both = ([getattr(p, name) for p in known] for name in Sums._fields)
-    sums = Sums(*(_there(batch, np.stack(x, axis=-1)) for x in both))
+    state, tallies = State(*_put_points(batch, known, State._fields)), _tallies(batch)
+    sums = Sums(*_put_points(batch, known, Sums._fields))
     status, stops = np.zeros(walls), np.zeros((walls, 5))
     first = start = _hour_of(known)
     while first < end:
@@ -341,15 +355,14 @@ def through(
         first = last
         if heard is not None:
             heard(first)
-    after = _taken(batch, **_ends(state, tallies), **sums._asdict())
+    after = _ends(batch, state, sums, tallies)
     for k, (setup, point) in enumerate(zip(setups, points, strict=True)):
-        own = {name: after[f"end_{name}"][k].copy() for name in State._fields}
         if point is None:
             yield None
-        elif status[k] != arrays.OK:
+            continue
+        own = {name: x[k] for name, x in after.items()}
+        if status[k] != arrays.OK:
             yield failure(setup, point, own["T"], own["u"], stops[k])
         else:
-            yield point._replace(
-                hour=end, totals=after["totals"][k].copy(), moved=after["moved"][k].copy(),
-                counters=point.counters + after["counters"][k], **own,
-            )  # fmt: skip
+            own["counters"] = own["counters"] + point.counters
+            yield point._replace(hour=end, **own)

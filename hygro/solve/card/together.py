@@ -73,7 +73,7 @@ def on_machines(
         while places := left.take():
             lanes: list[Lane[Got]] = []
             yield from start_lanes(places, cases, settings, start, tell, lanes, laid)
-            yield from _march(lanes, machine, Here(arena, len(machines)), tell)
+            yield from march_lanes(lanes, machine, Here(arena, len(machines)), tell)
 
     return work
 
@@ -144,8 +144,8 @@ class Here(NamedTuple):
 # --- marching -------------------------------------------------------------------------------------
 
 
-def _march(lanes: list[Lane[Got]], machine: Machine, here: Here, tell: Told) -> Ended[Got]:
-    """March walls of one structure to their ends."""
+def march_lanes(lanes: list[Lane[Got]], machine: Machine, here: Here, tell: Told) -> Ended[Got]:
+    """March walls of one structure and equally long loads to their ends."""
     done: set[int] = set()
     with machine.keeping():
         for place, result in _rounds(lanes, machine, tell):
