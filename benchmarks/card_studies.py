@@ -1,11 +1,11 @@
-"""Random walls and a map on a graphics card beside the processor: states, verdicts, speed.
+"""Random walls and maps on a graphics card beside the processor: states, verdicts, speed.
 
 `python -m benchmarks.card_studies --structures 100 --variants 100 --write` records
-docs/results/gpu_studies.json, `--map 100 --write` docs/results/gpu_map.json; needs `hygro[gpu]` and
-a card. The walls are those of `tests/fuzz`: any layers, gaps, leaks, rooms and weather; variants of
-a structure differ in azimuth, state at the start, room and weather. The map is of one wall of the
-demonstration, two years, tight and with its leaks one by one, from the plan to rows in a store in
-memory.
+docs/results/gpu_studies.json, `--map 100 --full 32 --write` docs/results/gpu_map.json; needs
+`hygro[gpu]` and a card. The walls are those of `tests/fuzz`: any layers, gaps, leaks, rooms and
+weather; variants of a structure differ in azimuth, state at the start, room and weather. The maps
+are of one wall of the demonstration, two years, tight and with its leaks one by one, from the plan
+to rows in a store in memory: along the line, and full.
 """
 
 from __future__ import annotations
@@ -264,37 +264,41 @@ def study_on(what: str, steps: int) -> Study:
     return Study("demonstration", wall=WALL, vary=vary, device=what)
 
 
-def mapped(what: str, steps: int) -> tuple[dict[str, Any], MapResult]:
-    """The map of the command, along its line: what it took, and what it says."""
+def mapped(what: str, steps: int, *, full: bool) -> tuple[dict[str, Any], MapResult]:
+    """The map of the command, along its line or full: what it took, and what it says."""
     begun = time.perf_counter()
     study = study_on(what, steps)
-    planned = time.perf_counter()
-    found = make_map(study, processes=os.cpu_count())
-    ended = time.perf_counter()
+    found = make_map(study, full=full, processes=os.cpu_count())
+    clock = time.perf_counter() - begun
     rows = study.store.rows(found.plan.distinct).values()
     numbers = {
-        "seconds": ended - begun,
-        "planned_s": planned - begun,
+        "seconds": clock,
         "years": sum(row.years for row in rows),
         "closure": max(row.quality[f"closure_{x}"] for x in ("energy", "moisture") for row in rows),
     }
     counts = {"points": len(found.results), "runs": len(rows), "open": found.open}
-    return {"device": what, **counts, **rounded(numbers)}, found
+    return {"device": what, "full": full, **counts, **rounded(numbers)}, found
 
 
-def a_map(steps: int, devices: Sequence[str]) -> dict[str, Any]:
-    """The same map on several devices, each after a few points, which compile."""
-    told_of, maps = [], []
-    for what in devices:
+def both_maps(steps: int, *, full: bool) -> dict[str, Any]:
+    """The same map on both devices, and how many verdicts or reasons for them differ."""
+    (cpu, theirs), (gpu, ours) = (mapped(what, steps, full=full) for what in ("cpu", "gpu"))
+    told_of = [
+        {tuple(x.at.values()): (x.outcome, x.decides) for x in some.results}
+        for some in (theirs, ours)
+    ]
+    same = told_of[0].keys() & told_of[1].keys()
+    other = sum(told_of[0][key] != told_of[1][key] for key in same)
+    say(f"maps: {cpu} {gpu}")
+    return {"maps": [cpu, gpu], "same_points": len(same), "other_verdicts": other}
+
+
+def a_map(sharp: int, full: int) -> dict[str, Any]:
+    """A map along its line and a full one, on devices that have made a few runs, which compile."""
+    for what in ("cpu", "gpu"):
         study_on(what, 2).run(processes=os.cpu_count())
-        one, found = mapped(what, steps)
-        told_of.append(one)
-        maps.append({tuple(x.at.values()): (x.outcome, x.decides) for x in found.results})
-        say(f"map: {one}")
-    both = [key for key in maps[0] if all(key in some for some in maps)]
-    other = sum(any(some[key] != maps[0][key] for some in maps) for key in both)
-    wall = {"wall": WALL, "vary": VARY, "steps": steps}
-    return {**wall, "maps": told_of, "same_points": len(both), "other_verdicts": other}
+    found = {"wall": WALL, "vary": VARY, "sharp": both_maps(sharp, full=False)}
+    return {**found, "full": both_maps(full, full=True)} if full else found
 
 
 def main() -> None:
@@ -302,7 +306,7 @@ def main() -> None:
     parser.add_argument("--structures", type=int, default=0, help="Of random walls; 0: none.")
     parser.add_argument("--variants", type=int, default=100)
     parser.add_argument("--map", type=int, default=0, help="Points along each side; 0: none.")
-    parser.add_argument("--devices", default="cpu,gpu", help="Of the map.")
+    parser.add_argument("--full", type=int, default=0, help="The same of a full map beside it.")
     parser.add_argument("--write", action="store_true", help="Record it.")
     asked = parser.parse_args()
     made: dict[str, Any] = {"made": time.strftime("%Y-%m-%d")}
@@ -313,7 +317,7 @@ def main() -> None:
         record("gpu_studies", {**made, "random": found, "card": device.Card().name()})
         print(machine(), found, flush=True)
     if asked.map:
-        found = a_map(asked.map, asked.devices.split(","))
+        found = a_map(asked.map, asked.full)
         record("gpu_map", {**made, **found, "card": device.Card().name()})
         print(machine(), found, flush=True)
 

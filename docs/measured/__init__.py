@@ -56,6 +56,11 @@ NUMBERS: dict[str, Callable[[], str]] = {
             card.together,
             card.made,
             card.random_walls,
+            card.random_phases,
+            card.maps,
+            card.same_maps,
+            card.maps_made,
+            card.studies_made,
         )
     },
     **{f"made.{name}": partial(speed.made, name) for name in ("throughput",)},

@@ -57,7 +57,8 @@ def together() -> str:
     ]
     first, last = found["speed"][0], found["speed"][-1]
     times = last["years_per_s"] / first["years_per_s"]
-    return f"{', '.join(rows)} wall-years/s ({times:.2f} times; {found['card']})"
+    walls = f"{first['walls']} framed walls on each over {found['hours']} h"
+    return f"{walls}: {', '.join(rows)} wall-years/s ({times:.2f} times; {found['card']})"
 
 
 def made() -> str:
@@ -77,10 +78,58 @@ def random_walls() -> str:
         f"{x['other_findings']} with another place or side of a limit in a finding, "
         f"{x['other_steps']} with other steps"
     )
+    outcomes = ", ".join(f"{count} '{name}'" for name, count in x["outcomes"].items())
     sizes = (
         f"The largest r.m.s. is {x['rms_T']:.1e} K and {x['rms_rh']:.1e} in rh, the largest "
-        f"difference {x['max_T']:.3f} K; closures are at most {x['closure']:.1e}"
+        f"difference {x['max_T']:.3f} K"
     )
-    years = x["walls"] * x["hours"] / 8760
-    took = f"They took {x['seconds']:.0f} s, {years / x['seconds']:.1f} wall-years a second"
-    return f"{counts}. {sizes}. {took}"
+    return f"{counts}. The verdicts: {outcomes}. {sizes}"
+
+
+def random_phases() -> str:
+    """What the phases took."""
+    found = read("gpu_studies")
+    x, cores = found["random"], found["cores"]
+    s, years = x["seconds"], x["walls"] * x["hours"] / 8760
+    return (
+        f"Drawing and laying grids took {s['drawn']:.0f} s on {cores} cores, marching and rating "
+        f"there {s['processor']:.0f} s, reading what was laid {s['read']:.0f} s, the card "
+        f"{s['card']:.0f} s ({years / s['card']:.0f} wall-years a second), rating and comparing "
+        f"{s['compared']:.0f} s on the cores; compiling for both {s['compiled']:.0f} s before"
+    )
+
+
+def maps() -> str:
+    """Maps on the processor and on a card."""
+    found = read("gpu_map")
+    kinds = {"sharp": "along its line, 1 % sharp", "full": "every point of a grid"}
+    marches = {
+        "cpu": f"{found['cores']} cores march and rate",
+        "gpu": f"the card marches, {found['cores']} cores rate",
+    }
+    rows = [
+        [kinds[kind], marches[x["device"]], str(x["points"]), str(x["runs"]),
+         f"{x['years']:.0f}", f"{x['seconds']:.0f} s"]
+        for kind in kinds
+        for x in found[kind]["maps"]
+    ]  # fmt: skip
+    return table(["map", "what marches", "points", "runs", "wall-years", "time"], rows)
+
+
+def same_maps() -> str:
+    """How far the maps of both agree."""
+    found = [read("gpu_map")[kind] for kind in ("sharp", "full")]
+    points, other = (sum(x[key] for x in found) for key in ("same_points", "other_verdicts"))
+    return f"Of {points} points that both tried {other} have another verdict or reason for it"
+
+
+def maps_made() -> str:
+    """What the maps were made on."""
+    found = read("gpu_map")
+    return f"{found['made']}, {found['card']}"
+
+
+def studies_made() -> str:
+    """What the random walls were made on."""
+    found = read("gpu_studies")
+    return f"{found['made']}, {found['card']}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 
 from hygro.solve.kernels.arrays import HourlyLoads
@@ -22,5 +23,5 @@ class Series:
 
     def one(self, name: str, array: NDArray[Any]) -> NDArray[Any]:
         """An array, or the one with the same values that was seen before."""
-        key = name, hashlib.sha256(array.tobytes()).digest()
+        key = name, hashlib.sha256(np.ascontiguousarray(array).data).digest()
         return self._kept.setdefault(key, array)
