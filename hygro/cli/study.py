@@ -12,6 +12,7 @@ from hygro.cli.options import CaseArgument, Device, JsonOption, ProcessesOption,
 from hygro.cli.patience import duration, patience
 from hygro.terminal import say, show, write
 from hygro.types import Data
+from hygro.units import count
 
 if TYPE_CHECKING:
     from hygro.decide.study import Study
@@ -119,9 +120,10 @@ def plan_facts(found: Study) -> Data:
 
 def cost_line(told: Data) -> str:
     """Say what a plan costs."""
+    points, runs = count(told["points"], "point"), count(told["runs"], "run")
     return (
-        f"{told['points']} points, {told['runs']} runs, {told['distinct']} of them differ, "
-        f"{told['finished']} finished; {told['wall_years_left']:.0f} wall-years left, about "
+        f"{points}, {runs}, {told['distinct']} of them differ, {told['finished']} finished; "
+        f"{told['wall_years_left']:.0f} wall-years left, about "
         f"{duration(60.0 * told['minutes_left'])} here"
     )
 
