@@ -25,7 +25,7 @@ from typer.core import TyperGroup
 
 from hygro.terminal import say, saying, write_anywhere
 
-OVER_LIMIT, BAD_INPUT, OUR_FAULT, INTERRUPTED = 1, 2, 70, 130
+OVER_LIMIT, BAD_INPUT, IN_PART, OUR_FAULT, INTERRUPTED = 1, 2, 3, 70, 130
 AGAIN = 0.05
 """After so long an interrupt that was dropped comes again. [s]"""
 

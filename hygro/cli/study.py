@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from hygro.cli.errors import BAD_INPUT, Helped
+from hygro.cli.errors import Helped
 from hygro.cli.options import CaseArgument, Device, JsonOption, ProcessesOption, print_json
 from hygro.cli.patience import duration, patience
+from hygro.cli.running import end_by_gaps
 from hygro.terminal import say, show, write
 from hygro.types import Data
 from hygro.units import count
@@ -19,7 +20,10 @@ if TYPE_CHECKING:
 
 NameArgument = Annotated[str, typer.Argument(help="The study, a table [study.NAME] of the case.")]
 StoreOption = Annotated[
-    Path | None, typer.Option("--store", help="File of results; default: NAME.study here.")
+    Path | None,
+    typer.Option(
+        "--store", help="File of results; default: NAME.study here, in --out where NAME is none."
+    ),
 ]
 ClusterOption = Annotated[
     str | None, typer.Option("--cluster", help="Address of a Dask scheduler that does the runs.")
@@ -227,12 +231,7 @@ def _tell(found: Study, *, as_json: bool) -> None:
         print_json([point._asdict() for point in results])
     else:
         show(study_pieces(found, results))
-    wrong = [p for p in results if p.error]
-    if wrong:
-        count = f"{len(wrong)} point{'s' if len(wrong) > 1 else ''}"
-        say(f"error: {count} could not be computed; the first: {wrong[0].error}")
-    if len(wrong) == len(results):
-        raise typer.Exit(BAD_INPUT)
+    end_by_gaps([point.error for point in results], "point")
 
 
 def _there(name: str, store: Path | None) -> None:

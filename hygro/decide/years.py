@@ -94,6 +94,8 @@ class YearsResult(RankedYears):
     """Ranked years with their plan, one point a year."""
 
     plan: Plan
+    errors: tuple[str, ...]
+    """Why a year could not be computed, in the order of the weather; empty where it was."""
 
 
 def make_years(
@@ -132,7 +134,8 @@ def make_years(
     if beside is not None:
         run_plan(beside, study.store, processes=processes, pool=pool)
         found = point_results(beside, study.store.rows(beside.distinct))[0]
-    return YearsResult(ranked(study.plan, done), found, study.plan)
+    errors = tuple(result.error for result in results)
+    return YearsResult(ranked(study.plan, done), found, study.plan, errors)
 
 
 def _typical(study: Study, file: str) -> Plan:

@@ -88,6 +88,14 @@ def test_compare_leaves_results_tables_and_figures(compared: Result, folder: Pat
     ]
 
 
+def test_compare_says_how_much_it_wrote(compared: Result, folder: Path) -> None:
+    size = sum(path.stat().st_size for path in (folder / "out").iterdir()) / 1e6
+    words = " ".join(compared.output.split())
+    said = re.search(r"6 records \(\.nc\), comparison.csv, .*; ([0-9.]+) MB", words)
+    assert said
+    assert float(said[1]) == pytest.approx(size, rel=0.005)  # three digits
+
+
 def test_tables_for_scripts_agree_with_each_other(compared: Result, folder: Path) -> None:
     assert compared.exit_code == 0
     with (folder / "out" / "comparison.csv").open(encoding="utf-8") as file:
