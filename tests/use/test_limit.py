@@ -152,7 +152,7 @@ def test_limit_keeps_its_runs_and_makes_none_twice(tmp_path: Path) -> None:
     assert made == ["9", "0"]
     assert again.stdout == first.stdout
     name = "limit-fraction-rain-leaks-leaky-wall"
-    assert Path(f"{name}.study").is_file()
+    assert Path(f"results/{name}.study").is_file()
     rows = list(csv.DictReader(Path(f"results/{name}.csv").read_text().splitlines()))
     kept = json.loads(Path(f"results/{name}.json").read_text())
     assert [float(row[WHERE]) for row in rows] == [trial["value"] for trial in kept["trials"]]
