@@ -13,18 +13,10 @@ import pvlib.solarposition  # noqa: F401  sun on walls
 
 from hygro.decide import work as work
 from hygro.errors import HygroError
-from hygro.solve.kernels.compiler import cache_folder
 from hygro.solve.lanes import WIDTH
-from hygro.study.ahead import read_code
-
-
-def read_kernels() -> None:
-    """Have the code of walls side by side at hand, if that needs no compiling."""
-    folder = cache_folder()
-    if folder is not None and any(folder.rglob("march.march-*.nbi")):
-        read_code([WIDTH])  # whoever compiles shall be open to Ctrl-C
-
+from hygro.study.ahead import kept, run_plain
 
 with suppress(HygroError, OSError):  # each worker meets what is wrong by itself, and tells it
-    read_kernels()
+    if kept():  # whoever compiles shall be open to Ctrl-C
+        run_plain(WIDTH)
 gc.freeze()  # looking for garbage would make each copy its own

@@ -24,7 +24,7 @@ from hygro.decide.work import Shared, Task, batch_rows
 from hygro.errors import InputError
 from hygro.interrupts import ended_of
 from hygro.solve.lanes import WIDTH
-from hygro.study.ahead import read_code
+from hygro.study.ahead import compile_first
 from hygro.study.processes import give_back_memory, streamed
 from hygro.types import Data
 
@@ -200,7 +200,7 @@ def _local(processes: int | None) -> Pool:
             return
         how: Data = {
             "count": count, "tick": tick, "ready": "hygro.decide.ready",
-            "first": partial(read_code, [WIDTH]),
+            "first": partial(compile_first, [WIDTH]),
         }  # fmt: skip
         yield from (rows for _, rows in streamed(batch_rows, shared, items, **how))
 

@@ -15,7 +15,7 @@ from functools import partial
 
 from hygro.errors import HygroError, InputError, near_matches
 from hygro.proof.check import Check, Outcome, Picture, broken
-from hygro.study.ahead import read_code
+from hygro.study.ahead import compile_first
 from hygro.study.processes import TaskProgress, in_processes
 from hygro.types import Data
 
@@ -135,7 +135,7 @@ def perform(
     if count < 2:
         found = [_task(None, n, item, progress) for n, item in enumerate(items)]
     else:
-        how: Data = {"progress": progress, "count": count, "first": partial(read_code, [1])}
+        how: Data = {"progress": progress, "count": count, "first": partial(compile_first, [1])}
         found = list(in_processes(_task, None, items, **how))
     by_place = {items[n][0]: result for n, result in enumerate(found)}
     return tuple(by_place[k] for k in range(len(cases)))

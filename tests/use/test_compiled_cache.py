@@ -143,13 +143,33 @@ def test_a_command_says_it_on_a_terminal_alone() -> None:
     assert got.stderr == b""
 
 
-def test_one_process_has_code_at_hand_before_workers_start(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Three walls alike in one task and a fourth alone run one by one, eight in lanes."""
+def test_one_process_compiles_before_workers_start(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three walls in a task run one by one, eight in lanes; what is kept is not run."""
     made: list[int] = []
-    monkeypatch.setattr(ahead, "_run_plain", made.append)
-    ahead.read_code([3, 1])
-    ahead.read_code([8, 1])
+    monkeypatch.setattr(ahead, "run_plain", made.append)
+    monkeypatch.setattr(ahead, "kept", lambda: False)
+    ahead.compile_first([3, 1])
+    ahead.compile_first([8, 1])
+    monkeypatch.setattr(ahead, "kept", lambda: True)
+    ahead.compile_first([8, 1])
+    monkeypatch.setattr(ahead, "kept", lambda: False)
+    monkeypatch.setattr(ahead, "cache_folder", lambda: None)
+    ahead.compile_first([8, 1])
     assert made == [1, 1, WIDTH]
+
+
+def test_code_is_kept_where_both_ways_to_march_are_newer_than_their_source(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ahead, "cache_folder", lambda: tmp_path)
+    found = [ahead.kept()]
+    for number in (1, 2):
+        (tmp_path / f"march.march-1.py311.{number}.nbc").write_text("")
+        found.append(ahead.kept())
+    os.utime(tmp_path / "march.march-1.py311.1.nbc", (0.0, 0.0))
+    found.append(ahead.kept())
+    monkeypatch.setattr(ahead, "cache_folder", lambda: None)
+    assert [*found, ahead.kept()] == [False, False, True, False, False]
 
 
 def test_what_workers_need_first_is_done_once_and_in_this_process() -> None:
