@@ -99,7 +99,10 @@ def findings(error: ValidationError, data: object, kind: object) -> list[Problem
         The declared class, or union of them, that validated them.
     """
     found: dict[Problem, None] = {}
-    for item in error.errors(include_url=False):
+    items = error.errors(include_url=False)
+    for item in items:
+        if _misspelt(item, items):
+            continue
         inner = item.get("ctx", {}).get("error")
         path, label, known = _follow(item["loc"], data, kind)
         if isinstance(inner, ToldError):
@@ -111,6 +114,17 @@ def findings(error: ValidationError, data: object, kind: object) -> list[Problem
         else:
             found[Problem(path + label, _text(item, known))] = None
     return list(found)
+
+
+def _misspelt(item: ErrorDetails, items: Iterable[ErrorDetails]) -> bool:
+    """Whether a key that is missing stands beside, spelt otherwise, which is told."""
+    if item["type"] not in _MISSING:
+        return False
+    *table, key = item["loc"]
+    beside = [
+        str(x["loc"][-1]) for x in items if x["type"] in _UNKNOWN and table == [*x["loc"][:-1]]
+    ]
+    return bool(get_close_matches(str(key), beside, n=1, cutoff=SPELT))
 
 
 _TABLE = "a table"
@@ -145,12 +159,14 @@ _UNKNOWN = (
     "extra_forbidden", "unexpected_keyword_argument", "unexpected_positional_argument",
 )  # fmt: skip
 
+_MISSING = ("missing", "missing_argument")
+
 
 def _text(item: ErrorDetails, known: tuple[str, ...]) -> str:
     kind, value, context = item["type"], item.get("input"), item.get("ctx", {})
     if kind in _UNKNOWN:
         return f"unknown {key_word()}; {_hint(str(item['loc'][-1]), known)}"
-    if kind in ("missing", "missing_argument"):
+    if kind in _MISSING:
         return f"missing; this {key_word()} is needed"
     if kind == "value_error":
         return str(context["error"])

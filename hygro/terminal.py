@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import io
+import logging
 import os
 import sys
 import textwrap
@@ -102,6 +103,26 @@ def say(message: str) -> None:
     with suppress(OSError, ValueError):
         sys.stderr.write("\n".join(lines) + "\n")
         sys.stderr.flush()
+
+
+@contextmanager
+def saying(logger: str) -> Iterator[None]:
+    """Say on stderr, if it is a terminal, what a logger is told of its course."""
+    log, handler = logging.getLogger(logger), _Saying()
+    before = log.level
+    log.addHandler(handler)
+    log.setLevel(logging.INFO)
+    try:
+        yield
+    finally:
+        log.setLevel(before)
+        log.removeHandler(handler)
+
+
+class _Saying(logging.Handler):
+    def emit(self, record: logging.LogRecord) -> None:
+        if Console(stderr=True).is_terminal:
+            say(record.getMessage())
 
 
 @contextmanager

@@ -368,6 +368,11 @@ def unit_of(kind: str, *, system: System = "si") -> str:
     return pretty(QUANTITIES[kind].shown[system][0])
 
 
+def count(number: int, word: str) -> str:
+    """Write a number of things: "1 run", "3 runs"."""
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def pretty(unit: str) -> str:
     """Write a unit with the signs of print: ``m2.K/W`` as m²·K/W."""
     for plain, printed in (

@@ -31,8 +31,8 @@ from hygro.terminal import write
 
 EXIT_CODES = (
     "Exit codes: 0 done; 1 with --strict, a wall is not within its limits (validate: a check "
-    "fails); 2 bad input, or a wall that could not be computed; 70 a fault of this program; 130 "
-    "interrupted."
+    "fails); 2 bad input, or nothing could be computed; 3 done in part; 70 a fault of this "
+    "program; 130 interrupted."
 )
 
 app = typer.Typer(

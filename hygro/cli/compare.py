@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from hygro.cli.errors import BAD_INPUT
+from hygro.cli.errors import BAD_INPUT, IN_PART
 from hygro.cli.options import (
     CaseArgument,
     JsonOption,
@@ -19,7 +19,7 @@ from hygro.cli.options import (
     UnitsOption,
     print_json,
 )
-from hygro.cli.running import end_by_verdict, performed, planned, reserved
+from hygro.cli.running import end_by_verdict, files_of, performed, planned, reserved, size_of
 from hygro.terminal import say, show, write
 
 
@@ -28,7 +28,10 @@ def compare(
     wall: Annotated[
         list[str] | None, typer.Option("--wall", help="Only this wall; may be repeated.")
     ] = None,
-    out: Annotated[Path | None, typer.Option("--out", help="Folder for results.")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", help="Folder for results, every hour of every run; left out: none."),
+    ] = None,
     strict: StrictOption = False,
     units: UnitsOption = Units.si,
     as_json: JsonOption = False,
@@ -55,6 +58,7 @@ def compare(
     from hygro.show import report
     from hygro.study.compare import failures, paired
     from hygro.study.plain_results import to_dict
+    from hygro.units import count
 
     loaded = load(case)
     if wall:
@@ -67,7 +71,8 @@ def compare(
     written: tuple[Path, ...] = ()
     trouble = None
     with nullcontext() if out is None else exclusive(out / ".hygro.lock", out):
-        results = performed(ready, climate, planned(ready, climate, out), processes=processes)
+        runs = planned(ready, climate, out)
+        results = performed(ready, climate, runs, processes=processes)
         compared, failed = paired(results), failures(results)
         if reserve is not False:
             compared = reserved(ready, climate, compared, whole=bool(reserve))
@@ -87,11 +92,13 @@ def compare(
         told = (ready.name, ready.note, compared, failed, climate.attrs)
         show(report.comparison(*told, system=units.value))
         if written:
+            files = [path for run in runs for path in files_of(run, climate) if path.is_file()]
             names = ", ".join(path.name for path in written[:3])
-            write(f"written to {out}: results (.nc), {names}\n")
+            told_of = f"{count(len(files), 'record')} (.nc), {names}"
+            write(f"written to {out}: {told_of}; {size_of([*files, *written])}\n")
     lines = report.failure_lines(failed) + ([str(trouble)] if trouble else [])
     for line in lines:
         say(f"error: {line}")
     if lines:
-        raise typer.Exit(BAD_INPUT)
+        raise typer.Exit(BAD_INPUT if trouble or not compared else IN_PART)
     end_by_verdict(compared, strict=strict)

@@ -23,9 +23,9 @@ from typing import Any, NoReturn
 import typer
 from typer.core import TyperGroup
 
-from hygro.terminal import say, write_anywhere
+from hygro.terminal import say, saying, write_anywhere
 
-OVER_LIMIT, BAD_INPUT, OUR_FAULT, INTERRUPTED = 1, 2, 70, 130
+OVER_LIMIT, BAD_INPUT, IN_PART, OUR_FAULT, INTERRUPTED = 1, 2, 3, 70, 130
 AGAIN = 0.05
 """After so long an interrupt that was dropped comes again. [s]"""
 
@@ -62,7 +62,8 @@ class Group(Helped):
 
         write_anywhere()
         try:
-            with _ended_like_ctrl_c(), _heard_again(), keeping(_beside_kernels):
+            kept = keeping(_beside_kernels)
+            with _ended_like_ctrl_c(), _heard_again(), kept, saying("hygro"):
                 return super().invoke(ctx)
         except (typer.Exit, typer.Abort):
             raise

@@ -16,6 +16,7 @@ from hygro.cli.options import (
     print_json,
 )
 from hygro.cli.patience import patience
+from hygro.cli.running import end_by_gaps
 from hygro.cli.study import ClusterOption, NameArgument, StoreOption, opened
 from hygro.terminal import show, write
 
@@ -64,6 +65,7 @@ def least(
     written = write_least(found, folder, study.name)
     if as_json:
         print_json([plain_row(found, row) for row in found.rows])
-        return
-    show(least_pieces(found))
-    write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
+    else:
+        show(least_pieces(found))
+        write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
+    end_by_gaps([row.error for row in found.rows], "combination")

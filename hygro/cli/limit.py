@@ -17,6 +17,7 @@ from hygro.cli.options import (
     print_json,
 )
 from hygro.cli.patience import patience
+from hygro.cli.running import end_by_gaps
 from hygro.cli.study import ClusterOption, StoreOption
 from hygro.terminal import show, write
 
@@ -58,7 +59,9 @@ def limit(
 
     texts = [low, high] if within is None else [low, high, within]
     (_, _, *width), _ = same_unit(texts)
-    study = limit_study(load(case), path, low, high, wall=wall, store=store, device=device)
+    study = limit_study(
+        load(case), path, low, high, wall=wall, store=store, folder=out, device=device
+    )
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_limit(
@@ -72,6 +75,7 @@ def limit(
     written = write_limit(found, folder, study.name)
     if as_json:
         print_json(plain_limit(found))
-        return
-    show(found.limit.lines(f"{study.base.wall.name}, {path}", found.along.unit))
-    write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
+    else:
+        show(found.limit.lines(f"{study.base.wall.name}, {path}", found.along.unit))
+        write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
+    end_by_gaps([point.error for point in found.results], "point")

@@ -17,6 +17,7 @@ from hygro.cli.options import (
     print_json,
 )
 from hygro.cli.patience import duration, patience
+from hygro.cli.running import end_by_gaps
 from hygro.cli.study import ClusterOption, StoreOption
 from hygro.terminal import show, write
 
@@ -61,7 +62,9 @@ def map(  # the name of the command
     from hygro.decide.map_files import map_lines, plain_map, write_map
     from hygro.decide.runner import cores
 
-    study = asked_study(load(case), name, {"x": x, "y": y}, wall=wall, store=store, device=device)
+    study = asked_study(
+        load(case), name, {"x": x, "y": y}, wall=wall, store=store, folder=out, device=device
+    )
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_map(study, full=full, processes=processes or cores(), pool=pool, progress=tell)
@@ -70,10 +73,11 @@ def map(  # the name of the command
     written = write_map(found, next_to, folder, study.name)
     if as_json:
         print_json(plain_map(found, next_to))
-        return
-    status = study.status()
-    show(map_lines(found, next_to))
-    write(
-        f"written to {folder}: {', '.join(path.name for path in written)}; "
-        f"{duration(status.seconds)} of core time\n"
-    )
+    else:
+        status = study.status()
+        show(map_lines(found, next_to))
+        write(
+            f"written to {folder}: {', '.join(path.name for path in written)}; "
+            f"{duration(status.seconds)} of core time\n"
+        )
+    end_by_gaps([point.error for point in found.results], "point")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from hygro.terminal import say
+from hygro.units import count
 
 if TYPE_CHECKING:
     from hygro.decide.runner import Progress
@@ -46,7 +47,7 @@ def patience(command: str) -> Iterator[Callable[[Progress], None]]:
         if last is not None:
             if last.damaged:
                 say(f"{last.damaged} stored results were damaged and are made again")
-            say(f"{made} runs made in {duration(time.monotonic() - began)}")
+            say(f"{count(made, 'run')} made in {duration(time.monotonic() - began)}")
     except KeyboardInterrupt:
         if last is not None:
             say(f"{last.done} of {last.total} runs are finished and kept; {command} goes on")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from hygro.cli.errors import BAD_INPUT
+from hygro.cli.errors import IN_PART
 from hygro.cli.options import ProcessesOption, Units, UnitsOption
 from hygro.cli.running import performed, planned, reserved
 from hygro.terminal import say, write
@@ -80,7 +80,7 @@ def report(
     for line in made.failed:
         say(f"error: {line}")
     if made.failed:
-        raise typer.Exit(BAD_INPUT)
+        raise typer.Exit(IN_PART)
 
 
 def record_files(sources: Sequence[str]) -> list[Path] | None:

@@ -19,7 +19,7 @@ from hygro.cli.options import (
     WallOption,
     print_json,
 )
-from hygro.cli.running import end_by_verdict, one_wall, performed, planned
+from hygro.cli.running import end_by_verdict, files_of, one_wall, performed, planned, size_of
 from hygro.terminal import say, show, write
 
 if TYPE_CHECKING:
@@ -73,17 +73,9 @@ def run(
     else:
         show(report.wall(item, climate.attrs, system=units.value, checks=checks, every=every))
         if out is not None:
-            write(f"written: {', '.join(map(str, _files(runs[-1], climate)))}\n")
+            files = files_of(runs[-1], climate)
+            write(f"written: {', '.join(map(str, files))}; {size_of(files)}\n")
     end_by_verdict((item,), strict=strict)
-
-
-def _files(run: PlannedRun, climate: xr.Dataset) -> Iterator[Path]:
-    """Files of a run."""
-    from hygro.study.runs import asks_for_service
-
-    two = asks_for_service(run, climate.sizes["time"])
-    both = (run.file, run.service_file if two else None)
-    yield from (path for path in both if path is not None)
 
 
 def _check(out: Path) -> None:

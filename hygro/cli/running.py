@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
-from hygro.cli.errors import OVER_LIMIT
+from hygro.cli.errors import BAD_INPUT, IN_PART, OVER_LIMIT
+from hygro.terminal import say
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -34,6 +35,20 @@ def planned(case: Case, climate: xr.Dataset, folder: Path | None) -> tuple[Plann
     }
     place = str(climate.attrs.get("place") or climate.attrs.get("source", ""))
     return plan(walls, folder=folder, provenance=provenance, repeat=case.repeat, place=place)
+
+
+def files_of(run: PlannedRun, climate: xr.Dataset) -> list[Path]:
+    """Return the files in which the records of a run lie."""
+    from hygro.study.runs import asks_for_service
+
+    two = asks_for_service(run, climate.sizes["time"])
+    both = (run.file, run.service_file if two else None)
+    return [path for path in both if path is not None]
+
+
+def size_of(files: Iterable[Path]) -> str:
+    """Say how much room files take together."""
+    return f"{sum(path.stat().st_size for path in files) / 1e6:.3g} MB"
 
 
 def performed(
@@ -97,6 +112,20 @@ def one_wall(results: Sequence[Outcome | Failure]) -> Compared:
     if failed:
         raise SolveError("\n".join(dict.fromkeys(item.error for item in failed)))
     return paired(results)[0]
+
+
+def end_by_gaps(errors: Sequence[str], thing: str) -> None:
+    """Where some of what was asked for has an error, say of how many, and end with its code.
+
+    `errors` has one text for each thing, empty where it was computed.
+    """
+    from hygro.units import count
+
+    wrong = [error for error in errors if error]
+    if wrong:
+        number = f"{len(wrong)} of {count(len(errors), thing)}"
+        say(f"error: {number} could not be computed; the first: {wrong[0]}")
+        raise typer.Exit(BAD_INPUT if len(wrong) == len(errors) else IN_PART)
 
 
 def end_by_verdict(compared: Sequence[Compared], *, strict: bool) -> None:

@@ -17,6 +17,7 @@ from hygro.cli.options import (
     print_json,
 )
 from hygro.cli.patience import patience
+from hygro.cli.running import end_by_gaps
 from hygro.cli.study import ClusterOption, StoreOption
 from hygro.terminal import show, write
 
@@ -58,7 +59,9 @@ def sample(
     from hygro.decide.sample import make_sample
     from hygro.decide.sample_files import plain_sample, sample_lines, write_sample
 
-    study = sampled_study(load(case), name, wall=wall, samples=samples, store=store, device=device)
+    study = sampled_study(
+        load(case), name, wall=wall, samples=samples, store=store, folder=out, device=device
+    )
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_sample(
@@ -68,6 +71,7 @@ def sample(
     written = write_sample(found, folder, study.name)
     if as_json:
         print_json(plain_sample(found))
-        return
-    show(sample_lines(found))
-    write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
+    else:
+        show(sample_lines(found))
+        write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
+    end_by_gaps([point.error for point in found.results], "draw")

@@ -7,18 +7,23 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from hygro.cli.errors import BAD_INPUT, Helped
+from hygro.cli.errors import Helped
 from hygro.cli.options import CaseArgument, Device, JsonOption, ProcessesOption, print_json
 from hygro.cli.patience import duration, patience
+from hygro.cli.running import end_by_gaps
 from hygro.terminal import say, show, write
 from hygro.types import Data
+from hygro.units import count
 
 if TYPE_CHECKING:
     from hygro.decide.study import Study
 
 NameArgument = Annotated[str, typer.Argument(help="The study, a table [study.NAME] of the case.")]
 StoreOption = Annotated[
-    Path | None, typer.Option("--store", help="File of results; default: NAME.study here.")
+    Path | None,
+    typer.Option(
+        "--store", help="File of results; default: NAME.study here, in --out where NAME is none."
+    ),
 ]
 ClusterOption = Annotated[
     str | None, typer.Option("--cluster", help="Address of a Dask scheduler that does the runs.")
@@ -119,9 +124,10 @@ def plan_facts(found: Study) -> Data:
 
 def cost_line(told: Data) -> str:
     """Say what a plan costs."""
+    points, runs = count(told["points"], "point"), count(told["runs"], "run")
     return (
-        f"{told['points']} points, {told['runs']} runs, {told['distinct']} of them differ, "
-        f"{told['finished']} finished; {told['wall_years_left']:.0f} wall-years left, about "
+        f"{points}, {runs}, {told['distinct']} of them differ, {told['finished']} finished; "
+        f"{told['wall_years_left']:.0f} wall-years left, about "
         f"{duration(60.0 * told['minutes_left'])} here"
     )
 
@@ -225,12 +231,7 @@ def _tell(found: Study, *, as_json: bool) -> None:
         print_json([point._asdict() for point in results])
     else:
         show(study_pieces(found, results))
-    wrong = [p for p in results if p.error]
-    if wrong:
-        count = f"{len(wrong)} point{'s' if len(wrong) > 1 else ''}"
-        say(f"error: {count} could not be computed; the first: {wrong[0].error}")
-    if len(wrong) == len(results):
-        raise typer.Exit(BAD_INPUT)
+    end_by_gaps([point.error for point in results], "point")
 
 
 def _there(name: str, store: Path | None) -> None:

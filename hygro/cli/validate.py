@@ -10,6 +10,7 @@ import typer
 from hygro.cli.errors import OVER_LIMIT
 from hygro.cli.options import JsonOption, ProcessesOption
 from hygro.terminal import progress, say, show, write
+from hygro.units import count
 
 
 def validate(
@@ -26,7 +27,6 @@ def validate(
     from hygro.atomic import writable_folder
     from hygro.proof import report
     from hygro.proof.run import chosen, perform, together
-    from hygro.show.words import count
 
     cases = chosen(names or [])
     if out is not None:

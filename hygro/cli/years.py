@@ -17,6 +17,7 @@ from hygro.cli.options import (
     print_json,
 )
 from hygro.cli.patience import patience
+from hygro.cli.running import end_by_gaps
 from hygro.cli.study import ClusterOption, StoreOption
 from hygro.terminal import show, write
 
@@ -51,7 +52,7 @@ def years(
     from hygro.decide.years import make_years
     from hygro.decide.years_files import plain_years, write_years, years_pieces
 
-    study = years_study(load(case), wall=wall, store=store, device=device)
+    study = years_study(load(case), wall=wall, store=store, folder=out, device=device)
     folder = writable_folder(out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_years(
@@ -61,6 +62,7 @@ def years(
     written = write_years(found, folder, study.name)
     if as_json:
         print_json(plain_years(found))
-        return
-    show(years_pieces(found))
-    write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
+    else:
+        show(years_pieces(found))
+        write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
+    end_by_gaps(found.errors, "year")

@@ -14,6 +14,9 @@ from hygro.paths import check_number, split_path
 from hygro.study.plan import slug
 from hygro.types import Data, Plain
 
+HERE = Path()
+"""The working folder."""
+
 
 def asked_study(
     case: Case,
@@ -22,6 +25,7 @@ def asked_study(
     *,
     wall: str | None,
     store: Path | None,
+    folder: Path = HERE,
     **more: Plain,
 ) -> Study:
     """Return the study that a command asks for.
@@ -35,7 +39,10 @@ def asked_study(
     asked : mapping
         By option: 'name, low, high' with the number of steps after it where it is not 20.
     wall, store
-        See `Study`; a store left out lies in the working folder.
+        See `Study`.
+    folder : Path
+        Where a store that is left out lies; that of a study of the case lies in the working
+        folder, where `hygro study` looks for it.
 
     Raises
     ------
@@ -56,9 +63,8 @@ def asked_study(
         )
     vary = dict(_range(option, text) for option, text in given.items())
     called = slug(" ".join(vary))
-    return Study(
-        case, vary=vary, wall=wall, name=called, store=store or Path(f"{called}{SUFFIX}"), **more
-    )
+    file = store or folder / f"{called}{SUFFIX}"
+    return Study(case, vary=vary, wall=wall, name=called, store=file, **more)
 
 
 def _range(option: str, text: str) -> tuple[str, Data]:
@@ -88,6 +94,7 @@ def sampled_study(
     wall: str | None,
     samples: int | None,
     store: Path | None,
+    folder: Path = HERE,
     device: str = "cpu",
 ) -> Study:
     """Return the study of a sample: one of the case, or that of the shipped distributions.
@@ -104,7 +111,7 @@ def sampled_study(
     chosen = case.wall(wall).name
     vary = default_distributions(base_of_case(case, chosen))
     called = slug(f"sample {chosen}")
-    file = store or Path(f"{called}{SUFFIX}")
+    file = store or folder / f"{called}{SUFFIX}"
     return Study(case, vary=vary, wall=chosen, leaks="all", name=called, store=file, **more)
 
 
@@ -116,6 +123,7 @@ def limit_study(
     *,
     wall: str | None,
     store: Path | None,
+    folder: Path = HERE,
     device: str = "cpu",
 ) -> Study:
     """Return the study of one number of a case over a range.
@@ -132,7 +140,7 @@ def limit_study(
         raise InputError(f"path {path!r}: leads to another wall than '{wall}', which is judged")
     ends = reversed(split_path(path))  # what tells paths apart comes first: names are cut
     called = slug(f"limit {' '.join(map(str, ends))} {'' if led else chosen}")
-    file = store or Path(f"{called}{SUFFIX}")
+    file = store or folder / f"{called}{SUFFIX}"
     vary = {path: {"low": _number(low), "high": _number(high)}}
     return Study(case, vary=vary, wall=chosen, name=called, store=file, device=device)
 
@@ -143,7 +151,14 @@ def _named_wall(case: Case, path: str) -> str | None:
     return case.wall(str(rest[0])).name if head == "wall" and rest else None
 
 
-def years_study(case: Case, *, wall: str | None, store: Path | None, device: str = "cpu") -> Study:
+def years_study(
+    case: Case,
+    *,
+    wall: str | None,
+    store: Path | None,
+    folder: Path = HERE,
+    device: str = "cpu",
+) -> Study:
     """Return the study of all years of the weather of a case."""
     chosen = case.wall(wall).name
     base = base_of_case(case, chosen)
@@ -153,6 +168,6 @@ def years_study(case: Case, *, wall: str | None, store: Path | None, device: str
             f"{case.path}: its weather has one year; give several files, or generate years"
         )
     called = slug(f"years {chosen}")
-    file = store or Path(f"{called}{SUFFIX}")
+    file = store or folder / f"{called}{SUFFIX}"
     return Study(case, vary={"year": list(range(1, count + 1))}, wall=chosen, name=called,
                  store=file, device=device)  # fmt: skip

@@ -22,7 +22,7 @@ from hygro.decide.boundary import Array, grid, signed_surface, surface
 from hygro.decide.map import Mapped
 from hygro.show import style
 from hygro.types import Data
-from hygro.units import System, convert
+from hygro.units import System, convert, count
 
 NOT_COMPUTED = "not computed: nothing is known here"
 FINE = 120
@@ -156,7 +156,7 @@ def _regions(axes: Axes, found: Mapped) -> list[Line2D | Patch]:
 
 def counted_points(tried: int, failed: int) -> str:
     """How many points were tried, and how many of them not computed."""
-    return f"{tried} points tried" + (f", {failed} not computed" if failed else "")
+    return f"{count(tried, 'point')} tried" + (f", {failed} not computed" if failed else "")
 
 
 def unknown(found: Mapped, where: Array) -> Array:

@@ -11,6 +11,7 @@ from hygro.decide.files import title_of, write_three
 from hygro.decide.map import Mapped, MapResult
 from hygro.decide.tables import shown
 from hygro.types import Data
+from hygro.units import count
 
 
 def write_map(found: MapResult, next_to: Beside, folder: Path, name: str) -> tuple[Path, ...]:
@@ -54,21 +55,20 @@ def map_lines(found: MapResult, next_to: Beside) -> list[str]:
 def counted(found: Mapped) -> str:
     """Say how many points there are, and how many of them pass."""
     passed = sum(result.passed is True for result in found.results)
-    return f"{len(found.results)} points, {passed} within limits"
+    return f"{count(len(found.results), 'point')}, {passed} within limits"
 
 
 def answers(found: Mapped, next_to: Beside) -> list[str]:
     """Say what decides, and where the wall just passes."""
     wrong = Counter(r.decides for r in found.results if r.passed is False)
-    lines = [f"  beyond by {word}: {n} points" for word, n in wrong.most_common(6)]
+    lines = [f"  beyond by {word}: {count(n, 'point')}" for word, n in wrong.most_common(6)]
     failed = sum(bool(r.error) for r in found.results)
     if failed == len(found.results):
         lines.append("no point could be computed")
     elif failed:
         computed = len(found.results) - failed
         alike = "" if found.lines else f"; the verdict is the same at all {computed} that were"
-        points = "1 point" if failed == 1 else f"{failed} points"
-        lines.append(f"{points} could not be computed{alike}")
+        lines.append(f"{count(failed, 'point')} could not be computed{alike}")
     elif not found.lines:
         lines.append("the verdict is the same everywhere in these ranges")
     for line in found.lines:

@@ -23,6 +23,8 @@ from hygro.decide.store import Store
 from hygro.decide.work import Shared, Task, batch_rows
 from hygro.errors import InputError
 from hygro.interrupts import ended_of
+from hygro.solve.lanes import WIDTH
+from hygro.study.ahead import compile_first
 from hygro.study.processes import give_back_memory, streamed
 from hygro.types import Data
 
@@ -196,7 +198,10 @@ def _local(processes: int | None) -> Pool:
         if processes is None:
             yield from _in_threads(shared, items, count, tick)
             return
-        how: Data = {"count": count, "tick": tick, "ready": "hygro.decide.ready"}
+        how: Data = {
+            "count": count, "tick": tick, "ready": "hygro.decide.ready",
+            "first": partial(compile_first, [WIDTH]),
+        }  # fmt: skip
         yield from (rows for _, rows in streamed(batch_rows, shared, items, **how))
 
     return pool

@@ -388,7 +388,7 @@ class Store:
         try:
             yield
         except sqlite3.DatabaseError as error:
-            raise InputError(f"{self.path}: {_words(error)}") from error
+            raise InputError(f"{self.path}: {_words(error, self.path)}") from error
 
 
 def holds_nothing(path: Path) -> bool:
@@ -416,7 +416,7 @@ def _closed(base: sqlite3.Connection, owner: str) -> None:
         base.close()
 
 
-def _words(error: sqlite3.DatabaseError) -> str:
+def _words(error: sqlite3.DatabaseError, path: Path) -> str:
     text = str(error)
     if "locked" in text or "busy" in text:
         return (
@@ -428,10 +428,23 @@ def _words(error: sqlite3.DatabaseError) -> str:
     if "not a database" in text or "malformed" in text:
         return "is not a store of studies; is it another file, or damaged?"
     if "unable to open" in text:
-        return "the store cannot be opened or made there; is there such a folder?"
+        return _unopened(path)
     if "readonly" in text:
         return "the store may not be written"
+    if path.exists() and not path.is_file():
+        return "is no file, and a store is one; give another --store"
     return f"the store cannot be used ({text})"
+
+
+def _unopened(path: Path) -> str:
+    """Say why a store cannot be opened or made, as far as the file system tells."""
+    if path.is_dir():
+        return "is a folder; a store is a file: give its name too"
+    if not path.parent.is_dir():
+        return f"there is no folder {path.parent}; make it, or give another --store"
+    if path.exists():
+        return "the store cannot be opened; is it the file of another user?"
+    return f"no file can be made in {path.parent}; may you write there? give another --store"
 
 
 def _ended(owner: str, age: float) -> bool:

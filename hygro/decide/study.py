@@ -27,6 +27,7 @@ from hygro.study.plan import Repeat
 from hygro.study.runs import Judging
 from hygro.study.varied import Leaking, Range, StudyEntry, Varied
 from hygro.types import Data, Plain
+from hygro.units import count
 from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:
@@ -230,7 +231,7 @@ class Study:
         what = ", ".join(d.name for d in self.plan.dimensions)
         return (
             f"Study '{self.name}' of wall '{self.base.wall.name}': {what}; "
-            f"{len(self.plan.points)} points, {len(self.plan.distinct)} runs"
+            f"{count(len(self.plan.points), 'point')}, {count(len(self.plan.distinct), 'run')}"
         )
 
 

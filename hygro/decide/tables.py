@@ -13,6 +13,7 @@ from rich.table import Table
 from hygro.assess.verdict import margin_words
 from hygro.decide.point import PointResult
 from hygro.types import Plain
+from hygro.units import count
 
 if TYPE_CHECKING:
     from hygro.decide.study import Study
@@ -29,7 +30,8 @@ def study_pieces(study: Study, results: Sequence[PointResult]) -> list[Renderabl
     )
     pieces: list[RenderableType] = [head, _table(study, results[:MOST])]
     if len(results) > MOST:
-        pieces.append(f"and {len(results) - MOST} points more: hygro study export writes all")
+        more = count(len(results) - MOST, "point")
+        pieces.append(f"and {more} more: hygro study export writes all")
     reasons = dict.fromkeys(result.error for result in results if result.error)
     pieces += [f"not computed: {reason[:200]}" for reason in list(reasons)[:5]]
     return pieces

@@ -17,6 +17,7 @@ from hygro.decide.runner import Pool, Progress, run_plan
 from hygro.decide.study import Study
 from hygro.errors import InputError
 from hygro.study.varied import Values
+from hygro.units import count
 
 NINETY = 0.9
 """Severity of the year once in ten. [1]"""
@@ -80,12 +81,9 @@ class RankedYears:
 
     def notes(self) -> list[str]:
         """How a year is to be chosen, and what is lacking here."""
-        count = len(self.years)
-        short = (
-            []
-            if count >= CONSECUTIVE
-            else [f"{count} years: fewer than the ten that both standards want"]
-        )
+        few = len(self.years) < CONSECUTIVE
+        told = count(len(self.years), "year")
+        short = [f"{told}: fewer than the ten that both standards want"] if few else []
         error = "" if self.typical is None else self.typical.error
         failed = [f"the typical year could not be computed: {error}"] if error else []
         return [*short, *failed, *ASKED]
@@ -96,6 +94,8 @@ class YearsResult(RankedYears):
     """Ranked years with their plan, one point a year."""
 
     plan: Plan
+    errors: tuple[str, ...]
+    """Why a year could not be computed, in the order of the weather; empty where it was."""
 
 
 def make_years(
@@ -134,7 +134,8 @@ def make_years(
     if beside is not None:
         run_plan(beside, study.store, processes=processes, pool=pool)
         found = point_results(beside, study.store.rows(beside.distinct))[0]
-    return YearsResult(ranked(study.plan, done), found, study.plan)
+    errors = tuple(result.error for result in results)
+    return YearsResult(ranked(study.plan, done), found, study.plan, errors)
 
 
 def _typical(study: Study, file: str) -> Plan:

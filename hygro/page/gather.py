@@ -179,7 +179,6 @@ def _judged(ds: xr.Dataset, file: Path | None, criteria: Criteria | None) -> _Ju
         hand=hand_numbers(wall, recorded_climate(ds), room, found.sheathing),
         trace=trace(ds, found.sheathing, mould_model=how.mould_model),
         quality=quality(ds),
-        seconds=0.0,
     )
     return _Judged(found, outcome, evidence(ds, outcome.trace))
 

@@ -16,7 +16,7 @@ from hygro.atomic import writable_folder, write_text
 from hygro.proof import figures
 from hygro.proof.check import Check
 from hygro.proof.run import Result
-from hygro.show.words import count
+from hygro.units import count
 
 PACKAGES = ("hygro", "numpy", "scipy", "numba", "pvlib", "scikit-sundae")
 COLUMNS = (

@@ -11,10 +11,13 @@ import os
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from hygro.errors import HygroError, InputError, near_matches
 from hygro.proof.check import Check, Outcome, Picture, broken
+from hygro.study.ahead import compile_first
 from hygro.study.processes import TaskProgress, in_processes
+from hygro.types import Data
 
 
 @dataclass(frozen=True)
@@ -132,7 +135,8 @@ def perform(
     if count < 2:
         found = [_task(None, n, item, progress) for n, item in enumerate(items)]
     else:
-        found = list(in_processes(_task, None, items, progress=progress, count=count))
+        how: Data = {"progress": progress, "count": count, "first": partial(compile_first, [1])}
+        found = list(in_processes(_task, None, items, **how))
     by_place = {items[n][0]: result for n, result in enumerate(found)}
     return tuple(by_place[k] for k in range(len(cases)))
 

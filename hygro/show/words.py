@@ -47,11 +47,6 @@ def weather_cautions(attrs: dict[str, object]) -> list[str]:
     return [caution] if caution else []
 
 
-def count(number: int, word: str) -> str:
-    """Write a number of things: "1 run", "3 runs"."""
-    return f"{number} {word}{'' if number == 1 else 's'}"
-
-
 def facing(azimuth: float) -> str:
     """Write a direction as a compass point, or in degrees between them."""
     points = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")

@@ -26,6 +26,7 @@ from hygro.study.plan import Candidate, Repeat, plan
 from hygro.study.processes import TaskProgress
 from hygro.study.rank import ranked
 from hygro.study.runs import Failure, Judging, Outcome
+from hygro.units import count
 from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:
@@ -137,7 +138,7 @@ class Comparison:
         lines += [f"{item.run.name}: not computed, {item.error}" for item in self.failed]
         return "\n".join(
             [
-                f"Comparison of {len(self.walls)} wall{'s' * (len(self.walls) != 1)}, best first",
+                f"Comparison of {count(len(self.walls), 'wall')}, best first",
                 *lines,
             ]
         )

@@ -20,6 +20,7 @@ from hygro.assess.select import HOURS_PER_YEAR
 from hygro.errors import InputError
 from hygro.solve.ensemble import PRICE, order, portions
 from hygro.solve.settings import Settings
+from hygro.study.ahead import compile_first
 from hygro.study.plan import PlannedRun
 from hygro.study.processes import TaskProgress, in_processes, in_threads
 from hygro.study.runs import Failure, Judging, Outcome, Shared, perform_one
@@ -84,7 +85,8 @@ def perform(
         found = in_threads(_attempt, shared, tasks, progress=progress, count=count)
     else:
         _check_portable(judging.criteria)
-        found = in_processes(_attempt, shared, tasks, progress=progress, count=count)
+        ahead = partial(compile_first, [len(task.runs) for task in tasks])
+        found = in_processes(_attempt, shared, tasks, progress=progress, count=count, first=ahead)
     by_place = {
         k: item
         for task, items in zip(tasks, found, strict=True)

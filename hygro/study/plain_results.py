@@ -111,7 +111,6 @@ def _outcome(outcome: Outcome) -> dict[str, object]:
         "summary": outcome.numbers,
         "hand": {**values, "code": code, "layers": [row._asdict() for row in hand.rows]},
         "quality": outcome.quality,
-        "seconds": round(outcome.seconds, 2),
         "resumed": outcome.resumed,
         "recomputed": list(outcome.recomputed),
     }

@@ -58,15 +58,18 @@ def in_processes(
     *,
     progress: TaskProgress | None,
     count: int,
+    first: Callable[[], None] | None = None,
 ) -> tuple[Result, ...]:
     """Do a task for every item in `count` processes and return the results in order.
+
+    `first` is called before they start: what each of them would do for itself.
 
     Raises
     ------
     SolveError
         A process ended before its task was done.
     """
-    with _pool(task, shared, count) as (pool, queue):
+    with _pool(task, shared, count, first=first) as (pool, queue):
         futures = [_begun(pool, i, item) for i, item in enumerate(items)]
         _watch(pool, futures, queue, progress)
         return tuple(future.result() for future in futures)
@@ -80,12 +83,13 @@ def streamed(
     count: int,
     tick: Callable[[], None] | None = None,
     ready: str | None = None,
+    first: Callable[[], None] | None = None,
 ) -> Iterator[tuple[Item, Result]]:
     """Do a task for every item in `count` processes and yield items and results as they end.
 
     Items are taken when there is a process for them, so there may be any number. `tick` is called
     some times a second. `ready` names a module that reads what workers need where they can share
-    it.
+    it. `first` as in `in_processes`.
 
     Raises
     ------
@@ -93,7 +97,7 @@ def streamed(
         A process ended before its task was done.
     """
     running: dict[Future[Any], Item] = {}
-    with _pool(task, shared, count, ready) as (pool, _queue):
+    with _pool(task, shared, count, ready, first) as (pool, _queue):
         for number in range(count + 1):  # one waits, so that no process does
             _submit(pool, running, items, number)
         while running:
@@ -123,10 +127,16 @@ def at_hand(
 
 @contextmanager
 def _pool(
-    task: Task[Shared, Item, Result], shared: Shared, count: int, ready: str | None = None
+    task: Task[Shared, Item, Result],
+    shared: Shared,
+    count: int,
+    ready: str | None = None,
+    first: Callable[[], None] | None = None,
 ) -> Iterator[tuple[ProcessPoolExecutor, Queue[Told]]]:
     """Workers and what they tell; stopped at once when anything goes wrong."""
     context = origin(ready or task.__module__)
+    if first is not None:
+        first()  # beside the origin, which is importing
     queue: Queue[Told] = context.Queue()
     pool = ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, shared, queue))
     try:

@@ -7,7 +7,6 @@ any process.
 from __future__ import annotations
 
 import json
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -56,8 +55,6 @@ class Outcome:
         See `hygro.assess.SUMMARY`.
     quality : dict
         Closures and counts of the run, as the record states them.
-    seconds : float
-        Wall time of the run with its rating. [s]
     resumed : str or None
         Date where an interrupted run was taken up.
     recomputed : tuple of str
@@ -70,7 +67,6 @@ class Outcome:
     hand: HandNumbers
     trace: Trace
     quality: dict[str, object]
-    seconds: float
     resumed: str | None = None
     recomputed: tuple[str, ...] = ()
 
@@ -116,7 +112,6 @@ def perform_one(run: PlannedRun, shared: Shared, tell: Tell) -> Outcome | Failur
 def _outcome(run: PlannedRun, shared: Shared, tell: Tell) -> Outcome:
     resumed: list[str] = []
     lost: list[str] = []
-    began = time.perf_counter()
     hand = hand_numbers(run.wall, shared.climate, run.room, judged_layer(run.wall))
     ds, closing = _record(run, shared, tell, resumed, lost), None
     if asks_for_service(run, shared.climate.sizes["time"]):
@@ -124,7 +119,6 @@ def _outcome(run: PlannedRun, shared: Shared, tell: Tell) -> Outcome:
         ds = _service(run, shared, tell)
     return replace(
         rated(readable(ds, shared.judging), run, shared.judging, hand, closing),
-        seconds=time.perf_counter() - began,
         resumed=resumed[0] if resumed else None,
         recomputed=tuple(lost),
     )
@@ -176,7 +170,6 @@ def rated(
         run=run,
         hand=hand,
         trace=trace(ds, found.verdict.sheathing, mould_model=judging.mould_model),
-        seconds=0.0,
         **found._asdict(),
     )
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Sequence
-from dataclasses import replace
 
 import xarray as xr
 
@@ -32,7 +30,7 @@ def perform_together(
     """Perform runs, side by side; outcomes in their order.
 
     For many variants of few walls, such as one wall with its leaks. A run with a file is saved when
-    it is done; none is resumed. `Outcome.seconds` is the share of each run in all.
+    it is done; none is resumed.
 
     Parameters
     ----------
@@ -53,12 +51,9 @@ def perform_together(
         hand = hand_numbers(run.wall, job.climate.climate, run.room, judged_layer(run.wall))
         return rated(ds, run, judging, hand, closing)
 
-    began = time.perf_counter()
     given = [climate] * len(runs) if isinstance(climate, xr.Dataset) else list(climate)
     makers = {id(one): LoadMaker(one) for one in given}
     jobs = [Job(run, makers[id(one)]) for run, one in zip(runs, given, strict=True)]
-    found = in_stages(jobs, outcome, judging=judging, settings=settings, told=told, threads=threads)
-    share = (time.perf_counter() - began) / max(len(jobs), 1)
     return tuple(
-        item if isinstance(item, Failure) else replace(item, seconds=share) for item in found
+        in_stages(jobs, outcome, judging=judging, settings=settings, told=told, threads=threads)
     )

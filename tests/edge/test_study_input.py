@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import sys
 from collections import deque
@@ -217,10 +218,42 @@ def test_a_claim_that_nobody_can_hold_is_free(case: Path, owner: str) -> None:
         assert store.claim(["a"]) == ["a"]
 
 
-def test_a_folder_that_is_not_there_is_said(case: Path) -> None:
-    answer = hygro_says("run", str(case), "one", "--store", "nowhere/x.study")
+@pytest.mark.parametrize(
+    ("store", "words"),
+    [
+        ("nowhere/x.study", "nowhere/x.study: there is no folder nowhere; make it"),
+        (".", ".: is a folder; a store is a file"),
+        pytest.param(
+            "/proc/x",
+            "/proc/x: no file can be made in /proc; may you write there?",
+            marks=pytest.mark.skipif(not Path("/proc").is_dir(), reason="looks into /proc"),
+        ),
+        (os.devnull, f"{os.devnull}: is no file, and a store is one"),
+    ],
+)
+def test_a_place_where_no_store_can_be_is_said_with_its_cause(
+    case: Path, store: str, words: str
+) -> None:
+    answer = hygro_says("run", str(case), "one", "--store", store)
     assert answer.exit_code == 2
-    assert "is there such a folder?" in answer.stderr
+    assert words in " ".join(answer.stderr.split())
+
+
+def test_a_misspelt_key_is_one_fault(case: Path) -> None:
+    text = case.read_text("utf-8")
+    how = '{ kind = "triangular", low = "0 %", mode = "1 %", hihg = "2 %" }'
+    case.write_text(f'{text}\n[study.bad]\nwall = "leaky"\nvary.rain_leak = {how}\n', "utf-8")
+    (line,) = hygro_says("plan", str(case), "bad").stderr.splitlines()
+    assert line.endswith("vary.rain_leak.hihg: unknown key; did you mean 'high'?")
+
+
+def test_a_key_that_is_missing_is_told_beside_one_that_is_unlike_it(case: Path) -> None:
+    text = case.read_text("utf-8")
+    how = '{ kind = "triangular", low = "0 %", mode = "1 %", steps = 4 }'
+    case.write_text(f'{text}\n[study.bad]\nwall = "leaky"\nvary.rain_leak = {how}\n', "utf-8")
+    told = hygro_says("plan", str(case), "bad").stderr
+    assert "high: missing" in told
+    assert "steps: unknown key" in told
 
 
 def test_a_locked_store_is_said_after_some_patience(

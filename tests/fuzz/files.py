@@ -76,7 +76,7 @@ def answer_faults(answer: Result) -> list[str]:
     lines = answer.stderr.splitlines()
     first = lines[-1][:300] if lines else ""
     faults = []
-    if answer.exit_code not in (0, 2):
+    if answer.exit_code not in (0, 2, 3):
         faults.append(f"exit code {answer.exit_code}: {first or repr(answer.exception)[:300]}")
     if answer.exit_code == 2 and not (lines or answer.stdout):
         faults.append("code 2 without a word")

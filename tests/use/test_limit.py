@@ -152,7 +152,7 @@ def test_limit_keeps_its_runs_and_makes_none_twice(tmp_path: Path) -> None:
     assert made == ["9", "0"]
     assert again.stdout == first.stdout
     name = "limit-fraction-rain-leaks-leaky-wall"
-    assert Path(f"{name}.study").is_file()
+    assert Path(f"results/{name}.study").is_file()
     rows = list(csv.DictReader(Path(f"results/{name}.csv").read_text().splitlines()))
     kept = json.loads(Path(f"results/{name}.json").read_text())
     assert [float(row[WHERE]) for row in rows] == [trial["value"] for trial in kept["trials"]]
@@ -229,7 +229,8 @@ def test_a_value_that_cannot_be_computed_is_not_within_limits(
     monkeypatch.setattr(stages, "march_many", stops)
     case = write_case(tmp_path, COARSE, ONLY_MC)
     answer = hygro("limit", str(case), WHERE, "--low", "0", "--high", "1", "--json")
-    assert answer.exit_code == 0, answer.output
+    assert answer.exit_code == 3, answer.output
+    assert re.search(r"error: \d of \d+ points could not be computed; the first: ", answer.stderr)
     last = json.loads(answer.stdout)["trials"][-1]
     assert (last["passed"], last["blamed"]) == (False, ["not computed, rain"])
     assert "the march could not go on" in last["reasons"][0]

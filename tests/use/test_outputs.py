@@ -66,7 +66,7 @@ def outcome(
         name, item.wall, item.room, "rain" if leaks else "tight", room_name="hall", place="Town"
     )
     found = Verdict((finding(margin, passed),), "osb", "", 0.0, "", "")
-    return Outcome(run, found, dict(NUMBERS), HAND, invented(0), {}, 0.0)
+    return Outcome(run, found, dict(NUMBERS), HAND, invented(0), {})
 
 
 def text_of(piece: object) -> str:

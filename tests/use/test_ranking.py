@@ -35,7 +35,7 @@ def wall(name: str, service: float, closing: float = 0.0, days: float = 0.0, **m
     built = replace(frame(), name=name, **more)
     run = PlannedRun(name, built, Constant(294.15, 0.4))
     found = Verdict(findings, "p", "", 0.0, "", "")
-    outcome = Outcome(run, found, {}, None, None, {}, 0.0)
+    outcome = Outcome(run, found, {}, None, None, {})
     return Compared(name, (outcome,))
 
 

@@ -48,7 +48,6 @@ def compared(leaks: bool) -> list[Compared]:
                 hand=None,
                 trace=invented(level + on),
                 quality={},
-                seconds=0.0,
             )
             for on in ((False, True) if leaks else (False,))
         ]

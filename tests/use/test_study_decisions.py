@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ from typer.testing import CliRunner, Result
 from hygro.assess.criteria import CRITERIA
 from hygro.case import Case, from_data, judging, load, prepare, set_value
 from hygro.cli import app
-from hygro.decide.asked import asked_study, years_study
+from hygro.decide.asked import asked_study, limit_study, years_study
 from hygro.decide.default_distributions import default_distributions
 from hygro.decide.least import find_least
 from hygro.decide.map import MapResult, make_map
@@ -114,6 +115,21 @@ def test_a_full_map_runs_every_point_of_its_grid(case: Path) -> None:
     wet = {(r.at["rain_leak"], r.at["winter_rh"]): r.numbers["mc_30d_max"] for r in found.results}
     assert wet[(8.0, 60.0)] == max(wet.values())
     assert wet[(0.0, 30.0)] == min(wet.values())
+
+
+def test_a_store_lies_beside_what_is_written_but_that_of_a_named_study_here(tmp_path: Path) -> None:
+    path = write_study(tmp_path, '\n[study.pair]\nvary.winter_rh = ["30 %", "40 %"]\n')
+    how: Any = {"wall": "leaky", "store": None, "folder": Path("out")}
+    assert asked_study(load(path), None, {"x": X, "y": Y}, **how).file == Path(
+        "out/rain-leak-winter-rh.study"
+    )
+    assert asked_study(load(path), "pair", {}, **how).file == Path("pair.study")
+    given = {**how, "store": Path("mine.study")}
+    assert asked_study(load(path), None, {"x": X, "y": Y}, **given).file == Path("mine.study")
+    where = ('wall."leaky".leaks.rain.fraction', "0", "1 %")
+    assert limit_study(load(path), *where, **how).file == Path(
+        "out/limit-fraction-rain-leaks-leaky-wall.study"
+    )
 
 
 @pytest.mark.parametrize(

@@ -246,9 +246,19 @@ def test_a_study_of_one_failing_wall_ends_with_a_clear_table(case: Path) -> None
     answer = typed("run", str(case), "bad")
     assert answer.exit_code == 2
     assert "not computed" in answer.stdout
-    assert "1 point could not be computed; the first: " in answer.stderr
+    assert "error: 1 of 1 point could not be computed; the first: " in answer.stderr
     again = typed("resume", str(case), "bad", "--retry")
-    assert "1 runs made" in again.stderr
+    assert "1 run made" in again.stderr
+
+
+def test_a_study_of_which_some_points_fail_ends_with_a_code_of_its_own(case: Path) -> None:
+    some = 'vary.start_moisture = ["10 %", "1900 %", "1800 %"]'
+    text = f'\n[study.some]\nwall = "leaky"\nleaks = "all"\n{some}\n'
+    case.write_text(case.read_text("utf-8") + text, encoding="utf-8")
+    answer = typed("run", str(case), "some", "--json")
+    assert answer.exit_code == 3
+    assert [bool(p["error"]) for p in json.loads(answer.stdout)] == [False, True, True]
+    assert "error: 2 of 3 points could not be computed; the first: " in answer.stderr
 
 
 def test_the_export_has_dimensions_hashes_and_the_worst_is_the_verdict(case: Path) -> None:

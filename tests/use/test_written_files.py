@@ -75,7 +75,7 @@ def test_a_record_that_cannot_be_written_leaves_those_of_the_other_walls(
     monkeypatch.setattr(xr.Dataset, "to_netcdf", full)
     out = tmp_path / "out"
     result = hygro("compare", str(write_case(tmp_path)), "--out", str(out), "--processes", "1")
-    assert result.exit_code == 2
+    assert result.exit_code == 3
     assert "1 plain" in result.stdout
     assert all("is the disk full?" in line for line in result.stderr.splitlines())
     names = {path.name for path in out.iterdir()}

@@ -15,6 +15,7 @@ from hygro.page.wording import for_clients
 from hygro.show.converted import converted
 from hygro.show.svg import svg
 from hygro.types import Data
+from hygro.units import count
 
 LEAKS = {
     "verdict": "tight and with each kind of leak, as a verdict asks; the worst decides",
@@ -73,12 +74,13 @@ def _stale(shown: ShownStudy, said: Told) -> list[str]:
 def _facts(shown: ShownStudy) -> list[tuple[str, str]]:
     """What a finding rests on, as heads and texts."""
     about, now = shown.finding.about, shown.status
+    points, runs = count(about.points, "point"), count(about.runs, "run")
     return [
         ("Case", ", ".join(x for x in (about.case, about.case_file) if x)),
         ("Wall", about.wall),
         ("Room", about.room),
         ("Leaks of the runs", LEAKS.get(about.leaks, about.leaks)),
-        ("Plan", f"{about.points} points, {about.runs} runs, {about.distinct} of them differ"),
+        ("Plan", f"{points}, {runs}, {about.distinct} of them differ"),
         ("Runs in the store now", f"{now.done} of {now.distinct} done, {now.failed} failed"),
         ("Wall-years computed", f"{now.years:.0f}, in {now.seconds:.0f} s of core time"),
         ("Marched on", about.device),

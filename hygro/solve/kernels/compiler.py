@@ -7,6 +7,7 @@ that a kernel can see, so that a change of any of them compiles anew.
 from __future__ import annotations
 
 import hashlib
+import logging
 import os
 import sys
 import tempfile
@@ -17,12 +18,14 @@ from typing import Any
 
 import numba
 from numba import config, njit
+from numba.core.event import Listener, install_listener
 
 from hygro.solve.lanes import Number
 
 # no kernel allocates, so the compiler may leave out counting references: a quarter of the time
 _OPTIONS: Any = {"nogil": True, "error_model": "numpy", "_nrt": False}
 Kernel = Callable[..., Number]
+_log = logging.getLogger(__name__)
 
 
 def compiled(kernel: Kernel) -> Kernel:
@@ -62,10 +65,30 @@ def by_width(kernel: Any) -> Kernel:
         code = codes.get(pb.cells.width)
         if code is None:
             types = tuple(kernel.typeof_pyval(x) for x in (pb, *args))
-            code = codes[pb.cells.width] = kernel.compile(types)
+            with install_listener("numba:compile", _Telling(types)):
+                code = codes[pb.cells.width] = kernel.compile(types)
         return code(pb, *args)
 
     return call
+
+
+class _Telling(Listener):
+    """Tells of code for some types that is not kept and has to be compiled."""
+
+    def __init__(self, types: tuple[Any, ...]) -> None:
+        self.types = types
+
+    def on_start(self, event: Any) -> None:
+        if event.data["args"] == self.types:
+            _tell()
+
+    def on_end(self, event: Any) -> None:
+        pass
+
+
+@cache
+def _tell() -> None:
+    _log.info("compiling the solver, once: a few minutes")
 
 
 @cache
@@ -82,7 +105,7 @@ def cache_folder() -> Path | None:
             return folder
     sys.stderr.write(
         f"hygro: compiled code cannot be kept in {' or '.join(tried)}: it is made anew "
-        "in each process (some 20 s); NUMBA_CACHE_DIR names a folder that can be written\n"
+        "in each process (a minute or two); NUMBA_CACHE_DIR names a folder that can be written\n"
     )
     return None
 
