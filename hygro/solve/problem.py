@@ -167,6 +167,7 @@ def build_problem(parts: Sequence[Part], width: int) -> WallArrays:
         tab=tables.whole(),
         **stacked,
         face=_faces(stacked["own"].array, gaps),
+        gaps=gaps,
         source=sources,
         flags=np.max([x.flags for x in made], axis=0),
     )

@@ -102,7 +102,7 @@ def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
     return Work(
         X=z(n, 2), X1=z(n, 2), X2=z(n, 2), D=z(n, 4), F=z(n, 2), L=z(n, 4), inverse=z(n, 4),
         w=z(n, 4), led=z(FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
-        dirty=np.zeros(n, dtype=np.int64), node=z(arrays.NODE_ROWS), r=z(n, 2),
+        dirty=np.zeros(n + 1, dtype=np.int64), node=z(arrays.NODE_ROWS), r=z(n, 2),
         y=z(n, 2), moved=z(n, 2), room=z(n, 2), base=z(n, 2), T=z(n), u=z(n), T1=z(n), u1=z(n),
         first_led=z(entries), b=z(2, 6), stage_led=z(entries),
         step_led=z(entries), hour_led=z(entries), gap_rate=z(gaps), source_rate=z(sources),

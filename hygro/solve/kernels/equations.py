@@ -44,6 +44,7 @@ def evaluate(pb, wk, T, u, J, gdt):
     per = None if gdt is None else 1.0 / gdt
     zero = 0.0 * T[0]
     wk.led[LEAK, 0] = zero
+    wk.dirty[n] = 0
     ends_differ = pb.face[n, BEYOND] != 0
     if ends_differ:
         end = inner_surface(pb, wk, end_cell(pb, wk.node, T, u), air, blows)
@@ -141,7 +142,7 @@ def contain(pb, wk, j, c, q, v):
     drains = some((c.u > pb.cell[j, CAP]) & (c.T > T0))
     wk.dirty[j] = 0
     if drains or reached(pb, wk, j):
-        wk.dirty[j] = 1
+        wk.dirty[j] = wk.dirty[len(wk.T)] = 1
         brought = source_flux(pb, wk, j, c, drains)
         q, v = q + brought.q, v + brought.v
     return q, v

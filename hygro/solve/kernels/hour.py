@@ -13,7 +13,6 @@ from hygro.solve.dual import value
 from hygro.solve.kernels.arrays import (
     DEADBAND,
     FREEZING,
-    GAP_ROW,
     HEIGHT,
     HOUR,
     HOUR_END,
@@ -64,10 +63,8 @@ def gap_rates(pb, ld, wk, st):
     mode `HOUR_END` get their flow.
     """
     at, node, width = wk.at, wk.node, width_of(wk.at)
-    for f in range(1, len(st.T)):
-        g = pb.face[f, GAP_ROW]
-        if g < 0:
-            continue
+    for g in range(len(pb.gaps)):
+        f = pb.gaps[g]
         for k in range(width):
             hour = int(at[HOUR, k])
             node[0, k] = ld.instant[k, hour, 0, B_T]

@@ -30,7 +30,6 @@ from hygro.solve.kernels.arrays import (
     ERROR_SUM,
     FIRST,
     FREEZING,
-    GAP_ROW,
     GDT,
     HOUR,
     HOUR_END,
@@ -148,35 +147,28 @@ def stage_ledger(pb, wk):
     zero = 0.0 * y[0, 0]
     for e in range(6, len(out)):
         out[e] = zero
-    over_rows(y, n - 1, _gap_row, _gap_booked, (pb, wk), 0)
+    for g in range(len(pb.gaps)):
+        book_through_gap(wk, pb.gaps[g] - 1, 2 * g)
     out[LEAK] = led[LEAK, 0]
     # liquid at a surface: what is taken up, and what an over-filled surface gives off
     out[DRIP_OUT], out[DRIP_IN] = most(-out[RAIN_IN], 0.0), most(-out[WET_IN], 0.0)
     out[RAIN_IN], out[WET_IN] = most(out[RAIN_IN], 0.0), most(out[WET_IN], 0.0)
-    over_rows(y, n, _is_dirty, _source_booked, (pb, wk), 0)
+    if wk.dirty[n] != 0:
+        over_rows(y, n, _is_dirty, _source_booked, (pb, wk), 0)
 
 
 @inlined
-def _gap_row(k, given):
-    return given[0].face[k + 1, GAP_ROW]
-
-
-@inlined
-def _gap_booked(k, row, given, carried):
-    """What leaves through a gap between cells k and k + 1."""
-    wk = given[1]
-    if row >= 0:
-        y, q = wk.y, wk.gap_led
-        for r in range(2):
-            g = 2 * row + r
-            wk.stage_led[FIXED + g] = (
-                q[g, 0]
-                + q[g, 1] * y[k, 0]
-                + q[g, 2] * y[k, 1]
-                + q[g, 3] * y[k + 1, 0]
-                + q[g, 4] * y[k + 1, 1]
-            )
-    return carried
+def book_through_gap(wk, i, first):
+    """What leaves through a gap between cells i and i + 1, in two rows of the ledger of gaps."""
+    y, q = wk.y, wk.gap_led
+    for g in range(first, first + 2):
+        wk.stage_led[FIXED + g] = (
+            q[g, 0]
+            + q[g, 1] * y[i, 0]
+            + q[g, 2] * y[i, 1]
+            + q[g, 3] * y[i + 1, 0]
+            + q[g, 4] * y[i + 1, 1]
+        )
 
 
 @inlined
