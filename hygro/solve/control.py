@@ -84,8 +84,11 @@ SETTLE, SETTLE_U = 8, 1e-3
 """Iterations, and largest change of the potential in each. [1]"""
 
 # states that surfaces seek for themselves
-SURFACE_TURNS, SURFACE_CLOSE, SURFACE_STEP = 12, 1e-3, 20.0
-"""Wet surface: iterations on the temperature, closing change, largest change. [K]"""
+SURFACE_TURNS, SURFACE_CLOSE, SURFACE_STEP = 12, 0.1, 20.0
+"""Wet surface: iterations on the temperature, closing change, largest change. [K] One more step,
+which carries the slopes, follows the last: of 0.1 K it leaves some 1e-6 K."""
+SURFACE_CLOSE_U = 1e-3
+"""Closing change of its potential with the temperature. [1]"""
 POTENTIAL_TURNS, POTENTIAL_CLOSE = 60, 1e-5
 """Wet surface: iterations on its potential, closing change. [1]"""
 HALF_TURNS, HALF_CLOSE, HALF_STEP = 12, 3e-4, 0.5

@@ -53,8 +53,8 @@ class WallArrays(NamedTuple):
     The longest has n cells. tab holds the curves; cell (n+1, 12), contact (n+1,), sheet (n+1, 2),
     own (n+1, 8), layer (n,), cells (1,), gap (gaps, 7), source_length, side (2,) and air_density
     (1,) [kg/m³] have W lanes. Row n is the inner surface of each, with a copy of its last cell;
-    what lies between is left out by `BEYOND`. The integers say what some lane has: faces, the
-    faces at which gaps stand, sources, flags (freezing, imposed outside, imposed inside, any openings).
+    what lies between is left out by `BEYOND`. The integers say what some lane has: faces, those
+    at which gaps stand, sources, flags (freezing, imposed outside, imposed inside, any openings).
     """
 
     tab: np.ndarray

@@ -14,6 +14,7 @@ from hygro.solve.control import (
     POTENTIAL_CLOSE,
     POTENTIAL_TURNS,
     SURFACE_CLOSE,
+    SURFACE_CLOSE_U,
     SURFACE_STEP,
     SURFACE_TURNS,
 )
@@ -145,7 +146,8 @@ def wet_surface(pb, i, R, eps, imposed, c, s, loads, node, open_):
             Ts = where(open_, Ts + step, Ts)
             us = where(open_ & (us < 1.0), most(least(us + follows * step, 1.0), 1e-9), us)
             # what is left goes with the square of the step
-            open_ = open_ & (abs(step) >= SURFACE_CLOSE)
+            moves = (abs(step) >= SURFACE_CLOSE) | (abs(follows * step) >= SURFACE_CLOSE_U)
+            open_ = open_ & moves
             if not some(open_):
                 break
     T_, u_ = of_Ts(Ts), of_us(us)
