@@ -1,4 +1,4 @@
-"""Walls on a graphics card, as `benchmarks.card` and `card_studies` recorded them."""
+"""Walls on a graphics card, as `benchmarks.card`, `card_walls` and `card_maps` recorded them."""
 
 from __future__ import annotations
 

@@ -1,18 +1,15 @@
-"""Random walls and maps on a graphics card beside the processor: states, verdicts, speed.
+"""Random walls on a graphics card beside the processor: states, verdicts, speed.
 
-`python -m benchmarks.card_studies --structures 100 --variants 100 --write` records
-docs/results/gpu_studies.json, `--map 100 --full 32 --write` docs/results/gpu_map.json; needs
-`hygro[gpu]` and a card. The walls are those of `tests/fuzz`: any layers, gaps, leaks, rooms and
-weather; variants of a structure differ in azimuth, state at the start, room and weather. The maps
-are of one wall of the demonstration, two years, tight and with its leaks one by one, from the plan
-to rows in a store in memory: along the line, and full.
+`python -m benchmarks.card_walls --structures 100 --variants 100 --write` records
+docs/results/gpu_studies.json; needs `hygro[gpu]` and a card. The walls are those of `tests/fuzz`:
+any layers, gaps, leaks, rooms and weather; variants of a structure differ in azimuth, state at the
+start, room and weather.
 """
 
 from __future__ import annotations
 
 import argparse
 import multiprocessing
-import os
 import pickle
 import queue
 import tempfile
@@ -23,18 +20,16 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from benchmarks.card_maps import made, say
 from benchmarks.common import machine, record, rounded
 from hygro.assess.hourly import of_run
 from hygro.assess.judge import verdict
 from hygro.assess.verdict import Verdict
-from hygro.decide.map import MapResult, make_map
-from hygro.decide.study import Study
 from hygro.errors import HygroError, InputError
 from hygro.record import Marched
 from hygro.solve.card import device
@@ -53,10 +48,6 @@ SEED, HOURS = 31, 744
 QUEUES = 32
 """Structures on the card at a time: few walls of each leave most of it free. A card has no more
 ways in (`CUDA_DEVICE_MAX_CONNECTIONS`, 8 where it is not set)."""
-WALL = "all outboard"
-VARY = {"winter_rh": (0.25, 0.75), "rain_leak": (0.0, 0.05)}
-"""What the map varies. [1]"""
-BEGUN = time.perf_counter()
 
 
 class Told(NamedTuple):
@@ -67,11 +58,6 @@ class Told(NamedTuple):
     counters: dict[str, int]
     closure: float
     verdict: Verdict | str
-
-
-def say(what: str) -> None:
-    """Tell how far it is."""
-    print(f"{time.perf_counter() - BEGUN:6.0f} s: {what}", flush=True)
 
 
 # --- random walls ---------------------------------------------------------------------------------
@@ -255,71 +241,16 @@ def summed(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
     }  # fmt: skip
 
 
-# --- a map ----------------------------------------------------------------------------------------
-
-
-def study_on(what: str, steps: int) -> Study:
-    """All points of the map, on one of the devices."""
-    vary = {name: {"low": low, "high": high, "steps": steps} for name, (low, high) in VARY.items()}
-    return Study("demonstration", wall=WALL, vary=vary, device=what)
-
-
-def mapped(what: str, steps: int, *, full: bool) -> tuple[dict[str, Any], MapResult]:
-    """The map of the command, along its line or full: what it took, and what it says."""
-    begun = time.perf_counter()
-    study = study_on(what, steps)
-    found = make_map(study, full=full, processes=os.cpu_count())
-    clock = time.perf_counter() - begun
-    rows = study.store.rows(found.plan.distinct).values()
-    numbers = {
-        "seconds": clock,
-        "years": sum(row.years for row in rows),
-        "closure": max(row.quality[f"closure_{x}"] for x in ("energy", "moisture") for row in rows),
-    }
-    counts = {"points": len(found.results), "runs": len(rows), "open": found.open}
-    return {"device": what, "full": full, **counts, **rounded(numbers)}, found
-
-
-def both_maps(steps: int, *, full: bool) -> dict[str, Any]:
-    """The same map on both devices, and how many verdicts or reasons for them differ."""
-    (cpu, theirs), (gpu, ours) = (mapped(what, steps, full=full) for what in ("cpu", "gpu"))
-    told_of = [
-        {tuple(x.at.values()): (x.outcome, x.decides) for x in some.results}
-        for some in (theirs, ours)
-    ]
-    same = told_of[0].keys() & told_of[1].keys()
-    other = sum(told_of[0][key] != told_of[1][key] for key in same)
-    say(f"maps: {cpu} {gpu}")
-    return {"maps": [cpu, gpu], "same_points": len(same), "other_verdicts": other}
-
-
-def a_map(sharp: int, full: int) -> dict[str, Any]:
-    """A map along its line and a full one, on devices that have made a few runs, which compile."""
-    for what in ("cpu", "gpu"):
-        study_on(what, 2).run(processes=os.cpu_count())
-    found = {"wall": WALL, "vary": VARY, "sharp": both_maps(sharp, full=False)}
-    return {**found, "full": both_maps(full, full=True)} if full else found
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--structures", type=int, default=0, help="Of random walls; 0: none.")
+    parser.add_argument("--structures", type=int, default=100)
     parser.add_argument("--variants", type=int, default=100)
-    parser.add_argument("--map", type=int, default=0, help="Points along each side; 0: none.")
-    parser.add_argument("--full", type=int, default=0, help="The same of a full map beside it.")
     parser.add_argument("--write", action="store_true", help="Record it.")
     asked = parser.parse_args()
-    made: dict[str, Any] = {"made": time.strftime("%Y-%m-%d")}
-    made["packages"] = {name: version(name) for name in ("numba-cuda", "numba")}
-    if asked.structures:
-        with tempfile.TemporaryDirectory() as folder:
-            found = random_walls(asked.structures, asked.variants, Path(folder))
-        record("gpu_studies", {**made, "random": found, "card": device.Card().name()})
-        print(machine(), found, flush=True)
-    if asked.map:
-        found = a_map(asked.map, asked.full)
-        record("gpu_map", {**made, **found, "card": device.Card().name()})
-        print(machine(), found, flush=True)
+    with tempfile.TemporaryDirectory() as folder:
+        found = random_walls(asked.structures, asked.variants, Path(folder))
+    record("gpu_studies", {**made(), "random": found, "card": device.Card().name()})
+    print(machine(), found, flush=True)
 
 
 if __name__ == "__main__":
