@@ -82,6 +82,9 @@ RADIATION_H = 1.0
 # at the end of a chunk T and u are brought to the carried X
 SETTLE, SETTLE_U = 8, 1e-3
 """Iterations, and largest change of the potential in each. [1]"""
+SETTLED, HALVINGS = 1e-9, 60
+"""Last change above which a cell has not come there [K]; halvings that then bring it there: from
+the bounds of T to its last digit."""
 
 # states that surfaces seek for themselves
 SURFACE_TURNS, SURFACE_CLOSE, SURFACE_STEP = 12, 0.1, 20.0

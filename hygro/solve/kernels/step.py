@@ -17,6 +17,7 @@ from hygro.solve.control import (
     SAFETY,
     SETTLE,
     SETTLE_U,
+    SETTLED,
     SHRINK_LIMIT,
     U_MIN,
     WORST_WEIGHT,
@@ -53,10 +54,11 @@ from hygro.solve.kernels.arrays import (
 )
 from hygro.solve.kernels.cell import a_cell
 from hygro.solve.kernels.compiler import compiled, inlined
+from hygro.solve.kernels.heat import temperature_at
 from hygro.solve.kernels.linear import solve
 from hygro.solve.kernels.passes import over_rows, pair, put
 from hygro.solve.kernels.unknowns import over_T, over_u
-from hygro.solve.lanes import least, most, where, width_of
+from hygro.solve.lanes import least, most, some, where, width_of
 
 
 @inlined
@@ -335,15 +337,17 @@ def _added(e, row, given, carried):
 def settle(pb, wk, st):
     """Bring T and u to the carried X cell by cell, in lanes that have ended their last hour.
 
-    They differ by what Newton left open.
+    They differ by what Newton left open. Across the bend of freezing Newton may go to and fro
+    without end; there T is sought by halving.
     """
     mine = (wk.at[MODE] == HOUR_END) & (wk.at[HOUR] == wk.at[LAST] - 1.0)
-    for _ in range(SETTLE):
-        for i in range(len(st.T)):
+    for i in range(len(st.T)):
+        moves = mine
+        if pb.face[i, BEYOND] != 0:
+            moves = mine & (pb.own[i, BEYOND] == 0.0)
+        dT = 0.0 * st.T[i]
+        for _ in range(SETTLE):
             T, u = st.T[i], st.u[i]
-            moves = mine
-            if pb.face[i, BEYOND] != 0:
-                moves = mine & (pb.own[i, BEYOND] == 0.0)
             c = a_cell(pb.tab, pb.cell, i, pb.flags[FREEZING], T, u)
             du = (st.X[i, 1] - c.dx * value(c.w)) / (c.dx * over_u(c.w))
             du = most(least(du, SETTLE_U), -SETTLE_U)
@@ -351,3 +355,6 @@ def settle(pb, wk, st):
             dT = (st.X[i, 0] - value(heat) - over_u(heat) * du) / over_T(heat)
             st.u[i] = where(moves, most(u + du, U_MIN), u)
             st.T[i] = where(moves, T + dT, T)
+        left = moves & (abs(dT) > SETTLED)
+        if some(left):
+            st.T[i] = where(left, temperature_at(pb, i, st.u[i], st.X[i, 0]), st.T[i])
