@@ -13,11 +13,11 @@ from tests.fuzz.walls import OPEN
 SEED, HOURS = 31, 744
 
 
-@pytest.mark.parametrize("number", [6, 64, 70])
+@pytest.mark.parametrize("number", [6, 7, 64])
 def test_balances_close_in_whatever_hour_a_random_wall_ends(
     number: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Cells were left to and fro across the bend of freezing: open by 1.2e-3, 2.4e-4, 2.8e-3."""
+    """Cells were left to and fro across the bend of freezing: open by 1.2e-3, 7.0e-4, 2.4e-4."""
     monkeypatch.setattr(turn, "CHUNK", 1)
     wall, draw, _ = drawn(SEED, number)
     setup = prepare(wall, random_surroundings(wall, draw, HOURS))
