@@ -85,7 +85,7 @@ def test_what_a_thaw_leaves_does_not_hang_on_the_length_of_steps() -> None:
     """Too little foam outboard, two winters: a film of frost just thaws and runs off, or just not.
 
     Judged by the potential of its cell, a step could lose 0.1 kg/m² of it unseen, and the sheathing
-    was 1.2 % by mass too dry after the second winter.
+    was 1.3 % by mass too dry in the second winter.
     """
     case = hygro.load_case("demonstration")
     given = case.wall("thin foam outboard")
