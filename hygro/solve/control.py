@@ -64,6 +64,9 @@ MEAN_WEIGHT, WORST_WEIGHT = 0.5, 0.02
 """Weights of the mean over cells and of the worst cell in the square of the error. [1]"""
 NEGLIGIBLE_STORAGE = 1e-6
 """A cell with less water per unit of potential follows its neighbours. [kg/m²]"""
+FILM_UNIT = 0.1
+"""Beyond free saturation the error of a step counts by mass where that is more: so much water as a
+whole unit of the potential. That is the film of a layer unless said. [kg/m²]"""
 SAFETY, SHRINK_LIMIT, NEXT_LOW, NEXT_HIGH = 0.85, 0.2, 0.3, 4.0
 """Share of the step that the estimate asks for; least and most that it may change by. [1]"""
 RETRY = 0.25

@@ -7,6 +7,7 @@ import math
 from hygro.solve.columns import AIR_DROP, DRAINED, DRIP_IN, DRIP_OUT, FIXED, LEAK, RAIN_IN, WET_IN
 from hygro.solve.control import (
     BROKEN,
+    FILM_UNIT,
     GAMMA,
     KEEP_GUESS,
     MEAN_WEIGHT,
@@ -239,18 +240,20 @@ def estimate(pb, wk, per_T, per_u):
 @inlined
 def _residual(i, given):
     wk = given[0]
-    return pair(wk.y, i), wk.D[i, 3]
+    return pair(wk.y, i), wk.D[i, 3], wk.u[i]
 
 
 @inlined
 def _error(_, row, given, found):
     """The square of the error of cell i, added; and the largest."""
     per_T, per_u = given[1], given[2]
-    (dT, du), storage = row
+    (dT, du), storage, u = row
     total, worst = found
     eT = dT * per_T
     # a cell that holds next to nothing follows its neighbours; its own swing is no error
-    eu = du * per_u * least(storage * (1.0 / NEGLIGIBLE_STORAGE), 1.0)
+    share = least(storage * (1.0 / NEGLIGIBLE_STORAGE), 1.0)
+    # a film is a small part of what its cell can hold; what runs off of it is lost to its neighbour
+    eu = du * per_u * most(share, where(u > 1.0, storage * (1.0 / FILM_UNIT), 0.0))
     e = eT * eT + eu * eu
     return total + e, most(worst, e)
 
