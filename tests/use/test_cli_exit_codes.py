@@ -88,7 +88,14 @@ def test_a_wrong_option_ends_with_code_2() -> None:
 
 def test_exit_codes_stand_in_the_help() -> None:
     text = " ".join(hygro_in_process("--help").output.split())
-    for code in ("0 done", "1 with --strict", "2 bad input", "70 a fault", "130 interrupted"):
+    for code in (
+        "0 done",
+        "1 with --strict",
+        "2 bad input",
+        "3 done in part",
+        "70 a fault",
+        "130 interrupted",
+    ):
         assert code in text
 
 
@@ -104,12 +111,19 @@ def test_version_and_completion_answer() -> None:
 def test_help_answers_at_once() -> None:
     took = []
     for _ in range(3):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        assert started("--help").returncode == 0
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        took.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-    # 0.3 s is the promise; processor time, which a busy machine does not stretch much
-    assert min(took) < 0.3
+        bare = spent([sys.executable, "-c", "import typer, rich.console"])
+        took.append(spent([*COMMAND, "--help"]) / bare)
+    # 0.3 s is the promise, 2.5 times found: so much longer than what any such command loads; both
+    # beside each other, as a busy machine stretches processor time too
+    assert min(took) < 4.0
+
+
+def spent(command: list[str]) -> float:
+    """Processor time of a command. [s]"""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run(command, check=True, capture_output=True)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp437", "utf-8"])

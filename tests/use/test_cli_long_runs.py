@@ -135,12 +135,12 @@ WETTED_LATE = (
 )
 
 
-def test_a_wall_that_fails_leaves_the_others_and_ends_with_code_2(tmp_path: Path) -> None:
+def test_a_wall_that_fails_leaves_the_others_and_ends_with_code_3(tmp_path: Path) -> None:
     # the wetting comes after the end of the run, which only the run itself can know
     case, out = str(write_case(tmp_path, WETTED_LATE)), tmp_path / "out"
     for processes in ("1", "2"):
         result = hygro("compare", case, "--out", str(out), "--processes", processes)
-        assert result.exit_code == 2
+        assert result.exit_code == 3
         assert "1 plain" in result.stdout
         assert "Not computed, and not ranked" in result.stdout
         assert result.stderr.startswith(
