@@ -43,16 +43,10 @@ def opened(case: str, name: str, store: Path | None, device: str | None) -> Stud
     """
     from hygro.case import load
     from hygro.decide.store import stored_device
-    from hygro.decide.study import study_of
+    from hygro.decide.study import store_file, study_of
 
-    file = _file(name, store)
+    file = store_file(store, name)
     return study_of(load(case), name, store=file, device=device or stored_device(file, name))
-
-
-def _file(name: str, store: Path | None) -> Path:
-    from hygro.decide.study import SUFFIX
-
-    return store or Path(f"{name}{SUFFIX}")
 
 
 def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:
@@ -236,9 +230,10 @@ def _tell(found: Study, *, as_json: bool) -> None:
 
 def _there(name: str, store: Path | None) -> None:
     """Refuse a store that there is not: asking for what is in it shall make none."""
+    from hygro.decide.study import store_file
     from hygro.errors import InputError
 
-    file = _file(name, store)
+    file = store_file(store, name)
     if not file.exists():
         raise InputError(
             f"{file}: no such store; is it the name of its file, from this folder? "

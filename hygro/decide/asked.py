@@ -8,14 +8,11 @@ from pathlib import Path
 from hygro.case import Case
 from hygro.decide.base import base_of_case
 from hygro.decide.default_distributions import default_distributions
-from hygro.decide.study import SUFFIX, Study, study_of
+from hygro.decide.study import HERE, Study, store_file, study_of
 from hygro.errors import InputError
 from hygro.paths import check_number, split_path
 from hygro.study.plan import slug
 from hygro.types import Data, Plain
-
-HERE = Path()
-"""The working folder."""
 
 
 def asked_study(
@@ -55,7 +52,7 @@ def asked_study(
             told = ", ".join(f"--{option}" for option in given)
             raise InputError(f"study '{name}' says what varies: leave out {told}, or the name")
         changes = {"wall": wall, **more} if wall else more
-        return study_of(case, name, store=store or Path(f"{name}{SUFFIX}"), **changes)
+        return study_of(case, name, store=store_file(store, name), **changes)
     missing = [f"--{option}" for option, text in asked.items() if text is None]
     if missing:
         raise InputError(
@@ -63,7 +60,7 @@ def asked_study(
         )
     vary = dict(_range(option, text) for option, text in given.items())
     called = slug(" ".join(vary))
-    file = store or folder / f"{called}{SUFFIX}"
+    file = store_file(store, called, folder)
     return Study(case, vary=vary, wall=wall, name=called, store=file, **more)
 
 
@@ -107,11 +104,11 @@ def sampled_study(
     more: Data = {"device": device} | ({} if samples is None else {"samples": samples})
     if name is not None:
         changes = {"wall": wall, **more} if wall else more
-        return study_of(case, name, store=store or Path(f"{name}{SUFFIX}"), **changes)
+        return study_of(case, name, store=store_file(store, name), **changes)
     chosen = case.wall(wall).name
     vary = default_distributions(base_of_case(case, chosen))
     called = slug(f"sample {chosen}")
-    file = store or folder / f"{called}{SUFFIX}"
+    file = store_file(store, called, folder)
     return Study(case, vary=vary, wall=chosen, leaks="all", name=called, store=file, **more)
 
 
@@ -140,7 +137,7 @@ def limit_study(
         raise InputError(f"path {path!r}: leads to another wall than '{wall}', which is judged")
     ends = reversed(split_path(path))  # what tells paths apart comes first: names are cut
     called = slug(f"limit {' '.join(map(str, ends))} {'' if led else chosen}")
-    file = store or folder / f"{called}{SUFFIX}"
+    file = store_file(store, called, folder)
     vary = {path: {"low": _number(low), "high": _number(high)}}
     return Study(case, vary=vary, wall=chosen, name=called, store=file, device=device)
 
@@ -168,6 +165,6 @@ def years_study(
             f"{case.path}: its weather has one year; give several files, or generate years"
         )
     called = slug(f"years {chosen}")
-    file = store or folder / f"{called}{SUFFIX}"
+    file = store_file(store, called, folder)
     return Study(case, vary={"year": list(range(1, count + 1))}, wall=chosen, name=called,
                  store=file, device=device)  # fmt: skip

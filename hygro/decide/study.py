@@ -35,6 +35,13 @@ if TYPE_CHECKING:
 
 SUFFIX = ".study"
 """What the file name of a store ends in."""
+HERE = Path()
+"""The working folder."""
+
+
+def store_file(store: Path | None, name: str, folder: Path = HERE) -> Path:
+    """Return where the runs of a study lie: a store that is given, or NAME.study in a folder."""
+    return store or folder / f"{name}{SUFFIX}"
 
 
 class Study:

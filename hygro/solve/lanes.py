@@ -458,17 +458,22 @@ def width_of(array: LaneArray) -> int:
     return array.width
 
 
-@type_callable(width_of)
-def _type_width(context: Type) -> Callable[[Type], Type | None]:
-    def typer(array: Type) -> Type | None:
-        return types.intp if isinstance(array, LaneArrayType) else None
+def _register_constant(function: Function, constant: Callable[[LaneArrayType], int]) -> None:
+    """A function of an array that is known from its type."""
 
-    return typer
+    @type_callable(function)
+    def typing(context: Type) -> Callable[[Type], Type | None]:
+        def typer(array: Type) -> Type | None:
+            return types.intp if isinstance(array, LaneArrayType) else None
+
+        return typer
+
+    @lower_builtin(function, LaneArrayType)
+    def lower(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
+        return INT(constant(sig.args[0]))
 
 
-@lower_builtin(width_of, LaneArrayType)
-def _lower_width(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
-    return INT(sig.args[0].width)
+_register_constant(width_of, lambda typ: typ.width)
 
 
 def fetch(array: LaneArray | NDArray[Any], i: int) -> None:
@@ -525,19 +530,7 @@ def rows_at_once(array: LaneArray) -> int:
     return 1
 
 
-@type_callable(rows_at_once)
-def _type_rows_at_once(context: Type) -> Callable[[Type], Type | None]:
-    def typer(array: Type) -> Type | None:
-        return types.intp if isinstance(array, LaneArrayType) else None
-
-    return typer
-
-
-@lower_builtin(rows_at_once, LaneArrayType)
-def _lower_rows_at_once(
-    context: BaseContext, builder: Builder, sig: Signature, args: Values
-) -> Value:
-    return INT(AT_ONCE if sig.args[0].tiled else 1)
+_register_constant(rows_at_once, lambda typ: AT_ONCE if typ.tiled else 1)
 
 
 # --- tables ---------------------------------------------------------------------------------------

@@ -93,7 +93,10 @@ class HourlyLoads(NamedTuple):
 
 
 class Work(NamedTuple):
-    """Scratch arrays of a march; see `march.make_work`."""
+    """Scratch arrays of a march; see `turn.make_work`.
+
+    `dirty` says which cells sources reach, its last row whether any does.
+    """
 
     X: LaneArray
     X1: LaneArray
