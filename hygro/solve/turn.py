@@ -9,21 +9,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hygro.errors import SolveError
+from hygro.solve.abreast import GIVEN, REPORTED, Abreast, report, report_abreast, stand_abreast
 from hygro.solve.columns import FIXED, ledger_entries
 from hygro.solve.control import control
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
 from hygro.solve.kernels.compiler import by_width
 from hygro.solve.kernels.march import march as march_kernel
-from hygro.solve.kernels.report import report as report_kernel
-from hygro.solve.lanes import WIDTH, LaneArray, on_lines
+from hygro.solve.lanes import WIDTH, LaneArray, each_on_lines, on_lines
 from hygro.solve.problem import build_problem, gap_rows
 from hygro.solve.setup import CELL_FIELDS, SIDE_FIELDS, Array, Checkpoint, Chunk, Setup
 from hygro.solve.sources import places_in, spread
 
 CHUNK = 336
 """Hours per call of the kernel: progress, interruption and checkpoints in between. [h]"""
-march, report = by_width(march_kernel), by_width(report_kernel)
+march = by_width(march_kernel)
 RESTING = (293.15, 0.5)
 """T [K] and u [1] of what lies beyond the inner surface of a wall."""
 Integers = NDArray[np.int64]
@@ -37,18 +37,22 @@ class Places(NamedTuple):
 
     gaps: list[int]
     sources: list[int]
-    faces: list[int]
+    faces: list[int] | slice
     ledger: list[int]
 
 
 class Batch(NamedTuple):
-    """Setups as the kernels read them, one in each lane, with room for the results of a turn."""
+    """Setups as the kernels read them, one in each lane, with room for the results of a turn.
+
+    A wall alone is reported at some instants side by side.
+    """
 
     setups: tuple[Setup, ...]
     places: tuple[Places, ...]
     problem: WallArrays
     work: Work
     out: dict[str, Array]
+    abreast: Abreast | None
 
 
 Turn = tuple[Chunk, Checkpoint] | SolveError
@@ -75,7 +79,8 @@ def make_batch(setups: Sequence[Setup]) -> Batch:
         )
     }
     work = make_work(n, gaps, sources, layers, width)
-    return Batch(tuple(setups), places, problem, work, out)
+    abreast = stand_abreast(problem, work, out) if width == 1 else None
+    return Batch(tuple(setups), places, problem, work, out, abreast)
 
 
 def _places(setup: Setup, problem: WallArrays, rows: Integers, joints: Integers) -> Places:
@@ -87,27 +92,26 @@ def _places(setup: Setup, problem: WallArrays, rows: Integers, joints: Integers)
     return Places(
         gaps.tolist(),
         places_in(problem.source, own.source),
-        faces.tolist(),
-        np.concatenate(ledger).tolist(),
+        slice(None) if len(faces) == len(joints) else faces.tolist(),
+        np.concatenate(ledger).tolist(),  # a copy: sums of columns round by how they lie
     )
 
 
 def make_work(n: int, gaps: int, sources: int, layers: int, width: int) -> Work:
     """Scratch arrays for n cells in lanes."""
-
-    def z(*shape: int) -> LaneArray:
-        return LaneArray(on_lines((*shape, width)))
-
     entries = ledger_entries(gaps, layers)
-    return Work(
-        X=z(n, 2), X1=z(n, 2), X2=z(n, 2), D=z(n, 4), F=z(n, 2), L=z(n, 4), inverse=z(n, 4),
-        w=z(n, 4), led=z(FIXED, 3), gap_led=z(2 * gaps, 5), cell_led=z(n, 12),
-        dirty=np.zeros(n + 1, dtype=np.int64), node=z(arrays.NODE_ROWS), r=z(n, 2),
-        y=z(n, 2), moved=z(n, 2), room=z(n, 2), base=z(n, 2), T=z(n), u=z(n), T1=z(n), u1=z(n),
-        first_led=z(entries), b=z(2, 6), stage_led=z(entries),
-        step_led=z(entries), hour_led=z(entries), gap_rate=z(gaps), source_rate=z(sources),
-        air=z(1), room_p=z(1), at=z(arrays.LANE_ROWS),
-    )  # fmt: skip
+    shapes = {
+        "X": (n, 2), "X1": (n, 2), "X2": (n, 2), "D": (n, 4), "F": (n, 2), "L": (n, 4),
+        "inverse": (n, 4), "w": (n, 4), "led": (FIXED, 3), "gap_led": (2 * gaps, 5),
+        "cell_led": (n, 12), "node": (arrays.NODE_ROWS,), "r": (n, 2), "y": (n, 2),
+        "moved": (n, 2), "room": (n, 2), "base": (n, 2), "T": (n,), "u": (n,), "T1": (n,),
+        "u1": (n,), "first_led": (entries,), "b": (2, 6), "stage_led": (entries,),
+        "step_led": (entries,), "hour_led": (entries,), "gap_rate": (gaps,),
+        "source_rate": (sources,), "air": (1,), "room_p": (1,), "at": (arrays.LANE_ROWS,),
+    }  # fmt: skip
+    rooms = each_on_lines((*shape, width) for shape in shapes.values())
+    made = dict(zip(shapes, map(LaneArray, rooms), strict=True))
+    return Work(dirty=np.zeros(n + 1, dtype=np.int64), **made)
 
 
 def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
@@ -132,8 +136,11 @@ def advance(batch: Batch, points: Sequence[Checkpoint]) -> Iterator[Turn]:
         out["ledger"], out["gap_rate"], counters, where,
     )  # fmt: skip
     status = at.array[arrays.STATUS].copy()
-    names = ("T", "u", "gap_rate", "rh", "w", "ice", "interface_T", "interface_p", "gap_T", "gap_p")
-    report(batch.problem, loads, max(hours), batch.work, *(out[name] for name in names))
+    if batch.abreast is None:
+        results = (out[name] for name in (*GIVEN, *REPORTED))
+        report(batch.problem, loads, max(hours), batch.work, *results)
+    else:
+        report_abreast(batch.abreast, loads, hours[0], batch.out)
     for k, (setup, point) in enumerate(zip(batch.setups, points, strict=True)):
         if status[k] != arrays.OK:
             yield failure(setup, point, *(x.array[:, k] for x in (state.T, state.u, where)))
@@ -200,7 +207,11 @@ def _loads(batch: Batch, points: Sequence[Checkpoint], hours: Sequence[int]) -> 
             even=even_from(_rows(ld.even, rows[:-1], last), rows[:-1], last),
         ))  # fmt: skip
     lanes += [lanes[0]] * (batch.work.at.width - len(lanes))
-    return HourlyLoads(*(np.stack(x) for x in zip(*lanes, strict=True)))
+    return HourlyLoads(*map(_stacked, zip(*lanes, strict=True)))
+
+
+def _stacked(lanes: Sequence[NDArray[Kind]]) -> NDArray[Kind]:
+    return lanes[0][None] if len(lanes) == 1 else np.stack(lanes)
 
 
 def _rows(series: NDArray[Kind], rows: Integers, last: int) -> NDArray[Kind]:

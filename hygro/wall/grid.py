@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,8 @@ from hygro.wall.wall import Wall
 
 Accuracy = Literal["draft", "normal", "fine"]
 Face = Literal["wet", "film", "dry"]
+KEPT = 256
+"""Layers whose cells are kept, some tens of numbers each."""
 
 
 class Sizes(NamedTuple):
@@ -143,6 +146,14 @@ def graded_cells(
     return np.concatenate(sizes)
 
 
+@lru_cache(maxsize=KEPT)
+def _kept_cells(*given: Any) -> NDArray[np.float64]:
+    """`graded_cells`, kept: walls that are compared have most layers in common."""
+    sizes = graded_cells(*given)
+    sizes.flags.writeable = False
+    return sizes
+
+
 def _integral(values: NDArray[np.float64], x: NDArray[np.float64]) -> NDArray[np.float64]:
     """Integral from the first place on, by trapezoids; SciPy's is slow to import."""
     parts = np.diff(x) * (values[1:] + values[:-1]) / 2.0
@@ -260,13 +271,13 @@ def _layer_cells(
     if layer.material.liquid is not None:
         at["film"] = min(smallest, max(grading.film * reach, LEAST_FILM))
     first = [at[x] for x in met]
-    lines = [
+    lines = tuple(
         x.depth if x.face == "outer" else layer.thickness - x.depth
         for x in wall.leaks.all()
         if x.at == layer.name
-    ]
+    )
     ends = (first[0], first[1])
-    return graded_cells(layer.thickness, ends, grading.ratio, within, sizes.largest, lines)
+    return _kept_cells(layer.thickness, ends, grading.ratio, within, sizes.largest, lines)
 
 
 def _interfaces(wall: Wall, starts: NDArray[np.int64]) -> tuple[Interface, ...]:

@@ -58,7 +58,7 @@ def test_one_wall_under_many_loads(name: str) -> None:
     wall, loads = features()[name].wall, features()[name].loads
     others = [random_loads(wall, seed, loads.hours) for seed in range(WORTH)]
     cases = [(wall, x) for x in (loads, *others)]
-    got = dict(run_many(cases))
+    got = dict(run_many(cases, threads=1))
     for k, alone in enumerate(by_itself(cases)):
         assert_same(got[k], alone)
 
@@ -69,7 +69,17 @@ def test_one_wall_under_many_loads(name: str) -> None:
 @given(wall=walls(), seed=st.integers(0, 10_000))
 def test_random_walls(wall: Wall, seed: int) -> None:
     cases = [(wall, random_loads(wall, seed + k, 60)) for k in range(WORTH)]
-    got = dict(run_many(cases))
+    got = dict(run_many(cases, threads=1))
+    for k, alone in enumerate(by_itself(cases)):
+        assert_same(got[k], alone)
+
+
+@pytest.mark.parametrize("hours", [1, WIDTH - 1, WIDTH + 1])
+def test_few_hours(hours: int) -> None:
+    """A wall alone is reported at some instants side by side, of which few hours fill not all."""
+    wall = features()["ventilated gap"].wall
+    cases = [(wall, loads_between(random_loads(wall, k, 24), 0, hours)) for k in range(WORTH)]
+    got = dict(run_many(cases, threads=1))
     for k, alone in enumerate(by_itself(cases)):
         assert_same(got[k], alone)
 
@@ -175,7 +185,7 @@ def test_a_wall_that_stops_leaves_the_others_be() -> None:
     """A step of 6 s at least cannot follow two of these years, each on a day of its own."""
     wall, stiff = wall_of("osb", 0.6), Settings(min_step=6.0)
     cases = [(wall, random_loads(wall, seed, 2 * CHUNK)) for seed in (5, 6, 9, 8, 6)]
-    got = dict(run_many(cases, stiff))
+    got = dict(run_many(cases, stiff, threads=1))
     for k in (0, 3):
         with pytest.raises(SolveError) as alone:
             run(*cases[k], stiff)
@@ -190,7 +200,7 @@ def test_a_wall_that_cannot_start_leaves_the_others_be() -> None:
     full = replace(wall, name="too full", layers=(wet, *wall.layers[1:]))
     cases = [(wall, random_loads(wall, seed, 30)) for seed in range(WORTH + 1)]
     cases[2] = (full, cases[2][1])
-    got = dict(run_many(case for case in cases))
+    got = dict(run_many((case for case in cases), threads=1))
     assert isinstance(got[2], InputError)
     assert "wall 'too full'" in str(got[2])
     for k in {*range(WORTH + 1)} - {2}:
@@ -203,7 +213,7 @@ def test_loads_of_another_wall_are_refused() -> None:
     with pytest.raises(InputError, match=r"loads.source has 0 columns: must be 1"):
         run(leaky, random_loads(wall, 1, 30))
     cases = [(leaky, random_loads(wall if k == 1 else leaky, k, 30)) for k in range(WORTH)]
-    got = dict(run_many(cases))
+    got = dict(run_many(cases, threads=1))
     assert isinstance(got[1], InputError)
     assert_same(got[0], run(*cases[0]))
 
@@ -232,7 +242,7 @@ def test_threads_are_at_least_one() -> None:
 def test_records_of_many_walls_are_those_of_one() -> None:
     wall = wall_of("osb", 0.6)
     cases = [(wall, random_loads(wall, seed, 50)) for seed in range(WORTH)]
-    for k, record in simulate_many(cases, provenance={"project": "invented"}):
+    for k, record in simulate_many(cases, threads=1, provenance={"project": "invented"}):
         assert isinstance(record, xr.Dataset)
         alone = simulate_loads(*cases[k], provenance={"project": "invented"})
         assert record.identical(alone)
@@ -241,7 +251,7 @@ def test_records_of_many_walls_are_those_of_one() -> None:
 def test_closure_in_company() -> None:
     wall = wall_of("osb", 0.9)
     cases = [(wall, random_loads(wall, k, 2 * CHUNK)) for k in range(WIDTH)]
-    for _, got in run_many(cases):
+    for _, got in run_many(cases, threads=1):
         assert isinstance(got, Run)
         assert max(got.closure.values()) < 1e-10
 
