@@ -36,11 +36,14 @@ from hygro.solve.settings import Settings
 from hygro.solve.setup import Checkpoint, Run, Setup, balance, begin, prepare, shape_of
 from hygro.solve.turn import Batch, advance
 from hygro.solve.turn import make_batch as in_lanes
+from hygro.wall.grid import Accuracy
 from hygro.wall.loads import LoadMaker
 
 WALLS = ("framed", "brick", "ventilated", "outboard")
 COUNTS = {"framed": (1024, 4096, 16384, 32768, 65536), "brick": (32768,), "ventilated": (32768,),
           "outboard": (32768,)}  # fmt: skip
+COARSE = ("framed", "ventilated")
+"""Walls that are also marched on the grid of drafts, with the steps of the default."""
 COPIED = 4096
 """Walls whose whole results are taken back."""
 MIXED = 32768
@@ -87,15 +90,18 @@ class Told(NamedTuple):
     counters: dict[str, int]
 
 
-def setups_of(name: str, ways: int = WAYS, hours: int = HOURS, first: int = FIRST) -> list[Setup]:
+def setups_of(
+    name: str, ways: int = WAYS, hours: int = HOURS, first: int = FIRST, grid: Accuracy = "normal"
+) -> list[Setup]:
     """A trial wall turned and painted, in its weather."""
+    settings = Settings(accuracy=grid)
     maker, wall = LoadMaker(season(first, hours)), trials(hours, first=first)[name].wall
     made = []
     for k in range(ways):
         for coat in COATS:
             outside = replace(wall.outside, absorptance=coat)
             turned = replace(wall, azimuth=360.0 * k / ways, outside=outside)
-            made.append(prepare(turned, maker.loads(turned, ROOM)))
+            made.append(prepare(turned, maker.loads(turned, ROOM), settings))
     return made
 
 
@@ -275,6 +281,11 @@ def main() -> None:
                     found["speed"].append(rate(name, walls, order, card))
                     print(found["speed"][-1], flush=True)
                     record("gpu", found)
+        for name in COARSE:
+            once, count = setups_of(name, grid="draft"), max(COUNTS[name])
+            found["speed"].append(rate(name, orders(name, once, count)["alike"], "alike", card))
+            print(found["speed"][-1], flush=True)
+            record("gpu", found)
         for name in WALLS:
             theirs, found["processor"][name] = waiting[name].result()
             found["agreement"].append(agreement(name, card, theirs))

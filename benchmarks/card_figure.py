@@ -18,6 +18,7 @@ def draw() -> Sheet:
     """The figure."""
     found = json.loads((RECORDED / "gpu.json").read_text(encoding="utf-8"))
     rows = [x for x in found["speed"] if x["wall"] == WALL]
+    rows = [x for x in rows if x["cells"] == rows[0]["cells"]]
     sheet = Sheet(6.4, 3.8)
     axes = sheet.add_axes((0.11, 0.14, 0.66, 0.78))
     for pen, order, name in zip(
