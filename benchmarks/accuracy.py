@@ -30,7 +30,7 @@ import numpy as np
 
 import hygro.solve.march as engine
 from benchmarks import scipy_integrators, speed_page
-from benchmarks.common import YEAR, machine, save_figure, show_table
+from benchmarks.common import YEAR, circumstances, save_figure, show_table
 from benchmarks.cvode import Anchor, Marched, Policy
 from benchmarks.kept_points import KeptPoints, state
 from hygro.errors import SolveError
@@ -285,8 +285,7 @@ def main() -> None:
         results = dict(zip(names, pool.map(one, names), strict=True))
     for name, points in results.items():
         show_table(f"{name}: s a year, K, 1, K, % by mass", Point._fields, points)
-    kept = {
-        "machine": machine(),
+    kept = circumstances() | {
         "versions": versions(),
         "hours": given.hours,
         "walls": {name: summary(points) for name, points in results.items()},

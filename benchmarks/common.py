@@ -11,6 +11,7 @@ import os
 import platform
 import sys
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
 from time import process_time
@@ -72,20 +73,25 @@ def machine() -> str:
     return f"{model}, Python {platform.python_version()}"
 
 
-def record(name: str, numbers: dict[str, object]) -> None:
-    """With `--write`, put numbers where the pages take them from, with what they were made on.
+def circumstances() -> dict[str, object]:
+    """Of a measurement: day, processor, cores and their load.
 
     `load` is the mean number of processes that wanted the processor in the last minute: where it is
     above the number of cores, times by the clock are too long.
     """
-    if "--write" not in sys.argv:
-        return
-    made = {
+    return {
+        "day": datetime.now(UTC).date().isoformat(),
         "machine": machine(),
         "cores": os.cpu_count(),
         "load": round(os.getloadavg()[0], 1),
-        "versions": {package: version(package) for package in PACKAGES},
     }
+
+
+def record(name: str, numbers: dict[str, object]) -> None:
+    """With `--write`, put numbers where the pages take them from, with what they were made on."""
+    if "--write" not in sys.argv:
+        return
+    made = circumstances() | {"versions": {package: version(package) for package in PACKAGES}}
     text = json.dumps(made | numbers, indent=1, ensure_ascii=False)
     (RECORDED / f"{name}.json").write_text(text + "\n", encoding="utf-8")
 

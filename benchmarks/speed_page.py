@@ -21,8 +21,11 @@ hour.
 
 Made by `python -m benchmarks.accuracy --write` from runs of {hours} h on a machine that others used
 too: processor times, the best of some runs; take the second digit as a guess.
-{machine}; {versions}.
+{made}; {versions}.
 """
+UNKNOWN = (
+    "{machine}, day, number of cores and load not recorded (the file dates from 26 November 2026)"
+)
 TIME = """
 ## At equal error of time
 
@@ -60,9 +63,15 @@ def page(results: dict[str, Any]) -> str:
     walls = results["walls"]
     head = HEAD.format(
         policies=len(POLICIES), tolerances=len(CVODE), hours=results["hours"],
-        machine=results["machine"], versions=results["versions"],
+        made=_made(results), versions=results["versions"],
     )  # fmt: skip
     return head + TIME + _time(walls) + WHOLE + _whole(walls) + _tail(walls)
+
+
+def _made(results: dict[str, Any]) -> str:
+    """On what and when; the first files tell the processor alone."""
+    known = "{machine}, {cores} cores, load {load:g}, {day}"
+    return (known if "cores" in results else UNKNOWN).format(**results)
 
 
 def _time(walls: dict[str, Any]) -> str:

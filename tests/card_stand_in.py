@@ -17,6 +17,9 @@ from hygro.solve.card.tiles import by_wall
 class StandIn:
     """A `hygro.solve.card.batch.Machine`; room is filled with what must not be read."""
 
+    def __init__(self) -> None:
+        self._given: dict[str, np.ndarray] = {}
+
     def put(self, array: np.ndarray) -> np.ndarray:
         """Copy."""
         return np.array(array, order="C")
@@ -26,8 +29,12 @@ class StandIn:
         return np.full(shape, np.nan)
 
     def by_wall(self, arrays: dict[str, np.ndarray], walls: int) -> dict[str, np.ndarray]:
-        """Copies, wall by wall."""
-        return {name: by_wall(array, walls).copy() for name, array in arrays.items()}
+        """Copies, wall by wall; those that were given by the same names are gone."""
+        for name in arrays.keys() & self._given.keys():
+            self._given[name][...] = np.nan
+        found = {name: by_wall(array, walls).copy() for name, array in arrays.items()}
+        self._given |= found
+        return found
 
     def keeping(self) -> AbstractContextManager[None]:
         """Nothing is given back anyway."""

@@ -35,8 +35,11 @@ SCALE_T = 30.0
 """Size of temperatures (less 0 °C), so that one tolerance serves both unknowns. [K]"""
 BAND = 3
 """Half bandwidth of the Jacobian with T and u interleaved: blocks of 2 to the next cell."""
-U_LOW, U_HIGH = 1e-7, 10.0
-"""Bounds at which trial states beyond them are read; 1 is free saturation, 2 full pores. [1]"""
+U_LOW, U_HIGH = 1e-7, 1e6
+"""Bounds at which trial states beyond them are read; 1 is free saturation. [1]
+
+Water on what holds none, such as metal, stands at some hundreds: 0.1 kg/m³ for each.
+"""
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, Phase, given
-from hypothesis import settings as hypothesis_settings
-from hypothesis import strategies as st
-from random_walls import random_loads, walls
+from hard_loads import random_loads
 
 from hygro.declare import read_or_refuse
 from hygro.errors import InputError, SolveError
@@ -25,23 +22,26 @@ from hygro.solve.setup import Run
 from hygro.wall.elements import Gap, Layer, Openings
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall
+from tests.fuzz.random_wall import drawn
 
 # The promise for default settings on trial walls and on nine of ten random walls: 0.025 K and 8e-4
 # r.m.s., about a third of what the default grid leaves in rh (docs/numerics.md); steps twice as
 # loose pay for the cells of that grid.
 RMS_T, RMS_RH = 0.025, 8e-4
-# With a tenth of the step tolerance every random wall is this near: the equations are the same. Of
-# 350 the worst were at 0.0025 K and 2e-4; the bound is twice that, for walls not met yet.
+# With a tenth of the step tolerance random walls are this near: the equations are the same. Of 1000
+# (seeds 1, 2 and 2026) the worst were at 0.0053 K and 4.3e-4, but for one in rh.
 TIGHT = Settings(tolerance=0.1)
 TIGHT_T, TIGHT_RH = 0.006, 5e-4
-MOST = 0.9
+# That one ("frozen", 8.4e-4) is poured a kilogram that freezes as it comes: with a hundredth of the
+# step tolerance such a wall is ten times as near as the bounds ask, this one at 1.6e-6.
+KEEN, NEARER = Settings(tolerance=0.01), 0.1
+MOST, FEW = 0.9, 0.02
 CLOSURE = 1e-8
 EXAMPLES = int(os.environ.get("HYGRO_TWIN_EXAMPLES", "60"))
-HOURS = 48
+SEED, HOURS = 1, 48
 # CVODE may give up or go astray where a curve has a kink; then other tolerances are asked, all at
 # least a thousand times tighter than the bounds above.
 TOLERANCES = (1e-9, 1e-8, 1e-10, 1e-7)
-GIVEN_UP = 0.02
 WORST = Path(__file__).parent / "worst_walls"
 
 
@@ -109,24 +109,28 @@ class _Tally:
     count: int = 0
     given_up: int = 0
     retried: int = 0
+    keen: int = 0
     worst_T: tuple[float, str] = (0.0, "")
     worst_rh: tuple[float, str] = (0.0, "")
     failures: list[str] = field(default_factory=list)
     default: list[bool] = field(default_factory=list)
 
-    def add(self, error_T: float, error_rh: float, text: str) -> None:
+    def see(self, error_T: float, error_rh: float, text: str) -> None:
         self.worst_T = max(self.worst_T, (error_T, text))
         self.worst_rh = max(self.worst_rh, (error_rh, text))
-        if error_T > TIGHT_T or error_rh > TIGHT_RH:
-            self.failures.append(f"{error_T:.4f} K, {error_rh:.2e} in rh: {text}")
 
     def lines(self) -> list[str]:
         return [
             f"random walls: {self.count}; CVODE asked again {self.retried}, "
-            f"in doubt {self.given_up}; default settings near enough on {sum(self.default)}",
+            f"in doubt {self.given_up}; default settings near enough on {sum(self.default)}, "
+            f"a tenth of the step tolerance on all but {self.keen}",
             f"worst r.m.s. T  {self.worst_T[0]:.4f} K: {self.worst_T[1]}",
             f"worst r.m.s. rh {self.worst_rh[0]:.2e}: {self.worst_rh[1]}",
         ]
+
+
+def near(error_T: float, error_rh: float, share: float = 1.0) -> bool:
+    return error_T <= share * TIGHT_T and error_rh <= share * TIGHT_RH
 
 
 def describe(wall: Wall, seed: int) -> str:
@@ -157,8 +161,7 @@ def agree(one: Twin, other: Twin, thickness: np.ndarray, holds: np.ndarray) -> b
     """Within a tenth of the bounds, and with the same water in the wall to 1 g/m²."""
     water = ((one.w - other.w) * thickness).sum(axis=1)
     return (
-        rms(one.T - other.T) <= 0.1 * TIGHT_T
-        and rms((one.rh - other.rh)[:, holds]) <= 0.1 * TIGHT_RH
+        near(rms(one.T - other.T), rms((one.rh - other.rh)[:, holds]), 0.1)
         and float(np.abs(water).max()) <= 1e-3
     )
 
@@ -176,7 +179,7 @@ def distance_confirmed(
     holds, seen = holding(wall, ours), list[Twin]()
     for twin in twins_of(wall, loads, ours.gap_rate):
         error_T, error_rh = distances(ours, twin, holds)
-        if error_T <= TIGHT_T and error_rh <= TIGHT_RH:
+        if near(error_T, error_rh):
             tally.retried += bool(seen)
             return error_T, error_rh
         if any(agree(twin, other, ours.grid.thickness, holds) for other in seen):
@@ -197,10 +200,24 @@ def judge(wall: Wall, loads: Loads, text: str, tally: _Tally) -> None:
         tally.failures.append(f"rh {ours.rh.min()} to {ours.rh.max()}: {text}")
     found = distance_confirmed(ours, wall, loads, tally)
     if found is not None:
-        tally.add(*found, text)
+        tally.see(*found, text)
+        if not near(*found):
+            judge_keenly(wall, loads, text, tally)
 
 
-@pytest.mark.parametrize("name", ["temperature", "humidity", "wetting"])
+def judge_keenly(wall: Wall, loads: Loads, text: str, tally: _Tally) -> None:
+    """A wall that a tenth of the step tolerance leaves too far off."""
+    tally.keen += 1
+    found = distance_confirmed(run(wall, loads, KEEN), wall, loads, tally)
+    if found is not None and not near(*found, NEARER):
+        tally.failures.append("{:.4f} K, {:.2e} in rh: {}".format(*found, text))
+
+
+WORST_WALLS = {"temperature": 0, "humidity": 0, "wetting": 0, "film": 0, "frozen": 1}
+"""Walls met so far, and whether they need the keener tolerance."""
+
+
+@pytest.mark.parametrize("name", WORST_WALLS)
 def test_worst_walls_met_so_far_agree_with_sundials(name: str) -> None:
     stored = json.loads((WORST / f"{name}.json").read_text())
     wall, seed = read_or_refuse(Wall, stored["wall"], "stored"), stored["seed"]
@@ -208,37 +225,26 @@ def test_worst_walls_met_so_far_agree_with_sundials(name: str) -> None:
     judge(wall, random_loads(wall, seed, HOURS), describe(wall, seed), tally)
     assert not tally.failures, "\n".join(tally.failures)
     assert not tally.given_up
+    assert tally.keen == WORST_WALLS[name]
 
 
 def test_random_walls_under_random_loads_agree_with_sundials(
     capsys: pytest.CaptureFixture[str], request: pytest.FixtureRequest
 ) -> None:
     tally = _Tally()
-
-    @hypothesis_settings(
-        max_examples=EXAMPLES,
-        deadline=None,
-        derandomize=True,
-        database=None,
-        phases=(Phase.generate,),
-        suppress_health_check=list(HealthCheck),
-    )
-    @given(walls(), st.integers(0, 10**6))
-    def check(wall: Wall, seed: int) -> None:
+    for number in range(EXAMPLES):
+        wall, *_ = drawn(SEED, number)
         tally.count += 1
+        text = describe(wall, number)
         try:
-            judge(wall, random_loads(wall, seed, HOURS), describe(wall, seed), tally)
+            judge(wall, random_loads(wall, number, HOURS), text, tally)
         except SolveError as error:
-            tally.failures.append(f"{describe(wall, seed)}: {error}")
-
-    try:
-        check()
-    finally:
-        with capsys.disabled():
-            writer = request.config.get_terminal_writer()
-            for line in ["", *tally.lines()]:
-                writer.line(line)
+            tally.failures.append(f"{text}: {error}")
+    with capsys.disabled():
+        writer = request.config.get_terminal_writer()
+        for line in ["", *tally.lines()]:
+            writer.line(line)
     assert not tally.failures, "\n".join(tally.failures)
-    assert tally.count >= EXAMPLES
-    assert tally.given_up <= GIVEN_UP * tally.count
+    assert tally.keen <= FEW * tally.count
+    assert tally.given_up <= FEW * tally.count
     assert sum(tally.default) >= MOST * len(tally.default)

@@ -62,3 +62,5 @@ def test_a_missing_compiler_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_the_page_on_speed_shows_what_is_recorded() -> None:
     found = json.loads((Path(cvode.__file__).parent / "speed.json").read_text(encoding="utf-8"))
     assert speed_page.PAGE.read_text(encoding="utf-8") == speed_page.page(found)
+    again = speed_page.page(found | {"cores": 3, "load": 0.4, "day": "2031-05-06"})
+    assert f"{found['machine']}, 3 cores, load 0.4, 2031-05-06; " in again

@@ -296,10 +296,9 @@ def _take(batch: CardBatch, into: Mapping[str, Array], row: int, hours: int) -> 
 
 def _ends(batch: CardBatch, state: State, sums: Sums, tallies: Tallies) -> dict[str, Array]:
     """What checkpoints hold, of all walls, in memory of its own."""
-    found = _taken(batch, **{f"end_{name}": x for name, x in state._asdict().items()},
-                   **sums._asdict(), counters=tallies.counters)  # fmt: skip
     # copied at once: wall by wall takes longer than hours of the march
-    return {name.removeprefix("end_"): x.copy() for name, x in found.items()}
+    found = _taken(batch, **state._asdict(), **sums._asdict(), counters=tallies.counters)
+    return {name: x.copy() for name, x in found.items()}
 
 
 def _status(batch: CardBatch, work: Work) -> Array:

@@ -6,7 +6,9 @@ On a card no read passes a write, and memory is far: there some rows are read be
 from __future__ import annotations
 
 from hygro.solve.kernels.compiler import inlined
-from hygro.solve.lanes import rows_at_once, some, where, width_of
+from hygro.solve.lanes import AT_ONCE, rows_at_once, some, where, width_of
+
+assert AT_ONCE == 4, f"over_rows writes out four rows: cannot read {AT_ONCE} at once"
 
 
 @inlined
@@ -21,7 +23,7 @@ def over_rows(array, count, read, work, given, carried):
             carried = work(k, read(k, given), given, carried)
         return carried
     last = count - 1
-    for k in range(0, count, 4):
+    for k in range(0, count, AT_ONCE):
         a, b = read(k, given), read(min(k + 1, last), given)
         c, d = read(min(k + 2, last), given), read(min(k + 3, last), given)
         carried = some_rows(k, count, (a, b, c, d), work, given, carried)
