@@ -37,6 +37,8 @@ class Variable:
         True where a Dataset without this array is still complete (no gap, no ice).
     cause : str
         Likely cause of a value out of bounds.
+    source : str
+        Where its values and what defines them are from; empty where the run says it.
     """
 
     name: str
@@ -50,6 +52,7 @@ class Variable:
     dtype: Literal["float", "int", "str", "time"] = "float"
     optional: bool = False
     cause: str = ""
+    source: str = ""
 
     @property
     def first_is_nan(self) -> bool:
@@ -62,7 +65,12 @@ class Variable:
 
         Bounds are not among them: readers hide what lies outside a ``valid_range``.
         """
-        attrs = {"long_name": self.long_name, "units": self.unit, "cell_methods": self.cell_methods}
+        attrs = {
+            "long_name": self.long_name,
+            "units": self.unit,
+            "cell_methods": self.cell_methods,
+            "source": self.source,
+        }
         return {key: text for key, text in attrs.items() if text}
 
     def first_outside(self, values: NDArray[np.float64]) -> tuple[int, ...] | None:

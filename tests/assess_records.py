@@ -27,12 +27,16 @@ class L(NamedTuple):
     cells: int = 4
     s_crit: float = float("nan")
     metal: str = "neutral"
+    w_sorbed: float = 200.0
 
 
 CLADDING = L("cladding", 0.02, 1800.0, w_free=200.0, w_max=300.0)
-OSB = L("osb", 0.012, 600.0, wood=1, mould="sensitive")
+OSB = L("osb", 0.012, 600.0, wood=1, mould="sensitive", w_sorbed=100.0)
 GYPSUM = L("gypsum sheathing", 0.0125, 800.0, mould="sensitive")
-WOOL = L("wool", 0.14, 20.0, absorbent=0, mould="medium resistant", w_free=300.0, w_max=900.0)
+WOOL = L(
+    "wool", 0.14, 20.0, absorbent=0, mould="medium resistant", w_free=300.0, w_max=900.0,
+    w_sorbed=1.0,
+)  # fmt: skip
 BOARD = L("board", 0.0125, 700.0, mould="sensitive")
 WALL = (CLADDING, OSB, WOOL, BOARD)
 
@@ -89,6 +93,7 @@ def record(
         "layer_mould_class": [x.mould for x in layers],
         "layer_s_crit": [x.s_crit for x in layers],
         "layer_corrosion_class": [x.metal for x in layers],
+        "layer_w_sorbed": [x.w_sorbed for x in layers],
         "layer_w_free": [x.w_free for x in layers],
         "layer_w_max": [x.w_max for x in layers],
         "interface_name": faces,

@@ -10,18 +10,17 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hygro.assess.extremes import most_water, next_to
+from hygro.assess.extremes import most_water
 from hygro.assess.hourly import Hourly, Record, kept, lasting
 from hygro.assess.places import (
     SAME_DEPTH,
     Face,
     cell_spans,
     interface_index,
-    layer_cells,
     span,
     surface,
 )
-from hygro.assess.select import SECONDS_PER_HOUR, array, flags, series, text, times
+from hygro.assess.select import SECONDS_PER_HOUR, array, flags, holds, series, text, times
 from hygro.assess.series import Exceedance, exceedance
 from hygro.errors import InputError
 from hygro.record.variables import INNER, OUTER
@@ -30,9 +29,6 @@ from weather.moistair import saturation_pressure
 TOLERANCE = 1e-3
 """Below saturation by this much a surface counts as at its dew point. [1] Capillary water at a
 suction of 1 bar has a relative humidity of 0.99926; 0.001 is 0.016 K of dew point."""
-HYGROSCOPIC_LIMIT = 0.95
-"""Relative humidity up to which water counts as sorbed, not condensed (ISO 12571 calls this the
-hygroscopic range; from memory). [1]"""
 NEAR = 0.01
 """Depth on either side of an interface where water counts as standing at it (our choice). [m]"""
 
@@ -116,46 +112,33 @@ def near_interface(ds: Hourly, interface: int, depth: float) -> np.ndarray:
     return np.maximum(before, 0.0) + np.maximum(after, 0.0)
 
 
-@kept
-def sorbed_water(ds: Hourly, *, limit: float = HYGROSCOPIC_LIMIT) -> np.ndarray:
-    """Water content that each layer holds at a relative humidity `limit`, as the run shows it.
+@lasting
+def sorbed_water(ds: Hourly) -> np.ndarray:
+    """Water content of the storage curve of each layer at 95 % RH. Dims (layer). [kg/m³]
 
-    Interpolated between the two states of the layer next to the limit; where the layer was always
-    on one side, the nearest state. Dims (layer). [kg/m³]
+    The curve tells ice and water together and knows no temperature: what was sorbed is so when it
+    freezes. A record from before it was kept has it from the materials of its wall.
+
+    Raises
+    ------
+    InputError
+        The record has neither.
     """
-    layers = range(len(text(ds, "layer_name")))
-    return np.array([_water_at(ds, layer_cells(ds, k), limit) for k in layers])
-
-
-def _water_at(ds: Hourly, own: slice, limit: float) -> float:
-    """Water content of the cells of a layer at a humidity."""
-    near = next_to(ds, limit)
-    water = array(ds, "water_content")[:, own]
-    below, above = near.below[own], near.above[own]
-    low, high = float(below.max()), float(above.min())
-    held = [
-        float(water[_first_at(rows[own], values == value)])
-        for rows, values, value in (
-            (near.below_at, below, low),
-            (near.above_at, above, high),
+    if holds(ds, "layer_w_sorbed"):
+        return array(ds, "layer_w_sorbed")
+    if ds.wall is None:
+        raise InputError(
+            "result: array 'layer_w_sorbed' (water content at 95 % RH) is missing, as in records "
+            "from before it was kept, and no wall is stored whose materials tell it; run it again"
         )
-        if np.isfinite(value)
-    ]
-    if len(held) == 1:
-        return held[0]
-    share = (limit - low) / (high - low)
-    return held[0] + share * (held[1] - held[0])
-
-
-def _first_at(rows: np.ndarray, there: np.ndarray) -> tuple[int, int]:
-    """The first instant at which one of some cells is there, and of these the outermost."""
-    return min((int(rows[k]), int(k)) for k in np.flatnonzero(there))
+    return np.array([layer.material.w_sorbed for layer in ds.wall.solids])
 
 
 def condensate(ds: Record, interface: str, *, near: float = NEAR) -> xr.DataArray:
-    """Water beyond sorption (above 95 % RH) within `near` [m] of an interface, hourly. [kg/m²]
+    """Water beyond sorption within `near` [m] of an interface, hourly. [kg/m²]
 
-    Counts condensate and leaked rain alike: the Dataset does not tell where water came from.
+    Beyond what the storage curves of its layers hold at 95 % RH (`layer_w_sorbed`). Counts
+    condensate and leaked rain alike: the Dataset does not tell where water came from.
     """
     k = interface_index(ds, interface)
     return _series(ds, k, near, beyond_sorption(ds, k, near), "beyond sorption")

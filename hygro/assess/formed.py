@@ -23,8 +23,8 @@ FORMS = 1e-4
 def formed(ds: Record, interface: str, *, near: float = NEAR) -> xr.DataArray:
     """Condensate that formed in the hour before, at an interface. [kg/m²]
 
-    What the water beyond sorption (above 95 % RH) within `near` [m] rose by, and what ran off out
-    of those layers meanwhile; 0 in hours when it fell. Where a layer that takes up no liquid
+    What the water beyond sorption (see `condensate`) within `near` [m] rose by, and what ran off
+    out of those layers meanwhile; 0 in hours when it fell. Where a layer that takes up no liquid
     touches the interface, its water alone counts: what wood and absorbent layers take up there is
     sorbed, not formed. What dries by day and comes back by night forms twice.
 

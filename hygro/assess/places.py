@@ -95,12 +95,6 @@ def span(inside: np.ndarray) -> slice:
 
 
 @lasting
-def layer_cells(ds: Hourly, index: int) -> slice:
-    """The cells of a layer, which lie side by side."""
-    return span(flags(ds, "cell_layer") == index)
-
-
-@lasting
 def part_weights(ds: Hourly, index: int, part: Part | None) -> np.ndarray:
     """Thickness of each cell that lies in a layer, or in its outer or inner part. [m]
 

@@ -92,6 +92,9 @@ SheetResistance: TypeAlias = Annotated[float, *within(0.0, 2.0, "is it in ft²·
 
 NOT_STATED = "not stated"
 """Written where a material leaves a class open."""
+HYGROSCOPIC_LIMIT = 0.95
+"""Relative humidity up to which water counts as sorbed (ISO 12571 calls this the hygroscopic range;
+from memory). [1]"""
 IDEALISED = ("benchmark", "idealised")
 """Groups of materials that stand for a printed formula, not for a substance."""
 
@@ -179,6 +182,11 @@ class Material:
     def w_free(self) -> float:
         """Water content at rh = 1. [kg/m³]"""
         return float(self.storage.water_content(0.0))
+
+    @cached_property
+    def w_sorbed(self) -> float:
+        """Water content at `HYGROSCOPIC_LIMIT`, the most that counts as sorbed. [kg/m³]"""
+        return float(self.water_content(HYGROSCOPIC_LIMIT))
 
     @property
     def w_max(self) -> float:

@@ -67,6 +67,7 @@ def _coordinates(wall: Wall, loads: Loads, run: Run) -> dict[str, object]:
         "layer_mould_class": [layer.material.mould_class or NOT_STATED for layer in layers],
         "layer_corrosion_class": [x.material.corrosion_class or NOT_STATED for x in layers],
         "layer_s_crit": [x.material.s_crit or np.nan for x in layers],
+        "layer_w_sorbed": [layer.material.w_sorbed for layer in layers],
         "layer_w_free": [layer.material.w_free for layer in layers],
         "layer_w_max": [layer.material.w_max for layer in layers],
         "interface_name": [i.name for i in grid.interfaces],

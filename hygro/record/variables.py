@@ -12,6 +12,7 @@ from typing import Literal
 
 import numpy as np
 
+from hygro.material.model import HYGROSCOPIC_LIMIT
 from hygro.variable import KELVIN, MEAN, PASCAL, POINT, RAIN, Variable, series
 from hygro.wall.load_variables import INSTANT, LOADS
 
@@ -47,9 +48,10 @@ def _coordinate(
     high: float | None = None,
     dtype: Literal["float", "int", "str", "time"] = "float",
     optional: bool = False,
+    source: str = "",
 ) -> Variable:
     return Variable(
-        name, unit, (dim,), long_name, "", low, high, "coordinate", dtype, optional=optional
+        name, unit, (dim,), long_name, "", low, high, "coordinate", dtype, optional, source=source
     )
 
 
@@ -95,6 +97,16 @@ TABLE: tuple[Variable, ...] = (
         "layer",
         "critical saturation for frost, share of the pores; not-a-number: not stated",
         optional=True,
+    ),
+    _coordinate(
+        "layer_w_sorbed",
+        "kg m-3",
+        "layer",
+        f"water content at {100 * HYGROSCOPIC_LIMIT:g} % RH; what is beyond it is not sorbed",
+        low=0,
+        high=1e3,
+        optional=True,
+        source="storage curve of the material; range of sorption: ISO 12571 (from memory)",
     ),
     _coordinate(
         "layer_w_free", "kg m-3", "layer", "water content at free saturation", low=0, high=1e3

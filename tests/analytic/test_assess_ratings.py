@@ -175,12 +175,11 @@ def test_below_freezing_the_dew_point_is_the_frost_point():
 
 
 def test_condensate_is_the_water_beyond_sorption_near_the_interface():
-    # osb cells of 3 mm: sorbed 100 kg/m³ at 0.95, wetted to 150; wool cells of 35 mm: 1, then 11
-    rh, water = np.full((961, 16), 0.5), np.full((961, 16), 10.0)
-    rh[:, 4:8], water[:, 4:8] = 0.95, 100.0
-    rh[:, 8:12], water[:, 8:12] = 0.95, 1.0
-    rh[500, 7:9], water[500, 7:9] = 1.0, (150.0, 11.0)
-    mass = condensate(record(rh=rh, water=water), "osb | wool", near=0.010)
+    # osb cells of 3 mm: sorbed 100 kg/m³, wetted to 150; wool cells of 35 mm: 1, then 11
+    water = np.full((961, 16), 10.0)
+    water[:, 4:8], water[:, 8:12] = 100.0, 1.0
+    water[500, 7:9] = 150.0, 11.0
+    mass = condensate(record(water=water), "osb | wool", near=0.010)
     # 3 mm of OSB hold 50 more, 10 mm of wool hold 10 more
     assert mass.values[500] == pytest.approx(0.003 * 50 + 0.010 * 10)
     assert mass.values[499] == pytest.approx(0.0, abs=ROUNDING)
@@ -189,13 +188,12 @@ def test_condensate_is_the_water_beyond_sorption_near_the_interface():
 
 def _wetting_wool(water_of_wool):
     """OSB that wets from hour 300 on beside wool whose outer cell (35 mm) holds some water."""
-    rh, water = np.full((961, 16), 0.5), np.full((961, 16), 10.0)
-    rh[:, 4:8], water[:, 4:8] = 0.95, 100.0
-    rh[300:, 7], water[300:, 7] = 1.0, 150.0
-    rh[:, 8:12], water[:, 8:12] = 0.95, 1.0
+    water = np.full((961, 16), 10.0)
+    water[:, 4:8], water[:, 8:12] = 100.0, 1.0
+    water[300:, 7] = 150.0
     for hour, kept in water_of_wool.items():
-        rh[hour:, 8], water[hour:, 8] = 1.0, kept
-    return record(rh=rh, water=water)
+        water[hour:, 8] = kept
+    return record(water=water)
 
 
 def test_condensate_formed_is_what_the_water_rises_by_hour_by_hour():

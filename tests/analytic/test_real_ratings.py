@@ -51,13 +51,13 @@ def test_wood_that_stays_wet_is_not_judged_dry_and_fails_after_a_year() -> None:
 
 
 def test_run_off_counts_water_in_wool_and_not_in_wood_beside_it() -> None:
-    rh, water = np.full((961, 16), 0.6), np.full((961, 16), 5.0)
-    rh[500:, 8], water[500:, 8] = 1.0, 105.0  # outer wool cell, 35 mm
+    water = np.full((961, 16), 5.0)
+    water[500:, 8] = 105.0  # outer wool cell, 35 mm
     water[:, 4:8] = 150.0  # wet wood beside it
-    rh[:, 4:8] = 0.97
-    (row,) = verdict(record(rh=rh, water=water)).of("run_off")
+    layers = (CLADDING, OSB, WOOL._replace(w_sorbed=92.5), BOARD)
+    (row,) = verdict(record(layers, water=water)).of("run_off")
     assert row.place == "osb | wool"
-    # Sorbed water of the wool at 95 % between 60 % (5) and 100 % (105) is 92.5 kg/m³; 10 mm of it.
+    # of 105 kg/m³ 92.5 are sorbed: the rest in 10 mm of it
     assert row.value == pytest.approx(0.010 * 12.5)
     assert row.passed is True
 
