@@ -6,6 +6,7 @@ through a plain material the pressure at the face divides the way from node to a
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -44,18 +45,18 @@ def membrane(resistance: float) -> Membrane:
     return Membrane(material, name="sheet")
 
 
-def ran(*between: Gap | Membrane, paint: tuple[Membrane, ...] = ()) -> Run:
+def ran(*between: Gap | Membrane, paint: tuple[Membrane, ...] = (), at: float = T) -> Run:
     """Dry board, what stands between, wet board, perhaps paint; all at one temperature."""
     layers = (
-        Layer(BOARD, 0.01, name="dry", initial=Initial(rh=0.3)),
+        Layer(BOARD, 0.01, name="dry", initial=Initial(rh=0.3, temperature=at)),
         *between,
-        Layer(BOARD, 0.01, name="wet", initial=Initial(rh=0.9)),
+        Layer(BOARD, 0.01, name="wet", initial=Initial(rh=0.9, temperature=at)),
         *paint,
     )
     wall = Wall("faces", layers, outside=Outside(emissivity=0.0))
-    p = float(saturation_pressure(np.array([T]), over="water")[0])
+    p = float(saturation_pressure(np.array([at]), over="water")[0])
     cells = {"dry": np.full(5, CELL), "wet": np.full(5, CELL)}
-    loads = constant_loads(6, (T, 0.3 * p), (T, 0.3 * p), gaps=len(wall.gaps))
+    loads = constant_loads(6, (at, 0.3 * p), (at, 0.3 * p), gaps=len(wall.gaps))
     loads = replace(loads, gap_rate=np.full_like(loads.gap_rate, 1e-3))
     return run(wall, loads, cells=cells)
 
@@ -102,3 +103,16 @@ def test_face_beneath_paint_divides_the_way_to_the_room(resistance: float) -> No
 def test_face_is_its_cell_when_nothing_flows(between: tuple[Gap | Membrane, ...]) -> None:
     got = ran(*between)
     assert got.interface_p[:, 1, 1] == pytest.approx(wet_cell(got, 5), rel=1e-9)
+
+
+def test_in_frost_the_humidity_of_a_cell_is_over_ice_as_at_its_face() -> None:
+    """Pore water at equal potential: p_w / p_ice = exp(L_f / R_v (1/T - 1/T0)), 1.106 at -10 °C.
+
+    After Clausius and Clapeyron, L_f 3.34e5 J/kg, R_v 461.5 J/(kg·K) (from memory).
+    """
+    got = ran(membrane(1e20), at=263.15)
+    p_cell = got.rh[:, 5] * saturation_pressure(got.T[:, 5], over="iso13788")
+    over_ice = math.exp(3.34e5 / 461.5 * (1 / 263.15 - 1 / 273.15))
+    assert got.rh[0, 5] == pytest.approx(0.9 * over_ice, rel=1e-3)
+    # saturation pressures are read from a table of half kelvins
+    assert got.interface_p[:, 1, 1] == pytest.approx(p_cell, rel=1e-5)

@@ -78,7 +78,13 @@ def cells(pb, first, T, u, rh, w, ice):
     for i in range(len(pb.layer)):
         row = first + i
         c = cell_of(pb.tab, pb.cell, i, pb.flags[FREEZING], T[row], u[row])
-        rh[row], w[row], ice[row] = least(c.rh, 1.0), c.w, c.ice
+        rh[row], w[row], ice[row] = humidity_of(c), c.w, c.ice
+
+
+@inlined
+def humidity_of(c):
+    """Relative humidity of a cell, values without slopes; below 0 °C over ice, as at faces."""
+    return least(where(c.ph != c.ps, c.pv / c.ps, c.rh), 1.0)
 
 
 @inlined
@@ -195,8 +201,8 @@ def curves(pb, T, u, rh, w):
     """Relative humidity and water of all cells at states that stand one after another."""
     n = len(pb.layer)
     for row in range(len(T)):
-        c = values_of(stored_cell(pb.tab, pb.cell, row % n, 0, T[row], u[row]))
-        rh[row], w[row] = c.rh, c.w
+        c = values_of(stored_cell(pb.tab, pb.cell, row % n, pb.flags[FREEZING], T[row], u[row]))
+        rh[row], w[row] = humidity_of(c), c.w
 
 
 @entry
