@@ -83,12 +83,14 @@ class LaneArrayType(types.Type):
     """Rows of `columns` values (0: one value a row, no second index), each W floats.
 
     From a value to the next it is `pitch` floats: W where the values stand side by side, more where
-    walls stand between them, as in tiles (`hygro.solve.card.tiles`).
+    walls stand between them, as in tiles (`hygro.solve.card.tiles`). Arrays of a `group` have
+    equally many rows and are read often; those of group 0 are read seldom.
     """
 
-    def __init__(self, columns: int, width: int, pitch: int = 0) -> None:
+    def __init__(self, columns: int, width: int, pitch: int = 0, group: int = 0) -> None:
         self.columns, self.width, self.pitch = columns, width, pitch or width
-        super().__init__(name=f"LaneArray({columns}, {width}, {self.pitch})")
+        self.group = group
+        super().__init__(name=f"LaneArray({columns}, {width}, {self.pitch}, {group})")
 
     @property
     def tiled(self) -> bool:
@@ -269,12 +271,26 @@ def _in_tiles(builder: Builder, typ: LaneArrayType, array: Type, parts: Values) 
     tile, rows, place, *parts = (
         builder.trunc(x, short) for x in (array.tile, array.rows, array.place, *parts)
     )
+    if not typ.group:
+        tile, place = hidden(builder, tile), hidden(builder, place)
     flat = builder.add(builder.mul(tile, rows, flags=["nsw"]), parts[0], flags=["nsw"])
     if typ.columns:
         row = builder.mul(flat, short(typ.columns), flags=["nsw"])
         flat = builder.add(row, parts[1], flags=["nsw"])
     flat = builder.add(builder.mul(flat, short(typ.pitch), flags=["nsw"]), place, flags=["nsw"])
     return builder.gep(array.data, [flat], inbounds=True)
+
+
+def hidden(builder: Builder, value: Value) -> Value:
+    """An integer of which a card's compiler knows nothing more, elsewhere itself.
+
+    What follows from it is then worked out where it is needed, not kept in registers all along.
+    """
+    if not _on_a_card(builder):
+        return value
+    letter, kind = {32: "r", 64: "l"}[value.type.width], ir.FunctionType(value.type, [value.type])
+    move = f"mov.b{value.type.width} $0, $1;"
+    return builder.asm(kind, move, f"={letter},{letter}", [value], side_effect=True)
 
 
 @lower_builtin(operator.getitem, LaneArrayType, types.Any)
@@ -298,7 +314,8 @@ class _Len(AbstractTemplate):
 
 @lower_builtin(len, LaneArrayType)
 def _rows(context: BaseContext, builder: Builder, sig: Signature, args: Values) -> Value:
-    return cgutils.create_struct_proxy(sig.args[0])(context, builder, value=args[0]).rows
+    rows = cgutils.create_struct_proxy(sig.args[0])(context, builder, value=args[0]).rows
+    return hidden(builder, rows) if sig.args[0].tiled else rows
 
 
 # --- operations -----------------------------------------------------------------------------------

@@ -103,6 +103,13 @@ class CardBatch(NamedTuple):
 _LAYING = threading.Lock()
 """Held while walls are laid out: threads that do it side by side drive tables of materials out of
 the few that are kept, and make them anew wall by wall."""
+BY_CELL = {
+    *("X", "X1", "X2", "D", "F", "L", "inverse", "w", "cell_led", "r", "y", "moved", "room"),
+    *("base", "T", "u", "T1", "u1"),
+}
+"""Scratch with a row for each cell: a group of tiles."""
+STATE_BY_CELL = {"T", "u", "X", "slope"}
+"""The same of the state."""
 MARCHED = ("T", "u", "ledger", "gap_rate")
 """Results that the march writes; the others are worked out from them."""
 
@@ -146,7 +153,7 @@ def make_batch(setups: Sequence[Setup], machine: Machine, *, bare: bool = False)
         WallArrays(*(_put(x, machine) for x in problem)),
         series,
         machine.put(of[:, place]),
-        Work(*(_scratch(x, walls, machine) for x in work)),
+        Work(*(_scratch(name, x, walls, machine) for name, x in work._asdict().items())),
         Results(*(room(name) for name in Results._fields)),
     )
 
@@ -175,11 +182,11 @@ def _put(array: Any, machine: Machine) -> Any:
     return machine.put(array)
 
 
-def _scratch(array: Any, walls: int, machine: Machine) -> Any:
+def _scratch(name: str, array: Any, walls: int, machine: Machine) -> Any:
     """Scratch of one wall as that of all; integers in tiles too."""
     one = array.array if isinstance(array, LaneArray) else array[:, None]
     made = machine.put(tiled(np.repeat(one, walls, axis=-1)))
-    return Tiles(made) if isinstance(array, LaneArray) else made
+    return Tiles(made, int(name in BY_CELL)) if isinstance(array, LaneArray) else made
 
 
 def shared(
@@ -230,12 +237,12 @@ def _put_points(batch: CardBatch, points: Sequence[Checkpoint], names: Sequence[
     for name in names:
         parts = [getattr(point, name) for point in points]
         whole = np.concatenate(parts).reshape(len(parts), *parts[0].shape)
-        made.append(_there(batch, np.moveaxis(whole, 0, -1)))
+        made.append(_there(batch, np.moveaxis(whole, 0, -1), int(name in STATE_BY_CELL)))
     return made
 
 
-def _there(batch: CardBatch, array: Array) -> Any:
-    return Tiles(batch.machine.put(tiled(array)))
+def _there(batch: CardBatch, array: Array, group: int = 0) -> Any:
+    return Tiles(batch.machine.put(tiled(array)), group)
 
 
 def _awake(batch: CardBatch, goes: Sequence[bool], hours: int) -> Work:

@@ -2,26 +2,11 @@
 
 from __future__ import annotations
 
+from hygro.solve.card.own_series import own_series
 from hygro.solve.card.tiles import of_thread
-from hygro.solve.kernels.arrays import HourlyLoads
 from hygro.solve.kernels.compiler import compiled
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import report
-
-
-@compiled
-def loads_of(ld, of, g):
-    """Loads of wall g: row r of `of` says which set of series r it has."""
-    return HourlyLoads(
-        ld.instant[of[0, g] : of[0, g] + 1],
-        ld.mean[of[1, g] : of[1, g] + 1],
-        ld.gap_rate[of[2, g] : of[2, g] + 1],
-        ld.wind[of[3, g] : of[3, g] + 1],
-        ld.source[of[4, g] : of[4, g] + 1],
-        ld.source_instant[of[5, g] : of[5, g] + 1],
-        ld.air[of[6, g] : of[6, g] + 1],
-        ld.even[of[7, g] : of[7, g] + 1],
-    )
 
 
 @compiled
@@ -37,7 +22,7 @@ def march_wall(g, pb, ld, of, states, works, control, results, tallies):
     for i in range(len(st.T)):
         out.T[i], out.u[i] = st.T[i], st.u[i]
     march(
-        wall_of(pb, of, g), loads_of(ld, of, g), st, of_thread(works, g), control, out.T, out.u,
+        wall_of(pb, of, g), own_series(ld, of, g), st, of_thread(works, g), control, out.T, out.u,
         out.ledger, out.gap_rate, tally.counters, tally.where,
     )  # fmt: skip
 
@@ -47,7 +32,7 @@ def report_wall(g, pb, ld, of, hours, works, results):
     """Curves and interfaces of wall g at some instants; see `kernels.report.report`."""
     out = of_thread(results, g)
     report(
-        wall_of(pb, of, g), loads_of(ld, of, g), hours, of_thread(works, g), out.T, out.u,
+        wall_of(pb, of, g), own_series(ld, of, g), hours, of_thread(works, g), out.T, out.u,
         out.gap_rate, out.rh, out.w, out.ice, out.interface_T, out.interface_p, out.gap_T,
         out.gap_p,
     )  # fmt: skip

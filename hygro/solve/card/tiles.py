@@ -15,17 +15,17 @@ from numba.core import cgutils
 from numba.extending import intrinsic, typeof_impl
 from numpy.typing import NDArray
 
-from hygro.solve.lanes import INT, Builder, LaneArrayType, Type, Value
+from hygro.solve.lanes import INT, Builder, LaneArrayType, Type, Value, hidden
 
 TILE = 32
 """Walls of a tile: the threads of a warp."""
 
 
 class Tiles:
-    """An array (tiles, rows[, columns], `TILE`) as the kernels get it."""
+    """An array (tiles, rows[, columns], `TILE`) as the kernels get it; for `group` see its type."""
 
-    def __init__(self, array: Any) -> None:
-        self.array = array
+    def __init__(self, array: Any, group: int = 0) -> None:
+        self.array, self.group = array, group
         self.columns = array.shape[2] if array.ndim == 4 else 0
 
 
@@ -44,14 +44,14 @@ def by_wall(array: NDArray[Any], walls: int) -> NDArray[Any]:
     return own.reshape(len(array) * TILE, *array.shape[1:-1])[:walls]
 
 
-def tile_type(columns: int) -> LaneArrayType:
+def tile_type(columns: int, group: int = 0) -> LaneArrayType:
     """What the compiler takes `Tiles` for."""
-    return LaneArrayType(columns, 1, TILE)
+    return LaneArrayType(columns, 1, TILE, group)
 
 
 @typeof_impl.register(Tiles)
 def _typeof(value: Tiles, c: object) -> LaneArrayType:
-    return tile_type(value.columns)
+    return tile_type(value.columns, value.group)
 
 
 def is_tiles(typ: Type) -> bool:
@@ -76,7 +76,8 @@ def of_thread(typingctx: object, group: Type, thread: Type) -> Any:
 
     def codegen(context: Any, builder: Builder, sig: Any, args: tuple[Value, Value]) -> Value:
         parts = zip(named.types, cgutils.unpack_tuple(builder, args[0]), strict=True)
-        own = [_own(context, builder, typ, x, args[1]) for typ, x in parts]
+        rows = dict[int, Value]()
+        own = [_own(context, builder, typ, x, args[1], rows) for typ, x in parts]
         return context.make_tuple(builder, made, own)
 
     return made(group, types.intp), codegen
@@ -104,15 +105,20 @@ def _is_integers(typ: Type) -> bool:
     return isinstance(typ, types.Array) and typ.dtype == types.int64 and typ.ndim == 3
 
 
-def _own(context: Any, builder: Builder, typ: Type, x: Value, thread: Value) -> Value:
+def _own(
+    context: Any, builder: Builder, typ: Type, x: Value, thread: Value, rows_of: dict[int, Value]
+) -> Value:
+    """An array for its thread; `rows_of` holds how many rows arrays of a group have."""
     tile, place = builder.sdiv(thread, INT(TILE)), builder.srem(thread, INT(TILE))
     if is_tiles(typ):
         made = cgutils.create_struct_proxy(typ)(context, builder, value=x)
         made.tile, made.place = tile, place
+        if typ.group:
+            made.rows = rows_of.setdefault(typ.group, made.rows)
         return made._getvalue()
     if _is_integers(typ):
         whole = context.make_array(typ)(context, builder, x)
-        rows = cgutils.unpack_tuple(builder, whole.shape)[1]
+        rows = hidden(builder, cgutils.unpack_tuple(builder, whole.shape)[1])
         column = context.make_array(_COLUMN)(context, builder)
         first = builder.mul(builder.mul(tile, rows), INT(TILE))
         context.populate_array(

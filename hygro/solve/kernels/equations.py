@@ -5,13 +5,14 @@ from __future__ import annotations
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.columns import B_P, B_T, E_IN, E_OUT, LEAK
 from hygro.solve.dual import value
-from hygro.solve.kernels.arrays import BEYOND, CAP, FREEZING, GAP_ROW, MIXED
+from hygro.solve.kernels.arrays import BEYOND, CAP, FREEZING, GAP_ROW, MIXED, STAGE
 from hygro.solve.kernels.cell import as_outside, cell_at, cell_there, inner_side, places
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.face import face_flux
 from hygro.solve.kernels.gap import GapFlux, book_gap, gap_flux
 from hygro.solve.kernels.linear import fold, keep, nothing_gone
 from hygro.solve.kernels.mixed import end_cell, mixed_flux
+from hygro.solve.kernels.passes import pair
 from hygro.solve.kernels.source import book, reached, source_flux
 from hygro.solve.kernels.surface import blown, surface_flux
 from hygro.solve.kernels.unknowns import (
@@ -42,6 +43,8 @@ def evaluate(pb, wk, T, u, J, gdt):
     air = wk.air[0]
     blows = some(air != 0.0)
     per = None if gdt is None else 1.0 / gdt
+    # the estimate of an error, at the end of a second stage, is all that asks for L and inverse
+    asked = some(wk.at[STAGE] != 0.0)
     zero = 0.0 * T[0]
     wk.led[LEAK, 0] = zero
     wk.dirty[n] = 0
@@ -53,9 +56,9 @@ def evaluate(pb, wk, T, u, J, gdt):
     if blows:
         got = blown(c, wk.b, 0, air, pb.air_density[0], got)
     book_surface(wk.led, E_OUT, got)
-    begin(wk, J, per, 0, zero, zero)
+    L = begin(wk, J, per, 0, zero, zero, asked)
     gone = nothing_gone(zero)
-    q, v = contain(pb, wk, 0, c, got.e, got.v + got.rain)
+    q, v, held = contain(pb, wk, 0, c, got.e, got.v + got.rain)
     second, third = min(1, n - 1), min(2, n - 1)
     now, ahead = (T[second], u[second]), (T[third], u[third])
     at = places(pb.tab, pb.cell, second, now[0], now[1])
@@ -71,16 +74,16 @@ def evaluate(pb, wk, T, u, J, gdt):
         if pb.face[j, BEYOND] != 0:
             q, v = with_end(pb, j, q, v, outside(end.e), outside(end.v + end.rain))
         x = across(pb, wk, j, a, c)
-        gone = complete(wk, J, per, j - 1, q - x.qa, v - x.va, gone)
-        begin(wk, J, per, j, x.qc, x.vc)
+        gone = complete(wk, J, per, j - 1, q - x.qa, v - x.va, gone, held, L, asked)
+        L = begin(wk, J, per, j, x.qc, x.vc, asked)
         into_q, into_v = holding_outside(x.qc), holding_outside(x.vc)
-        q, v = contain(pb, wk, j, c, into_q, into_v)
+        q, v, held = contain(pb, wk, j, c, into_q, into_v)
     if ends_differ:
         q, v = with_end(pb, n, q, v, end.e, end.v + end.rain)
     else:
         end = inner_surface(pb, wk, c, air, blows)
         q, v = q + end.e, v + (end.v + end.rain)
-    complete(wk, J, per, n - 1, outside(q), outside(v), gone)
+    complete(wk, J, per, n - 1, outside(q), outside(v), gone, held, L, asked)
 
 
 @inlined
@@ -136,36 +139,41 @@ def contain(pb, wk, j, c, q, v):
     """
     heat, water = c.dx * c.heat, c.dx * c.w
     wk.X[j, 0], wk.X[j, 1] = value(heat), value(water)
-    keep(wk.D, j, over_inside(heat, water))
+    D = over_inside(heat, water)
+    wk.D[j, 0], wk.D[j, 1], wk.D[j, 3] = D[0], D[1], D[3]
+    held = (value(heat), value(water)), (D[0], D[1], D[3])
     if pb.face[j, BEYOND] != 0:
         leave_out(pb, wk, j)
+        held = pair(wk.X, j), (wk.D[j, 0], wk.D[j, 1], wk.D[j, 3])
     drains = some((c.u > pb.cell[j, CAP]) & (c.T > T0))
     wk.dirty[j] = 0
     if drains or reached(pb, wk, j):
         wk.dirty[j] = wk.dirty[len(wk.T)] = 1
         brought = source_flux(pb, wk, j, c, drains)
         q, v = q + brought.q, v + brought.v
-    return q, v
+    return q, v, held
 
 
 @inlined
-def begin(wk, J, per, j, q, v):
+def begin(wk, J, per, j, q, v, asked):
     """Row j over the cell before it, from the flux at its outer face."""
-    if per is not None:
-        keep(wk.L, j, over_outside(q, v))
+    L = over_outside(q, v)
+    if per is not None and asked:
+        keep(wk.L, j, L)
     if J is not None:
-        J[j, 0], J[j, 1], J[j, 2], J[j, 3] = over_outside(q, v)
+        J[j, 0], J[j, 1], J[j, 2], J[j, 3] = L
+    return L
 
 
 @inlined
-def complete(wk, J, per, i, q, v, gone):
+def complete(wk, J, per, i, q, v, gone, held, L, asked):
     """Row i over itself and the cell after it, from what stays in it; see `fold`."""
     if J is not None:
         J[i, 4], J[i, 5], J[i, 6], J[i, 7] = over_outside(q, v)
         J[i, 8], J[i, 9], J[i, 10], J[i, 11] = over_inside(q, v)
     if per is not None:
         rates = value(q), value(v)
-        return fold(wk, per, i, over_outside(q, v), over_inside(q, v), rates, gone)
+        return fold(wk, per, i, over_outside(q, v), over_inside(q, v), rates, gone, held, L, asked)
     wk.F[i, 0], wk.F[i, 1] = value(q), value(v)
     return gone
 
@@ -188,7 +196,7 @@ def leave_out(pb, wk, j):
     gone = pb.own[j, BEYOND] != 0.0
     wk.X[j, 0], wk.X[j, 1] = where(gone, 0.0, wk.X[j, 0]), where(gone, 0.0, wk.X[j, 1])
     wk.D[j, 0], wk.D[j, 1] = where(gone, 1.0, wk.D[j, 0]), where(gone, 0.0, wk.D[j, 1])
-    wk.D[j, 2], wk.D[j, 3] = where(gone, 0.0, wk.D[j, 2]), where(gone, 1.0, wk.D[j, 3])
+    wk.D[j, 3] = where(gone, 1.0, wk.D[j, 3])
 
 
 @inlined

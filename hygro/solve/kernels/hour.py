@@ -103,7 +103,7 @@ def onset(now, before):
 
 
 @compiled
-def after_jump(ld, k, hour, control):
+def after_jump(ld, sources, k, hour, control):
     """First step of an hour by how far its means jump from those of the hour before. [s]
 
     Radiation counts as the change of surface temperature it would bring; rain as its onset or end.
@@ -113,7 +113,7 @@ def after_jump(ld, k, hour, control):
         jump = abs(ld.mean[k, hour, s, 0] - ld.mean[k, hour - 1, s, 0])
         worst = max(worst, jump / (ld.instant[k, hour, s, B_H] + RADIATION_H))
         worst = max(worst, onset(ld.mean[k, hour, s, 1], ld.mean[k, hour - 1, s, 1]))
-    for i in range(ld.source.shape[2]):
+    for i in range(sources):
         worst = max(worst, onset(ld.source[k, hour, i], ld.source[k, hour - 1, i]))
     felt = max(worst - control[DEADBAND], 0.0)
     return control[MAX_STEP] / (1.0 + math.sqrt(felt * control[JUMP]))

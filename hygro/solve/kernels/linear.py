@@ -46,26 +46,26 @@ def keep(A, i, x):
 
 
 @inlined
-def fold(wk, per, i, own, ahead, r, gone):
+def fold(wk, per, i, own, ahead, r, gone, held, L, asked):
     """Eliminate cell i from the row of the next; `gone` is (w, y) of the cell before it.
 
     own, ahead: blocks of J over the cell and over the next; r what comes into it. Keeps the inverse
     of the block, w = A^-1 J and y of the cell for `back`, and returns the last two.
     """
-    D, base, X, w, y = wk.D, wk.base, wk.X, gone[0], gone[1]
-    L = block(wk.L, i, 0)
+    (X0, X1), (D0, D1, D3), base, y = held[0], held[1], wk.base, gone[1]
     # water has no slope over the temperature
     A = (
-        fma(per, D[i, 0], -own[0]), fma(per, D[i, 1], -own[1]), -own[2], fma(per, D[i, 3], -own[3])
+        fma(per, D0, -own[0]), fma(per, D1, -own[1]), -own[2], fma(per, D3, -own[3])
     )  # fmt: skip
-    a, b, c, d = less(A, L, w)
+    a, b, c, d = less(A, L, gone[0])
     inv = 1.0 / fma(a, d, -(b * c))
     inverse = d * inv, -b * inv, -c * inv, a * inv
-    r = fma(per, base[i, 0] - X[i, 0], r[0]), fma(per, base[i, 1] - X[i, 1], r[1])
+    r = fma(per, base[i, 0] - X0, r[0]), fma(per, base[i, 1] - X1, r[1])
     y = times(inverse, plus(r, L, y))
     w0, w2 = times(inverse, (ahead[0], ahead[2]))
     w1, w3 = times(inverse, (ahead[1], ahead[3]))
-    keep(wk.inverse, i, inverse)
+    if asked:
+        keep(wk.inverse, i, inverse)
     keep(wk.w, i, (w0, w1, w2, w3))
     wk.y[i, 0], wk.y[i, 1] = y
     return (w0, w1, w2, w3), y

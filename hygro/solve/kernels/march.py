@@ -74,7 +74,8 @@ def start_step(pb, ld, wk, st, control):
             if control[MAX_STEP] == 3600.0:
                 at[SPAN, k] = ld.even[k, hour]
             if not goes_on(at, ld, k, hour):
-                at[NEXT, k] = min(at[NEXT, k], after_jump(ld, k, hour, control))
+                first = after_jump(ld, len(wk.source_rate), k, hour, control)
+                at[NEXT, k] = min(at[NEXT, k], first)
         if mode in (HOUR_END, TAKEN, LOST):
             rest = 3600.0 * at[SPAN, k] - at[TIME, k]
             longest = control[MAX_STEP] if at[SPAN, k] == 1.0 else rest
