@@ -312,6 +312,8 @@ def finite(value: Real | float, given: object = None) -> float:
 
 
 def _unknown_unit(text: str, unit: str, quantity: Quantity) -> str:
+    if unit.startswith(","):
+        return f"{brief(text)}: decimals are written with a point"
     known = near_matches(unit, quantity.factors)
     return f"{brief(text)}: '{unit[:20]}' is not a unit of {quantity.name}; {known}"
 

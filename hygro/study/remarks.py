@@ -273,7 +273,7 @@ def _rain_side(case: Situation) -> Told:
     side = list(rain)[place]
     if rain[side] < LITTLE_RAIN * rain[worst]:
         text = (
-            f"faces {side} with {rain[side]:.0f} mm of driving rain a year; {worst} gets "
+            f"faces {side} with {rain[side]:.0f} mm of free driving rain a year; {worst} gets "
             f"{rain[worst]:.0f} mm"
         )
         yield "note", text

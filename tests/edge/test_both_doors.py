@@ -44,6 +44,7 @@ LAYER: list[Row] = [
     ("layer", {"thickness": math.nan}, ["nan", "finite number"]),
     ("layer", {"thickness": math.inf}, ["inf", "finite number"]),
     ("layer", {"thickness": "thick"}, ["'thick'", "start with a number", '"10 mm"']),
+    ("layer", {"thickness": "11,5 mm"}, ["'11,5 mm'", "decimals are written with a point"]),
     ("layer", {"thickness": "11 kg"}, ["'11 kg'", "'kg' is not a unit of length", "mm"]),
     ("layer", {"thickness": True}, ["True", "must be a number", '"10 mm"']),
     ("layer", {"thickness": None}, ["one of the keys 'thickness', 'resistance'", "none"]),

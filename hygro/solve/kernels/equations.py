@@ -25,7 +25,7 @@ from hygro.solve.kernels.unknowns import (
     over_u,
     over_ua,
 )
-from hygro.solve.lanes import fetch, fetch_4, fetch_8, some, where
+from hygro.solve.lanes import fetch, fetch_4, fetch_8, rows_at_once, some, where
 
 
 @inlined
@@ -44,7 +44,7 @@ def evaluate(pb, wk, T, u, J, gdt):
     blows = some(air != 0.0)
     per = None if gdt is None else 1.0 / gdt
     # the estimate of an error, at the end of a second stage, is all that asks for L and inverse
-    asked = some(wk.at[STAGE] != 0.0)
+    asked = rows_at_once(wk.y) == 1 or some(wk.at[STAGE] != 0.0)
     zero = 0.0 * T[0]
     wk.led[LEAK, 0] = zero
     wk.dirty[n] = 0

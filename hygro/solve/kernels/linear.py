@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from hygro.solve.kernels.compiler import inlined
 from hygro.solve.kernels.passes import over_rows, pair
-from hygro.solve.lanes import fma
+from hygro.solve.lanes import fma, rows_at_once
 
 
 @inlined
@@ -52,6 +52,8 @@ def fold(wk, per, i, own, ahead, r, gone, held, L, asked):
     own, ahead: blocks of J over the cell and over the next; r what comes into it. Keeps the inverse
     of the block, w = A^-1 J and y of the cell for `back`, and returns the last two.
     """
+    if rows_at_once(wk.y) == 1:  # near memory: read back, so that fewer registers are put aside
+        held, L = (pair(wk.X, i), (wk.D[i, 0], wk.D[i, 1], wk.D[i, 3])), block(wk.L, i, 0)
     (X0, X1), (D0, D1, D3), base, y = held[0], held[1], wk.base, gone[1]
     # water has no slope over the temperature
     A = (
