@@ -465,7 +465,7 @@ def code_lines(numbers: HandNumbers, *, system: System = "si") -> list[str]:
     return [
         *lines,
         f"code: {say(code.least)} outside of the framing ({code.place}, "
-        f"{MARKS.get(code.mark, code.mark)}); this wall has {say(code.outboard)}: {verb}",
+        f"{MARKS.get(code.mark, code.mark)}); this wall has {say(code.outboard)} as rated: {verb}",
     ]
 
 

@@ -14,7 +14,7 @@ import xarray as xr
 
 from hygro.errors import InputError
 from hygro.wall.codes import Framing, least_outer_resistance, permitted, retarder_class
-from hygro.wall.elements import Gap
+from hygro.wall.elements import Element, Gap, Layer, declared_conductivity
 from hygro.wall.resistance import first_counted
 from hygro.wall.wall import Wall
 from weather.errors import WeatherError
@@ -39,7 +39,7 @@ class CodeBeside(NamedTuple):
     permitted: str
     """Whether that class may stand inside: yes, no, conditional; "not available"."""
     outboard: float
-    """R of the elements between cladding and sheathing. [m²·K/W]"""
+    """R of the elements between cladding and sheathing, as rated. [m²·K/W]"""
     least: float | None
     """Least continuous insulation outside; None where the tables have no value. [m²·K/W]"""
     place: str
@@ -77,10 +77,18 @@ def code_beside(
     zone = "4C" if found.thermal_zone == 4 and found.moisture_regime == "C" else None
     zone = zone or str(found.thermal_zone)
     at = [row.name for row in rows].index(sheathing)
-    outboard = sum(row.R for row in rows[max(first_counted(wall), 1) : at])
+    outer = slice(max(first_counted(wall), 1), at)
+    outboard = sum(map(_rated, wall.layers[outer], rows[outer]))
     retarder = retarder_class(min((row.permeance for row in rows[at + 1 :]), default=1e-6))
     allowed, least, place, mark = _rule(zone, _framing(wall, at), retarder)
     return CodeBeside(zone, EDITION, retarder, allowed, outboard, least, place, mark)
+
+
+def _rated(element: Element, row: LayerRow) -> float:
+    """R at the mean temperature of the rating, which the code asks for: not that of a cold day."""
+    if isinstance(element, Layer):
+        return element.thickness / declared_conductivity(element.material)
+    return row.R
 
 
 def _rule(zone: str, framing: Framing | None, retarder: str) -> tuple[str, float | None, str, str]:

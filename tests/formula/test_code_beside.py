@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -89,6 +91,18 @@ def test_what_the_tables_do_not_hold_is_not_made_up() -> None:
     solid = beside(outboard(1.0, cavity=0.03)).code
     assert solid is not None
     assert solid.place.startswith("no stud cavity")
+
+
+def test_the_code_asks_for_the_rated_resistance() -> None:
+    """R-7.5 of polyiso by its rating at 24 °C has the code's R, though it has less when cold."""
+    wall = outboard(1.0)
+    rated = Layer("polyiso", resistance=7.5 * R_IP, name="outer")
+    found = beside(replace(wall, layers=(*wall.layers[:2], rated, *wall.layers[3:])))
+    assert found.code is not None
+    assert found.code.outboard == pytest.approx(7.5 * R_IP)
+    assert found.code.below is False
+    (outer,) = (row for row in found.rows if row.name == "outer")
+    assert outer.R < 0.97 * 7.5 * R_IP  # at 10 °C, for U
 
 
 def test_cladding_and_the_gap_before_it_are_not_outboard_insulation() -> None:
