@@ -81,6 +81,7 @@ def run(
 def _check(out: Path) -> None:
     from hygro.atomic import check_name, check_target
     from hygro.errors import InputError
+    from hygro.record.seal import refuse_other
     from hygro.study.plan import SERVICE
 
     if out.suffix != ".nc":
@@ -91,6 +92,8 @@ def _check(out: Path) -> None:
     check_name(service)
     check_target(out)
     check_target(service)
+    refuse_other(out)
+    refuse_other(service)
 
 
 def _checked(

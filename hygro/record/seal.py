@@ -10,7 +10,7 @@ import hashlib
 from pathlib import Path
 from typing import BinaryIO
 
-from hygro.errors import RecordError
+from hygro.errors import InputError, RecordError
 
 MARK = b"hygro-sha256:"
 _SIZE = len(MARK) + 64
@@ -26,6 +26,23 @@ def seal(file: Path) -> None:
         digest = hashlib.file_digest(whole, "sha256").hexdigest()
     with file.open("ab") as end:
         end.write(MARK + digest.encode())
+
+
+def refuse_other(file: Path) -> None:
+    """Refuse to put a record in the place of a file that is none: nobody would get it back.
+
+    Raises
+    ------
+    InputError
+        The file is no netCDF4 file.
+    """
+    if not file.is_file() or not file.stat().st_size:
+        return
+    with file.open("rb") as opened:
+        if opened.read(len(_HDF5)) != _HDF5:
+            raise InputError(
+                f"{file}: is no result, so it is not replaced; name another file, or remove it"
+            )
 
 
 def check_seal(file: Path) -> None:
