@@ -16,7 +16,7 @@ from hygro.solve.kernels.arrays import HourlyLoads, WallArrays, Work
 from hygro.solve.kernels.compiler import by_width
 from hygro.solve.kernels.report import report as report_kernel
 from hygro.solve.lanes import WIDTH, LaneArray, each_on_lines, on_lines
-from hygro.solve.setup import CELL_FIELDS, SIDE_FIELDS, Array
+from hygro.solve.setup import INSTANTS, Array
 from hygro.types import Data
 
 LANES = 1 if config.DISABLE_JIT else WIDTH  # type: ignore[attr-defined]
@@ -26,7 +26,6 @@ GIVEN = ("T", "u", "gap_rate")
 """Results that the march writes and the report reads."""
 REPORTED = ("rh", "w", "ice", "interface_T", "interface_p", "gap_T", "gap_p")
 """Results of the report, in the order in which it writes them."""
-AT_INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
 READ = ("node", "b", "air", "gap_rate", "source_rate", "room_p")
 """Scratch that the report needs."""
 LOADS = ("instant", "mean", "source", "source_instant", "air")
@@ -90,7 +89,7 @@ def report_abreast(wall: Abreast, loads: HourlyLoads, hours: int, out: dict[str,
     parts = (_shifted(x, each if name in LOADS else 0) for name, x in loads._asdict().items())
     report(wall.problem, HourlyLoads(*parts), each, wall.work, *wall.lanes)
     for name in REPORTED:
-        rows, lanes, skip = _rows(out, name, hours), wall.room[name], int(name in AT_INSTANTS)
+        rows, lanes, skip = _rows(out, name, hours), wall.room[name], int(name in INSTANTS)
         take(lanes[skip:], each, rows[skip:])
         rows[:skip] = lanes[:skip, :, 0]
 
@@ -102,7 +101,7 @@ def _hours_each(hours: int) -> int:
 
 def _rows(out: dict[str, Array], name: str, hours: int) -> Array:
     """Results of some hours, (hours or instants, columns)."""
-    return out[name][: hours + int(name in AT_INSTANTS), :, 0]
+    return out[name][: hours + int(name in INSTANTS), :, 0]
 
 
 def _shifted(series: NDArray[Any], hours: int) -> NDArray[Any]:

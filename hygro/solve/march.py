@@ -18,8 +18,7 @@ from hygro.solve.balance import split_ledger
 from hygro.solve.rooms import Memory
 from hygro.solve.settings import Settings
 from hygro.solve.setup import (
-    CELL_FIELDS,
-    SIDE_FIELDS,
+    INSTANTS,
     Array,
     Checkpoint,
     Chunk,
@@ -116,9 +115,6 @@ def whole(
         if progress is not None:
             progress(point.hour / loads.hours, loads.time[point.hour])
     return _whole(setup, room or _empty(setup, first, loads.hours, memory), point)
-
-
-INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
 
 
 def _empty(setup: Setup, first: int, last: int, memory: Memory) -> Chunk:

@@ -204,6 +204,8 @@ def entries_of(setup: Setup) -> int:
 
 
 CELL_FIELDS, SIDE_FIELDS = ("T", "u", "rh", "w", "ice"), ("interface_T", "interface_p")
+INSTANTS = {*CELL_FIELDS, *SIDE_FIELDS}
+"""Results at the ends of hours, that of the start before them; others are of hours."""
 
 
 def shape_of(setup: Setup, hours: int, name: str) -> tuple[int, ...]:

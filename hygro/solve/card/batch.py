@@ -23,9 +23,8 @@ from hygro.solve.control import control
 from hygro.solve.kernels import arrays
 from hygro.solve.kernels.arrays import HourlyLoads, State, WallArrays, Work
 from hygro.solve.lanes import LaneArray
-from hygro.solve.march import INSTANTS
 from hygro.solve.problem import build_problem
-from hygro.solve.setup import Array, Checkpoint, Setup, shape_of
+from hygro.solve.setup import INSTANTS, Array, Checkpoint, Setup, shape_of
 from hygro.solve.sources import places_in, spread
 from hygro.solve.turn import CHUNK, end_after, even_from, failure, make_work
 
