@@ -113,6 +113,6 @@ def test_in_frost_the_humidity_of_a_cell_is_over_ice_as_at_its_face() -> None:
     got = ran(membrane(1e20), at=263.15)
     p_cell = got.rh[:, 5] * saturation_pressure(got.T[:, 5], over="iso13788")
     over_ice = math.exp(3.34e5 / 461.5 * (1 / 263.15 - 1 / 273.15))
+    # L_f / R_v as remembered, and saturation pressures read from a table of half kelvins
     assert got.rh[0, 5] == pytest.approx(0.9 * over_ice, rel=1e-3)
-    # saturation pressures are read from a table of half kelvins
     assert got.interface_p[:, 1, 1] == pytest.approx(p_cell, rel=1e-5)

@@ -12,7 +12,7 @@ from hygro.solve.kernels.face import face_flux
 from hygro.solve.kernels.gap import GapFlux, book_gap, gap_flux
 from hygro.solve.kernels.linear import fold, keep, nothing_gone
 from hygro.solve.kernels.mixed import end_cell, mixed_flux
-from hygro.solve.kernels.passes import pair
+from hygro.solve.kernels.passes import is_near, pair
 from hygro.solve.kernels.source import book, reached, source_flux
 from hygro.solve.kernels.surface import blown, surface_flux
 from hygro.solve.kernels.unknowns import (
@@ -25,7 +25,7 @@ from hygro.solve.kernels.unknowns import (
     over_u,
     over_ua,
 )
-from hygro.solve.lanes import fetch, fetch_4, fetch_8, rows_at_once, some, where
+from hygro.solve.lanes import fetch, fetch_4, fetch_8, some, where
 
 
 @inlined
@@ -44,7 +44,7 @@ def evaluate(pb, wk, T, u, J, gdt):
     blows = some(air != 0.0)
     per = None if gdt is None else 1.0 / gdt
     # the estimate of an error, at the end of a second stage, is all that asks for L and inverse
-    asked = rows_at_once(wk.y) == 1 or some(wk.at[STAGE] != 0.0)
+    asked = is_near(wk.y) or some(wk.at[STAGE] != 0.0)
     zero = 0.0 * T[0]
     wk.led[LEAK, 0] = zero
     wk.dirty[n] = 0
@@ -133,7 +133,7 @@ def with_end(pb, f, q, v, end_q, end_v):
 
 @inlined
 def contain(pb, wk, j, c, q, v):
-    """What cell j holds, and what comes into it through its outer face and from sources.
+    """What comes into cell j through its outer face and from sources, and what it holds: X and D.
 
     Sources are booked as if through the face: they add to the same row.
     """
@@ -156,7 +156,7 @@ def contain(pb, wk, j, c, q, v):
 
 @inlined
 def begin(wk, J, per, j, q, v, asked):
-    """Row j over the cell before it, from the flux at its outer face."""
+    """Row j over the cell before it, from the flux at its outer face; kept where asked."""
     L = over_outside(q, v)
     if per is not None and asked:
         keep(wk.L, j, L)

@@ -6,8 +6,8 @@ The matrix is that of a stage over its length, D/gdt - J, so that blocks of J st
 from __future__ import annotations
 
 from hygro.solve.kernels.compiler import inlined
-from hygro.solve.kernels.passes import over_rows, pair
-from hygro.solve.lanes import fma, rows_at_once
+from hygro.solve.kernels.passes import is_near, over_rows, pair
+from hygro.solve.lanes import fma
 
 
 @inlined
@@ -49,10 +49,11 @@ def keep(A, i, x):
 def fold(wk, per, i, own, ahead, r, gone, held, L, asked):
     """Eliminate cell i from the row of the next; `gone` is (w, y) of the cell before it.
 
-    own, ahead: blocks of J over the cell and over the next; r what comes into it. Keeps the inverse
-    of the block, w = A^-1 J and y of the cell for `back`, and returns the last two.
+    own, ahead: blocks of J over the cell and over the next, L over the one before; r what comes
+    into it; held: X and D of it. Keeps w = A^-1 J and y of the cell for `back`, and returns them;
+    where asked, keeps the inverse of the block for the estimate of the error.
     """
-    if rows_at_once(wk.y) == 1:  # near memory: read back, so that fewer registers are put aside
+    if is_near(wk.y):  # read back, so that fewer registers are put aside
         held, L = (pair(wk.X, i), (wk.D[i, 0], wk.D[i, 1], wk.D[i, 3])), block(wk.L, i, 0)
     (X0, X1), (D0, D1, D3), base, y = held[0], held[1], wk.base, gone[1]
     # water has no slope over the temperature

@@ -12,13 +12,19 @@ assert AT_ONCE == 4, f"over_rows writes out four rows: cannot read {AT_ONCE} at 
 
 
 @inlined
+def is_near(array):
+    """Whether memory is near, as a processor's is to it; a constant for the compiler."""
+    return rows_at_once(array) == 1
+
+
+@inlined
 def over_rows(array, count, read, work, given, carried):
     """Go through rows 0..count-1: carried = work(k, read(k, given), given, carried).
 
     Says what was carried on from the last. What `read` reads of a row no other row may write.
     `array` is one of those that are gone through; it tells where they lie.
     """
-    if rows_at_once(array) == 1:
+    if is_near(array):
         for k in range(count):
             carried = work(k, read(k, given), given, carried)
         return carried
