@@ -20,10 +20,10 @@ from hygro.errors import HygroError, InputError
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import Job, Progress, go_on, whole
 from hygro.solve.periodic import Cycle, periodic
-from hygro.solve.problem import Structure, structure
 from hygro.solve.rooms import Memory
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Checkpoint, Run, Setup, begin, prepare
+from hygro.solve.structure import Structure, structure
 from hygro.solve.turn import Turn, advance, make_batch
 from hygro.wall.grid import build_grid
 from hygro.wall.loads import Loads

@@ -146,7 +146,7 @@ def _cubics(
 ) -> tuple[Value, Value]:
     """Values and slopes of the cubics of one row, side by side."""
     kind = vector(DOUBLE, count)
-    # on a card rows lie as they do in `problem.whole`, and a load takes two numbers
+    # on a card rows lie as they do in `numbers.Tables`, and a load takes two numbers
     align = 16 if count > 1 and on_a_card(builder) else 8
     coefficients = []
     for k in range(4):
