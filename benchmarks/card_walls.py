@@ -33,7 +33,7 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError, InputError
 from hygro.record import Marched
 from hygro.solve.card import device
-from hygro.solve.card.batch import Machine
+from hygro.solve.card.machine import Machine
 from hygro.solve.card.series import Series
 from hygro.solve.card.together import Here, march_lanes
 from hygro.solve.ensemble import Case, Lane, run_many

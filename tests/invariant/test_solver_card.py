@@ -19,7 +19,9 @@ from random_walls import random_loads
 
 from hygro.errors import InputError, SolveError
 from hygro.solve.card import device
-from hygro.solve.card.batch import Machine, distinct, make_batch, shared, through
+from hygro.solve.card.batch import distinct, make_batch, shared
+from hygro.solve.card.machine import Machine
+from hygro.solve.card.through import through
 from hygro.solve.card.tiles import TILE, by_wall, tiled
 from hygro.solve.card.together import in_tiles
 from hygro.solve.ensemble import Case, run_many
