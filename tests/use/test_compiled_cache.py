@@ -22,9 +22,9 @@ def test_a_change_of_any_source_gives_another_folder(tmp_path: Path) -> None:
     (package / "solve").mkdir(parents=True)
     home = Path(hygro.__file__).parent
     shutil.copy(home / "constants.py", package)
-    for name in ("kernels", "lanes"):
+    for name in ("kernels", "lanes", "dual"):
         shutil.copytree(home / "solve" / name, package / "solve" / name)
-    for name in ("dual.py", "control.py", "columns.py"):
+    for name in ("control.py", "columns.py"):
         shutil.copy(home / "solve" / name, package / "solve")
     (tmp_path / "weather").mkdir()
     for name in ("constants.py", "moistair.py"):
@@ -34,7 +34,7 @@ def test_a_change_of_any_source_gives_another_folder(tmp_path: Path) -> None:
         "constants.py",
         "solve/kernels/cell.py",
         "solve/lanes/curves.py",
-        "solve/dual.py",
+        "solve/dual/rules.py",
         "../weather/moistair.py",
     )
     for name in names:
