@@ -104,11 +104,9 @@ def windows(ds: Record, skip_days: float | None = None) -> Windows:
     if "periodic_rounds" in ds.attrs:
         skip = skip_days or 0.0
         rounds = int(ds.attrs["periodic_rounds"])
-        note, way = (
-            f"service: the year after {rounds} rounds of the weather",
-            _way(skip, hours, hours),
-        )
-        return Windows(after(ds, skip), None, skip, _told(note, way), way)
+        way = _way(skip, hours, hours)
+        note = _told(f"service: the year after {rounds} rounds of the weather", way)
+        return Windows(after(ds, skip), None, skip, note, way)
     long = hours >= 2 * HOURS_PER_YEAR
     if skip_days is None:
         skip_days = WARM_UP if long else 0.0
