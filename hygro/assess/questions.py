@@ -51,6 +51,10 @@ class Way(NamedTuple):
         before = np.arange(self.begin - years * HOURS_PER_YEAR, self.begin + 1)
         return np.concatenate([end - (end - before) % self.again, told])
 
+    def years(self, end: int) -> float:
+        """Years that are gone through, those before what is told among them."""
+        return (len(self.instants(end)) - 1) / HOURS_PER_YEAR
+
 
 class Windows(NamedTuple):
     """The parts of a record that answer the questions; None where one is not asked.

@@ -13,8 +13,8 @@ from hygro.assess.hourly import Record, hourly
 from hygro.assess.moisture import content
 from hygro.assess.mould import Model
 from hygro.assess.places import Surface, at_surfaces, find_sheathing, layer_index, surface
-from hygro.assess.questions import Way, windows
-from hygro.assess.select import array, flags, times
+from hygro.assess.questions import windows
+from hygro.assess.select import HOURS_PER_YEAR, array, flags, times
 from hygro.assess.series import running_mean
 from hygro.constants import ZERO_CELSIUS
 
@@ -23,6 +23,17 @@ WEEK = 168
 """Hours of the mean by which the more humid face of the sheathing is chosen (our choice). [h]"""
 GROWN = 0.05
 """Mould index from which the face with most of it is drawn (our choice). [1]"""
+
+
+class MouldWindows(NamedTuple):
+    """What a mould index is told of: closing in up to a day, service from there on."""
+
+    begin: int | None
+    """Day on which service begins; None where there is closing in alone."""
+    told: float = 0.0
+    """Years of service that are told, the last of those that mould grew through. [a]"""
+    grown: float = 0.0
+    """Years of service that it grew through. [a]"""
 
 
 class Trace(NamedTuple):
@@ -36,7 +47,8 @@ class Trace(NamedTuple):
     moisture: Array | None
     """Mean water per dry mass of the sheathing. [1]"""
     mould: Array | None
-    """Mould index at `face` as it is judged; see `hygro.assess.mould`. [1]"""
+    """Mould index at `face` as it is judged, see `hygro.assess.mould`; no number on the day on
+    which it begins anew, with service. [1]"""
     humidity: Array
     """Relative humidity at that face. [1]"""
     temperature: Array
@@ -48,8 +60,8 @@ class Trace(NamedTuple):
     face: str = ""
     """Of the faces whose mould decides the one with the highest index; else the more humid face of
     the sheathing."""
-    way: Way | None = None
-    """How mould goes through service; None where it is closing in alone."""
+    windows: MouldWindows | None = None
+    """What `mould` is of; None where service and closing in are judged as one."""
 
 
 def trace(
@@ -88,7 +100,7 @@ def trace(
         outdoor=daily(array(ds, "outdoor_temperature")) - ZERO_CELSIUS,
         water=daily(array(ds, "layer_water").sum(axis=1)),
         face=place.name,
-        way=windows(ds, skip_days).way,
+        windows=_windows(ds, skip_days),
     )
 
 
@@ -126,8 +138,22 @@ def daily(values: Array) -> Array:
     return np.asarray(values[1 : days * 24 + 1], dtype=float).reshape(days, 24).mean(axis=1)
 
 
+def _windows(ds: Record, skip_days: float | None) -> MouldWindows | None:
+    part, end = windows(ds, skip_days), len(times(ds)) - 1
+    if part.way is None:
+        return MouldWindows(None)
+    if not (part.apart or part.closing is None):
+        return None
+    told = (end - part.way.begin) / HOURS_PER_YEAR
+    return MouldWindows(part.way.begin // 24, told, part.way.years(end))
+
+
 def _mould(ds: Record, face: str, model: Model, skip_days: float | None) -> Array | None:
     names = [place.name for place, _ in judged_surfaces(ds)]
     if face not in names:
         return None
-    return daily(mould_as_judged(ds, model, None, skip_days)[:, names.index(face)])
+    found = daily(mould_as_judged(ds, model, None, skip_days)[:, names.index(face)])
+    way = windows(ds, skip_days).way
+    if way is not None and way.begin:
+        found[way.begin // 24] = np.nan
+    return found

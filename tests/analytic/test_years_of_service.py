@@ -1,4 +1,4 @@
-"""Ten years of service that mould and rot grow through, against the years put end to end by hand."""
+"""Ten years of service that mould and rot grow through, against years put end to end by hand."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
 from hygro.assess.places import Sheathing
 from hygro.assess.questions import Way
-from hygro.assess.select import HOURS_PER_YEAR, array, holds, text, times
+from hygro.assess.select import array, holds, text, times
 from hygro.material.model import NOT_STATED
 from hygro.wall.codes import retarder_class
 from hygro.wall.elements import Membrane
@@ -67,8 +67,8 @@ class Rated:
     def years(self) -> str:
         """Years of service that mould and rot grow through, in words; none where once through."""
         ds, way = self.grows
-        hours = len(way.instants(len(times(ds)) - 1)) - 1
-        return f", in {hours / HOURS_PER_YEAR:.3g} years of service" if way.again else ""
+        told = f", in {way.years(len(times(ds)) - 1):.3g} years of service"
+        return told if way.again else ""
 
     @cached_property
     def _whole(self) -> Hourly:
