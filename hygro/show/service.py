@@ -50,8 +50,7 @@ def mark(axes: Axes, found: Trace) -> None:
     if begin and service:
         axes.axvline(found.day[begin], color=style.FAINT, linewidth=0.8)
     if service and before and begin < NARROW * len(found.day):
-        before, service = "", f"{before}, then {service}"
-        begin = 0
+        before, service = "", f"{service}; before it {before}"
     for day, text in ((0, before), (begin, service)):
         axes.annotate(
             text,
