@@ -116,8 +116,9 @@ def grown(ds: Hourly, model: Model, decline: float | str | None, way: Way) -> np
     if columns:
         places = tuple(judged[k][0] for k in columns)
         index[:, columns] = mould_index(
-            at_surfaces(ds, "interface_temperature", places)[instants],
-            at_surfaces(ds, "interface_relative_humidity", places)[instants],
+            at_surfaces(ds, "interface_temperature", places),
+            at_surfaces(ds, "interface_relative_humidity", places),
+            instants=instants,
             sensitivity=[judged[k][1] for k in columns],
             model=model,
             decline=decline,
