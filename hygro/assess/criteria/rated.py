@@ -63,7 +63,7 @@ class Rated:
         """The hours that mould and rot grow through: what they are of, and the way."""
         return (self.hourly, ONCE) if self.way is None else (self._whole, self.way)
 
-    @property
+    @cached_property
     def years(self) -> str:
         """Years of service that mould and rot grow through, in words; none where once through."""
         ds, way = self.grows
