@@ -21,7 +21,7 @@ def traced(years: float, skip_days: float | None = None, **attrs: object) -> tup
     hours = int(years * YEAR)
     faces = np.full((hours + 1, 5, 2), 0.5)
     for start in range(1500, hours, YEAR):
-        faces[start : start + 300, 2, 0] = 0.97
+        faces[start : start + 1000, 2, 0] = 0.97
     ds = record(hours=hours, face_rh=faces).assign_attrs(attrs)
     told = summary(ds, skip_days=skip_days)["mould_index_max"]
     return trace(ds, "osb", skip_days=skip_days), float(str(told))
