@@ -178,8 +178,7 @@ def rotted(
         return BrownRot(np.zeros(told), np.zeros(told)), float(depth[0])
     instants = way.instants(len(times(ds)) - 1)
     highest, rotten = rot_of(
-        array(ds, "temperature")[:, inside][instants],
-        array(ds, "relative_humidity")[:, inside][instants],
+        array(ds, "temperature")[:, inside], array(ds, "relative_humidity")[:, inside], instants
     )
     last = BrownRot(highest.activation[-told:], highest.mass_loss[-told:])
     return last, float(depth[int(np.argmax(rotten))])
