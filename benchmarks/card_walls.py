@@ -36,7 +36,8 @@ from hygro.solve.card import device
 from hygro.solve.card.machine import Machine
 from hygro.solve.card.series import Series
 from hygro.solve.card.together import Here, march_lanes
-from hygro.solve.ensemble import Case, Lane, run_many
+from hygro.solve.ensemble import run_many
+from hygro.solve.lane import Case, Lane
 from hygro.solve.march import whole
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Run, Setup, begin, prepare

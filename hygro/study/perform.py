@@ -18,7 +18,7 @@ from hygro.assess.choose import name_of
 from hygro.assess.criteria import Judged
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.errors import InputError
-from hygro.solve.ensemble import PRICE, order, portions
+from hygro.solve.order import PRICE, order, portions
 from hygro.solve.settings import Settings
 from hygro.study.ahead import compile_first
 from hygro.study.plan import PlannedRun
