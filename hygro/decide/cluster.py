@@ -81,26 +81,34 @@ def _streamed(
     from distributed import CancelledError, KilledWorker, TimeoutError, wait
 
     _check_workers(client)
-    sent = client.scatter(shared, broadcast=True, hash=False)  # a worker that ends takes none away
-    running: set[Future[list[Row]]] = set()
+    sent, tries = _sent(client, shared), 0
+    running: dict[Future[list[Row]], tuple[Task, ...]] = {}
     try:
         while True:
             for batch in _some(batches, _room(client) - len(running)):
-                name = f"hygro-{batch[0].sha256[:16]}-{len(batch)}"
-                running.add(
-                    client.submit(batch_rows, sent, 0, batch, None, key=name, pure=False,
-                                  retries=TRIES)
-                )  # fmt: skip
+                running[_begun(client, sent, batch, tries)] = batch
             if not running:
                 return
+            done: set[Future[list[Row]]] = set()
             try:
                 with client.as_current():
-                    done, running = wait(running, timeout=1.0, return_when="FIRST_COMPLETED")
+                    done = wait(list(running), timeout=1.0, return_when="FIRST_COMPLETED").done
             except TimeoutError:
-                done = set()
                 _check_alive(client)
+            except CancelledError:
+                # what batches have in common has gone with the only worker that had it
+                _check_alive(client)
+                tries += 1
+                if tries > TRIES:
+                    raise
+                sent = _sent(client, shared)
+                running = {
+                    _begun(client, sent, batch, tries) if future.cancelled() else future: batch
+                    for future, batch in running.items()
+                }
             tick()
             for future in done:
+                del running[future]
                 yield future.result()
     except AnotherEngineError as error:
         raise InputError(str(error)) from None
@@ -112,6 +120,18 @@ def _streamed(
     finally:
         for future in running:
             future.release()
+
+
+def _sent(client: Client, shared: Shared) -> Future[Shared]:
+    """Put what all batches have in common on the workers there are: others fetch it from them."""
+    return client.scatter(shared, broadcast=True, hash=False, timeout=PATIENCE)
+
+
+def _begun(
+    client: Client, sent: Future[Shared], batch: tuple[Task, ...], tries: int
+) -> Future[list[Row]]:
+    name = f"hygro-{batch[0].sha256[:16]}-{len(batch)}-{tries}"
+    return client.submit(batch_rows, sent, 0, batch, None, key=name, pure=False, retries=TRIES)
 
 
 def _check_workers(client: Client) -> None:

@@ -105,6 +105,21 @@ def test_a_worker_killed_in_the_middle_changes_nothing(
     assert stored("many.study") == alone
 
 
+def test_what_only_a_worker_that_was_killed_had_is_sent_again(
+    case: Path, machines: Machines, alone: dict[str, tuple[object, ...]]
+) -> None:
+    """The weather and the wall went with it; the next worker came when it had gone."""
+    machines.scheduler()
+    first = machines.worker()
+    client = started(case, "study", "run", str(case), "many", "--cluster", machines.address)
+    until(8, case.with_name("many.study"))
+    os.kill(first.pid, signal.SIGKILL)
+    machines.worker()
+    _, told = client.communicate(timeout=300)
+    assert client.returncode == 0, told
+    assert stored("many.study") == alone
+
+
 def test_scheduler_and_client_killed_leave_a_store_that_goes_on(
     case: Path, machines: Machines, alone: dict[str, tuple[object, ...]]
 ) -> None:
