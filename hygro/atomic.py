@@ -1,17 +1,21 @@
 """Atomic file writes and exclusive locks. A leaf; knows nothing of what is written.
 
+A file is replaced by one of its own `Kind` alone: what somebody else put there stays.
+
 Every file and folder that outlives a command takes its place by `take_place`: content on the disk,
 then the name, then the name on the disk.
 """
 
 from __future__ import annotations
 
+import mmap
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import NamedTuple
 
 from hygro.errors import InputError
 
@@ -24,17 +28,68 @@ _unfinished: set[Path] = set()
 """Temporary files of this process, for `abandon`."""
 
 
-@contextmanager
-def replacing(path: Path) -> Iterator[Path]:
-    """Give a new temporary file beside the target; on success it takes the target's place.
+class Kind(NamedTuple):
+    """What a file is, as a message names it, and whether a file that is not empty is the same."""
+
+    words: str
+    holds: Callable[[Path], bool]
+
+
+def marked(words: str, mark: str, suffix: str = "") -> Kind:
+    """Return the kind of the files that hold a text: one that all of them have, and no other.
+
+    With a suffix the text stands in the file beside that has the same name and ends so.
+    """
+
+    def holds(path: Path) -> bool:
+        told = path.with_suffix(suffix) if suffix else path
+        if not told.is_file() or not told.stat().st_size:
+            return False
+        with told.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as whole:
+            return whole.find(mark.encode()) >= 0
+
+    return Kind(words, holds)
+
+
+def refuse_other(path: Path, kind: Kind) -> None:
+    """Refuse to put a file where one of another kind is: nobody would get that back.
 
     Raises
     ------
     InputError
-        The folder does not exist or cannot be written, or the target is a folder.
+        There is one, or it cannot be read.
+    """
+    try:
+        other = path.is_file() and path.stat().st_size > 0 and not kind.holds(path)
+    except OSError as error:
+        raise _refused(path, error) from error
+    if other:
+        raise InputError(
+            f"{path}: is not {kind.words}, so it is not replaced; name another file, or remove it"
+        )
+
+
+@contextmanager
+def replacing(path: Path, kind: Kind | None = None) -> Iterator[Path]:
+    """Give a new temporary file beside the target; on success it takes the target's place.
+
+    Parameters
+    ----------
+    path : Path
+        The target.
+    kind : Kind, optional
+        Of the file that may be there already; left out for files in a folder of our own.
+
+    Raises
+    ------
+    InputError
+        The folder does not exist or cannot be written, the target is a folder, or another kind of
+        file.
     """
     if path.is_dir():
         raise InputError(f"{path}: is a folder; a file name is needed")
+    if kind is not None:
+        refuse_other(path, kind)
     try:
         temporary = _temporary(path)
     except OSError as error:
@@ -127,9 +182,9 @@ def _umask() -> int:
     return mask
 
 
-def write_text(path: Path, text: str) -> None:
-    """Write a text file in one move; raises `InputError` where it cannot be written."""
-    with replacing(path) as temporary:
+def write_text(path: Path, text: str, kind: Kind | None = None) -> None:
+    """Write a text file in one move; raises `InputError` as `replacing`."""
+    with replacing(path, kind) as temporary:
         temporary.write_text(text, encoding="utf-8")
 
 
@@ -176,20 +231,23 @@ def _locked(path: Path) -> int:
         os.close(handle)
 
 
-def check_target(path: Path, *, made: bool = True) -> None:
+def check_target(path: Path, kind: Kind | None = None, *, made: bool = True) -> None:
     """Make sure that a file can be put there later, without leaving anything.
 
     Parameters
     ----------
     path : Path
         Where it is to be put.
+    kind : Kind, optional
+        Of what is to be put there, as in `replacing`.
     made : bool
         Whether its folder is made where it is not there.
 
     Raises
     ------
     InputError
-        It is a folder, its name is too long, or its folder is not there or cannot be written.
+        It is a folder or another kind of file, its name is too long, or its folder is not there or
+        cannot be written.
     """
     try:
         if path.is_dir():
@@ -198,6 +256,8 @@ def check_target(path: Path, *, made: bool = True) -> None:
             raise InputError(f"{path}: cannot be written: there is no folder {path.parent}")
     except OSError as error:
         raise _refused(path, error) from error
+    if kind is not None:
+        refuse_other(path, kind)
     check_folder(path.parent)
 
 

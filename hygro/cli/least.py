@@ -43,15 +43,15 @@ def least(
     The study has one range, such as outboard_R, and lists for the rest: climate, room,
     layers.cladding.material, ... Judged as `compare` judges: tight and with the leaks one by one.
     """
-    from hygro.atomic import writable_folder
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
     from hygro.decide.least import find_least
-    from hygro.decide.least_files import least_pieces, plain_row, write_least
+    from hygro.decide.least_files import ENDINGS, least_pieces, plain_row, write_least
     from hygro.decide.runner import cores
 
     study = opened(case, name, store, device)
-    folder = writable_folder(out)
+    folder = ready_folder(study, out, ENDINGS)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_least(
             study,

@@ -48,10 +48,10 @@ def limit(
     values over the whole range first, then halving where the verdict turns. A plain number is in
     SI. Figure (.png), table (.csv) and .json go to --out.
     """
-    from hygro.atomic import writable_folder
     from hygro.case import load
     from hygro.decide.asked import limit_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
     from hygro.decide.limit import find_limit
     from hygro.decide.limit_files import plain_limit, write_limit
@@ -62,7 +62,7 @@ def limit(
     study = limit_study(
         load(case), path, low, high, wall=wall, store=store, folder=out, device=device
     )
-    folder = writable_folder(out)
+    folder = ready_folder(study, out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_limit(
             study,

@@ -52,11 +52,11 @@ def map(  # the name of the command
     Leaks as in the verdict. A coarse grid first, then pairs of points along the line alone; --full
     runs 20 values of each quantity. Figure (.png), table (.csv) and .json go to --out.
     """
-    from hygro.atomic import writable_folder
     from hygro.case import load
     from hygro.decide.asked import asked_study
     from hygro.decide.beside import beside
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
     from hygro.decide.map import make_map
     from hygro.decide.map_files import map_lines, plain_map, write_map
@@ -65,7 +65,7 @@ def map(  # the name of the command
     study = asked_study(
         load(case), name, {"x": x, "y": y}, wall=wall, store=store, folder=out, device=device
     )
-    folder = writable_folder(out)
+    folder = ready_folder(study, out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_map(study, full=full, processes=processes or cores(), pool=pool, progress=tell)
     next_to = beside(found)

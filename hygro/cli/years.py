@@ -43,17 +43,17 @@ def years(
     its second round is judged for service; median, one in ten and worst year are told, with what
     ASHRAE 160 and EN 15026 ask.
     """
-    from hygro.atomic import writable_folder
     from hygro.case import load
     from hygro.decide.asked import years_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
     from hygro.decide.runner import cores
     from hygro.decide.years import make_years
     from hygro.decide.years_files import plain_years, write_years, years_pieces
 
     study = years_study(load(case), wall=wall, store=store, folder=out, device=device)
-    folder = writable_folder(out)
+    folder = ready_folder(study, out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_years(
             study, typical=typical, processes=processes or cores(), pool=pool, progress=tell

@@ -10,7 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.summary import SUMMARY
-from hygro.atomic import appearing, replacing
+from hygro.atomic import appearing, marked, replacing
 from hygro.decide import attributes
 from hygro.decide.engine import device_name, engine_hash, engine_name
 from hygro.decide.plan import Plan
@@ -18,6 +18,9 @@ from hygro.decide.rate import Row
 from hygro.errors import InputError
 from hygro.interrupts import interrupt_later
 from hygro.types import Data, Plain
+
+_STUDY = marked("results of a study", "plan_sha256")
+"""Names of attributes stand in a netCDF file as they are."""
 
 
 def study_dataset(plan: Plan, rows: Mapping[str, Row], spec: Mapping[str, Plain]) -> xr.Dataset:
@@ -130,14 +133,14 @@ def write_dataset(found: xr.Dataset, file: Path) -> None:
     Raises
     ------
     InputError
-        Another ending, zarr is not installed, or the file cannot be written.
+        Another ending, zarr is not installed, the file cannot be written, or another is there.
     """
     if file.suffix == ".zarr":
         _write_zarr(found, file)
         return
     if file.suffix != ".nc":
         raise InputError(f"{file}: results of a study go to a file .nc or a folder .zarr")
-    with replacing(file) as temporary, interrupt_later():
+    with replacing(file, _STUDY) as temporary, interrupt_later():
         found.to_netcdf(temporary, engine="netcdf4")
 
 

@@ -12,16 +12,18 @@ from rich.box import SIMPLE_HEAD
 from rich.console import RenderableType
 from rich.table import Table
 
-from hygro.atomic import writable_folder, write_text
+from hygro.atomic import marked, writable_folder, write_text
 from hygro.proof import figures
 from hygro.proof.check import Check
 from hygro.proof.run import Result
+from hygro.show import drawn
 from hygro.units import count
 
 PACKAGES = ("hygro", "numpy", "scipy", "numba", "pvlib", "scikit-sundae")
 COLUMNS = (
     "Case", "Quantity", "Ours", "Reference", "Error", "Bound", "Source", "Reference is", "",
 )  # fmt: skip
+_WRITTEN = "Written by `hygro validate --out DIR`."
 WORDS = {"pass": "pass", "fail": "FAIL", "shown": "shown", "not run": "not run"}
 CAUTIONS = (
     "A reference counts as published only where its value was read in a document or in a text that "
@@ -140,7 +142,7 @@ def versions() -> str:
 
 def markdown(results: Sequence[Result]) -> str:
     """The table as a Markdown page, with the reason for each bound."""
-    lines = ["# Validation", "", "Written by `hygro validate --out DIR`.", ""]
+    lines = ["# Validation", "", _WRITTEN, ""]
     lines += [f"{summary_line(results)}.", "", f"Versions: {versions()}.", ""]
     lines += [f"* {text}" for text in CAUTIONS]
     lines += ["", "| " + " | ".join((*COLUMNS[:-1], "Result", "Bound because; note")) + " |"]
@@ -170,16 +172,18 @@ def write(results: Sequence[Result], folder: Path) -> tuple[Path, ...]:
     Raises
     ------
     InputError
-        A file cannot be written.
+        A file cannot be written, or another is there.
     """
     writable_folder(folder)
     page, data = folder / "validation.md", folder / "validation.json"
-    write_text(page, markdown(results))
-    write_text(data, to_json(results) + "\n")
-    drawn = []
+    write_text(page, markdown(results), marked("a page of checks", _WRITTEN))
+    write_text(
+        data, to_json(results) + "\n", marked("checks of this program", '"versions": "hygro ')
+    )
+    paths = []
     for result in results:
         for picture in result.pictures:
             path = folder / f"{picture.name}.png"
-            figures.write(figures.draw(picture), path)
-            drawn.append(path)
-    return (page, data, *drawn)
+            drawn.write(figures.draw(picture), path)
+            paths.append(path)
+    return (page, data, *paths)

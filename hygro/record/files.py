@@ -13,7 +13,7 @@ from hygro.atomic import replacing
 from hygro.errors import InputError, RecordError
 from hygro.interrupts import interrupt_later
 from hygro.record.check import check_record
-from hygro.record.seal import check_seal, seal
+from hygro.record.seal import check_seal, record_of, seal
 from hygro.record.stream import TIME_UNITS
 
 LARGEST = 2**34
@@ -28,12 +28,13 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
     record : Dataset
         As `simulate` leaves it.
     path : str or path
-        The file; it is written whole or not at all.
+        The file; it is written whole or not at all. It may take the place of a record of the same
+        case, or without a case as this one.
 
     Raises
     ------
     RecordError
-        The file cannot be written.
+        The file cannot be written, or another is there.
     """
     path = Path(path)
     encoding: dict[str, dict[str, object]] = {
@@ -43,7 +44,7 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
     }
     encoding["time"] = {"units": TIME_UNITS, "dtype": "int64"}
     try:
-        with replacing(path) as part:
+        with replacing(path, record_of(record.attrs.get("case"))) as part:
             with interrupt_later():
                 record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
             seal(part)
