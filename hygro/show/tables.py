@@ -316,7 +316,7 @@ def _value_and_limit(finding: Finding) -> tuple[str, str]:
 
 
 def run_lines(item: Compared, *, system: System = "si") -> list[str]:
-    """Return what is to be said of how the runs of a wall were made."""
+    """Return what is to be said of how the runs of a wall were made, and when it was dry."""
     lines = []
     for outcome in item.outcomes:
         name = f"{item.name}, {_leaks_word(item, outcome)}"
@@ -332,6 +332,10 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
                 f"last of which a layer changed by {drift:.2g} kg/m²"
             )
             lines.append(converted(line, system))
+    drying = [f.passed for outcome in item.outcomes for f in outcome.verdict.of("drying") if f.hard]
+    if item.days_to_dry:
+        told = "stays below 20 %" if all(drying) else "is still wet"
+        lines.append(f"{item.name}: wood {told} after {item.days_to_dry:.0f} d")
     return lines
 
 
