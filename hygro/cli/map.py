@@ -13,6 +13,8 @@ from hygro.cli.options import (
     DeviceOption,
     JsonOption,
     ProcessesOption,
+    Units,
+    UnitsOption,
     WallOption,
     print_json,
 )
@@ -45,6 +47,7 @@ def map(  # the name of the command
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: DeviceOption = Device.cpu,
+    units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
     """Map a wall over two quantities: where it just passes, and which criterion decides where.
@@ -70,12 +73,12 @@ def map(  # the name of the command
         found = make_map(study, full=full, processes=processes or cores(), pool=pool, progress=tell)
     next_to = beside(found)
     remember(study, "map", found, found.plan, next_to)
-    written = write_map(found, next_to, folder, study.name)
+    written = write_map(found, next_to, folder, study.name, units.value)
     if as_json:
         print_json(plain_map(found, next_to))
     else:
         status = study.status()
-        show(map_lines(found, next_to))
+        show(map_lines(found, next_to, units.value))
         write(
             f"written to {folder}: {', '.join(path.name for path in written)}; "
             f"{duration(status.seconds)} of core time\n"

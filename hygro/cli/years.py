@@ -13,6 +13,8 @@ from hygro.cli.options import (
     DeviceOption,
     JsonOption,
     ProcessesOption,
+    Units,
+    UnitsOption,
     WallOption,
     print_json,
 )
@@ -35,6 +37,7 @@ def years(
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: DeviceOption = Device.cpu,
+    units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
     """Rank the years of a case's weather by what each does to a wall.
@@ -63,6 +66,6 @@ def years(
     if as_json:
         print_json(plain_years(found))
     else:
-        show(years_pieces(found))
+        show(years_pieces(found, units.value))
         write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
     end_by_gaps(found.errors, "year")
