@@ -23,7 +23,7 @@ from hygro.study.trials import Trial
 from hygro.units import System
 
 R = Axis("outboard_R", "outboard R", "", "thermal resistance", 0.0, 5.0)
-INCHES = Axis("layers.x.thickness", "x", "in", "length", 1.0, 8.0)
+FEET = Axis("layers.x.thickness", "x", "ft", "length", 0.1, 0.8)
 MM = Axis("layers.x.thickness", "x", "mm", "length", 25.4, 254.0)
 SHARE = Axis("winter_rh", "indoor RH", "%", "fraction", 20.0, 60.0)
 R_IP = 5.678263  # ft2.h.degF/Btu in 1 m2.K/W
@@ -52,7 +52,7 @@ def test_a_map_stands_in_the_units_asked_for() -> None:
     assert there.dew_lines[0][0] == pytest.approx((R_IP, 20.0))
 
 
-@pytest.mark.parametrize(("axis", "ends", "unit"), [(MM, (1.0, 10.0), "in"), (INCHES, None, "in")])
+@pytest.mark.parametrize(("axis", "ends", "unit"), [(MM, (1.0, 10.0), "in"), (FEET, None, "ft")])
 def test_a_limit_stands_in_the_units_asked_for(
     axis: Axis, ends: tuple[float, float] | None, unit: str
 ) -> None:
@@ -60,7 +60,7 @@ def test_a_limit_stands_in_the_units_asked_for(
     trials = (Trial(low, True), Trial(high, False, ("a",), ("tight: face at 21.0 °C",)))
     found = Limited(axis, 50.8, Limit(trials), [at(**{axis.name: low}), at(**{axis.name: high})])
     told = found_in(found, "ip")
-    expected = ends or (low, high)  # what is written in inches stays
+    expected = ends or (low, high)  # what is written in feet stays
     assert told.along.ends == pytest.approx(expected)
     assert told.along.printed == unit
     assert [trial.value for trial in told.limit.trials] == pytest.approx(expected)
