@@ -15,7 +15,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from hygro.atomic import Kind, marked, write_text
 from hygro.decide.study import SUFFIX, Study
-from hygro.errors import InputError
+from hygro.errors import InputError, file_path, must_be
 from hygro.page import live
 from hygro.page.gather import Criteria, Gathered, gather
 from hygro.page.sections import sections_of
@@ -87,7 +87,7 @@ def report(
     gathered = gather(records, criteria) if records or not shown else Gathered((), {})
     walls = [replace(item, reserve=bears.get(item.name)) for item in gathered.walls]
     subject = Subject(replace(gathered, walls=ranked(walls)), checks or {}, failed, system, shown)
-    path = Path(out)
+    path = file_path(out, "out")
     write_text(path, html(subject), page_of(subject.cases))
     return path
 
@@ -115,6 +115,7 @@ def _sources(found: Plain) -> tuple[list[Path | xr.Dataset], list[Study | Path]]
         return [path for path in kept if path is not None and path.is_file()], []
     if isinstance(found, Source):
         found = [found]
+    must_be(found, Iterable, "report", "a comparison, records or studies, or their files")
     given = [Path(item) if isinstance(item, str) else item for item in found]
     stores = [item for item in given if isinstance(item, Study) or _is_store(item)]
     return [item for item in given if item not in stores], stores

@@ -10,7 +10,7 @@ import netCDF4
 import xarray as xr
 
 from hygro.atomic import replacing
-from hygro.errors import InputError, RecordError
+from hygro.errors import InputError, RecordError, file_path, must_be
 from hygro.interrupts import interrupt_later
 from hygro.record.check import check_record
 from hygro.record.seal import check_seal, record_of, seal
@@ -33,10 +33,13 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
 
     Raises
     ------
+    InputError
+        No record, or no name of a file.
     RecordError
         The file cannot be written, or another is there.
     """
-    path = Path(path)
+    must_be(record, xr.Dataset, "record", "a record, an xarray Dataset")
+    path = file_path(path)
     encoding: dict[str, dict[str, object]] = {
         str(name): {"zlib": True, "complevel": 2, "shuffle": True, "fletcher32": True}
         for name, array in record.variables.items()
@@ -65,10 +68,12 @@ def load(path: str | Path) -> xr.Dataset:
 
     Raises
     ------
+    InputError
+        No name of a file.
     RecordError
         The file is not one of ours, is damaged or was changed, or a value is out of bounds.
     """
-    path = Path(path)
+    path = file_path(path)
     if not path.is_file():
         raise RecordError(f"{path}: {'is a folder' if path.is_dir() else 'no such file'}")
     check_seal(path)

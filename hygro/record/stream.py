@@ -21,7 +21,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.atomic import exclusive, refuse_other, replacing, take_place, to_disk, write_text
-from hygro.errors import InputError, RecordError
+from hygro.errors import InputError, RecordError, file_path
 from hygro.interrupts import interrupt_later
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
@@ -82,7 +82,7 @@ def simulate_to_file(
     SolveError
         The march could not go on; what was done is kept for the next try.
     """
-    path = Path(file)
+    path = file_path(file)
     settings, given = settings or Settings(), checked(provenance)
     loads, source = given_loads(wall, climate, room)
     setup = prepare(wall, loads, settings)
