@@ -12,6 +12,7 @@ from rich.box import SIMPLE_HEAD
 from rich.console import JustifyMethod
 from rich.table import Table
 
+from hygro.assess.criteria import in_words
 from hygro.assess.criteria.moisture import FIBRE_SATURATION
 from hygro.assess.verdict import deciding_words, margin_words, reserve_words
 from hygro.show.converted import converted
@@ -142,7 +143,7 @@ def reserve_lines(compared: Sequence[Compared]) -> list[str]:
         for name, bound in item.reserve.bounds.items() if item.reserve is not None else ():
             if bound is not None and bound.blamed:
                 words = {"winter_rh": "RH", "rain": "rain", "outboard": "R outboard"}[name]
-                lines.append(f"{item.name}, beyond its {words}: {bound.blamed[0]}")
+                lines.append(f"{item.name}, beyond its {words}: {in_words(bound.blamed[0])}")
     return lines
 
 
@@ -384,7 +385,7 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
         f"{tolerance:g}, a quarter of that of the run. Inputs, leaks and the model itself are less "
         "sure than that."
     ]
-    turned = [f"{text} ({c.scenario})" for c in checks for text in c.turned]
+    turned = [f"{in_words(text)} ({c.scenario})" for c in checks for text in c.turned]
     if turned:
         return [
             *lines,

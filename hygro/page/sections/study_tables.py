@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from matplotlib.figure import Figure
 
-from hygro.assess.criteria import CRITERIA
+from hygro.assess.criteria import word_of
 from hygro.assess.verdict import margin_words
 from hygro.decide import (
     least_files,
@@ -37,8 +37,6 @@ from hygro.units import QUANTITIES, System, pretty, show, unit_of
 
 MOST = 400
 """Rows of a table."""
-WORDS = {c.key: c.short or c.quantity for c in CRITERIA}
-"""Words for the shipped criteria, by key."""
 
 
 class Tabled(NamedTuple):
@@ -154,7 +152,7 @@ def _sample(finding: Finding, _: System) -> Told:
     tables = [
         Tabled("Probability of failing", ("Criterion", "fails in", "%", "95 % interval, %"),
                [("any", *_chance(found.failing)),
-                *((WORDS.get(k, k), *_chance(p)) for k, p in criteria)],
+                *((word_of(k), *_chance(p)) for k, p in criteria)],
                (1, 2, 3)),
         Tabled("What peak moisture content depends on",
                ("Input", "rank correlation", "95 % interval", "first-order index", "shift (PAWN)"),
@@ -169,7 +167,8 @@ def _sample(finding: Finding, _: System) -> Told:
     return Told(
         "Sample",
         f"How often is '{finding.about.wall}' beyond its limits, with what is not known drawn?",
-        [_up(sample_figure.words(found)), *sample_files.quantile_lines(found), *enough, *lost],
+        [_up(sample_figure.words(found)), *sample_files.quantile_lines(found),
+         *sample_files.few_lines(found), *enough, *lost],
         sample_figure.figure(found, title=_title(finding)),
         tables,
         ["The probability is that of the model with these distributions, of no house. The interval "
