@@ -12,7 +12,7 @@ from rich.box import SIMPLE_HEAD
 from rich.console import RenderableType
 from rich.table import Table
 
-from hygro.atomic import marked, writable_folder, write_text
+from hygro.atomic import Kind, marked, refuse_other, writable_folder, write_text
 from hygro.proof import figures
 from hygro.proof.check import Check
 from hygro.proof.run import Result
@@ -166,6 +166,26 @@ def to_json(results: Sequence[Result]) -> str:
     return json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False)
 
 
+def ready_folder(folder: Path) -> None:
+    """Make the folder for `write`, before the checks run.
+
+    Raises
+    ------
+    InputError
+        It cannot be made or written, or has other files of these names.
+    """
+    for path, kind in _files(folder):
+        refuse_other(path, kind)
+    writable_folder(folder)
+
+
+def _files(folder: Path) -> tuple[tuple[Path, Kind], tuple[Path, Kind]]:
+    """Page and data, and what each may replace."""
+    words = "a list of checks of this program"
+    page, data = folder / "validation.md", folder / "validation.json"
+    return (page, marked(words, _WRITTEN)), (data, marked(words, '"versions": "hygro '))
+
+
 def write(results: Sequence[Result], folder: Path) -> tuple[Path, ...]:
     """Write validation.md, validation.json and one PNG for each picture; returns the paths.
 
@@ -174,12 +194,9 @@ def write(results: Sequence[Result], folder: Path) -> tuple[Path, ...]:
     InputError
         A file cannot be written, or another is there.
     """
-    writable_folder(folder)
-    page, data = folder / "validation.md", folder / "validation.json"
-    write_text(page, markdown(results), marked("a page of checks", _WRITTEN))
-    write_text(
-        data, to_json(results) + "\n", marked("checks of this program", '"versions": "hygro ')
-    )
+    (page, of_page), (data, of_data) = _files(folder)
+    write_text(page, markdown(results), of_page)
+    write_text(data, to_json(results) + "\n", of_data)
     paths = []
     for result in results:
         for picture in result.pictures:

@@ -58,8 +58,9 @@ def limit(
     InputError
         The path leads nowhere, or a value is out of its bounds.
     """
-    check_run(wall, climate, room)
     must_be(path, str, "path", "a text, such as 'layers.sheathing.thickness'")
+    check_number(path)
+    check_run(wall, climate, room)
     for name, value in (("low", low), ("high", high)):
         must_be(value, (int, float, str), name, 'a number or a text with a unit, such as "20 mm"')
     texts = [str(value) for value in (low, high, within) if value is not None]

@@ -51,6 +51,8 @@ def hygro(*arguments: str) -> Result:
           "--out", "."), "limit-rh-home-room-plain.csv"),
         (("plot", "materials", "osb"), "materials.png"),
         (("plot", "materials", "osb", "--out", "x.svg"), "x.svg"),
+        (("validate", "decay", "--out", "."), "validation.md"),
+        (("validate", "decay", "--out", "."), "validation.json"),
         (("schema", "--out", "x.json"), "x.json"),
     ],
 )  # fmt: skip
