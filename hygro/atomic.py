@@ -8,16 +8,15 @@ then the name, then the name on the disk.
 
 from __future__ import annotations
 
-import mmap
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import NamedTuple
 
 from hygro.errors import InputError
+from hygro.kinds import Kind, refuse_other
 
 try:
     import fcntl
@@ -26,47 +25,6 @@ except ImportError:  # a system without POSIX locks
 
 _unfinished: set[Path] = set()
 """Temporary files of this process, for `abandon`."""
-
-
-class Kind(NamedTuple):
-    """What a file is, as a message names it, and whether a file that is not empty is the same."""
-
-    words: str
-    holds: Callable[[Path], bool]
-
-
-def marked(words: str, mark: str, suffix: str = "") -> Kind:
-    """Return the kind of the files that hold a text: one that all of them have, and no other.
-
-    With a suffix the text stands in the file beside that has the same name and ends so.
-    """
-
-    def holds(path: Path) -> bool:
-        told = path.with_suffix(suffix) if suffix else path
-        if not told.is_file() or not told.stat().st_size:
-            return False
-        with told.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as whole:
-            return whole.find(mark.encode()) >= 0
-
-    return Kind(words, holds)
-
-
-def refuse_other(path: Path, kind: Kind) -> None:
-    """Refuse to put a file where one of another kind is: nobody would get that back.
-
-    Raises
-    ------
-    InputError
-        There is one, or it cannot be read.
-    """
-    try:
-        other = path.is_file() and path.stat().st_size > 0 and not kind.holds(path)
-    except OSError as error:
-        raise _refused(path, error) from error
-    if other:
-        raise InputError(
-            f"{path}: is not {kind.words}, so it is not replaced; name another file, or remove it"
-        )
 
 
 @contextmanager

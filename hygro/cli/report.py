@@ -51,9 +51,10 @@ def report(
     A case is run first; results of `hygro compare CASE --out DIR` are read as they are, and so are
     the stores of `hygro map`, `least`, `limit`, `sample`, `years` and `study run`.
     """
-    from hygro.atomic import check_target, refuse_other
+    from hygro.atomic import check_target
     from hygro.case import load
     from hygro.errors import InputError
+    from hygro.kinds import refuse_other
     from hygro.page.report import page_of
     from hygro.page.report import report as write_page
     from hygro.page.studies import studies_of

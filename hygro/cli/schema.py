@@ -16,8 +16,9 @@ def schema(
     as_json: JsonOption = False,  # noqa: ARG001 - it always is; scripts may say so
 ) -> None:
     """Print the JSON schema of the case file."""
-    from hygro.atomic import marked, write_text
+    from hygro.atomic import write_text
     from hygro.case.publish import TITLE, schema_text
+    from hygro.kinds import marked
 
     if out is None:
         write(schema_text())

@@ -10,13 +10,14 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.summary import SUMMARY
-from hygro.atomic import appearing, marked, replacing
+from hygro.atomic import appearing, replacing
 from hygro.decide import attributes
 from hygro.decide.engine import device_name, engine_hash, engine_name
 from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
 from hygro.errors import InputError
 from hygro.interrupts import interrupt_later
+from hygro.kinds import marked
 from hygro.types import Data, Plain
 
 _STUDY = marked("results of a study", "plan_sha256")

@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hygro.atomic import Kind, marked, refuse_other, writable_folder, write_text
+from hygro.atomic import writable_folder, write_text
 from hygro.decide.plan import Plan
+from hygro.kinds import Kind, marked, refuse_other
 from hygro.show.drawn import FIGURE, write
 from hygro.types import Data
 

@@ -13,9 +13,10 @@ from pathlib import Path
 import xarray as xr
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from hygro.atomic import Kind, marked, write_text
+from hygro.atomic import write_text
 from hygro.decide.study import SUFFIX, Study
 from hygro.errors import InputError, file_path, must_be
+from hygro.kinds import Kind, marked
 from hygro.page import live
 from hygro.page.gather import Criteria, Gathered, gather
 from hygro.page.sections import sections_of

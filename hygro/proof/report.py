@@ -12,7 +12,8 @@ from rich.box import SIMPLE_HEAD
 from rich.console import RenderableType
 from rich.table import Table
 
-from hygro.atomic import Kind, marked, refuse_other, writable_folder, write_text
+from hygro.atomic import writable_folder, write_text
+from hygro.kinds import Kind, marked, refuse_other
 from hygro.proof import figures
 from hygro.proof.check import Check
 from hygro.proof.run import Result

@@ -13,8 +13,8 @@ from typing import BinaryIO
 
 import netCDF4
 
-from hygro.atomic import Kind
 from hygro.errors import RecordError
+from hygro.kinds import Kind
 
 MARK = b"hygro-sha256:"
 _SIZE = len(MARK) + 64

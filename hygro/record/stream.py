@@ -20,9 +20,10 @@ import netCDF4
 import numpy as np
 import xarray as xr
 
-from hygro.atomic import exclusive, refuse_other, replacing, take_place, to_disk, write_text
+from hygro.atomic import exclusive, replacing, take_place, to_disk, write_text
 from hygro.errors import InputError, RecordError, file_path
 from hygro.interrupts import interrupt_later
+from hygro.kinds import refuse_other
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
-from hygro.atomic import marked, replacing
+from hygro.atomic import replacing
+from hygro.kinds import marked
 
 _MARK = "drawn by hygro"
 FIGURE = marked("a figure of this program", _MARK)

@@ -8,7 +8,8 @@ import json
 from collections.abc import Sequence
 from pathlib import Path
 
-from hygro.atomic import Kind, marked, refuse_other, write_text
+from hygro.atomic import write_text
+from hygro.kinds import Kind, marked, refuse_other
 from hygro.study.compare import Compared
 from hygro.study.plain_results import to_json
 from hygro.study.plan import file_names

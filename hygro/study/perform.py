@@ -17,8 +17,8 @@ import xarray as xr
 from hygro.assess.choose import name_of
 from hygro.assess.criteria import Judged
 from hygro.assess.select import HOURS_PER_YEAR
-from hygro.atomic import refuse_other
 from hygro.errors import InputError
+from hygro.kinds import refuse_other
 from hygro.record.seal import record_of
 from hygro.solve.ensemble import PRICE, order, portions
 from hygro.solve.settings import Settings

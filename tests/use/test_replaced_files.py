@@ -11,11 +11,12 @@ from feature_walls import features
 from study_cases import write_study
 from typer.testing import CliRunner, Result
 
-from hygro.atomic import marked, write_text
+from hygro.atomic import write_text
 from hygro.cli import app
 from hygro.decide.export import write_dataset
 from hygro.decide.files import kind_of, write_three
 from hygro.errors import InputError, RecordError
+from hygro.kinds import marked
 from hygro.page.report import page_of
 from hygro.record import load, save, simulate_loads, simulate_to_file
 from hygro.show.drawn import write
