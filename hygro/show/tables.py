@@ -136,7 +136,7 @@ def reserve_lines(compared: Sequence[Compared]) -> list[str]:
     """Return what fails just beyond the reserve of each wall, and what the numbers are."""
     lines = [
         "Mean indoor RH of the three coldest months, by vapour added in cold weather; share of the "
-        "driving rain that leaks; R of the insulation outward of the sheathing, at 10 °C as in U. "
+        "driving rain that leaks; R of the insulation outward of the sheathing, as cold as in U. "
         "'≥' and '≤': the end of the range tried; none: not even its mild end; –: not asked."
     ]
     for item in compared:
