@@ -26,8 +26,9 @@ from numpy.typing import NDArray
 
 from benchmarks.common import YEAR, machine, record, rounded, show_table
 from hygro.proof.trials import ROOM, season, trials
-from hygro.solve.card.batch import CardBatch, Results, make_batch, through
+from hygro.solve.card.batch import CardBatch, Results, make_batch
 from hygro.solve.card.device import Card
+from hygro.solve.card.through import through
 from hygro.solve.card.together import in_tiles
 from hygro.solve.ensemble import run_many
 from hygro.solve.lanes import WIDTH

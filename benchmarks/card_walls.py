@@ -33,10 +33,11 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError, InputError
 from hygro.record import Marched
 from hygro.solve.card import device
-from hygro.solve.card.batch import Machine
+from hygro.solve.card.machine import Machine
 from hygro.solve.card.series import Series
 from hygro.solve.card.together import Here, march_lanes
-from hygro.solve.ensemble import Case, Lane, run_many
+from hygro.solve.ensemble import run_many
+from hygro.solve.lane import Case, Lane
 from hygro.solve.march import whole
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Run, Setup, begin, prepare
@@ -118,11 +119,18 @@ def compared(ours: Told | str, theirs: Told | str) -> dict[str, Any]:
     if isinstance(ours, str) or isinstance(theirs, str):
         return {"stopped": 1, "unlike": int(ours != theirs)}
     a, b = ours.verdict, theirs.verdict
+    apart = np.abs(ours.rh - theirs.rh)
+    hour, cell = (int(x) for x in np.unravel_index(apart.argmax(), apart.shape))
     found = {
         "rms_T": float(np.sqrt(np.mean((ours.T - theirs.T) ** 2))),
         "rms_rh": float(np.sqrt(np.mean((ours.rh - theirs.rh) ** 2))),
         "max_T": float(np.abs(ours.T - theirs.T).max()),
-        "max_rh": float(np.abs(ours.rh - theirs.rh).max()),
+        "max_rh": float(apart.max()),
+        "place": {
+            "hour": hour,
+            "cell": cell,
+            "rh": [float(x.rh[hour, cell]) for x in (ours, theirs)],
+        },
         "closure": ours.closure,
         "other_steps": int(ours.counters != theirs.counters),
         "same_bits": int(np.array_equal(ours.T, theirs.T)),
@@ -233,8 +241,10 @@ def summed(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
     most = ("rms_T", "rms_rh", "max_T", "max_rh", "closure", "value")
     sums = ("stopped", "unlike", "not_rated", "other_steps", "same_bits", "other_verdict",
             "other_findings")  # fmt: skip
+    worst = max(range(len(rows)), key=lambda k: rows[k].get("max_rh", 0.0))
     return {
         "walls": len(rows),
+        "worst_rh": {"row": worst, **rows[worst].get("place", {})},
         **rounded({key: max(row.get(key, 0.0) for row in rows) for key in most}),
         **{key: sum(row.get(key, 0) for row in rows) for key in sums},
         "outcomes": dict(Counter(row["outcome"] for row in rows if "outcome" in row)),

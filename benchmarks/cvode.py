@@ -27,8 +27,8 @@ from hygro.proof.trials import Trial
 from hygro.proof.twin import SCALE_T
 from hygro.solve.control import ONSET_RATE, ONSET_T, RADIATION_H
 from hygro.solve.lanes import LaneArray
-from hygro.solve.problem import initial_state
 from hygro.solve.setup import conserved, curves_at, prepare
+from hygro.solve.start import initial_state
 from hygro.solve.turn import make_work
 
 SOURCE = Path(__file__).with_name("cvode_hours.c")

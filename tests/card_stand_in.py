@@ -15,7 +15,7 @@ from hygro.solve.card.tiles import by_wall
 
 
 class StandIn:
-    """A `hygro.solve.card.batch.Machine`; room is filled with what must not be read."""
+    """A `hygro.solve.card.machine.Machine`; room is filled with what must not be read."""
 
     def __init__(self) -> None:
         self._given: dict[str, np.ndarray] = {}

@@ -84,7 +84,7 @@ def climate(package: str, path: str) -> xr.Dataset:
 
 def judged(ds: xr.Dataset) -> dict[str, float | bool]:
     """Peak 30-day MC [% by mass], condensate [kg/m² a year], highest mould index, the verdict."""
-    result = verdict(ds, sheathing="osb", skip_days=0)
+    result = verdict(ds, sheathing="osb")
     mc = 100 * running_mean(moisture_content(ds, "osb").values, 720)
     name = next(str(n) for n in ds["interface_name"].values if str(n).startswith("osb |"))
     index = max(float(f.value) for f in result.of("mould_index"))

@@ -112,7 +112,11 @@ class RecordAccessor:
         model: Model = "ojanen2010",
         decline: float | str | None = None,
     ) -> xr.DataArray:
-        """Mould index at one face of a layer, hourly; see `hygro.assess.mould_index`. [1]
+        """Mould index at one face of a layer, hourly, as it is judged. [1]
+
+        Service is gone through again and again until ten years are full, and its last time is
+        told; the year before it once, from the start. See `hygro.assess.mould`; for `model` and
+        `decline` `hygro.assess.mould_index`.
 
         Raises
         ------

@@ -115,16 +115,16 @@ def _loss_rate(t: float, h: float) -> float:
     return max(0.0, -5.96e-2 + 1.96e-4 * min(t, WARMEST) + 6.25e-4 * min(h, 100.0))
 
 
-def rot_of(temperature: Array, rh: Array) -> tuple[BrownRot, Array]:
+def rot_of(temperature: Array, rh: Array, instants: NDArray[np.int64]) -> tuple[BrownRot, Array]:
     """`brown_rot` of places that are looked at together, dims (time, place); [K], [1].
 
-    Returns the highest of all places at each instant, and by how much each place rots: its loss
-    of dry mass and highest activation. [1]
+    `instants` are those that they meet, in that order. Returns the highest of all places at each,
+    and by how much each place rots: its loss of dry mass and highest activation. [1]
     """
-    steps, places = temperature.shape
-    highest = BrownRot(np.zeros(steps), np.zeros(steps))
+    places = temperature.shape[1]
+    highest = BrownRot(np.zeros(len(instants)), np.zeros(len(instants)))
     alpha, lost, most = np.zeros(places), np.zeros(places), np.zeros(places)
-    _rot_together(temperature, rh, alpha, lost, most, *highest)
+    _rot_together(temperature, rh, instants, alpha, lost, most, *highest)
     return BrownRot(highest.activation, 0.01 * highest.mass_loss), 0.01 * lost + most
 
 
@@ -132,6 +132,7 @@ def rot_of(temperature: Array, rh: Array) -> tuple[BrownRot, Array]:
 def _rot_together(
     temperature: Array,
     humidity: Array,
+    order: NDArray[np.int64],
     alpha: Array,
     lost: Array,
     most: Array,
@@ -139,9 +140,10 @@ def _rot_together(
     loss: Array,
 ) -> None:
     """March places side by side; `alpha` and `lost` are their state, `most` the highest alpha."""
-    for i in range(1, temperature.shape[0]):
+    for i in range(1, len(order)):
+        at = order[i]
         for s in range(temperature.shape[1]):
-            t, h = temperature[i, s] - ZERO_CELSIUS, 100.0 * humidity[i, s]
+            t, h = temperature[at, s] - ZERO_CELSIUS, 100.0 * humidity[at, s]
             alpha[s], lost[s] = _rot_step(alpha[s], lost[s], t, h)
             most[s] = max(most[s], alpha[s])
             activation[i] = max(activation[i], alpha[s])

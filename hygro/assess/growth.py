@@ -12,7 +12,7 @@ import xarray as xr
 
 from hygro.assess.decay import BrownRot, daily_dose, daily_means, never_rots, rot_of
 from hygro.assess.extremes import most_humid
-from hygro.assess.hourly import Hourly, Record, kept, lasting
+from hygro.assess.hourly import Hourly, Record, hourly, kept, lasting
 from hygro.assess.moisture import content, part_mean
 from hygro.assess.mould import Model, mould_class, mould_index
 from hygro.assess.places import (
@@ -25,6 +25,7 @@ from hygro.assess.places import (
     span,
     surfaces,
 )
+from hygro.assess.questions import Way, windows
 from hygro.assess.select import array, flags, text, times
 
 MOULD_SOURCE = {
@@ -32,8 +33,7 @@ MOULD_SOURCE = {
     "hukka1999": "Hukka & Viitanen 1999",
     "ashrae160e": "ANSI/ASHRAE 160-2016 addendum e (from memory)",
 }
-SERVICE_YEARS = 10
-"""Years of service that the mould index of a periodic year goes through (our choice)."""
+ONCE = Way()
 
 
 @lasting
@@ -53,17 +53,28 @@ def mould(
     *,
     model: Model = "ojanen2010",
     decline: float | str | None = None,
-    start: float = 0.0,
+    skip_days: float | None = None,
 ) -> xr.DataArray:
     """Mould index at every surface with a mould class, hourly, dims (time, surface). [1]
 
-    The outdoor surface is left out: the index describes sheltered surfaces. See `mould_index` for
-    the options. The result has no surface where no layer has a class. A periodic year is gone
-    through `SERVICE_YEARS` times, and the last time is given: the index may grow from year to year.
+    As `verdict` judges it: service is gone through again and again until `SERVICE_YEARS` are full,
+    and its last time is told; in a run of two years or more what is before it (closing in) once,
+    from the start. So the index begins anew where service does. A run that is judged as one is gone
+    through once. The outdoor surface is left out: the index describes sheltered surfaces. The
+    result has no surface where no layer has a class.
+
+    Parameters
+    ----------
+    ds : Dataset
+        A whole result, fresh or reopened.
+    model, decline
+        See `mould_index`.
+    skip_days : float, optional
+        Days left out of service; see `verdict`. [d]
     """
     judged = judged_surfaces(ds)
     return xr.DataArray(
-        grown(ds, model, decline, start),
+        mould_as_judged(ds, model, decline, skip_days),
         dims=("time", "surface"),
         coords={
             "time": times(ds),
@@ -75,32 +86,44 @@ def mould(
     )
 
 
-@kept
-def grown(
-    ds: Hourly, model: Model, decline: float | str | None = None, start: float = 0.0
+def mould_as_judged(
+    ds: Record,
+    model: Model,
+    decline: float | str | None = None,
+    skip_days: float | None = None,
 ) -> np.ndarray:
     """`mould` as plain numbers, in the order of `judged_surfaces`."""
-    kinds = [kind for _, kind in judged_surfaces(ds)]
-    if not kinds:
-        return np.empty((len(times(ds)), 0))
-    return mould_index(*_met(ds), sensitivity=kinds, model=model, decline=decline, start=start)[
-        -len(times(ds)) :
-    ]
+    ds = hourly(ds)
+    way = windows(ds, skip_days).way or ONCE
+    service = grown(ds, model, decline, way)
+    return _joined(grown(ds, model, decline, ONCE), service, way)
+
+
+def _joined(once: np.ndarray, service: np.ndarray, way: Way) -> np.ndarray:
+    """Service, and before it what is left out of it, once through from the start."""
+    return np.concatenate([once[: way.begin + 1], service[1:]]) if way.begin else service
 
 
 @kept
-def _met(ds: Hourly) -> tuple[np.ndarray, np.ndarray]:
-    """Temperature and humidity that the judged surfaces meet, dims (time, surface)."""
-    rounds = SERVICE_YEARS if "periodic_rounds" in ds.attrs else 1
-    places = tuple(place for place, _ in judged_surfaces(ds))
-    names = ("interface_temperature", "interface_relative_humidity")
-    T, rh = (_again(at_surfaces(ds, name, places), rounds) for name in names)
-    return T, rh
-
-
-def _again(values: np.ndarray, rounds: int) -> np.ndarray:
-    """A series one after the other; its first instant is the end of the one before."""
-    return values if rounds == 1 else np.concatenate([values, *[values[1:]] * (rounds - 1)])
+def grown(ds: Hourly, model: Model, decline: float | str | None, way: Way) -> np.ndarray:
+    """Mould index of `judged_surfaces` the last time through, from `way.begin` on."""
+    judged = judged_surfaces(ds)
+    instants = way.instants(len(times(ds)) - 1)
+    index = np.zeros((len(times(ds)) - way.begin, len(judged)))
+    columns = list(range(len(judged)))
+    if way.again:  # where nothing grows once, nothing ever does
+        columns = np.flatnonzero(grown(ds, model, decline, ONCE).any(axis=0)).tolist()
+    if columns:
+        places = tuple(judged[k][0] for k in columns)
+        index[:, columns] = mould_index(
+            at_surfaces(ds, "interface_temperature", places),
+            at_surfaces(ds, "interface_relative_humidity", places),
+            instants=instants,
+            sensitivity=[judged[k][1] for k in columns],
+            model=model,
+            decline=decline,
+        )[-len(index) :]
+    return index
 
 
 @dataclass(frozen=True)
@@ -122,9 +145,16 @@ class Decay:
 
 
 def decay(ds: Record, layer: str, part: Part | None = None) -> Decay:
-    """Rate brown rot in every cell of a wood-based layer, or of its part."""
-    (activation, mass_loss), depth = rotted(ds, layer, part)
+    """Rate brown rot in every cell of a wood-based layer, or of its part.
+
+    Service is gone through as in `mould`: again and again, and its last time is told.
+    """
+    ds = hourly(ds)
+    way = windows(ds).way or ONCE
+    service, depth = rotted(ds, layer, part, way)
     name = part_name(layer, part)
+    once, _ = rotted(ds, layer, part)
+    activation, mass_loss = (_joined(*pair, way) for pair in zip(once, service, strict=True))
     return Decay(
         layer,
         _rot_series(ds, activation, f"brown-rot activation in {name}"),
@@ -134,17 +164,24 @@ def decay(ds: Record, layer: str, part: Part | None = None) -> Decay:
 
 
 @kept
-def rotted(ds: Hourly, layer: str, part: Part | None = None) -> tuple[BrownRot, float]:
-    """`decay` as plain numbers: highest of the cells, dims (time), and the depth of the worst."""
+def rotted(
+    ds: Hourly, layer: str, part: Part | None = None, way: Way = ONCE
+) -> tuple[BrownRot, float]:
+    """The highest of the cells the last time through, from `way.begin` on, dims (time).
+
+    Returned with the depth of the worst cell.
+    """
     inside = span(part_weights(ds, layer_index(ds, layer), part) > 0.0)
     depth = array(ds, "cell_depth")[inside]
+    told = len(times(ds)) - way.begin
     if never_rots(most_humid(ds)[inside].max()):
-        nothing = np.zeros(len(times(ds)))
-        return BrownRot(nothing, nothing), float(depth[0])
+        return BrownRot(np.zeros(told), np.zeros(told)), float(depth[0])
+    instants = way.instants(len(times(ds)) - 1)
     highest, rotten = rot_of(
-        array(ds, "temperature")[:, inside], array(ds, "relative_humidity")[:, inside]
+        array(ds, "temperature")[:, inside], array(ds, "relative_humidity")[:, inside], instants
     )
-    return highest, float(depth[int(np.argmax(rotten))])
+    last = BrownRot(highest.activation[-told:], highest.mass_loss[-told:])
+    return last, float(depth[int(np.argmax(rotten))])
 
 
 def _rot_series(ds: Record, values: np.ndarray, long_name: str) -> xr.DataArray:

@@ -47,8 +47,9 @@ def verdict(
         takes the criteria of a rule set: "default", "ashrae-160", "en-15026", "iso-13788".
     skip_days : float, optional
         Days at the start to leave out of service (drying of construction moisture); the mould
-        index and decay then start from 0 at that day. None: a year in a run of two or more, else
-        none. See `hygro.assess.questions`. [d]
+        index and decay then start from 0 at that day, and go through service again and again until
+        ten years are full. None: a year in a run of two or more, else none. See
+        `hygro.assess.questions`. [d]
     mould_model, decline
         See `mould_index`. The default form grows at least as fast as that of addendum e.
 
@@ -63,8 +64,11 @@ def verdict(
     layer = find_sheathing(ds, sheathing)
     part = windows(ds, skip_days)
     rated = {
-        question: Rated(record, ds, layer, part.apart, mould_model, decline)
-        for question, record in (("service", part.service), ("closing in", part.closing))
+        question: Rated(record, ds, layer, part.apart, mould_model, decline, way)
+        for question, record, way in (
+            ("service", part.service, part.way),
+            ("closing in", part.closing, None),
+        )
         if record is not None
     }
     asked = [(item, rated.get(question_of(item))) for item in rows]

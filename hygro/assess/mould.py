@@ -24,6 +24,7 @@ from hygro.material.model import NOT_STATED
 from hygro.solve.kernels.compiler import entry, inlined
 
 Array = NDArray[np.float64]
+Order = NDArray[np.int64]
 
 Model = Literal["ojanen2010", "hukka1999", "ashrae160e"]
 MODELS = ("ojanen2010", "hukka1999", "ashrae160e")
@@ -103,6 +104,7 @@ def mould_index(
     wood: Literal["pine", "spruce"] = "pine",
     surface: Literal["sawn", "kiln-dried"] = "sawn",
     start: float = 0.0,
+    instants: np.ndarray | None = None,
 ) -> np.ndarray:
     """Mould index of each surface at each instant. [1], 0-6
 
@@ -129,6 +131,9 @@ def mould_index(
         Species and surface quality, "hukka1999" only.
     start : float
         Index at the first instant. [1]
+    instants : array of int, optional
+        The instants in the order in which they are met, some again and again; the result has a
+        value for each. None: all of them once.
 
     Raises
     ------
@@ -149,10 +154,11 @@ def mould_index(
     if not 0.0 <= start <= 6.0:
         raise InputError(f"start = {start}: the mould index must be 0-6")
     rows = np.array([_row(name, model, decline, wood, surface) for name in names])
-    index = np.empty((columns, len(t)))
-    given = (np.ascontiguousarray(values.T).reshape(index.shape) for values in (t, h))
-    _march(*given, rows, start, index)
-    return index.reshape(t.T.shape).T
+    order = np.arange(len(t)) if instants is None else np.ascontiguousarray(instants)
+    index = np.empty((columns, len(order)))
+    given = (np.ascontiguousarray(values.T).reshape(columns, -1) for values in (t, h))
+    _march(*given, order, rows, start, index)
+    return index.T if t.ndim == 2 else index[0]
 
 
 def _check_state(t: np.ndarray, h: np.ndarray) -> None:
@@ -285,17 +291,20 @@ def _step(m: float, dry: float, t: float, h: float, row: Array) -> tuple[float, 
 
 
 @entry
-def _march(temperature: Array, humidity: Array, rows: Array, start: float, out: Array) -> None:
+def _march(
+    temperature: Array, humidity: Array, order: Order, rows: Array, start: float, out: Array
+) -> None:
     """Index of every surface; temperature in K, humidity 0-1, one row of constants a surface.
 
     Dims (surface, time), and (surface, constant).
     """
-    surfaces, steps = temperature.shape
+    surfaces, steps = out.shape
     for s in range(surfaces):
         row = rows[s]
         m, dry = start, 0.0
         out[s, 0] = m
         for i in range(1, steps):
-            t, h = temperature[s, i] - ZERO_CELSIUS, min(100.0 * humidity[s, i], 100.0)
+            at = order[i]
+            t, h = temperature[s, at] - ZERO_CELSIUS, min(100.0 * humidity[s, at], 100.0)
             m, dry = _step(m, dry, t, h, row)
             out[s, i] = m

@@ -8,17 +8,52 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+import numpy as np
+
 from hygro.assess.hourly import Record, cut
-from hygro.assess.select import HOURS_PER_YEAR, after, times
+from hygro.assess.select import HOURS_PER_YEAR, after, in_hours, times
 from hygro.record.provenance import Question as Question
 
 WARM_UP = 365.0
 """Days left out of service at the start of a run of two years or more. [d]"""
+SERVICE_YEARS = 10
+"""Years of service that mould and rot grow through, however long the weather is (our choice)."""
 TOGETHER = (
     "service and closing in are judged together: one record from the state at its start, with no "
     "year left out; what fails may be the start, and what does not may fail in later years"
 )
 YEARS = "service: all after the first year; closing in: the first year"
+GROWN = f"mould grows through {SERVICE_YEARS} years of service, those of the record again and again"
+
+
+class Way(NamedTuple):
+    """The hours of a record that what grows goes through, which ends with the record.
+
+    Attributes
+    ----------
+    begin : int
+        Hours left out at the start of the record; growth is told from there. [h]
+    again : int
+        Hours at the end of the record, whole years, that come again and again before that until
+        `SERVICE_YEARS` are full; 0: once through. [h]
+    """
+
+    begin: int = 0
+    again: int = 0
+
+    def instants(self, end: int) -> np.ndarray:
+        """Instants in the order in which they are met, those from `begin` to `end` the last."""
+        if not self.again:
+            return np.arange(self.begin, end + 1)
+        told = np.arange(self.begin + 1, end + 1)
+        missing = SERVICE_YEARS * HOURS_PER_YEAR - len(told)
+        years = max(0, -(-missing // HOURS_PER_YEAR))
+        before = np.arange(self.begin - years * HOURS_PER_YEAR, self.begin + 1)
+        return np.concatenate([end - (end - before) % self.again, told])
+
+    def years(self, end: int) -> float:
+        """Years that are gone through, those before what is told among them."""
+        return (len(self.instants(end)) - 1) / HOURS_PER_YEAR
 
 
 class Windows(NamedTuple):
@@ -30,12 +65,15 @@ class Windows(NamedTuple):
         Left out of service at the start. [d]
     note : str
         Said beside the verdict.
+    way : Way or None
+        How service is gone through by what grows.
     """
 
     service: Record | None
     closing: Record | None
     skip_days: float
     note: str
+    way: Way | None
 
     @property
     def apart(self) -> bool:
@@ -65,12 +103,29 @@ def windows(ds: Record, skip_days: float | None = None) -> Windows:
     hours = len(times(ds)) - 1
     first = cut(ds, slice(0, HOURS_PER_YEAR + 1))
     if ds.attrs.get("question") == "closing in":
-        return Windows(None, first, 0.0, "closing in: the first year from the state at the start")
+        note = "closing in: the first year from the state at the start"
+        return Windows(None, first, 0.0, note, None)
     if "periodic_rounds" in ds.attrs:
         skip = skip_days or 0.0
-        note = f"service: the year after {int(ds.attrs['periodic_rounds'])} rounds of the weather"
-        return Windows(after(ds, skip), None, skip, note)
+        rounds = int(ds.attrs["periodic_rounds"])
+        way = _way(skip, hours, hours)
+        note = _told(f"service: the year after {rounds} rounds of the weather", way)
+        return Windows(after(ds, skip), None, skip, note, way)
+    long = hours >= 2 * HOURS_PER_YEAR
     if skip_days is None:
-        skip_days = WARM_UP if hours >= 2 * HOURS_PER_YEAR else 0.0
-    note = YEARS if skip_days >= WARM_UP else TOGETHER
-    return Windows(after(ds, skip_days), first, skip_days, note)
+        skip_days = WARM_UP if long else 0.0
+    apart = skip_days >= WARM_UP
+    years = max(1, (hours - in_hours(skip_days)) // HOURS_PER_YEAR) if long and apart else 0
+    way = _way(skip_days, hours, years * HOURS_PER_YEAR)
+    note = _told(YEARS if apart else TOGETHER, way)
+    return Windows(after(ds, skip_days), first, skip_days, note, way)
+
+
+def _way(skip_days: float, hours: int, again: int) -> Way:
+    """Go once through what is ten years or more."""
+    begin = in_hours(skip_days)
+    return Way(begin, again if hours - begin < SERVICE_YEARS * HOURS_PER_YEAR else 0)
+
+
+def _told(note: str, way: Way) -> str:
+    return f"{note}; {GROWN}" if way.again else note

@@ -152,6 +152,11 @@ def stamp(instant: np.datetime64) -> str:
     return str(instant.astype("datetime64[h]"))
 
 
+def in_hours(days: float) -> int:
+    """Whole hours of some days."""
+    return round(days * HOURS_PER_DAY)
+
+
 def after(ds: Record, skip_days: float) -> Record:
     """Return the part of the run that starts `skip_days` after its start.
 
@@ -160,7 +165,7 @@ def after(ds: Record, skip_days: float) -> Record:
     InputError
         If `skip_days` is negative or leaves no hour.
     """
-    hours = round(skip_days * HOURS_PER_DAY)
+    hours = in_hours(skip_days)
     length = len(times(ds))
     if hours < 0 or hours > length - 2:
         raise InputError(

@@ -76,7 +76,7 @@ def summary(
     assert rated is not None  # one of the two is always asked
     numbers: dict[str, object] = {"sheathing": layer.name}
     numbers |= _content(rated, layer.name)
-    numbers |= _mould(Rated(rated, ds, layer), mould_model, decline)
+    numbers |= _mould(Rated(rated, ds, layer, way=part.way), mould_model, decline)
     numbers |= _humidity(rated, layer.name)
     numbers["water_change_per_year"] = _change(rated)
     flows = run_off(rated)
@@ -127,7 +127,8 @@ def _skin(ds: Record, layer: str, face: Face) -> float:
 
 def _mould(rated: Rated, model: Model, decline: float | str | None) -> dict[str, object]:
     places = [place for place, _ in judged_surfaces(rated.hourly)]
-    most = grown(rated.hourly, model, decline).max(axis=0)
+    of, way = rated.grows
+    most = grown(of, model, decline, way).max(axis=0)
     highest = {place.name: value for place, value in zip(places, most, strict=True)}
     judged = {
         place.name: float(highest[place.name]) for place in places if rated.decides(place.layer)

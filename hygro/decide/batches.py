@@ -11,9 +11,9 @@ from hygro.decide.plan import Plan, PlannedRun
 from hygro.decide.tree import Digests, Tables
 from hygro.decide.work import Task
 from hygro.errors import HygroError
-from hygro.solve.ensemble import grouped
 from hygro.solve.lanes import WIDTH
-from hygro.solve.problem import structure
+from hygro.solve.order import grouped
+from hygro.solve.structure import structure
 from hygro.wall.grid import build_grid
 
 WINDOW = 1024

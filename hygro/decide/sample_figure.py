@@ -8,6 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from hygro.decide.sample import Sampled
 from hygro.show import style
@@ -55,13 +56,14 @@ def _histogram(axes: Axes, found: Sampled, row: tuple[str, str, float, float]) -
     style.quiet(axes)
     axes.set_title(title, fontsize=8.5, loc="left", color=style.INK)
     axes.set_ylabel("draws", fontsize=8, color=style.INK)
+    axes.yaxis.set_major_locator(MaxNLocator(integer=True))
     if len(values) == 0:
         axes.text(0.5, 0.5, "not rated", transform=axes.transAxes, ha="center", fontsize=8)
         return
     low, high = float(values.min()), max(float(values.max()), limit)
-    step = max(high - low, 1e-9) / 30  # an edge at the limit, so that no bar lies across it
-    first = np.floor((low - limit) / step)
-    edges = (limit + step * np.arange(first, first + 32)).tolist()
+    # edges at 0 and at the limit: no bar lies across them
+    step = limit / max(1, round(30 * limit / max(high - low, 1e-9)))
+    edges = (step * np.arange(np.floor(low / step), np.floor(high / step) + 2)).tolist()
     inside = values <= limit
     axes.hist(values[inside], edges, color="#dfe5e8", edgecolor=style.FAINT, linewidth=0.6)
     axes.hist(

@@ -177,7 +177,7 @@ def _judged(ds: xr.Dataset, file: Path | None, criteria: Criteria | None) -> _Ju
         verdict=found,
         numbers=summary(ds, sheathing=found.sheathing, **options),
         hand=hand_numbers(wall, recorded_climate(ds), room, found.sheathing),
-        trace=trace(ds, found.sheathing, mould_model=how.mould_model),
+        trace=trace(ds, found.sheathing, **options),
         quality=quality(ds),
     )
     return _Judged(found, outcome, evidence(ds, outcome.trace))

@@ -10,8 +10,9 @@ from hygro.assess.field import DepthTime
 from hygro.page.pack import pack
 from hygro.show.course import days_of_a_point, stepwise_days
 from hygro.show.depth import depth_unit
-from hygro.show.figures import PANELS
+from hygro.show.figures import MOULD, PANELS
 from hygro.show.scales import SCALES
+from hygro.show.service import in_a_line
 from hygro.study.trace import Trace
 from hygro.types import Data
 from hygro.units import System
@@ -38,7 +39,7 @@ def series(runs: Sequence[tuple[str, Trace]]) -> Data:
                 table[: len(values) // every, k] = stepwise_days(values, every)
         panels.append(
             {
-                "title": panel.title,
+                "title": panel.title + (in_a_line(runs[0][1].windows) if panel is MOULD else ""),
                 "limit": panel.limit,
                 "limitWords": panel.limit_words,
                 "floor": panel.floor,

@@ -22,9 +22,9 @@ from hygro.errors import InputError, SolveError
 from hygro.solve.control import T_HIGH, T_LOW
 from hygro.solve.kernels.report import rates
 from hygro.solve.lanes import LaneArray
-from hygro.solve.problem import initial_state
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Setup, curves_at, prepare
+from hygro.solve.start import initial_state
 from hygro.solve.turn import make_work
 from hygro.wall.elements import Openings
 from hygro.wall.loads import Loads

@@ -17,7 +17,7 @@ import xarray as xr
 from hygro.constants import STANDARD_PRESSURE
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import InputError, RecordError, SolveError, brief, near_matches
-from hygro.solve.problem import hourly_loads
+from hygro.solve.hours import hourly_loads
 from hygro.solve.settings import Settings
 from hygro.types import Data
 from hygro.wall.loads import Loads

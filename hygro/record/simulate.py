@@ -14,7 +14,8 @@ from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads, stored_loads
 from hygro.record.provenance import attributes, checked, stored_settings, stored_wall
 from hygro.room.models import Room
-from hygro.solve.ensemble import PeriodicResult, Result, Told, run_many, run_many_periodic
+from hygro.solve.ensemble import PeriodicResult, Result, run_many, run_many_periodic
+from hygro.solve.lane import Told
 from hygro.solve.march import Progress
 from hygro.solve.march import run as march
 from hygro.solve.periodic import Cycle, run_periodic
@@ -164,7 +165,7 @@ def simulate_many(
     progress : callable, optional
         Called after each run with the share of runs that have ended [1].
     told : callable, optional
-        Called while they run, from other threads; see `hygro.solve.ensemble.Told`.
+        Called while they run, from other threads; see `hygro.solve.lane.Told`.
     threads : int, optional
         Batches at a time; all cores when absent.
     device : {"cpu", "gpu"}

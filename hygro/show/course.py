@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.figure import Figure
 
-from hygro.show import style
-from hygro.show.figures import PANELS, end_labels, line, months_axis
+from hygro.show import service, style
+from hygro.show.figures import MOULD, PANELS, end_labels, line, months_axis
 from hygro.show.title_block import TitleBlock, put_title
 from hygro.study.trace import Array, Trace
 
@@ -62,9 +62,11 @@ def course(
                 stepwise_days(values, every),
                 number,
             )
-            top_value = max(top_value, 1.05 * float(values.max()))
+            top_value = max(top_value, 1.05 * float(np.nanmax(values)))
             ends.append((label, float(values[-1]), number))
         axes.set_ylim(panel.floor, top_value)
+        if panel is MOULD:
+            service.mark(axes, runs[0][1])
         axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
         axes.set_title(
             f"{panel.title}  (dotted: {panel.limit_words})", loc="left", fontsize=9.5,

@@ -15,7 +15,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from hygro.show import style, words
+from hygro.show import service, style, words
 from hygro.study.compare import Compared
 from hygro.study.runs import Outcome
 from hygro.study.trace import Array, Trace
@@ -49,6 +49,7 @@ class Panel(NamedTuple):
     least_top: float
 
 
+MOULD = Panel("Mould index at the face that decides", lambda t: t.mould, 3.0, "3", 0.0, 3.5)
 PANELS = (
     Panel(
         "Moisture content of the sheathing, % by mass",
@@ -58,7 +59,7 @@ PANELS = (
         0.0,
         25.0,
     ),
-    Panel("Mould index at the face that decides", lambda t: t.mould, 3.0, "3", 0.0, 3.5),
+    MOULD,
     Panel(
         "Relative humidity at that face, %, 7-day mean",
         lambda t: 100.0 * smooth(t.humidity, WEEK),
@@ -133,7 +134,7 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
             if outcomes is columns[-1][1]:
                 _names(axes, panel, outcomes, order, named[row], LINE / tall[row])
             if column == 0:
-                face = f", {UNNAMED}" if panel is PANELS[1] else ""
+                face = f", {UNNAMED}" if panel is MOULD else ""
                 axes.set_title(
                     f"{panel.title}{face}  (dotted: {panel.limit_words})",
                     loc="left",
@@ -177,7 +178,7 @@ def _subtitle(has_leaks: bool) -> str:
 def _top(panel: Panel, outcomes: Sequence[Outcome]) -> float:
     """Upper end of the axis, the same with and without leaks."""
     series = [panel.values(outcome.trace) for outcome in outcomes]
-    return max([panel.least_top, *(1.05 * float(x.max()) for x in series if x is not None)])
+    return max([panel.least_top, *(1.05 * float(np.nanmax(x)) for x in series if x is not None)])
 
 
 def _panel(
@@ -191,6 +192,8 @@ def _panel(
             line(axes, outcome.trace.day, values, order.index(outcome.run.name))
             drawn = True
     axes.set_ylim(panel.floor, top)
+    if panel is MOULD and drawn:
+        service.mark(axes, outcomes[0].trace)
     axes.axhline(panel.limit, color=style.LIMIT, linewidth=1.1, linestyle=(0, (1, 2)))
     months_axis(axes)
     if not drawn:

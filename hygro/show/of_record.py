@@ -48,7 +48,10 @@ def time_series(
     judged : Verdict, optional
         Of the title block; default: by the default criteria.
     """
-    return course.course([("", trace(ds, _sheathing(ds, layer)))], block=_block(ds, judged))
+    block = _block(ds, judged)
+    skip_days = None if judged is None else judged.skip_days
+    found = trace(ds, _sheathing(ds, layer), skip_days=skip_days)
+    return course.course([("", found)], block=block)
 
 
 def depth_map(ds: xr.Dataset, *, judged: Verdict | None = None, **options: Any) -> Figure:

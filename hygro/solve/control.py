@@ -49,7 +49,9 @@ BENT_SIZE = 10.0
 """Updates above this do not close a stage by the bend. [tolerances]"""
 FREEZING_CLOSE = 1.0
 """While a cell freezes or thaws, a stage closes only when no cell there moves more heat than what
-warms it by this without ice. [units]"""
+warms it by this without ice, and straight lines leave no more heat of freezing out. [units]"""
+FREEZING_LEAST = 0.01
+"""An update up to this is not asked what it leaves out. [units]"""
 DRAINING_CLOSE = 1e-5
 """While a cell begins or ends to drain, a stage closes only when it moves by no more. [1]"""
 SHRINKS, DAMP, UNDAMP, LEAST_DAMP = 0.7, 0.5, 2.0, 0.25

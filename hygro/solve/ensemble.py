@@ -1,6 +1,6 @@
 """Many walls side by side: any of them share lanes, groups of lanes share the cores.
 
-Owns which walls go together and in which order; knows nothing of the march.
+Owns how groups of lanes share the cores; knows nothing of the march.
 """
 
 from __future__ import annotations
@@ -12,44 +12,27 @@ from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from functools import partial
-from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from hygro.errors import HygroError, InputError
+from hygro.solve.lane import Case, Got, Lane, Start, Steps, Told, start_lanes, steps_of, turn_of
 from hygro.solve.lanes import WIDTH
-from hygro.solve.march import Job, Progress, go_on, whole
+from hygro.solve.march import Job, Progress, whole
+from hygro.solve.order import grouped, order, share
 from hygro.solve.periodic import Cycle, periodic
-from hygro.solve.problem import Structure, structure
 from hygro.solve.rooms import Memory
 from hygro.solve.settings import Settings
-from hygro.solve.setup import Checkpoint, Run, Setup, begin, prepare
-from hygro.solve.turn import Turn, advance, make_batch
-from hygro.wall.grid import build_grid
-from hygro.wall.loads import Loads
-from hygro.wall.wall import Wall
+from hygro.solve.setup import Run, Setup, begin
 
 if TYPE_CHECKING:
     from hygro.solve.card.arena import Arena
 
-Case = tuple[Wall, Loads]
 Result = Run | HygroError
 PeriodicResult = tuple[Run, Cycle] | HygroError
-Got = TypeVar("Got")
-Item = TypeVar("Item")
-Start = Callable[[Setup, Progress], Job[Got]]
-"""Makes the job of a wall."""
-Told = Callable[[int, float, np.datetime64], None]
-"""Called with the place of a case, the fraction done and the date reached."""
-PRICE = 3.4
-"""What walls in lanes cost, few or many, in walls one by one: 2.9 to 3.4 where they are alike,
-3.4 to 4.2 in unlike climates, 4.9 where all walls differ (measured)."""
-WORTH = 4
-"""Walls from which on lanes pay."""
 DEVICES = ("cpu", "gpu")
 """What walls can march on: the processor, or a graphics card (`hygro.solve.card`)."""
-Steps = Callable[[Sequence[Checkpoint]], Iterator[Turn]]
-"""Some hours of every wall from where it stands."""
 
 
 class _Stopped(BaseException):
@@ -130,18 +113,6 @@ def run_many_periodic(
     yield from _many(cases, settings, start, threads, told, device, arena)
 
 
-class Lane(Generic[Got]):
-    """A wall on its way: where it stands in the cases, and from where it wants to go on."""
-
-    def __init__(self, place: int, setup: Setup, job: Job[Got]) -> None:
-        self.place, self.setup, self.job = place, setup, job
-        self.point: Checkpoint = next(job)
-
-    def go_on(self, turn: Turn) -> None:
-        """Give the wall its hours, or the error that stopped it; StopIteration has its result."""
-        self.point = go_on(self.job, turn)
-
-
 class _Waiting:
     """Cases that wait for a lane, those of one structure beside each other."""
 
@@ -160,56 +131,6 @@ class _Waiting:
                 company = self._left[0].company
                 taken.append(self._left.popleft().place)
             return taken
-
-
-def share(count: int, groups: int) -> int:
-    """How many of some walls one group takes: no more than the others will."""
-    return min(WIDTH, -(-count // groups))
-
-
-def grouped(walls: Sequence[Item]) -> list[list[Item]]:
-    """Walls together where lanes pay, else one by one."""
-    return [list(walls)] if len(walls) >= WORTH else [[wall] for wall in walls]
-
-
-def portions(places: Sequence[int], groups: int) -> Iterator[Sequence[int]]:
-    """Walls in tasks for some workers: in lanes, or one by one where too few are left."""
-    first = 0
-    while first < len(places):
-        size = share(len(places) - first, groups)
-        for _ in range(groups):
-            part = places[first : first + size]
-            first += len(part)
-            yield from grouped(part)
-
-
-class Placed(NamedTuple):
-    """A wall by its place, its company and its structure; without a grid it has neither."""
-
-    place: int
-    company: Hashable
-    key: Hashable
-    cells: int
-
-
-def order(walls: Sequence[Wall], settings: Settings) -> list[Placed]:
-    """Walls in the order in which they take lanes: by company, then by size and structure."""
-    placed = []
-    for k, wall in enumerate(walls):
-        found = outline(wall, settings)
-        if found is None:
-            placed.append(Placed(k, "none", k, 0))
-        else:
-            placed.append(Placed(k, found.company(), found.key(), len(found.face)))
-    return sorted(placed, key=lambda x: (repr(x.company), x.cells, repr(x.key)))
-
-
-def outline(wall: Wall, settings: Settings) -> Structure | None:
-    """Structure of a wall on its grid, if it has one."""
-    try:
-        return structure(wall, build_grid(wall, settings.accuracy, parts=settings.parts), settings)
-    except HygroError:
-        return None
 
 
 def check_device(device: str) -> None:
@@ -317,49 +238,9 @@ def side_by_side(
                 continue
             return
         if taken or not batches:
-            batches = [(part, _steps([x.setup for x in part])) for part in grouped(lanes)]
+            batches = [(part, steps_of([x.setup for x in part])) for part in grouped(lanes)]
         ended = [found for part, steps in batches for found in turn_of(part, steps)]
         for lane, result in ended:
             lanes.remove(lane)
             batches = []
             yield lane.place, result
-
-
-def start_lanes(
-    places: Sequence[int],
-    cases: Sequence[Case],
-    settings: Settings,
-    start: Start[Got],
-    tell: Told,
-    lanes: list[Lane[Got]],
-    laid: Callable[[Wall, Loads, Settings], Setup] = prepare,
-) -> Iterator[tuple[int, HygroError]]:
-    """Put walls on their way among `lanes`; yields those that cannot start."""
-    for place in places:
-        try:
-            setup = laid(*cases[place], settings)
-            lanes.append(Lane(place, setup, start(setup, partial(tell, place))))
-        except HygroError as error:
-            yield place, error
-
-
-def _steps(setups: Sequence[Setup]) -> Steps:
-    return partial(advance, make_batch(setups))
-
-
-def turn_of(
-    lanes: Sequence[Lane[Got]], steps: Steps
-) -> Iterator[tuple[Lane[Got], Got | HygroError]]:
-    """Some hours of every lane; yields those that have ended, with what came out."""
-    for lane, turn in zip(lanes, steps([lane.point for lane in lanes]), strict=True):
-        yield from ((lane, result) for result in ended(lane, turn))
-
-
-def ended(lane: Lane[Got], turn: Turn) -> Iterator[Got | HygroError]:
-    """Give a wall its hours; yields what came out where it has ended."""
-    try:
-        lane.go_on(turn)
-    except StopIteration as end:
-        yield end.value
-    except HygroError as error:
-        yield error

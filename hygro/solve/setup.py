@@ -12,20 +12,16 @@ from hygro.errors import must_be
 from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.columns import ledger_entries
 from hygro.solve.control import FIRST_STEP
+from hygro.solve.hours import check_loads, hourly_loads
 from hygro.solve.kernels.arrays import OPENINGS, HourlyLoads, WallArrays
 from hygro.solve.kernels.compiler import by_width
 from hygro.solve.kernels.report import contents as contents_kernel
 from hygro.solve.kernels.report import curves as curves_kernel
 from hygro.solve.lanes import LaneArray
-from hygro.solve.problem import (
-    Part,
-    build_problem,
-    check_loads,
-    hourly_loads,
-    initial_state,
-    structure,
-)
+from hygro.solve.problem import build_problem
 from hygro.solve.settings import Settings
+from hygro.solve.start import initial_state
+from hygro.solve.structure import Part, structure
 from hygro.wall.grid import Grid, build_grid
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall

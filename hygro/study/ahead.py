@@ -12,10 +12,10 @@ from hygro.errors import HygroError
 from hygro.material import Material
 from hygro.material.library import get_material
 from hygro.record.simulate import march_many
-from hygro.solve.ensemble import WORTH
 from hygro.solve.kernels import march
 from hygro.solve.kernels.compiler import cache_folder
 from hygro.solve.lanes import WIDTH
+from hygro.solve.order import WORTH
 from hygro.wall.elements import Layer
 from hygro.wall.series import constant_loads
 from hygro.wall.wall import Wall

@@ -20,7 +20,7 @@ from hygro.assess.select import HOURS_PER_YEAR
 from hygro.errors import InputError
 from hygro.kinds import refuse_other
 from hygro.record.seal import record_of
-from hygro.solve.ensemble import PRICE, order, portions
+from hygro.solve.order import PRICE, order, portions
 from hygro.solve.settings import Settings
 from hygro.study.ahead import compile_first
 from hygro.study.plan import PlannedRun

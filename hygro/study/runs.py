@@ -169,7 +169,12 @@ def rated(
     return Outcome(
         run=run,
         hand=hand,
-        trace=trace(ds, found.verdict.sheathing, mould_model=judging.mould_model),
+        trace=trace(
+            ds,
+            found.verdict.sheathing,
+            skip_days=judging.skip_days,
+            mould_model=judging.mould_model,
+        ),
         **found._asdict(),
     )
 

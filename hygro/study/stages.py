@@ -16,7 +16,7 @@ from hygro.assess.hourly import Record, of_run
 from hygro.assess.verdict import Verdict
 from hygro.errors import HygroError
 from hygro.record import Marched, march_many
-from hygro.solve.ensemble import Told
+from hygro.solve.lane import Told
 from hygro.solve.rooms import Rooms
 from hygro.study.plan import PlannedRun
 from hygro.study.runs import (
@@ -101,7 +101,7 @@ def as_they_end(
     rater : callable
         Who rates them.
     told : callable, optional
-        See `hygro.solve.ensemble.Told`; called from other threads.
+        See `hygro.solve.lane.Told`; called from other threads.
     more
         `settings`, `threads`, `device`, `arena` and `memory` of `march_many`.
     """

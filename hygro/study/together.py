@@ -9,7 +9,7 @@ import xarray as xr
 from hygro.assess.hourly import Record
 from hygro.assess.verdict import Verdict
 from hygro.record import Marched
-from hygro.solve.ensemble import Told
+from hygro.solve.lane import Told
 from hygro.solve.settings import Settings
 from hygro.study.hand import hand_numbers, judged_layer
 from hygro.study.plan import PlannedRun
@@ -41,7 +41,7 @@ def perform_together(
     settings, judging
         For all of them.
     told : callable, optional
-        See `hygro.solve.ensemble.Told`; called from other threads.
+        See `hygro.solve.lane.Told`; called from other threads.
     threads : int, optional
         Batches at a time; all cores when absent.
     """

@@ -8,13 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hygro.assess.criteria import Rated
-from hygro.assess.growth import grown, judged_surfaces
+from hygro.assess.growth import grown, judged_surfaces, mould_as_judged
 from hygro.assess.hourly import Record, hourly
 from hygro.assess.moisture import content
 from hygro.assess.mould import Model
 from hygro.assess.places import Surface, at_surfaces, find_sheathing, layer_index, surface
 from hygro.assess.questions import windows
-from hygro.assess.select import array, flags, times
+from hygro.assess.select import HOURS_PER_YEAR, array, flags, times
 from hygro.assess.series import running_mean
 from hygro.constants import ZERO_CELSIUS
 
@@ -23,6 +23,17 @@ WEEK = 168
 """Hours of the mean by which the more humid face of the sheathing is chosen (our choice). [h]"""
 GROWN = 0.05
 """Mould index from which the face with most of it is drawn (our choice). [1]"""
+
+
+class MouldWindows(NamedTuple):
+    """What a mould index is told of: closing in up to a day, service from there on."""
+
+    begin: int | None
+    """Day on which service begins; None where there is closing in alone."""
+    told: float = 0.0
+    """Years of service that are told, the last of those that mould grew through. [a]"""
+    grown: float = 0.0
+    """Years of service that it grew through. [a]"""
 
 
 class Trace(NamedTuple):
@@ -36,7 +47,8 @@ class Trace(NamedTuple):
     moisture: Array | None
     """Mean water per dry mass of the sheathing. [1]"""
     mould: Array | None
-    """Mould index at `face`. [1]"""
+    """Mould index at `face` as it is judged, see `hygro.assess.mould`; no number on the day on
+    which it begins anew, with service. [1]"""
     humidity: Array
     """Relative humidity at that face. [1]"""
     temperature: Array
@@ -48,9 +60,17 @@ class Trace(NamedTuple):
     face: str = ""
     """Of the faces whose mould decides the one with the highest index; else the more humid face of
     the sheathing."""
+    windows: MouldWindows | None = None
+    """What `mould` is of; None where service and closing in are judged as one."""
 
 
-def trace(ds: Record, sheathing: str, *, mould_model: Model = "ojanen2010") -> Trace:
+def trace(
+    ds: Record,
+    sheathing: str,
+    *,
+    skip_days: float | None = None,
+    mould_model: Model = "ojanen2010",
+) -> Trace:
     """Return the daily series of a run at a layer.
 
     Parameters
@@ -59,11 +79,11 @@ def trace(ds: Record, sheathing: str, *, mould_model: Model = "ojanen2010") -> T
         A result, fresh or reopened.
     sheathing : str
         Name of the layer.
-    mould_model : Model
-        See `hygro.assess.mould_index`.
+    skip_days, mould_model
+        See `hygro.assess.verdict`.
     """
     ds = hourly(ds)
-    place = governing_face(ds, sheathing, mould_model=mould_model)
+    place = governing_face(ds, sheathing, skip_days=skip_days, mould_model=mould_model)
 
     def at_face(name: str) -> Array:
         return daily(at_surfaces(ds, name, (place,))[:, 0])
@@ -74,29 +94,40 @@ def trace(ds: Record, sheathing: str, *, mould_model: Model = "ojanen2010") -> T
         day=times(ds)[: days * 24 : 24].astype("datetime64[D]"),
         sheathing=sheathing,
         moisture=daily(content(ds, sheathing)) if wood else None,
-        mould=_mould(ds, place.name, mould_model),
+        mould=_mould(ds, place.name, mould_model, skip_days),
         humidity=at_face("interface_relative_humidity"),
         temperature=at_face("interface_temperature") - ZERO_CELSIUS,
         outdoor=daily(array(ds, "outdoor_temperature")) - ZERO_CELSIUS,
         water=daily(array(ds, "layer_water").sum(axis=1)),
         face=place.name,
+        windows=_windows(ds, skip_days),
     )
 
 
-def governing_face(ds: Record, sheathing: str, *, mould_model: Model = "ojanen2010") -> Surface:
+def governing_face(
+    ds: Record,
+    sheathing: str,
+    *,
+    skip_days: float | None = None,
+    mould_model: Model = "ojanen2010",
+) -> Surface:
     """The face with most mould of those that decide, else the more humid one of the sheathing."""
-    part = windows(ds)
-    ds = hourly(part.service if part.service is not None else ds)
-    rated = Rated(ds, ds, find_sheathing(ds, sheathing))
+    ds = hourly(ds)
+    part = windows(ds, skip_days)
+    rated = Rated(
+        ds if part.service is None else part.service, ds, find_sheathing(ds, sheathing),
+        mould_model=mould_model, way=part.way,
+    )  # fmt: skip
     places = [place for place, _ in judged_surfaces(ds)]
-    most = grown(ds, mould_model).max(axis=0)
+    of, way = rated.grows
+    most = grown(of, mould_model, None, way).max(axis=0)
     highest = {place.name: value for place, value in zip(places, most, strict=True)}
     judged = [place for place in places if rated.decides(place.layer)]
     worst = max(judged, key=lambda place: highest[place.name], default=None)
     if worst is not None and highest[worst.name] >= GROWN:
         return worst
     faces = tuple(surface(ds, sheathing, face) for face in ("inner", "outer"))
-    rh = at_surfaces(ds, "interface_relative_humidity", faces)
+    rh = at_surfaces(rated.hourly, "interface_relative_humidity", faces)
     humid = [np.nanmax(running_mean(rh[:, k], WEEK)) for k in range(len(faces))]
     return faces[int(np.argmax(humid))]
 
@@ -107,6 +138,22 @@ def daily(values: Array) -> Array:
     return np.asarray(values[1 : days * 24 + 1], dtype=float).reshape(days, 24).mean(axis=1)
 
 
-def _mould(ds: Record, face: str, model: Model) -> Array | None:
+def _windows(ds: Record, skip_days: float | None) -> MouldWindows | None:
+    part, end = windows(ds, skip_days), len(times(ds)) - 1
+    if part.way is None:
+        return MouldWindows(None)
+    if not (part.apart or part.closing is None):
+        return None
+    told = (end - part.way.begin) / HOURS_PER_YEAR
+    return MouldWindows(part.way.begin // 24, told, part.way.years(end))
+
+
+def _mould(ds: Record, face: str, model: Model, skip_days: float | None) -> Array | None:
     names = [place.name for place, _ in judged_surfaces(ds)]
-    return daily(grown(ds, model)[:, names.index(face)]) if face in names else None
+    if face not in names:
+        return None
+    found = daily(mould_as_judged(ds, model, None, skip_days)[:, names.index(face)])
+    way = windows(ds, skip_days).way
+    if way is not None and way.begin:
+        found[way.begin // 24] = np.nan
+    return found

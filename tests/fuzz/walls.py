@@ -12,8 +12,9 @@ import xarray as xr
 
 from hygro.errors import HygroError, InputError, SolveError
 from hygro.record import simulate_loads
-from hygro.solve.ensemble import WORTH, run_many
+from hygro.solve.ensemble import run_many
 from hygro.solve.march import run
+from hygro.solve.order import WORTH
 from hygro.solve.setup import Run
 from hygro.wall.loads import Loads
 from hygro.wall.wall import Wall

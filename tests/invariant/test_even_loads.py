@@ -10,8 +10,8 @@ from feature_walls import brick, frame
 from random_walls import random_loads
 
 from hygro.solve.ensemble import run_many
+from hygro.solve.hours import hourly_loads
 from hygro.solve.march import run
-from hygro.solve.problem import hourly_loads
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Run
 from hygro.wall.elements import Gap, Openings

@@ -19,11 +19,14 @@ from random_walls import random_loads
 
 from hygro.errors import InputError, SolveError
 from hygro.solve.card import device
-from hygro.solve.card.batch import Machine, distinct, make_batch, shared, through
+from hygro.solve.card.batch import distinct, make_batch, shared
+from hygro.solve.card.machine import Machine
+from hygro.solve.card.through import through
 from hygro.solve.card.tiles import TILE, by_wall, tiled
 from hygro.solve.card.together import in_tiles
-from hygro.solve.ensemble import Case, run_many
+from hygro.solve.ensemble import run_many
 from hygro.solve.kernels.arrays import DX
+from hygro.solve.lane import Case
 from hygro.solve.march import Job, Progress, run, whole
 from hygro.solve.periodic import Cycle, cycle, until_periodic
 from hygro.solve.problem import build_problem

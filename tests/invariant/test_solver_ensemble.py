@@ -17,12 +17,13 @@ from random_walls import random_loads, walls
 from hygro.errors import InputError, SolveError
 from hygro.material.library import get
 from hygro.record import simulate_loads, simulate_many, simulate_periodic
-from hygro.solve import control, ensemble
-from hygro.solve.ensemble import WORTH, run_many
+from hygro.solve import control, lane, order
+from hygro.solve.ensemble import run_many
 from hygro.solve.kernels.march import march
 from hygro.solve.kernels.report import report
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import run
+from hygro.solve.order import WORTH
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Run
 from hygro.solve.turn import CHUNK
@@ -108,7 +109,7 @@ def leaking() -> Wall:
 @pytest.mark.parametrize("first", range(5))
 def test_a_wall_shares_lanes_with_itself_without_some_leaks(first: int, monkeypatch) -> None:
     """Whichever comes first: each keeps the order of its own leaks, and the bits of it alone."""
-    monkeypatch.setattr(ensemble, "WORTH", 2)
+    monkeypatch.setattr(order, "WORTH", 2)
     whole = leaking()
     rain, air = whole.leaks.rain, whole.leaks.air
     kinds = [
@@ -122,10 +123,8 @@ def test_a_wall_shares_lanes_with_itself_without_some_leaks(first: int, monkeypa
     walls_ = [replace(whole, leaks=leaks) for leaks in kinds]
     cases = [(wall, random_loads(wall, 30 + k, 400)) for k, wall in enumerate(walls_)]
     batches = []
-    made = ensemble.make_batch
-    monkeypatch.setattr(
-        ensemble, "make_batch", lambda setups: batches.append(setups) or made(setups)
-    )
+    made = lane.make_batch
+    monkeypatch.setattr(lane, "make_batch", lambda setups: batches.append(setups) or made(setups))
     got = dict(run_many(cases, threads=1))
     assert [len(setups) for setups in batches] == [5]
     for k, alone in enumerate(by_itself(cases)):
@@ -171,9 +170,9 @@ def test_a_lane_is_taken_by_the_next_wall(monkeypatch) -> None:
         (wall, random_loads(wall, 40 + k, hours[k % 4]))
         for k, wall in enumerate(kinds[k % 3] for k in range(WIDTH + 4))
     ]
-    sizes, made = [], ensemble.make_batch
+    sizes, made = [], lane.make_batch
     monkeypatch.setattr(
-        ensemble, "make_batch", lambda setups: sizes.append(len(setups)) or made(setups)
+        lane, "make_batch", lambda setups: sizes.append(len(setups)) or made(setups)
     )
     got = dict(run_many(cases, threads=1))
     assert sizes[:2] == [WIDTH, WIDTH], "the lanes that were free after the first chunk are taken"
@@ -267,12 +266,12 @@ def test_another_wall_compiles_nothing() -> None:
 
 def test_periodic_years_side_by_side_are_those_of_each_wall(monkeypatch) -> None:
     """Lanes that need two to several rounds; each record has the bits of its own run."""
-    monkeypatch.setattr(ensemble, "WORTH", 2)
+    monkeypatch.setattr(order, "WORTH", 2)
     variants = [wall_of("osb", rh) for rh in (0.3, 0.5, 0.7, 0.9, 0.97, 0.999)]
     loads = [random_loads(wall, k, 8760) for k, wall in enumerate(variants)]
-    sizes, made = [], ensemble.make_batch
+    sizes, made = [], lane.make_batch
     monkeypatch.setattr(
-        ensemble, "make_batch", lambda setups: sizes.append(len(setups)) or made(setups)
+        lane, "make_batch", lambda setups: sizes.append(len(setups)) or made(setups)
     )
     cases = zip(variants, loads, strict=True)
     got = dict(simulate_many(cases, periodic=True, rounds=6, threads=1))

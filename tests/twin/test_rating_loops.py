@@ -50,7 +50,7 @@ def test_the_first_of_the_longest_runs_is_told_and_the_start_ends_no_hour() -> N
 def test_rot_of_places_together_is_the_highest_of_them_one_by_one() -> None:
     kelvin = 288.0 + 8.0 * RNG.normal(size=(6000, 4))
     rh = np.clip(0.97 + 0.03 * RNG.normal(size=(6000, 4)), 0.0, 1.0)
-    alone, (together, rotten) = brown_rot(kelvin, rh), rot_of(kelvin, rh)
+    alone, (together, rotten) = brown_rot(kelvin, rh), rot_of(kelvin, rh, np.arange(len(rh)))
     assert alone.mass_loss.max() > 0.0
     assert (together.activation == alone.activation.max(axis=1)).all()
     assert (together.mass_loss == alone.mass_loss.max(axis=1)).all()

@@ -22,14 +22,21 @@ def test_a_change_of_any_source_gives_another_folder(tmp_path: Path) -> None:
     (package / "solve").mkdir(parents=True)
     home = Path(hygro.__file__).parent
     shutil.copy(home / "constants.py", package)
-    shutil.copytree(home / "solve" / "kernels", package / "solve" / "kernels")
-    for name in ("lanes.py", "dual.py", "control.py", "columns.py"):
+    for name in ("kernels", "lanes", "dual"):
+        shutil.copytree(home / "solve" / name, package / "solve" / name)
+    for name in ("control.py", "columns.py"):
         shutil.copy(home / "solve" / name, package / "solve")
     (tmp_path / "weather").mkdir()
     for name in ("constants.py", "moistair.py"):
         shutil.copy(home.parent / "weather" / name, tmp_path / "weather")
     seen = {compiler._digest(package)}
-    names = ("constants.py", "solve/kernels/cell.py", "solve/dual.py", "../weather/moistair.py")
+    names = (
+        "constants.py",
+        "solve/kernels/cell.py",
+        "solve/lanes/curves.py",
+        "solve/dual/rules.py",
+        "../weather/moistair.py",
+    )
     for name in names:
         path = package / name
         path.write_text(path.read_text() + "\n")

@@ -11,9 +11,10 @@ from hygro.assess.series import peak
 
 
 def _rot(rated: Rated, row: Criterion) -> Iterator[Finding]:
+    ds, way = rated.grows
     for index in rated.wood:
-        state, _ = rotted(rated.hourly, rated.layers[index])
-        note = f"loss of dry mass {100 * float(state.mass_loss[-1]):.2g} %"
+        state, _ = rotted(ds, rated.layers[index], way=way)
+        note = f"loss of dry mass {100 * float(state.mass_loss[-1]):.2g} %{rated.years}"
         found = peak(state.activation, rated.times)
         hard = row.hard and rated.decides(index)
         yield row.finding(rated.layers[index], *found, hard=hard, note=note)

@@ -24,7 +24,8 @@ MODEL_WORDS = {
 def _index(
     rated: Rated, row: Criterion, model: Model, room_limit: float | None = None
 ) -> Iterator[Finding]:
-    index = grown(rated.hourly, model, rated.decline)
+    ds, way = rated.grows
+    index = grown(ds, model, rated.decline, way)
     judged = judged_surfaces(rated.hourly)
     if not any(rated.decides(place.layer) for place, _ in judged):
         note = "no layer from the sheathing inward has a mould class"
@@ -39,7 +40,7 @@ def _index(
             *peak(index[:, column], rated.times),
             limit=min(row.limit, room_limit or row.limit) if facing_room else None,
             hard=row.hard and rated.decides(place.layer),
-            note=f"class {kind}{assumed}, {_told(model, rated.decline)}",
+            note=f"class {kind}{assumed}, {_told(model, rated.decline)}{rated.years}",
         )
 
 

@@ -7,11 +7,12 @@ from functools import cached_property
 
 import numpy as np
 
-from hygro.assess.growth import wood_layers
+from hygro.assess.growth import ONCE, wood_layers
 from hygro.assess.hourly import Hourly, Record, hourly
 from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
 from hygro.assess.places import Sheathing
+from hygro.assess.questions import Way
 from hygro.assess.select import array, holds, text, times
 from hygro.material.model import NOT_STATED
 from hygro.wall.codes import retarder_class
@@ -40,6 +41,8 @@ class Rated:
         Whether service and closing in have different parts of the run.
     mould_model, decline
         See `hygro.assess.mould_index`.
+    way : Way, optional
+        How what grows goes through `whole` up to the end of `record`; None: once through `record`.
     """
 
     record: Record
@@ -48,6 +51,7 @@ class Rated:
     apart: bool = False
     mould_model: Model = "ojanen2010"
     decline: float | str | None = None
+    way: Way | None = None
 
     @cached_property
     def hourly(self) -> Hourly:
@@ -55,9 +59,25 @@ class Rated:
         return hourly(self.record)
 
     @cached_property
+    def grows(self) -> tuple[Hourly, Way]:
+        """The hours that mould and rot grow through: what they are of, and the way."""
+        return (self.hourly, ONCE) if self.way is None else (self._whole, self.way)
+
+    @cached_property
+    def years(self) -> str:
+        """Years of service that mould and rot grow through, in words; none where once through."""
+        ds, way = self.grows
+        told = f", in {way.years(len(times(ds)) - 1):.3g} years of service"
+        return told if way.again else ""
+
+    @cached_property
+    def _whole(self) -> Hourly:
+        return hourly(self.whole)
+
+    @cached_property
     def wall(self) -> Wall | None:
         """The wall that was run; None where the record holds none."""
-        return hourly(self.whole).wall
+        return self._whole.wall
 
     @cached_property
     def times(self) -> np.ndarray:

@@ -47,7 +47,10 @@ async function drawSeries(figure, told) {
 
   function tell(index) {
     const values = told.panels.map((panel, p) => {
-      const each = told.labels.map((label, k) => `${label} ${written(tables[p][k][index], 1)}`);
+      const each = told.labels.map((label, k) => {
+        const value = tables[p][k][index];
+        return `${label} ${isNaN(value) ? "–" : written(value, 1)}`;
+      });
       return `${panel.title.split(",")[0]}: ${each.join(", ")}`;
     });
     said.textContent = `${dated(stamps[index])}. ${values.join("; ")}`;

@@ -20,14 +20,15 @@ from hygro.solve.card.arena import Arena, free_here
 from hygro.solve.card.batch import (
     MARCHED,
     CardBatch,
-    Machine,
     Results,
     bytes_of,
     make_batch,
-    through,
 )
+from hygro.solve.card.machine import Machine
 from hygro.solve.card.series import Series
-from hygro.solve.ensemble import Case, Lane, Placed, Start, Told, ended, order, start_lanes
+from hygro.solve.card.through import through
+from hygro.solve.lane import Case, Lane, Start, Told, ended, start_lanes
+from hygro.solve.order import Placed, order
 from hygro.solve.settings import Settings
 from hygro.solve.setup import Array, Bare, Checkpoint, Chunk, Own, Setup, prepare, shape_of
 from hygro.solve.turn import CHUNK

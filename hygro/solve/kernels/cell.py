@@ -110,6 +110,13 @@ def frozen(w_free, per_max, held, T, u, w):
 
 
 @inlined
+def ice_of(tab, cell, i, T, u, w):
+    """Ice of cell i at a state, values without slopes. [kg/m³]"""
+    held = unfrozen(tab, cell[i, BLOCK], T)
+    return frozen(cell[i, W_FREE], cell[i, PER_MAX], held, T, u, w)[0]
+
+
+@inlined
 def pressure_per_rh(rh, over_ice, over_water, T):
     """Vapour pressure over pore water per rh: p = min(rh p_water, p_ice) below 0 °C (2). [Pa]
 

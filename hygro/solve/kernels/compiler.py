@@ -116,10 +116,9 @@ def _digest(package: Path) -> str:
         "constants.py",
         "solve/columns.py",
         "solve/control.py",
-        "solve/dual.py",
-        "solve/lanes.py",
     )
-    kernels = sorted((package / "solve" / "kernels").glob("*.py"))
+    folders = (package / "solve" / name for name in ("kernels", "lanes", "dual"))
+    kernels = [path for folder in folders for path in sorted(folder.glob("*.py"))]
     weather = [package.parent / "weather" / name for name in ("constants.py", "moistair.py")]
     sources = [*kernels, *(package / name for name in beside), *weather]
     seen = hashlib.sha256(f"{numba.__version__} {sys.version}".encode())

@@ -37,17 +37,16 @@ from hygro.solve.kernels.arrays import (
 from hygro.solve.kernels.compiler import compiled, entry, inlined
 from hygro.solve.kernels.equations import evaluate
 from hygro.solve.kernels.hour import after_jump, gap_rates, hour_loads, loads_at, write_hour
+from hygro.solve.kernels.ledger import book_stage, stage_ledger
 from hygro.solve.kernels.newton import damp, decide, go_on, measure
 from hygro.solve.kernels.passes import over_rows, pair, put
 from hygro.solve.kernels.step import (
     begin_again,
-    book_stage,
     close_first,
     close_second,
     estimate,
     judge,
     settle,
-    stage_ledger,
     take,
 )
 from hygro.solve.kernels.stretch import goes_on, keep_first, write_within

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from hygro.constants import HEAT_CAPACITY_ICE as C_ICE
 from hygro.constants import HEAT_CAPACITY_WATER as C_W
+from hygro.constants import HEAT_OF_FUSION as L_F
 from hygro.constants import ZERO_CELSIUS as T0
 from hygro.solve.control import (
     BEND_FADES,
@@ -14,6 +16,7 @@ from hygro.solve.control import (
     DAMP,
     DRAINING_CLOSE,
     FREEZING_CLOSE,
+    FREEZING_LEAST,
     HOPELESS,
     KEEP,
     LATE,
@@ -34,6 +37,7 @@ from hygro.solve.kernels.arrays import (
     COUNT,
     DX,
     FIRST,
+    FREEZING,
     GO,
     LOST,
     MODE,
@@ -50,7 +54,8 @@ from hygro.solve.kernels.arrays import (
     TOP_U,
     TOTAL,
 )
-from hygro.solve.kernels.compiler import inlined
+from hygro.solve.kernels.cell import ice_of
+from hygro.solve.kernels.compiler import compiled, inlined
 from hygro.solve.kernels.linear import back, kept_of
 from hygro.solve.kernels.passes import over_rows, pair, put
 from hygro.solve.lanes import Number, least, most, some, where
@@ -62,10 +67,11 @@ def measure(pb, wk, per_T, per_u):
 
     Follows `evaluate`; sizes go to rows of wk.at.
     Where a cell freezes or thaws, heat bends by the latent heat within a part of a kelvin, so that
-    what an update moves counts there as what it would warm the cell by without ice; where it
-    begins or ends to drain, what runs off bends at its highest u: straight on it would be less than
-    nothing (`ROUGH`). Where it saturates, water bends at u = 1 (`BENDS`); straight on from beyond,
-    a cell of wool gives more than it holds, and none may owe water (`ROUGH`).
+    what an update moves, and what it leaves out (`left_out`), counts there as what it would warm
+    the cell by without ice; where it begins or ends to drain, what runs off bends at its highest u:
+    straight on it would be less than nothing (`ROUGH`). Where it saturates, water bends at u = 1
+    (`BENDS`); straight on from beyond, a cell of wool gives more than it holds, and none may owe
+    water (`ROUGH`).
     """
     at, n = wk.at, len(wk.T)
     zero = 0.0 * wk.T[0]
@@ -100,6 +106,12 @@ def _measured(k, row, given, found):
     if some(cold):
         dry = pb.cell[i, DX] * pb.cell[i, RHO_C] + C_W * X[i, 1]
         rough = rough | (cold & (size_T * per_T * D[i, 0] > FREEZING_CLOSE * dry))
+        far = cold & (size_T * per_T > FREEZING_LEAST)
+        if pb.flags[FREEZING] != 0 and some(far):
+            more = D[i, 3] * du
+            by_lines = (D[i, 0] - dry) * dT + D[i, 1] * du - C_W * (T - T0) * more
+            left = left_out(pb.tab, pb.cell, i, T, u, X[i, 1], dT, du, more, by_lines)
+            rough = rough | (far & (left * per_T > FREEZING_CLOSE * dry))
     if some(u + most(du, 0.0) >= 1.0):
         cap = pb.cell[i, CAP]
         crosses = (u - cap) * (u + du - cap) < 0.0
@@ -107,6 +119,19 @@ def _measured(k, row, given, found):
         bends = bends | ((u - 1.0) * (u + du - 1.0) < 0.0)
         rough = rough | ((u > 1.0) & (X[i, 1] + D[i, 3] * du < 0.0))
     return x, (most(top_T, size_T), most(top_u, size_u), total), rough, bends
+
+
+@compiled
+def left_out(tab, cell, i, T, u, water, dT, du, more, by_lines):
+    """Heat of freezing of cell i that straight lines leave out of an update. [J/m²]
+
+    A line from above 0 °C, or from where the pores hold all water liquid, knows nothing of ice.
+    Given are the state, its changes, and the latent heat by the slopes there; water in kg/m².
+    """
+    dx = cell[i, DX]
+    then = ice_of(tab, cell, i, T + dT, u + du, (water + more) / dx)
+    ice = then - ice_of(tab, cell, i, T, u, water / dx)
+    return abs(by_lines + (L_F + (C_W - C_ICE) * (T - T0)) * dx * ice)
 
 
 @inlined
