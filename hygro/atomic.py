@@ -1,5 +1,7 @@
 """Atomic file writes and exclusive locks. A leaf; knows nothing of what is written.
 
+A file is replaced by one of its own `Kind` alone: what somebody else put there stays.
+
 Every file and folder that outlives a command takes its place by `take_place`: content on the disk,
 then the name, then the name on the disk.
 """
@@ -14,6 +16,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from hygro.errors import InputError
+from hygro.kinds import Kind, refuse_other
 
 try:
     import fcntl
@@ -25,16 +28,26 @@ _unfinished: set[Path] = set()
 
 
 @contextmanager
-def replacing(path: Path) -> Iterator[Path]:
+def replacing(path: Path, kind: Kind | None = None) -> Iterator[Path]:
     """Give a new temporary file beside the target; on success it takes the target's place.
+
+    Parameters
+    ----------
+    path : Path
+        The target.
+    kind : Kind, optional
+        Of the file that may be there already; left out for files in a folder of our own.
 
     Raises
     ------
     InputError
-        The folder does not exist or cannot be written, or the target is a folder.
+        The folder does not exist or cannot be written, the target is a folder, or another kind of
+        file.
     """
     if path.is_dir():
         raise InputError(f"{path}: is a folder; a file name is needed")
+    if kind is not None:
+        refuse_other(path, kind)
     try:
         temporary = _temporary(path)
     except OSError as error:
@@ -127,9 +140,9 @@ def _umask() -> int:
     return mask
 
 
-def write_text(path: Path, text: str) -> None:
-    """Write a text file in one move; raises `InputError` where it cannot be written."""
-    with replacing(path) as temporary:
+def write_text(path: Path, text: str, kind: Kind | None = None) -> None:
+    """Write a text file in one move; raises `InputError` as `replacing`."""
+    with replacing(path, kind) as temporary:
         temporary.write_text(text, encoding="utf-8")
 
 
@@ -176,20 +189,23 @@ def _locked(path: Path) -> int:
         os.close(handle)
 
 
-def check_target(path: Path, *, made: bool = True) -> None:
+def check_target(path: Path, kind: Kind | None = None, *, made: bool = True) -> None:
     """Make sure that a file can be put there later, without leaving anything.
 
     Parameters
     ----------
     path : Path
         Where it is to be put.
+    kind : Kind, optional
+        Of what is to be put there, as in `replacing`.
     made : bool
         Whether its folder is made where it is not there.
 
     Raises
     ------
     InputError
-        It is a folder, its name is too long, or its folder is not there or cannot be written.
+        It is a folder or another kind of file, its name is too long, or its folder is not there or
+        cannot be written.
     """
     try:
         if path.is_dir():
@@ -198,6 +214,8 @@ def check_target(path: Path, *, made: bool = True) -> None:
             raise InputError(f"{path}: cannot be written: there is no folder {path.parent}")
     except OSError as error:
         raise _refused(path, error) from error
+    if kind is not None:
+        refuse_other(path, kind)
     check_folder(path.parent)
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import difflib
+import os
 from collections.abc import Iterable
+from pathlib import Path
 
 from weather.errors import UserError
 
@@ -30,6 +32,18 @@ def brief(value: object) -> str:
     except (ValueError, RecursionError):
         return "a number or table without end"
     return text if len(text) <= 40 else text[:37] + "..."
+
+
+def must_be(value: object, kinds: type | tuple[type, ...], place: str, words: str) -> None:
+    """Refuse an argument of another type; `words` say what it must be."""
+    if not isinstance(value, kinds):
+        raise InputError(f"{place}: is {type(value).__name__}: must be {words}")
+
+
+def file_path(value: object, place: str = "file") -> Path:
+    """Return the path of a file that is given by its name; raises `InputError` for another type."""
+    must_be(value, (str, os.PathLike), place, "the name of a file")
+    return Path(value)  # type: ignore[arg-type]
 
 
 MOST = 12

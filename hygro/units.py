@@ -196,6 +196,7 @@ _FRACTION = re.compile(r"^(?:(\d+)[ -])?(\d+)/(\d+)\s*(.*)$")
 _NUMBER = re.compile(r"^([-+]?\d*\.?\d+(?:[eE][-+]?\d+)?)\s*(.*)$")
 _NOT_FINITE = re.compile(r"^[-+]?(nan|inf|infinity)\b", re.IGNORECASE)
 _PREFIXED = re.compile(r"^(RSI|R)[-\s]?(\d*\.?\d+)$")
+_IP = re.compile(r"\b(in2?|ft[23]?|mil|degF|R|Btu|lb|oz|perm|gr|mph|cfm|inwg|ACH)\b")
 _SAME = {
     "·": ".", "*": ".", "⋅": ".", "²": "2", "³": "3", "μ": "u", "µ": "u", "^2": "2", "^3": "3",
     "°": "deg",
@@ -368,6 +369,11 @@ def _inches(value: float) -> str:
 def unit_of(kind: str, *, system: System = "si") -> str:
     """Return the unit in which `show` writes a quantity, as printed."""
     return pretty(QUANTITIES[kind].shown[system][0])
+
+
+def is_ip(unit: str) -> bool:
+    """Whether a unit is one of the inch-pound family."""
+    return bool(_IP.search(unit))
 
 
 def count(number: int, word: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from weather.errors import fault
@@ -18,6 +19,8 @@ def require_file(path: str | Path) -> Path:
     WeatherError
         When there is no such file, its name cannot be one, or it is too large.
     """
+    if not isinstance(path, str | os.PathLike):
+        raise fault("file", f"is {type(path).__name__}", "must be the name of a file")
     found = Path(path)
     try:
         there = "\0" not in str(path) and found.is_file()

@@ -25,7 +25,7 @@ from hygro.decide.engine import engine_name
 from hygro.record.files import load
 from hygro.record.provenance import stored_wall
 from hygro.show.course import course
-from hygro.show.figures import write
+from hygro.show.drawn import write
 from hygro.study.plan import ENDINGS, SERVICE, Scenario, slug
 from hygro.study.trace import Trace, trace
 

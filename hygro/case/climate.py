@@ -20,7 +20,7 @@ from hygro.case.climate_entry import ClimateEntry, FillEntry, TableEntry
 from hygro.case.errors import CaseError
 from hygro.case.model import Case
 from hygro.case.normals import read_normals
-from hygro.errors import InputError
+from hygro.errors import InputError, must_be
 from hygro.problems import Problem
 from hygro.room.hourly import HourlyRoom
 from hygro.room.time import Outdoor
@@ -47,6 +47,7 @@ def climate(case: Case) -> xr.Dataset:
     CaseError
         With what is wrong with the weather, under the key of the case that names it.
     """
+    must_be(case, Case, "case", "a case, read by hygro.load_case")
     found = whole_climate(case)
     with _told_of(case):
         return _cut(found, case.years, case.start_month, case.climate.leap_day)
@@ -115,9 +116,8 @@ def prepare(case: Case) -> tuple[Case, xr.Dataset]:
     """
     found = climate(case)
     if found.sizes["time"] < YEAR_HOURS:
-        text = (
-            f"{found.sizes['time']} hours: a run needs a year, {YEAR_HOURS}; is a file truncated?"
-        )
+        why = "; is a file truncated?" if case.climate.generate is None else ""
+        text = f"{found.sizes['time']} hours: a run needs a year, {YEAR_HOURS}{why}"
         raise CaseError(case.path, [Problem("climate", text)])
     _check_rooms(case, found)
     if case.climate.rain == "required" or weather.has_rain(found):
@@ -200,9 +200,15 @@ def _cut(
         if (first, last) == (0, hours):
             return found
         return note(found.isel(time=slice(first, last)), f"cut to hours {first} to {last}")
-    raise weather.WeatherError(
+    asked = (
         f"{hours} hours: a run of {years} year(s) from month {start_month or 1} on needs "
-        f"{first + years * YEAR_HOURS}; give more years (only a year of {YEAR_HOURS} hours is "
+        f"{first + years * YEAR_HOURS}; "
+    )
+    if found.attrs.get("kind") == "generated":
+        wanted = years + (1 if first else 0)
+        raise weather.WeatherError(f"{asked}generate more: years = {wanted} beside the normals")
+    raise weather.WeatherError(
+        f"{asked}give more years (only a year of {YEAR_HOURS} hours is "
         'repeated: is the file truncated, or has it a leap day? then say leap_day = "drop")'
     )
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, file_path, near_matches
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _FOLDERS = (_PACKAGE / "_cases", _PACKAGE.parent / "cases")
@@ -46,7 +46,7 @@ def find(name: str | Path) -> Path:
     InputError
         There is no such file and no such built-in case.
     """
-    path = Path(name).expanduser()
+    path = file_path(name, "case").expanduser()
     if path.is_file():
         return path
     if path.is_dir() and (path / "case.toml").is_file():

@@ -15,7 +15,7 @@ from hygro.case.climate_entry import SiteEntry
 from hygro.case.errors import CaseError
 from hygro.data_files import read_tables
 from hygro.declare import declared, read
-from hygro.errors import InputError
+from hygro.errors import InputError, file_path
 from hygro.fields import Name, Number, Text, counted
 from hygro.problems import Problem, findings
 from hygro.spelling import of_a_file
@@ -92,7 +92,7 @@ def read_normals(path: str | Path) -> MonthlyNormals:
     CaseError
         With every problem of the file.
     """
-    path = Path(path)
+    path = file_path(path)
     with of_a_file():
         return _read(path)
 

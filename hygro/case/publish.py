@@ -10,6 +10,7 @@ from hygro.declare import adapter
 
 PUBLISHED = Path(__file__).resolve().parent.parent / "case_schema.json"
 """The schema as it lies in the package; a test holds it to the models."""
+TITLE = "Case file of hygro"
 
 
 def schema_text() -> str:
@@ -17,6 +18,6 @@ def schema_text() -> str:
     schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **adapter(CaseFile).json_schema(mode="validation"),
-        "title": "Case file of hygro",
+        "title": TITLE,
     }
     return json.dumps(schema, indent=1, ensure_ascii=False) + "\n"

@@ -56,6 +56,7 @@ def compare(
     from hygro.case import load, prepare
     from hygro.errors import InputError
     from hygro.show import report
+    from hygro.show.files import refuse_others
     from hygro.study.compare import failures, paired
     from hygro.study.plain_results import to_dict
     from hygro.units import count
@@ -65,6 +66,7 @@ def compare(
         loaded = replace(loaded, walls=tuple(loaded.wall(name) for name in dict.fromkeys(wall)))
     if out is not None:
         check_folder(out)
+        refuse_others(out, loaded.name, [item.name for item in loaded.walls])
     ready, climate = prepare(loaded)
     if out is not None:
         writable_folder(out)

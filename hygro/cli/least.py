@@ -13,6 +13,8 @@ from hygro.cli.options import (
     DeviceOption,
     JsonOption,
     ProcessesOption,
+    Units,
+    UnitsOption,
     print_json,
 )
 from hygro.cli.patience import patience
@@ -36,6 +38,7 @@ def least(
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: DeviceOption = Device.cpu,
+    units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
     """Find the least value of one range for every combination of climates, rooms and claddings.
@@ -43,15 +46,16 @@ def least(
     The study has one range, such as outboard_R, and lists for the rest: climate, room,
     layers.cladding.material, ... Judged as `compare` judges: tight and with the leaks one by one.
     """
-    from hygro.atomic import writable_folder
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
+    from hygro.decide.in_units import found_in
     from hygro.decide.least import find_least
-    from hygro.decide.least_files import least_pieces, plain_row, write_least
+    from hygro.decide.least_files import ENDINGS, least_pieces, plain_row, write_least
     from hygro.decide.runner import cores
 
     study = opened(case, name, store, device)
-    folder = writable_folder(out)
+    folder = ready_folder(study, out, ENDINGS)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_least(
             study,
@@ -66,6 +70,6 @@ def least(
     if as_json:
         print_json([plain_row(found, row) for row in found.rows])
     else:
-        show(least_pieces(found))
+        show(least_pieces(found_in(found, units.value)))
         write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
     end_by_gaps([row.error for row in found.rows], "combination")

@@ -13,6 +13,8 @@ from hygro.cli.options import (
     DeviceOption,
     JsonOption,
     ProcessesOption,
+    Units,
+    UnitsOption,
     WallOption,
     print_json,
 )
@@ -40,6 +42,7 @@ def limit(
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: DeviceOption = Device.cpu,
+    units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
     """Find the range of one number of a case in which a wall stays within its limits.
@@ -48,13 +51,13 @@ def limit(
     values over the whole range first, then halving where the verdict turns. A plain number is in
     SI. Figure (.png), table (.csv) and .json go to --out.
     """
-    from hygro.atomic import writable_folder
     from hygro.case import load
     from hygro.decide.asked import limit_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
     from hygro.decide.limit import find_limit
-    from hygro.decide.limit_files import plain_limit, write_limit
+    from hygro.decide.limit_files import limit_lines, plain_limit, write_limit
     from hygro.units import same_unit
 
     texts = [low, high] if within is None else [low, high, within]
@@ -62,7 +65,7 @@ def limit(
     study = limit_study(
         load(case), path, low, high, wall=wall, store=store, folder=out, device=device
     )
-    folder = writable_folder(out)
+    folder = ready_folder(study, out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_limit(
             study,
@@ -72,10 +75,10 @@ def limit(
             progress=tell,
         )
     remember(study, "limit", found, found.plan)
-    written = write_limit(found, folder, study.name)
+    written = write_limit(found, folder, study.name, units.value)
     if as_json:
         print_json(plain_limit(found))
     else:
-        show(found.limit.lines(f"{study.base.wall.name}, {path}", found.along.unit))
+        show(limit_lines(found, path, units.value))
         write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
     end_by_gaps([point.error for point in found.results], "point")

@@ -13,6 +13,8 @@ from hygro.cli.options import (
     DeviceOption,
     JsonOption,
     ProcessesOption,
+    Units,
+    UnitsOption,
     WallOption,
     print_json,
 )
@@ -45,6 +47,7 @@ def map(  # the name of the command
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: DeviceOption = Device.cpu,
+    units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
     """Map a wall over two quantities: where it just passes, and which criterion decides where.
@@ -52,11 +55,11 @@ def map(  # the name of the command
     Leaks as in the verdict. A coarse grid first, then pairs of points along the line alone; --full
     runs 20 values of each quantity. Figure (.png), table (.csv) and .json go to --out.
     """
-    from hygro.atomic import writable_folder
     from hygro.case import load
     from hygro.decide.asked import asked_study
     from hygro.decide.beside import beside
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
     from hygro.decide.map import make_map
     from hygro.decide.map_files import map_lines, plain_map, write_map
@@ -65,17 +68,17 @@ def map(  # the name of the command
     study = asked_study(
         load(case), name, {"x": x, "y": y}, wall=wall, store=store, folder=out, device=device
     )
-    folder = writable_folder(out)
+    folder = ready_folder(study, out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_map(study, full=full, processes=processes or cores(), pool=pool, progress=tell)
     next_to = beside(found)
     remember(study, "map", found, found.plan, next_to)
-    written = write_map(found, next_to, folder, study.name)
+    written = write_map(found, next_to, folder, study.name, units.value)
     if as_json:
         print_json(plain_map(found, next_to))
     else:
         status = study.status()
-        show(map_lines(found, next_to))
+        show(map_lines(found, next_to, units.value))
         write(
             f"written to {folder}: {', '.join(path.name for path in written)}; "
             f"{duration(status.seconds)} of core time\n"

@@ -62,12 +62,13 @@ def plot(
     """Draw one figure and write it to a file."""
     from hygro.atomic import check_target
     from hygro.errors import InputError
-    from hygro.show.figures import write as write_figure
+    from hygro.show.drawn import FIGURE
+    from hygro.show.drawn import write as write_figure
 
     path = out or Path(f"{kind.value}.png")
     if path.suffix not in FORMATS:
         raise InputError(f"{path}: a figure ends in {', '.join(FORMATS)}")
-    check_target(path, made=False)
+    check_target(path, FIGURE, made=False)
     write_figure(_drawn(kind, sources, curve, units.value), path)
     write(f"written: {path}\n")
 

@@ -18,6 +18,7 @@ from hygro.terminal import say, write
 
 if TYPE_CHECKING:
     from hygro.assess.criteria import Judged
+    from hygro.case import Case
     from hygro.study.certainty import Certainty
     from hygro.study.reserve import Reserve
 
@@ -51,8 +52,11 @@ def report(
     the stores of `hygro map`, `least`, `limit`, `sample`, `years` and `study run`.
     """
     from hygro.atomic import check_target
+    from hygro.case import load
     from hygro.errors import InputError
-    from hygro.page import report as write_page
+    from hygro.kinds import refuse_other
+    from hygro.page.report import page_of
+    from hygro.page.report import report as write_page
     from hygro.page.studies import studies_of
 
     if out.suffix not in (".html", ".htm"):
@@ -72,8 +76,10 @@ def report(
         return
     if len(sources) > 1:
         raise InputError(f"report: one case, or result files; given {', '.join(sources)}")
+    case = load(sources[0])
+    refuse_other(out, page_of(case.name))
     with _folder(results) as folder:
-        made = _run(sources[0], folder, check=check, reserve=reserve, processes=processes)
+        made = _run(case, folder, check=check, reserve=reserve, processes=processes)
         found = sorted(folder.glob("*.nc"))
         write_page(found, out=out, studies=stores, system=units.value, **made._asdict())
     write(f"written: {out}\n")
@@ -145,14 +151,14 @@ class _Made(NamedTuple):
     criteria: tuple[Judged, ...] | str
 
 
-def _run(name: str, folder: Path, *, check: bool, reserve: bool, processes: int | None) -> _Made:
+def _run(case: Case, folder: Path, *, check: bool, reserve: bool, processes: int | None) -> _Made:
     """Run a case into a folder, again on a finer grid and along its reserves where asked."""
-    from hygro.case import load, prepare
+    from hygro.case import prepare
     from hygro.show.report import failure_lines
     from hygro.study.certainty import certainties, finer
     from hygro.study.compare import failures, paired
 
-    ready, climate = prepare(load(name))
+    ready, climate = prepare(case)
     runs = planned(ready, climate, folder)
     found = performed(ready, climate, runs, processes=processes)
     walls = paired(found)

@@ -58,7 +58,7 @@ def run(
     loaded = load(case)
     chosen = loaded.wall(wall)
     if out is not None:
-        _check(out)
+        _check(out, loaded.name)
     ready, climate = prepare(replace(loaded, walls=(chosen,)))
     if out is not None:
         writable_folder(out.parent)
@@ -78,10 +78,10 @@ def run(
     end_by_verdict((item,), strict=strict)
 
 
-def _check(out: Path) -> None:
+def _check(out: Path, case: str) -> None:
     from hygro.atomic import check_name, check_target
     from hygro.errors import InputError
-    from hygro.record.seal import refuse_other
+    from hygro.record.seal import record_of
     from hygro.study.plan import SERVICE
 
     if out.suffix != ".nc":
@@ -90,10 +90,8 @@ def _check(out: Path) -> None:
     check_name(out.with_name(f".{out.name}.parts"))
     service = out.with_stem(f"{out.stem}{SERVICE}")
     check_name(service)
-    check_target(out)
-    check_target(service)
-    refuse_other(out)
-    refuse_other(service)
+    check_target(out, record_of(case))
+    check_target(service, record_of(case))
 
 
 def _checked(

@@ -50,10 +50,10 @@ def sample(
     Without a study the shipped distributions are taken for materials, leaks, room, coefficients
     and years of the weather; each says its source or "our choice".
     """
-    from hygro.atomic import writable_folder
     from hygro.case import load
     from hygro.decide.asked import sampled_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
     from hygro.decide.runner import cores
     from hygro.decide.sample import make_sample
@@ -62,7 +62,7 @@ def sample(
     study = sampled_study(
         load(case), name, wall=wall, samples=samples, store=store, folder=out, device=device
     )
-    folder = writable_folder(out)
+    folder = ready_folder(study, out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_sample(
             study, within=within, processes=processes or cores(), pool=pool, progress=tell

@@ -17,9 +17,10 @@ def schema(
 ) -> None:
     """Print the JSON schema of the case file."""
     from hygro.atomic import write_text
-    from hygro.case.publish import schema_text
+    from hygro.case.publish import TITLE, schema_text
+    from hygro.kinds import marked
 
     if out is None:
         write(schema_text())
     else:
-        write_text(out, schema_text())
+        write_text(out, schema_text(), marked("a schema of this program", TITLE))

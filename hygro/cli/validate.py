@@ -24,13 +24,12 @@ def validate(
     processes: ProcessesOption = None,
 ) -> None:
     """Rerun the published and exact cases; exit code 1 where a check fails."""
-    from hygro.atomic import writable_folder
     from hygro.proof import report
     from hygro.proof.run import chosen, perform, together
 
     cases = chosen(names or [])
     if out is not None:
-        writable_folder(out)
+        report.ready_folder(out)
     with progress([count(len(cases), "case")]) as tell:
         results = perform(cases, processes=processes, progress=together(tell, len(cases)))
     if as_json:

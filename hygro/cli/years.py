@@ -13,6 +13,8 @@ from hygro.cli.options import (
     DeviceOption,
     JsonOption,
     ProcessesOption,
+    Units,
+    UnitsOption,
     WallOption,
     print_json,
 )
@@ -35,6 +37,7 @@ def years(
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: DeviceOption = Device.cpu,
+    units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
     """Rank the years of a case's weather by what each does to a wall.
@@ -43,17 +46,17 @@ def years(
     its second round is judged for service; median, one in ten and worst year are told, with what
     ASHRAE 160 and EN 15026 ask.
     """
-    from hygro.atomic import writable_folder
     from hygro.case import load
     from hygro.decide.asked import years_study
     from hygro.decide.cluster import pool_of
+    from hygro.decide.files import ready_folder
     from hygro.decide.finding import remember
     from hygro.decide.runner import cores
     from hygro.decide.years import make_years
     from hygro.decide.years_files import plain_years, write_years, years_pieces
 
     study = years_study(load(case), wall=wall, store=store, folder=out, device=device)
-    folder = writable_folder(out)
+    folder = ready_folder(study, out)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = make_years(
             study, typical=typical, processes=processes or cores(), pool=pool, progress=tell
@@ -63,6 +66,6 @@ def years(
     if as_json:
         print_json(plain_years(found))
     else:
-        show(years_pieces(found))
+        show(years_pieces(found, units.value))
         write(f"written to {folder}: {', '.join(path.name for path in written)}\n")
     end_by_gaps(found.errors, "year")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from hygro.decide.dimension import Dimension, labelled
+from hygro.decide.dimension import Dimension, labelled, printed_unit
 from hygro.study.varied import AnyDistribution
 from hygro.types import Plain
 
@@ -41,6 +41,15 @@ class Axis(NamedTuple):
         assert self.low is not None
         assert self.high is not None
         return self.low, self.high
+
+    @property
+    def printed(self) -> str:
+        """The unit as it is printed after a number; empty for a bare number."""
+        return printed_unit(self.unit, self.quantity)
+
+    def said(self, value: float) -> str:
+        """A value with its unit."""
+        return f"{value:.4g} {self.printed}".rstrip()
 
     def label(self) -> str:
         """Name and unit, for an axis or the head of a column."""

@@ -91,7 +91,10 @@ def _code(d: Dimension | None, hand: HandNumbers) -> tuple[float | None, str]:
         return None, "no code value: " + (
             "not whole years of weather" if code is None else code.place
         )
-    words = f"IRC {code.edition}, zone {code.zone}: R {code.least:.2f} m²·K/W outboard"
+    words = (
+        f"IRC {code.edition}, zone {code.zone}, studs and retarder as written: "
+        f"R {code.least:.2f} m²·K/W outboard"
+    )
     if d.name == "outboard_R":
         return in_unit(d, code.least), words
     assert d.slot.now is not None

@@ -90,7 +90,7 @@ def printed_unit(unit: str, quantity: str) -> str:
 
 def labelled(says: str, unit: str, quantity: str) -> str:
     """Words and unit, for an axis or the head of a column."""
-    printed = printed_unit(unit, quantity)
+    printed = printed_unit("ft2.h.degF/Btu" if unit == "R" else unit, quantity)
     return f"{says}, {printed}" if printed else says
 
 

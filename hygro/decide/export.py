@@ -17,7 +17,11 @@ from hygro.decide.plan import Plan
 from hygro.decide.rate import Row
 from hygro.errors import InputError
 from hygro.interrupts import interrupt_later
+from hygro.kinds import marked
 from hygro.types import Data, Plain
+
+_STUDY = marked("results of a study", "plan_sha256")
+"""Names of attributes stand in a netCDF file as they are."""
 
 
 def study_dataset(plan: Plan, rows: Mapping[str, Row], spec: Mapping[str, Plain]) -> xr.Dataset:
@@ -130,14 +134,14 @@ def write_dataset(found: xr.Dataset, file: Path) -> None:
     Raises
     ------
     InputError
-        Another ending, zarr is not installed, or the file cannot be written.
+        Another ending, zarr is not installed, the file cannot be written, or another is there.
     """
     if file.suffix == ".zarr":
         _write_zarr(found, file)
         return
     if file.suffix != ".nc":
         raise InputError(f"{file}: results of a study go to a file .nc or a folder .zarr")
-    with replacing(file) as temporary, interrupt_later():
+    with replacing(file, _STUDY) as temporary, interrupt_later():
         found.to_netcdf(temporary, engine="netcdf4")
 
 

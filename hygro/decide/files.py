@@ -1,19 +1,27 @@
-"""What a map, a sample and ranked years leave alike: a figure, a CSV, a JSON. Owns how."""
+"""What studies leave alike: a JSON, what stands beside it, and what that may replace. Owns how."""
 
 from __future__ import annotations
 
 import csv
 import io
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hygro.atomic import replacing, write_text
+from hygro.atomic import writable_folder, write_text
 from hygro.decide.plan import Plan
+from hygro.kinds import Kind, marked, refuse_other
+from hygro.show.drawn import FIGURE, write
 from hygro.types import Data
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+    from hygro.decide.study import Study
+
+THREE = (".png", ".csv", ".json")
+"""Endings of what a map, a sample, ranked years and a limit leave."""
 
 
 def title_of(plan: Plan) -> str:
@@ -21,18 +29,45 @@ def title_of(plan: Plan) -> str:
     return f"{plan.base.name}: {plan.base.wall.name}"
 
 
+def kind_of(case: str, wall: str) -> Kind:
+    """Return the kind of the files that tell what was found of a wall of a case: by their JSON."""
+    mark = f'"case": {_text(case)},\n  "wall": {_text(wall)}'
+    return marked(f"what was found of wall '{wall}' of case '{case}'", mark, ".json")
+
+
+def _text(name: str) -> str:
+    return json.dumps(name, ensure_ascii=False)
+
+
+def ready_folder(study: Study, folder: Path, endings: Sequence[str] = THREE) -> Path:
+    """Return the folder for what a study finds, before the first run.
+
+    Raises
+    ------
+    InputError
+        It cannot be made or written, or has other files of these names.
+    """
+    kind = kind_of(study.base.name, study.base.wall.name)
+    for end in endings:
+        refuse_other(folder / f"{study.name}{end}", FIGURE if end == ".png" else kind)
+    return writable_folder(folder)
+
+
 def write_three(
     folder: Path, name: str, figure: Figure, rows: list[Data], plain: Data
 ) -> tuple[Path, ...]:
     """Write NAME.png, .csv and .json; raises `InputError` where a file cannot be written."""
-    drawn, listed, told = files = tuple(
-        folder / f"{name}{end}" for end in (".png", ".csv", ".json")
-    )
-    with replacing(drawn) as temporary:
-        figure.savefig(temporary)
-    write_text(listed, table(rows))
-    write_text(told, json.dumps(plain, indent=2, ensure_ascii=False))
+    drawn, listed, told = files = tuple(folder / f"{name}{end}" for end in THREE)
+    write_plain(told, plain)
+    write_text(listed, table(rows), kind_of(plain["case"], plain["wall"]))
+    write(figure, drawn)
     return files
+
+
+def write_plain(path: Path, plain: Data) -> None:
+    """Write JSON that begins with case and wall."""
+    text = json.dumps(plain, indent=2, ensure_ascii=False)
+    write_text(path, text, kind_of(plain["case"], plain["wall"]))
 
 
 def table(rows: list[Data]) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 from rich.console import RenderableType
@@ -10,31 +9,34 @@ from rich.table import Table
 
 from hygro.atomic import write_text
 from hygro.decide.engine import engine_name
-from hygro.decide.files import table
+from hygro.decide.files import kind_of, table, write_plain
 from hygro.decide.least import Least, LeastResult, LeastValues
 from hygro.types import Data, Plain
 from hygro.units import convert
 
+ENDINGS = (".md", ".csv", ".json")
 CAUTION = "comparative design aid, no proof of compliance; the code path and its edition decide"
 
 
 def write_least(found: LeastResult, folder: Path, name: str) -> tuple[Path, ...]:
     """Write the table and return the paths; raises `InputError` where a file cannot be written."""
-    files = tuple(folder / f"{name}{end}" for end in (".md", ".csv", ".json"))
-    write_text(files[0], markdown(found))
-    write_text(files[1], table([plain_row(found, row) for row in found.rows]))
-    told = {
+    page, listed, told = files = tuple(folder / f"{name}{end}" for end in ENDINGS)
+    rows = [plain_row(found, row) for row in found.rows]
+    plain: Data = {
         "case": found.plan.base.name,
         "wall": found.plan.base.wall.name,
         "least": found.along.name,
         "unit": found.along.unit or "SI",
         "within": found.within,
-        "rows": [plain_row(found, row) for row in found.rows],
+        "rows": rows,
         "engine": engine_name(),
         "plan_sha256": found.plan.sha256,
         "caution": CAUTION,
     }
-    write_text(files[2], json.dumps(told, indent=2, ensure_ascii=False))
+    kind = kind_of(plain["case"], plain["wall"])
+    write_plain(told, plain)
+    write_text(page, markdown(found), kind)
+    write_text(listed, table(rows), kind)
     return files
 
 

@@ -16,7 +16,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from scipy.interpolate import NearestNDInterpolator
 
-from hygro.assess.criteria import CRITERIA
+from hygro.assess.criteria import word_of
 from hygro.decide.beside import Beside
 from hygro.decide.boundary import Array, grid, signed_surface, surface
 from hygro.decide.map import Mapped
@@ -135,7 +135,6 @@ def _regions(axes: Axes, found: Mapped) -> list[Line2D | Patch]:
     beyond = beyond_limits(found, where)
     which = np.where(beyond, nearest(where), -1).reshape(FINE, FINE)
     x, y = _sides(found)
-    words = {c.key: c.short or c.quantity for c in CRITERIA}
     marks: list[Line2D | Patch] = []
     for k, name in enumerate(names):
         if not (which == k).any():
@@ -146,7 +145,12 @@ def _regions(axes: Axes, found: Mapped) -> list[Line2D | Patch]:
             zorder=1,
         )  # fmt: skip
         marks.append(
-            Patch(facecolor=tone, hatch=hatch, edgecolor=style.FAINT, label=_words(words, name))
+            Patch(
+                facecolor=tone,
+                hatch=hatch,
+                edgecolor=style.FAINT,
+                label=f"beyond the limit of: {word_of(name)}",
+            )
         )
     for made in axes.collections:
         made.set_edgecolor(style.FAINT)
@@ -184,10 +188,6 @@ def _not_computed(axes: Axes, found: Mapped) -> list[Line2D | Patch]:
     made.set_edgecolor(style.FAINT)
     made.set_linewidth(0.0)
     return [Patch(facecolor=style.PAPER, hatch="+++++", edgecolor=style.FAINT, label=NOT_COMPUTED)]
-
-
-def _words(words: dict[str, str], name: str) -> str:
-    return f"beyond the limit of: {words.get(name, name)}"
 
 
 def beyond_limits(found: Mapped, where: Array) -> Array:

@@ -8,17 +8,20 @@ from pathlib import Path
 from hygro.decide.beside import Beside
 from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
+from hygro.decide.in_units import beside_in, found_in
 from hygro.decide.map import Mapped, MapResult
-from hygro.decide.tables import shown
 from hygro.types import Data
-from hygro.units import count
+from hygro.units import System, count
 
 
-def write_map(found: MapResult, next_to: Beside, folder: Path, name: str) -> tuple[Path, ...]:
+def write_map(
+    found: MapResult, next_to: Beside, folder: Path, name: str, system: System = "si"
+) -> tuple[Path, ...]:
     """Write a map and return the paths; raises `InputError` where a file cannot be written."""
     from hygro.decide.map_figure import figure
 
-    drawn = figure(found, next_to, title=title_of(found.plan))
+    told = found_in(found, system), beside_in(next_to, found, system)
+    drawn = figure(*told, title=title_of(found.plan), system=system)
     return write_three(folder, name, drawn, found.rows(), plain_map(found, next_to))
 
 
@@ -43,8 +46,9 @@ def plain_map(found: MapResult, next_to: Beside) -> Data:
     }
 
 
-def map_lines(found: MapResult, next_to: Beside) -> list[str]:
+def map_lines(asked: MapResult, next_to: Beside, system: System = "si") -> list[str]:
     """Say a map in a few lines."""
+    found, next_to = found_in(asked, system), beside_in(next_to, asked, system)
     wall = found.plan.base.wall.name
     head = f"{wall}: {found.x.label()} by {found.y.label()}, {counted(found)}"
     errors = dict.fromkeys(r.error for r in found.results if r.error)
@@ -72,11 +76,12 @@ def answers(found: Mapped, next_to: Beside) -> list[str]:
     elif not found.lines:
         lines.append("the verdict is the same everywhere in these ranges")
     for line in found.lines:
-        ends = [f"{shown(x)} at {shown(y)}" for x, y in (line[0], line[-1])]
+        ends = [f"{found.x.said(x)} at {found.y.said(y)}" for x, y in (line[0], line[-1])]
         lines.append(f"just passes from {found.x.says} {ends[0]} to {ends[1]}")
     if found.open:
         lines.append(f"{found.open} places on the line are known less well than to 1 %")
     if next_to.own is not None:
-        own = ", ".join(shown(v) for v in next_to.own)
+        x, y = next_to.own
+        own = f"{found.x.said(x)}, {found.y.said(y)}"
         lines.append(f"as written: {own}")
     return [*lines, next_to.code_words]

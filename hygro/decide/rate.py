@@ -44,7 +44,7 @@ class Row:
     digests : dict
         Of wall, loads and fields.
     years, seconds : float
-        Length of the record [a], time spent on it [s].
+        Length of the record [a], time that a core spent on it, or a graphics card [s].
     """
 
     sha256: str

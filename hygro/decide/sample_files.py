@@ -6,12 +6,16 @@ from pathlib import Path
 
 import numpy as np
 
+from hygro.assess.criteria import word_of
 from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
-from hygro.decide.sample import Sampled, SampleResult
+from hygro.decide.sample import FIRST, Sampled, SampleResult
 from hygro.decide.sample_figure import words
 from hygro.types import Data
+
+TAILS = 20
+"""Draws from which one in twenty is told: fewer have none beyond it (our choice). [1]"""
 
 
 def write_sample(found: SampleResult, folder: Path, name: str) -> tuple[Path, ...]:
@@ -59,9 +63,23 @@ def quantile_lines(found: Sampled) -> list[str]:
     for key, name, factor in (("mc_30d_max", "peak moisture content, %", 100.0),
                               ("mould_index_max", "highest mould index", 1.0)):  # fmt: skip
         values = factor * found.number(key)
-        if len(values):
+        if 0 < len(values) < TAILS:
+            lines.append(f"{name}: median {np.median(values):.3g}")
+        elif len(values):
             q = [float(np.quantile(values, share)) for share in (0.05, 0.5, 0.95)]
             lines.append(f"{name}: 5 % {q[0]:.3g}, median {q[1]:.3g}, 95 % {q[2]:.3g}")
+    return lines
+
+
+def few_lines(found: Sampled) -> list[str]:
+    """Say what cannot be told of a sample, because it has too few draws."""
+    draws, lines = len(found.number("mc_30d_max")), []
+    if 0 < draws < TAILS:
+        lines.append(
+            f"{draws} draws are too few for the 5 and 95 % of a distribution: at least {TAILS}"
+        )
+    if 0 < draws < FIRST:
+        lines.append(f"what the answer depends on is told from {FIRST} draws on; here are {draws}")
     return lines
 
 
@@ -70,11 +88,11 @@ def sample_lines(found: SampleResult) -> list[str]:
     lines = [f"{found.plan.base.wall.name}: {words(found)}"]
     worst = sorted(found.criteria.items(), key=lambda item: -item[1].value)
     lines += [
-        f"  {key}: {100 * p.value:.1f} % ({100 * p.low:.1f} to {100 * p.high:.1f} %)"
+        f"  {word_of(key)}: {100 * p.value:.1f} % ({100 * p.low:.1f} to {100 * p.high:.1f} %)"
         for key, p in worst
         if p.failed
     ]
-    lines += quantile_lines(found)
+    lines += [*quantile_lines(found), *few_lines(found)]
     for row in found.ranked.get("mc_30d_max", [])[:5]:
         low, high = row.interval(len(found.results))
         word = "raises" if row.direction >= 0.0 else "lowers"

@@ -19,7 +19,7 @@ from hygro.decide.rate import Row
 from hygro.decide.runner import Pool, Progress, run_plan
 from hygro.decide.store import Status, Store, holds_nothing
 from hygro.declare import plain, read_or_refuse
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, must_be, near_matches
 from hygro.problems import RefusedError
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
@@ -104,6 +104,7 @@ class Study:
         judging: Judging | None = None,
         repeat: Repeat = "as needed",
     ) -> None:
+        must_be(vary, (Mapping, type(None)), "vary", "a dict: what varies, and over what")
         if not vary:
             raise InputError("study: nothing varies; give at least one entry in 'vary'")
         table = {"vary": dict(vary), "wall": wall, "leaks": leaks, "samples": samples,

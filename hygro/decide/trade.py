@@ -1,6 +1,6 @@
 """What the trade varies, by its own names. Owns the names, their bounds and what each one changes.
 
-Resistances are those at 50 % RH and 10 °C, as in the hand numbers of a wall.
+Resistances are those of the rating, at 50 % RH, as the key `resistance` of a layer has them.
 """
 
 from __future__ import annotations

@@ -48,8 +48,8 @@ class Year(NamedTuple):
         Share of the years that are no worse. [1]
     result : PointResult
         The answer, worst of the leaks.
-    temperature, rain : float
-        Mean outdoor temperature [°C] and rain [mm].
+    temperature, precipitation : float
+        Mean outdoor temperature [°C], and what fell, rain and snow [mm].
     """
 
     year: int
@@ -57,7 +57,7 @@ class Year(NamedTuple):
     severity: float
     result: PointResult
     temperature: float
-    rain: float
+    precipitation: float
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.container import BarContainer
 from matplotlib.figure import Figure
 
-from hygro.assess.criteria import CRITERIA
+from hygro.assess.criteria import word_of
 from hygro.assess.verdict import margin_words
 from hygro.decide.boundary import Array
 from hygro.decide.years import NINETY, RankedYears
@@ -56,9 +56,8 @@ def _reserve(axes: Axes, found: RankedYears) -> None:
     )  # fmt: skip
     axes.set_ylim(*_room(values))
     named = len(results) <= NAMED
-    short = {c.key: c.short or c.quantity for c in CRITERIA}
     for bar, value, result in zip(bars, values, results, strict=True):
-        why = textwrap.fill(short.get(result.criterion, ""), 9) if named else ""
+        why = textwrap.fill(word_of(result.criterion), 9) if named else ""
         axes.annotate(
             f"{margin_words(result.margin)}\n{why}".strip(),
             (bar.get_x() + 0.5 * bar.get_width(), value),

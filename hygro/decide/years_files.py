@@ -8,11 +8,13 @@ from rich.console import RenderableType
 from rich.table import Table
 
 from hygro.assess.verdict import margin_words
+from hygro.constants import ZERO_CELSIUS
 from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
 from hygro.decide.years import NINETY, RankedYears, Year, YearsResult
 from hygro.types import Data
+from hygro.units import System, show
 
 
 def write_years(found: YearsResult, folder: Path, name: str) -> tuple[Path, ...]:
@@ -29,7 +31,7 @@ def _row(year: Year) -> Data:
         "rank": year.rank,
         "severity": year.severity,
         "mean_temperature": year.temperature,
-        "rain": year.rain,
+        "precipitation": year.precipitation,
     }
     return {**facts, **plain_row(year.result)}
 
@@ -50,10 +52,10 @@ def plain_years(found: YearsResult) -> Data:
     }
 
 
-def years_pieces(found: YearsResult) -> list[RenderableType]:
+def years_pieces(found: YearsResult, system: System = "si") -> list[RenderableType]:
     """Say ranked years as a table and a few lines."""
     rows = Table(box=None, pad_edge=False)
-    for name in ("rank", "year", "no worse", "mean", "rain", "peak MC", "index"):
+    for name in ("rank", "year", "no worse", "mean", "precip.", "peak MC", "index"):
         rows.add_column(name, justify="right")
     for name in ("verdict", "reserve", "decided by"):
         rows.add_column(name)
@@ -61,7 +63,8 @@ def years_pieces(found: YearsResult) -> list[RenderableType]:
         numbers = year.result.numbers
         rows.add_row(
             str(year.rank), str(year.year), f"{100 * year.severity:.0f} %",
-            f"{year.temperature:.1f} °C", f"{year.rain:.0f} mm",
+            show(year.temperature + ZERO_CELSIUS, "temperature", system=system),
+            show(year.precipitation, "water sum", system=system),
             f"{100 * numbers.get('mc_30d_max', float('nan')):.1f} %",
             f"{numbers.get('mould_index_max', float('nan')):.2f}",
             year.result.outcome, margin_words(year.result.margin), year.result.decides,

@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from hygro.data_files import read_tables
 from hygro.declare import plain
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, must_be, near_matches
 from hygro.material.check import check
 from hygro.material.model import AnyMaterial, from_dict
 from hygro.spelling import of_a_file
@@ -71,6 +71,7 @@ def get_material(key: str, /, **changes: object) -> AnyMaterial:
     InputError
         An unknown key or property, or a material that is physically impossible.
     """
+    must_be(key, str, "material", "the key of a material, a text")
     found = get(key)
     return derived(found, changes, "given by the user") if changes else found
 

@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from html import escape
 from importlib.resources import files
 from pathlib import Path
 
@@ -14,7 +15,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from hygro.atomic import write_text
 from hygro.decide.study import SUFFIX, Study
-from hygro.errors import InputError
+from hygro.errors import InputError, file_path, must_be
+from hygro.kinds import Kind, marked
 from hygro.page import live
 from hygro.page.gather import Criteria, Gathered, gather
 from hygro.page.sections import sections_of
@@ -73,7 +75,8 @@ def report(
     Raises
     ------
     InputError
-        A comparison without files, a record shorter than a year, a page that cannot be written.
+        A comparison without files, a record shorter than a year, a page that cannot be written, or
+        another file in its place.
     RecordError
         No record, a file that is none, or two of one run.
     """
@@ -85,9 +88,19 @@ def report(
     gathered = gather(records, criteria) if records or not shown else Gathered((), {})
     walls = [replace(item, reserve=bears.get(item.name)) for item in gathered.walls]
     subject = Subject(replace(gathered, walls=ranked(walls)), checks or {}, failed, system, shown)
-    path = Path(out)
-    write_text(path, html(subject))
+    path = file_path(out, "out")
+    write_text(path, html(subject), page_of(subject.cases))
     return path
+
+
+def page_of(cases: str) -> Kind:
+    """Return the kind of the pages on some cases, by their names; empty: on walls without one."""
+    words = "a page of this program" + (f" on '{cases}'" if cases else " without a case")
+    return marked(words, _made_by(cases))
+
+
+def _made_by(cases: str) -> str:
+    return f'<meta name="generator" content="{escape(f"hygro: {cases}")}">'
 
 
 def _sources(found: Plain) -> tuple[list[Path | xr.Dataset], list[Study | Path]]:
@@ -103,6 +116,7 @@ def _sources(found: Plain) -> tuple[list[Path | xr.Dataset], list[Study | Path]]
         return [path for path in kept if path is not None and path.is_file()], []
     if isinstance(found, Source):
         found = [found]
+    must_be(found, Iterable, "report", "a comparison, records or studies, or their files")
     given = [Path(item) if isinstance(item, str) else item for item in found]
     stores = [item for item in given if isinstance(item, Study) or _is_store(item)]
     return [item for item in given if item not in stores], stores
@@ -116,6 +130,7 @@ def html(subject: Subject) -> str:
     """Return the page as text; the same records give the same letters."""
     sections = sections_of(subject)
     return _template("page.html").render(
+        made_by=_made_by(subject.cases),
         title=subject.title,
         circumstances=subject.circumstances,
         first=sections[0].key,

@@ -85,12 +85,16 @@ class Subject:
         return dict(self.shown(self.walls[0]).attrs)
 
     @cached_property
-    def title(self) -> str:
-        """Names of the cases, or of walls."""
+    def cases(self) -> str:
+        """Names of the cases; empty where walls have none."""
         names = [str(self.shown(x).attrs.get("case", "")) for x in self.walls]
         names = names or [shown.finding.about.case for shown in self.studies]
-        case = ", ".join(dict.fromkeys(name for name in names if name))
-        return case or ", ".join(item.name for item in self.walls[:3])
+        return ", ".join(sorted({name for name in names if name}))
+
+    @cached_property
+    def title(self) -> str:
+        """Names of the cases, or of walls."""
+        return self.cases or ", ".join(item.name for item in self.walls[:3])
 
     @property
     def circumstances(self) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-from pathlib import Path
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -12,7 +11,6 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import NullLocator
 
-from hygro.atomic import replacing
 from hygro.proof.check import Line, Picture
 from hygro.show import style
 
@@ -86,9 +84,3 @@ def _legend(axes: Axes, picture: Picture, labels: list[str]) -> None:
         alignment="left", handlelength=3.2,
     )  # fmt: skip
     legend.get_title().set_color(style.INK)
-
-
-def write(figure: Figure, path: Path) -> None:
-    """Write a figure in one move; raises `InputError` where it cannot be written."""
-    with replacing(path) as temporary:
-        figure.savefig(temporary)

@@ -13,15 +13,18 @@ from rich.console import RenderableType
 from rich.table import Table
 
 from hygro.atomic import writable_folder, write_text
+from hygro.kinds import Kind, marked, refuse_other
 from hygro.proof import figures
 from hygro.proof.check import Check
 from hygro.proof.run import Result
+from hygro.show import drawn
 from hygro.units import count
 
 PACKAGES = ("hygro", "numpy", "scipy", "numba", "pvlib", "scikit-sundae")
 COLUMNS = (
     "Case", "Quantity", "Ours", "Reference", "Error", "Bound", "Source", "Reference is", "",
 )  # fmt: skip
+_WRITTEN = "Written by `hygro validate --out DIR`."
 WORDS = {"pass": "pass", "fail": "FAIL", "shown": "shown", "not run": "not run"}
 CAUTIONS = (
     "A reference counts as published only where its value was read in a document or in a text that "
@@ -140,7 +143,7 @@ def versions() -> str:
 
 def markdown(results: Sequence[Result]) -> str:
     """The table as a Markdown page, with the reason for each bound."""
-    lines = ["# Validation", "", "Written by `hygro validate --out DIR`.", ""]
+    lines = ["# Validation", "", _WRITTEN, ""]
     lines += [f"{summary_line(results)}.", "", f"Versions: {versions()}.", ""]
     lines += [f"* {text}" for text in CAUTIONS]
     lines += ["", "| " + " | ".join((*COLUMNS[:-1], "Result", "Bound because; note")) + " |"]
@@ -164,22 +167,41 @@ def to_json(results: Sequence[Result]) -> str:
     return json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False)
 
 
+def ready_folder(folder: Path) -> None:
+    """Make the folder for `write`, before the checks run.
+
+    Raises
+    ------
+    InputError
+        It cannot be made or written, or has other files of these names.
+    """
+    for path, kind in _files(folder):
+        refuse_other(path, kind)
+    writable_folder(folder)
+
+
+def _files(folder: Path) -> tuple[tuple[Path, Kind], tuple[Path, Kind]]:
+    """Page and data, and what each may replace."""
+    words = "a list of checks of this program"
+    page, data = folder / "validation.md", folder / "validation.json"
+    return (page, marked(words, _WRITTEN)), (data, marked(words, '"versions": "hygro '))
+
+
 def write(results: Sequence[Result], folder: Path) -> tuple[Path, ...]:
     """Write validation.md, validation.json and one PNG for each picture; returns the paths.
 
     Raises
     ------
     InputError
-        A file cannot be written.
+        A file cannot be written, or another is there.
     """
-    writable_folder(folder)
-    page, data = folder / "validation.md", folder / "validation.json"
-    write_text(page, markdown(results))
-    write_text(data, to_json(results) + "\n")
-    drawn = []
+    (page, of_page), (data, of_data) = _files(folder)
+    write_text(page, markdown(results), of_page)
+    write_text(data, to_json(results) + "\n", of_data)
+    paths = []
     for result in results:
         for picture in result.pictures:
             path = folder / f"{picture.name}.png"
-            figures.write(figures.draw(picture), path)
-            drawn.append(path)
-    return (page, data, *drawn)
+            drawn.write(figures.draw(picture), path)
+            paths.append(path)
+    return (page, data, *paths)

@@ -10,10 +10,10 @@ import netCDF4
 import xarray as xr
 
 from hygro.atomic import replacing
-from hygro.errors import InputError, RecordError
+from hygro.errors import InputError, RecordError, file_path, must_be
 from hygro.interrupts import interrupt_later
 from hygro.record.check import check_record
-from hygro.record.seal import check_seal, seal
+from hygro.record.seal import check_seal, record_of, seal
 from hygro.record.stream import TIME_UNITS
 
 LARGEST = 2**34
@@ -28,14 +28,18 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
     record : Dataset
         As `simulate` leaves it.
     path : str or path
-        The file; it is written whole or not at all.
+        The file; it is written whole or not at all. It may take the place of a record of the same
+        case, or without a case as this one.
 
     Raises
     ------
+    InputError
+        No record, or no name of a file.
     RecordError
-        The file cannot be written.
+        The file cannot be written, or another is there.
     """
-    path = Path(path)
+    must_be(record, xr.Dataset, "record", "a record, an xarray Dataset")
+    path = file_path(path)
     encoding: dict[str, dict[str, object]] = {
         str(name): {"zlib": True, "complevel": 2, "shuffle": True, "fletcher32": True}
         for name, array in record.variables.items()
@@ -43,7 +47,7 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
     }
     encoding["time"] = {"units": TIME_UNITS, "dtype": "int64"}
     try:
-        with replacing(path) as part:
+        with replacing(path, record_of(record.attrs.get("case"))) as part:
             with interrupt_later():
                 record.to_netcdf(part, format="NETCDF4", engine="netcdf4", encoding=encoding)
             seal(part)
@@ -64,10 +68,12 @@ def load(path: str | Path) -> xr.Dataset:
 
     Raises
     ------
+    InputError
+        No name of a file.
     RecordError
         The file is not one of ours, is damaged or was changed, or a value is out of bounds.
     """
-    path = Path(path)
+    path = file_path(path)
     if not path.is_file():
         raise RecordError(f"{path}: {'is a folder' if path.is_dir() else 'no such file'}")
     check_seal(path)

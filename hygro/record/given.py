@@ -7,11 +7,11 @@ import json
 import xarray as xr
 
 from hygro.constants import STANDARD_PRESSURE
-from hygro.errors import InputError, brief
+from hygro.errors import InputError, brief, must_be
 from hygro.record.provenance import climate_attributes
 from hygro.room.models import Room
 from hygro.wall.load_variables import LOADS
-from hygro.wall.loads import LoadMaker, Loads, boundary
+from hygro.wall.loads import LoadMaker, Loads, boundary, check_run
 from hygro.wall.series import loads_of_arrays
 from hygro.wall.wall import Wall
 
@@ -52,20 +52,12 @@ def given_loads(
 
 
 def _check_types(wall: object, given: object, room: object) -> None:
-    if not isinstance(wall, Wall):
-        raise InputError(f"wall: is {type(wall).__name__}: must be a hygro.Wall")
+    must_be(wall, Wall, "wall", "a hygro.Wall")
+    assert isinstance(wall, Wall)
     if room is None:
         return  # loads, or boundary data that say themselves what they lack
-    if not isinstance(given, Loads | LoadMaker | xr.Dataset):
-        raise InputError(
-            f"wall '{wall.name}': climate or loads: is {type(given).__name__}: must be a Dataset; "
-            "read a file with hygro.read_weather"
-        )
-    if not isinstance(given, Loads) and not hasattr(room, "climate"):
-        raise InputError(
-            f"wall '{wall.name}': room: is {type(room).__name__}: must be a room; take one with "
-            "hygro.get_room or make one, as hygro.Constant"
-        )
+    if not isinstance(given, Loads):
+        check_run(wall, given.climate if isinstance(given, LoadMaker) else given, room)
 
 
 def stored_loads(record: xr.Dataset) -> Loads:

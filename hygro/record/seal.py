@@ -7,10 +7,14 @@ one.
 from __future__ import annotations
 
 import hashlib
+from functools import partial
 from pathlib import Path
 from typing import BinaryIO
 
-from hygro.errors import InputError, RecordError
+import netCDF4
+
+from hygro.errors import RecordError
+from hygro.kinds import Kind
 
 MARK = b"hygro-sha256:"
 _SIZE = len(MARK) + 64
@@ -28,21 +32,19 @@ def seal(file: Path) -> None:
         end.write(MARK + digest.encode())
 
 
-def refuse_other(file: Path) -> None:
-    """Refuse to put a record in the place of a file that is none: nobody would get it back.
+def record_of(case: object) -> Kind:
+    """Return the kind of the records of a case, by its name; None: of walls without one."""
+    words = "a result of this program" + (f" on case '{case}'" if case else " without a case")
+    return Kind(words, partial(_is_record, case))
 
-    Raises
-    ------
-    InputError
-        The file is no netCDF4 file.
-    """
-    if not file.is_file() or not file.stat().st_size:
-        return
-    with file.open("rb") as opened:
-        if opened.read(len(_HDF5)) != _HDF5:
-            raise InputError(
-                f"{file}: is no result, so it is not replaced; name another file, or remove it"
-            )
+
+def _is_record(case: object, file: Path) -> bool:
+    try:
+        check_seal(file)
+    except RecordError:
+        return False
+    with netCDF4.Dataset(file) as record:
+        return bool(getattr(record, "case", None) == case)
 
 
 def check_seal(file: Path) -> None:

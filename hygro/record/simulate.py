@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import xarray as xr
 
-from hygro.errors import HygroError
+from hygro.errors import HygroError, must_be
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads, stored_loads
@@ -182,7 +182,10 @@ def simulate_many(
     InputError
         threads is not a positive number; the device is unknown, or no card answers.
     """
+    must_be(runs, Iterable, "runs", "pairs of a wall and loads, or wall, climate and room")
     runs = list(runs)
+    for k, run in enumerate(runs):
+        must_be(run, tuple, f"runs[{k}]", "(Wall, loads) or (Wall, climate, Room)")
     marched = march_many(
         runs, settings=settings, provenance=provenance, periodic=periodic, rounds=rounds,
         told=told, threads=threads, device=device,
@@ -335,7 +338,13 @@ def repeat(record: xr.Dataset) -> xr.Dataset:
     ----------
     record : Dataset
         As made or opened; it holds wall, loads and settings.
+
+    Raises
+    ------
+    InputError
+        No record.
     """
+    must_be(record, xr.Dataset, "record", "a record, an xarray Dataset")
     wall, settings = stored_wall(record), stored_settings(record)
     loads = stored_loads(record)
     kept = {k: v for k, v in record.attrs.items() if k not in _MADE_HERE}

@@ -21,13 +21,14 @@ import numpy as np
 import xarray as xr
 
 from hygro.atomic import exclusive, replacing, take_place, to_disk, write_text
-from hygro.errors import InputError, RecordError
+from hygro.errors import InputError, RecordError, file_path
 from hygro.interrupts import interrupt_later
+from hygro.kinds import refuse_other
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads
 from hygro.record.provenance import attributes, checked
-from hygro.record.seal import seal
+from hygro.record.seal import record_of, seal
 from hygro.room.models import Room
 from hygro.solve.balance import split_ledger
 from hygro.solve.march import Progress, chunks, join_chunks
@@ -66,7 +67,7 @@ def simulate_to_file(
     wall, climate, room
         As in `simulate`; without a room `climate` is what `simulate_loads` takes.
     file : path
-        Where the record goes.
+        Where the record goes; as for `save`.
     settings, provenance, progress
         As in `simulate`.
     resumed : callable, optional
@@ -77,17 +78,19 @@ def simulate_to_file(
     Raises
     ------
     RecordError
-        The file cannot be written, or what stands in the place of the kept blocks is not ours.
+        The file cannot be written, another is there, or what stands in the place of the kept blocks
+        is not ours.
     SolveError
         The march could not go on; what was done is kept for the next try.
     """
-    path = Path(file)
+    path = file_path(file)
     settings, given = settings or Settings(), checked(provenance)
     loads, source = given_loads(wall, climate, room)
     setup = prepare(wall, loads, settings)
     folder = path.with_name(f".{path.name}.parts")
     told = _Told(progress, resumed, unreadable)
     try:
+        refuse_other(path, record_of(given.get("case")))
         _own(folder)
         with exclusive(folder / "lock", path):
             _open_folder(folder, _identity(setup))

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from hygro.data_files import table
 from hygro.declare import read_or_refuse
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, must_be, near_matches
 from hygro.room.balance import Ashrae160Intermediate, Balance
 from hygro.room.hourly import HourlyRoom
 from hygro.room.models import Constant, MoistureExcess, OutdoorRule, Room, Seasonal
@@ -43,6 +43,7 @@ def get_room(name: str, **values: object) -> Room:
     InputError
         An unknown name, with near matches; every wrong or missing value.
     """
+    must_be(name, str, "room", "the name of a room, a text")
     named = {
         **dict.fromkeys(table("hygro.room", "rules")["rh"], ("rule", "rule")),
         **dict.fromkeys(table("hygro.room", "rules")["excess"], ("excess", "rule")),

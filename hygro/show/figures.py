@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
-from pathlib import Path
 from typing import NamedTuple
 
 import matplotlib.dates as dates
@@ -16,7 +15,6 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from hygro.atomic import replacing
 from hygro.show import service, style, words
 from hygro.study.compare import Compared
 from hygro.study.runs import Outcome
@@ -374,9 +372,3 @@ def _section_labels(axes: Axes, labels: Sequence[Sequence[str]], spots: Sequence
                   linewidth=0.8)  # fmt: skip
         axes.text(slot, 0.285, "\n".join(lines), ha="center", va="top",
                   fontsize=8, color=style.INK, linespacing=1.25)  # fmt: skip
-
-
-def write(figure: Figure, path: Path) -> None:
-    """Save a figure in one move; raises `OSError` where it cannot be written."""
-    with replacing(path) as temporary:
-        figure.savefig(temporary, format=path.suffix.lstrip("."))

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from collections.abc import Sequence
 from pathlib import Path
 
 from hygro.atomic import write_text
+from hygro.kinds import Kind, marked, refuse_other
 from hygro.study.compare import Compared
 from hygro.study.plain_results import to_json
 from hygro.study.plan import file_names
@@ -42,6 +44,38 @@ _COLUMNS = (
 """Numbers of `hygro.assess.SUMMARY` that stand in the CSV, in its units."""
 
 
+def refuse_others(folder: Path, case: str, walls: Sequence[str]) -> None:
+    """Refuse to leave a comparison where there is another: told before the first run.
+
+    Raises
+    ------
+    InputError
+        There is the comparison of another case, or a file of another kind.
+    """
+    from hygro.show.drawn import FIGURE
+
+    data, table, figure = _first(folder)
+    for path in (data, table):
+        refuse_other(path, _kind(case))
+    for path in (figure, folder / "reserve.png", *_sections(folder, walls).values()):
+        refuse_other(path, FIGURE)
+
+
+def _kind(case: str) -> Kind:
+    """Return the kind of the tables, by the JSON."""
+    mark = f'"case": {json.dumps(case, ensure_ascii=False)}'
+    return marked(f"a comparison of case '{case}'", mark, ".json")
+
+
+def _first(folder: Path) -> tuple[Path, Path, Path]:
+    return folder / "comparison.json", folder / "comparison.csv", folder / "comparison.png"
+
+
+def _sections(folder: Path, walls: Sequence[str]) -> dict[str, Path]:
+    """Return the figure of the section of each wall."""
+    return {name: folder / f"section-{stem}.png" for name, stem in file_names(walls).items()}
+
+
 def write_comparison(
     compared: Sequence[Compared],
     failed: Sequence[Failure],
@@ -53,36 +87,41 @@ def write_comparison(
 ) -> tuple[Path, ...]:
     """Write the tables and figures of a comparison and return their paths; table and JSON first.
 
+    `title` is the name of its case.
+
     Raises
     ------
     InputError
-        A file cannot be written.
+        A file cannot be written, or another is there.
     """
-    from hygro.show import figures  # drawing takes long to load, and is not always wanted
+    # drawing takes long to load, and is not always wanted
+    from hygro.show import figures
+    from hygro.show.drawn import write
 
-    table, data, figure = (folder / f"comparison.{end}" for end in ("csv", "json", "png"))
-    write_text(table, csv_text(compared))
-    write_text(data, to_json(compared, failed) + "\n")
+    data, table, figure = _first(folder)
+    kind = _kind(title)
+    write_text(data, to_json(compared, failed) + "\n", kind)
+    write_text(table, csv_text(compared), kind)
     if not compared:
         return table, data  # nothing ran, nothing is drawn
-    figures.write(figures.comparison(compared, title=title, order=order), figure)
-    sections, names = _reserves(compared, folder, title, system), file_names(order)
+    write(figures.comparison(compared, title=title, order=order), figure)
+    sections, paths = _reserves(compared, folder, title, system), _sections(folder, order)
     for item in compared:
-        path = folder / f"section-{names[item.name]}.png"
-        figures.write(figures.section(item.tight.run.wall, system=system), path)
+        path = paths[item.name]
+        write(figures.section(item.tight.run.wall, system=system), path)
         sections.append(path)
     return (table, data, figure, *sections)
 
 
 def _reserves(compared: Sequence[Compared], folder: Path, title: str, system: System) -> list[Path]:
     """Write the figure of reserves where all of them were searched whole."""
-    from hygro.show import figures
     from hygro.show.borne import reserves_of
+    from hygro.show.drawn import write
 
     drawn = reserves_of(compared, title=title, system=system)
     if drawn is None:
         return []
-    figures.write(drawn, folder / "reserve.png")
+    write(drawn, folder / "reserve.png")
     return [folder / "reserve.png"]
 
 

@@ -75,9 +75,9 @@ def _hands(hands: Mapping[str, HandNumbers], system: System) -> Table:
     ]
     title = (
         "By hand, three coldest months: inner face of the sheathing, RH of the room, RH from which "
-        "its air condenses there"
+        "its air condenses there; U and the share of R outboard with materials at 10 °C"
     )
-    return plain(title, headings, rows)
+    return plain(converted(title, system), headings, rows)
 
 
 def _sheets(sheets: Sequence[Sheet], system: System) -> Table:

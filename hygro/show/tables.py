@@ -12,6 +12,7 @@ from rich.box import SIMPLE_HEAD
 from rich.console import JustifyMethod
 from rich.table import Table
 
+from hygro.assess.criteria import in_words
 from hygro.assess.criteria.moisture import FIBRE_SATURATION
 from hygro.assess.verdict import deciding_words, margin_words, reserve_words
 from hygro.show.converted import converted
@@ -135,14 +136,14 @@ def reserve_lines(compared: Sequence[Compared]) -> list[str]:
     """Return what fails just beyond the reserve of each wall, and what the numbers are."""
     lines = [
         "Mean indoor RH of the three coldest months, by vapour added in cold weather; share of the "
-        "driving rain that leaks; R of the insulation outward of the sheathing. '≥' and '≤': the "
-        "end of the range tried; none: not even its mild end; –: not asked."
+        "driving rain that leaks; R of the insulation outward of the sheathing, as cold as in U. "
+        "'≥' and '≤': the end of the range tried; none: not even its mild end; –: not asked."
     ]
     for item in compared:
         for name, bound in item.reserve.bounds.items() if item.reserve is not None else ():
             if bound is not None and bound.blamed:
                 words = {"winter_rh": "RH", "rain": "rain", "outboard": "R outboard"}[name]
-                lines.append(f"{item.name}, beyond its {words}: {bound.blamed[0]}")
+                lines.append(f"{item.name}, beyond its {words}: {in_words(bound.blamed[0])}")
     return lines
 
 
@@ -316,7 +317,7 @@ def _value_and_limit(finding: Finding) -> tuple[str, str]:
 
 
 def run_lines(item: Compared, *, system: System = "si") -> list[str]:
-    """Return what is to be said of how the runs of a wall were made."""
+    """Return what is to be said of how the runs of a wall were made, and when it was dry."""
     lines = []
     for outcome in item.outcomes:
         name = f"{item.name}, {_leaks_word(item, outcome)}"
@@ -332,6 +333,10 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
                 f"last of which a layer changed by {drift:.2g} kg/m²"
             )
             lines.append(converted(line, system))
+    drying = [f.passed for outcome in item.outcomes for f in outcome.verdict.of("drying") if f.hard]
+    if item.days_to_dry:
+        told = "stays below 20 %" if all(drying) else "is still wet"
+        lines.append(f"{item.name}: wood {told} after {item.days_to_dry:.0f} d")
     return lines
 
 
@@ -380,7 +385,7 @@ def certainty_lines(checks: Sequence[Certainty]) -> list[str]:
         f"{tolerance:g}, a quarter of that of the run. Inputs, leaks and the model itself are less "
         "sure than that."
     ]
-    turned = [f"{text} ({c.scenario})" for c in checks for text in c.turned]
+    turned = [f"{in_words(text)} ({c.scenario})" for c in checks for text in c.turned]
     if turned:
         return [
             *lines,

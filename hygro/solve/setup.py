@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from hygro.errors import must_be
 from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.columns import ledger_entries
 from hygro.solve.control import FIRST_STEP
@@ -138,6 +139,7 @@ def prepare(
 ) -> Setup:
     """Lay the grid and fill the arrays; `cells` gives sizes [m] of named layers by hand."""
     settings = settings or Settings()
+    must_be(settings, Settings, "settings", "hygro.Settings")
     check_loads(wall, loads)
     grid = build_grid(wall, settings.accuracy, cells=cells, parts=settings.parts)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)

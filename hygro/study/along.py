@@ -8,6 +8,7 @@ from __future__ import annotations
 import xarray as xr
 
 from hygro.declare import plain, read_or_refuse
+from hygro.errors import must_be
 from hygro.paths import check_number, set_value, split_path
 from hygro.room.models import Room
 from hygro.room.rooms import AnyRoom
@@ -18,6 +19,7 @@ from hygro.study.plan import Repeat
 from hygro.study.runs import Judging
 from hygro.study.vary import Variant
 from hygro.units import same_unit
+from hygro.wall.loads import check_run
 from hygro.wall.wall import Wall
 
 
@@ -56,6 +58,11 @@ def limit(
     InputError
         The path leads nowhere, or a value is out of its bounds.
     """
+    must_be(path, str, "path", "a text, such as 'layers.sheathing.thickness'")
+    check_number(path)
+    check_run(wall, climate, room)
+    for name, value in (("low", low), ("high", high)):
+        must_be(value, (int, float, str), name, 'a number or a text with a unit, such as "20 mm"')
     texts = [str(value) for value in (low, high, within) if value is not None]
     (first, last, *width), unit = same_unit(texts)
     judge = judged(

@@ -16,7 +16,7 @@ from hygro.assess.choose import as_rows
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.mould import Model
 from hygro.assess.verdict import OUTCOMES, reserve_words
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, must_be, near_matches
 from hygro.room.models import Room
 from hygro.solve.settings import Settings
 from hygro.study import plain_results
@@ -27,6 +27,7 @@ from hygro.study.processes import TaskProgress
 from hygro.study.rank import ranked
 from hygro.study.runs import Failure, Judging, Outcome
 from hygro.units import count
+from hygro.wall.loads import check_run
 from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:
@@ -212,7 +213,10 @@ def compare(
         No wall, or two of one name. A run that cannot be done raises nothing; it stands in
         `Comparison.failed`.
     """
+    must_be(walls, (Wall, Iterable), "walls", "a hygro.Wall or several")
     chosen = [walls] if isinstance(walls, Wall) else list(walls)
+    for wall in chosen:
+        check_run(wall, climate, room)
     if sheathing is not None:
         chosen = [replace(wall, sheathing=sheathing) for wall in chosen]
     names = [wall.name for wall in chosen]

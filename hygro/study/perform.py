@@ -18,6 +18,8 @@ from hygro.assess.choose import name_of
 from hygro.assess.criteria import Judged
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.errors import InputError
+from hygro.kinds import refuse_other
+from hygro.record.seal import record_of
 from hygro.solve.order import PRICE, order, portions
 from hygro.solve.settings import Settings
 from hygro.study.ahead import compile_first
@@ -73,8 +75,13 @@ def perform(
     Raises
     ------
     InputError
-        A criterion that cannot be handed to another process.
+        A criterion that cannot be handed to another process, or where a record is to go, a file
+        that is none of this case.
     """
+    for run in runs:
+        for file in (run.file, run.service_file):
+            if file is not None:
+                refuse_other(file, record_of(run.provenance.get("case")))
     shared = Shared(climate, settings, judging)
     cores = processes or os.cpu_count() or 1
     tasks = tasks_of(runs, climate.sizes["time"], settings, cores)

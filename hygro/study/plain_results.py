@@ -31,6 +31,7 @@ def to_dict(
     """
     told: list[dict[str, object]] = [
         {
+            "case": item.tight.run.provenance.get("case", ""),
             "wall": item.name,
             "place": item.tight.run.place,
             "room": item.tight.run.room_name,
@@ -50,6 +51,7 @@ def to_dict(
         run["check"] = check.to_dict()
     return told + [
         {
+            "case": item.run.provenance.get("case", ""),
             "wall": item.run.name,
             "scenario": item.run.scenario,
             "leaks": item.run.leaks,

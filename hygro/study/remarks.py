@@ -13,7 +13,7 @@ from hygro.constants import PERM
 from hygro.errors import InputError
 from hygro.room.models import Room
 from hygro.study.hand import HandNumbers
-from hygro.study.thickness import usual
+from hygro.study.thickness import much_resistance, usual
 from hygro.wall.codes import RetarderClass, permitted, retarder_class
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.wall import Wall
@@ -126,6 +126,7 @@ def _order(case: Situation) -> Told:
 
 
 def _thickness(case: Situation) -> Told:
+    yield from (("unusual", text) for text in map(much_resistance, case.wall.solids) if text)
     for layer in case.wall.solids:
         range_ = usual(layer)
         if range_ is None or layer.thick or range_[0] <= layer.thickness <= range_[1]:

@@ -196,6 +196,12 @@ def _tabled(value: Plain) -> Plain:
         return {"kind": "values", "values": value}
     if isinstance(value, Mapping) and "kind" not in value:
         return {"kind": "values" if "values" in value else "range", **value}
+    if value is None or isinstance(value, int | float | str):
+        told = brief(value)
+        such = "" if value is None else f", such as [{told}]"
+        raise InputError(
+            f"{told}: must be a list of values{such}, a range with low and high, or a distribution"
+        )
     return value
 
 

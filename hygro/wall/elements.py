@@ -184,7 +184,9 @@ class Layer:
     thick : bool
         Says that a layer thicker than 1.5 m is meant.
     resistance : float
-        Instead of a thickness: R that the thickness is computed for, at 50 % RH. [m²·K/W]
+        Instead of a thickness: R as rated, for which the thickness is computed: at 50 % RH, and
+        at the temperature of the rating, 24 °C for most. U and the R of tables are at 10 °C.
+        [m²·K/W]
     """
 
     material: LayerMaterial
@@ -315,5 +317,8 @@ Element = Annotated[
 
 
 def declared_conductivity(material: Material) -> float:
-    """Conductivity at 50 % RH without temperature correction. [W/(m·K)]"""
+    """Conductivity at 50 % RH and the temperature of the rating, at which its factor is 1.
+
+    [W/(m·K)]
+    """
     return float(material.thermal.conductivity(material.water_content(DECLARED_RH)))

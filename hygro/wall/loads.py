@@ -13,7 +13,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from hygro.constants import STEFAN_BOLTZMANN
-from hygro.errors import InputError
+from hygro.errors import InputError, must_be
 from hygro.material.vapour import thinner
 from hygro.room.climate import indoor_climate
 from hygro.room.models import Room
@@ -40,6 +40,7 @@ __all__ = [
     "SurfaceLoads",
     "boundary",
     "build_loads",
+    "check_run",
     "closed_loads",
     "constant_loads",
     "loads_between",
@@ -73,8 +74,24 @@ def build_loads(wall: Wall, climate: xr.Dataset, room: Room) -> Loads:
     ------
     WeatherError
         A value of the climate is out of bounds, or one that is needed is missing.
+    InputError
+        What is given is no wall, no climate or no room.
     """
+    check_run(wall, climate, room)
     return LoadMaker(climate).loads(wall, room)
+
+
+def check_run(wall: object, climate: object, room: object) -> None:
+    """Refuse what is no wall, no climate or no room; raises `InputError`."""
+    must_be(wall, Wall, "wall", "a hygro.Wall")
+    assert isinstance(wall, Wall)
+    words = "a Dataset; read a file with hygro.read_weather"
+    must_be(climate, xr.Dataset, f"wall '{wall.name}': climate or loads", words)
+    if not hasattr(room, "climate"):
+        raise InputError(
+            f"wall '{wall.name}': room: is {type(room).__name__}: must be a room; take one with "
+            "hygro.get_room or make one, as hygro.Constant"
+        )
 
 
 class LoadMaker:

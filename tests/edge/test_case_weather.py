@@ -143,13 +143,34 @@ def test_faulty_normals_are_refused_with_their_place(
     text = source.read_text(encoding="utf-8")
     assert old in text
     (tmp_path / "normals.toml").write_text(text.replace(old, new, 1), encoding="utf-8")
-    table = '\n[climate]\nfile = "town.csv"\n'
-    path = write_case(tmp_path, hours=24)
-    case_text = path.read_text(encoding="utf-8")
-    start, end = case_text.index(table), case_text.index("[room.home]")
-    generate = '\n[climate]\ngenerate = { normals = "normals.toml", seed = 1 }\n\n'
-    path.write_text(case_text[:start] + generate + case_text[end:], encoding="utf-8")
+    path = generating_case(tmp_path)
     with pytest.raises(CaseError) as caught:
         climate(load(path))
     for word in words:
         assert word in str(caught.value), (word, str(caught.value))
+
+
+def generating_case(folder: Path, *changes: tuple[str, str]) -> Path:
+    """The small case with weather from the normals beside it."""
+    table = '\n[climate]\nfile = "town.csv"\n'
+    path = write_case(folder, *changes, hours=24)
+    text = path.read_text(encoding="utf-8")
+    start, end = text.index(table), text.index("[room.home]")
+    generate = '\n[climate]\ngenerate = { normals = "normals.toml", seed = 1 }\n\n'
+    path.write_text(text[:start] + generate + text[end:], encoding="utf-8")
+    return path
+
+
+def test_too_few_generated_years_are_no_truncated_file(tmp_path: Path) -> None:
+    from hygro.case import find
+
+    source = find("demonstration").parent / "normals.toml"
+    (tmp_path / "normals.toml").write_bytes(source.read_bytes())
+    path = generating_case(tmp_path, ("[settings]", "[settings]\nyears = 2\nstart_month = 10"))
+    text = path.read_text("utf-8").replace("seed = 1 }", "seed = 1, years = 2 }")
+    path.write_text(text, "utf-8")
+    with pytest.raises(CaseError) as caught:
+        climate(load(path))
+    # two years from October on reach into a third
+    assert "generate more: years = 3" in str(caught.value)
+    assert "file" not in str(caught.value).removeprefix(str(path))

@@ -16,10 +16,12 @@ from hygro.decide.base import Base, base_of_case, room_of, wall_of
 from hygro.decide.dimension import dimension, settle_many
 from hygro.decide.draw import points, shares
 from hygro.decide.slots import slot
+from hygro.decide.trade import TRADE
 from hygro.decide.tree import changed
 from hygro.errors import InputError
 from hygro.room.time import Outdoor
 from hygro.study.varied import LogNormal, Normal, Range, Samples, Triangular, Uniform, Values
+from hygro.units import R_IP
 from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 
@@ -77,6 +79,21 @@ def test_resistances_are_set_by_thickness(base: Base) -> None:
     assert wall_at(base, "cavity_R", 2.0).layer("batt").thickness == pytest.approx(0.07, rel=1e-12)
     by_path = wall_at(base, "layers.board.resistance", 2.5)
     assert by_path.layer("board").thickness == pytest.approx(2.5 * 0.025, rel=1e-12)
+
+
+def test_one_r_is_one_thickness_whichever_key_has_it(tmp_path: Path) -> None:
+    # at 10 °C wool of the library conducts less than at the 24 °C of its rating
+    rated = (
+        'material = "outer", name = "board", thickness = "50 mm"',
+        'material = "mineral-wool-board", name = "board", resistance = "R-15"',
+    )
+    path = write_study(tmp_path, MATERIALS, OUTBOARD, rated)
+    wool = base_of_case(load(path), "leaky")
+    written = wool.wall.layer("board").thickness
+    assert wall_at(wool, "outboard_R", "R-15").layer("board").thickness == pytest.approx(written)
+    by_path = wall_at(wool, "layers.board.resistance", "R-15")
+    assert by_path.layer("board").thickness == pytest.approx(written)
+    assert TRADE["outboard_R"].now("outboard_R", wool, None) == pytest.approx(15 * R_IP)
 
 
 def test_leaks_sheets_gap_start_and_orientation_go_where_they_belong(base: Base) -> None:

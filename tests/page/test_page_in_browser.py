@@ -184,6 +184,29 @@ def test_nothing_sticks_out_of_the_window(page: Path, width: int) -> None:
         assert errors(window) == []
 
 
+@pytest.mark.parametrize("width", [1200, 1280])
+def test_no_table_is_cut_in_a_window_of_a_desktop(page: Path, width: int) -> None:
+    script = (
+        "return [...document.querySelectorAll('.scroll')].filter((e) => "
+        "e.querySelector('table') && e.scrollWidth > e.clientWidth).map((e) => e.ariaLabel)"
+    )
+    with opened(page, width=width) as window:
+        assert window.execute_script(script) == []
+
+
+def test_the_depths_of_a_map_have_their_unit(window: Any) -> None:
+    from selenium.webdriver.common.keys import Keys
+
+    figure = ready(window, "map-1")
+    window.execute_script(
+        "window.written = []; const pen = CanvasRenderingContext2D.prototype.fillText;"
+        "CanvasRenderingContext2D.prototype.fillText = function (...told) {"
+        " window.written.push(told[0]); pen.apply(this, told); }"
+    )
+    part(figure, "input[type=range]").send_keys(Keys.ARROW_RIGHT)
+    assert window.execute_script("return window.written").count("mm") == 2  # map and profile
+
+
 @pytest.mark.parametrize("width", [1011, 1013, 1024, 1280])
 def test_the_profile_stands_beside_the_map(page: Path, width: int) -> None:
     """In whatever fraction of a pixel the column ends."""

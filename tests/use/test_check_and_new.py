@@ -92,6 +92,18 @@ RULES = [
         "after 9000 h comes after the end of the run, 8760 h",
     ),
     (('base = "plain"', 'base = "plain"\noutside.rain = "none"'), "unusual", "brings nothing"),
+    # 13 is meant as R-13: 13 m²·K/W are; and as RSI, 24 mm of a batt
+    (
+        ('name = "batt", thickness = "140 mm"', 'name = "batt", resistance = 13'),
+        "unusual",
+        "'batt' is rated R 13.00 m²·K/W, or R-74: much for one layer; is it an R-value? "
+        'write "R-13"',
+    ),
+    (
+        ('name = "batt", thickness = "140 mm"', 'name = "batt", resistance = "R-3.7"'),
+        "unusual",
+        "usual are 38 to 500 mm",
+    ),
     # fibre cement is sold in about 6 to 20 mm, osb from about 6 mm, batts up to about 300 mm
     *(
         ((f'thickness = "{given}"', f'thickness = "{odd}"'), "unusual", words)

@@ -122,16 +122,6 @@ def test_an_output_folder_that_is_a_file_is_refused_before_the_run(tmp_path: Pat
     assert file.read_text() == "x"
 
 
-@pytest.mark.parametrize("name", ["notes.nc", "notes-service.nc"])
-def test_a_file_that_is_no_result_is_not_replaced(name: str, tmp_path: Path) -> None:
-    (tmp_path / name).write_text("what I wrote")
-    out = tmp_path / "notes.nc"
-    result = hygro("run", "demonstration", "--wall", "all outboard", "--out", str(out))
-    assert result.exit_code == 2
-    assert "is no result, so it is not replaced" in result.stderr
-    assert (tmp_path / name).read_text() == "what I wrote"
-
-
 @pytest.mark.parametrize("key", ["osb", "latex-paint"])
 def test_a_material_names_each_source_once_and_each_value_has_one(key: str) -> None:
     details = json.loads(hygro("materials", key, "--json").stdout)

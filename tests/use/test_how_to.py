@@ -77,6 +77,14 @@ def test_a_question_is_answered(
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("number", [3, 17, 22, 23])
+def test_a_question_of_days_is_answered_by_days(number: int, tmp_path: Path) -> None:
+    assert re.search(
+        r"wood (stays below 20 %|is still wet) after [1-9]\d* d", run(number, tmp_path)
+    )
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [n for n in COMMANDS if n not in QUICK])
 def test_a_question_is_answered_by_a_longer_run(
     number: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

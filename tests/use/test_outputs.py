@@ -18,6 +18,7 @@ from test_show_figures import DAYS, invented
 from typer.testing import CliRunner, Result
 
 from hygro.assess.criteria import CRITERIA, Finding
+from hygro.assess.criteria.moisture import DRYING
 from hygro.assess.verdict import Verdict
 from hygro.case import load as load_case
 from hygro.cli import app
@@ -305,6 +306,23 @@ def test_eighty_columns_hold_every_table(
     last = {"compare": ("index", "%"), "run": ("rain", "Limit")}[command]
     assert any(last[0] in line and line.rstrip().endswith(last[1]) for line in lines)
     assert "fails" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("days", "told"),
+    [
+        ((41.4, 12.0), "wood stays below 20 % after 41 d"),  # the most of its scenarios
+        ((41.0, 365.0), "wood is still wet after 365 d"),  # the limit: a year
+        ((0.0, 0.0), ""),
+    ],
+)
+def test_a_wall_says_when_it_was_dry_whatever_leaks(days: tuple[float, ...], told: str) -> None:
+    found = []
+    for number, day in enumerate(days):
+        verdict = Verdict((DRYING.finding("osb", day),), "osb", "", 0.0, "", "")
+        found.append(replace(outcome("x", leaks=number > 0), verdict=verdict))
+    lines = tables.run_lines(Compared("x", tuple(found)))
+    assert lines == ([f"x: {told}"] if told else [])
 
 
 @pytest.mark.parametrize(("drift", "told"), [(0.12, True), (0.004, False)])

@@ -16,6 +16,7 @@ from hygro.atomic import replacing
 from hygro.case import load
 from hygro.errors import InputError
 from hygro.show import figures, style
+from hygro.show.drawn import write
 from hygro.study.compare import Compared
 from hygro.study.plan import PlannedRun
 from hygro.study.reserve import Bound, Reserve
@@ -141,7 +142,7 @@ def test_pens_differ_in_dash_or_mark() -> None:
 
 def test_a_figure_is_written_whole(tmp_path: Path) -> None:
     path = tmp_path / "figure.png"
-    figures.write(figures.section(load("demonstration").walls[0].wall), path)
+    write(figures.section(load("demonstration").walls[0].wall), path)
     assert path.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
     assert [file.name for file in tmp_path.iterdir()] == ["figure.png"]
 

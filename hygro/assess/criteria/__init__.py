@@ -55,5 +55,18 @@ CRITERIA: tuple[Criterion, ...] = (
     FROST,
 )
 """The criteria of the default verdict, in the order of its findings."""
+_WORDS = {row.key: row.short or row.quantity for row in CRITERIA}
 
-__all__ = ["CRITERIA", "Criterion", "Finding", "Judged", "Rated"]
+
+def word_of(key: str) -> str:
+    """Return a shipped criterion in words; the key itself of another."""
+    return _WORDS.get(key, key)
+
+
+def in_words(blame: str) -> str:
+    """Return "KEY at PLACE", as scripts read it, with the criterion in words."""
+    key, at, place = blame.partition(" at ")
+    return f"{word_of(key)}{at}{place}"
+
+
+__all__ = ["CRITERIA", "Criterion", "Finding", "Judged", "Rated", "in_words", "word_of"]

@@ -118,6 +118,8 @@ async function drawMap(figure, told) {
     for (let d = 0; d <= deep; d += every) {
       pen.fillText(String(Math.round(d * 100) / 100), left - 6, down(d));
     }
+    pen.textBaseline = "top";
+    pen.fillText(told.length, left - 6, size.height - 22);
   }
 
   function frame(pen, left, width) {

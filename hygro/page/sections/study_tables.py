@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from matplotlib.figure import Figure
 
-from hygro.assess.criteria import CRITERIA
+from hygro.assess.criteria import word_of
 from hygro.assess.verdict import margin_words
 from hygro.decide import (
     least_files,
@@ -22,6 +23,7 @@ from hygro.decide import (
 )
 from hygro.decide.axis import Axis
 from hygro.decide.finding import Finding, StudyPoints
+from hygro.decide.in_units import beside_in, found_in
 from hygro.decide.least import LeastValues
 from hygro.decide.limit import Limited
 from hygro.decide.map import Mapped
@@ -35,8 +37,6 @@ from hygro.units import QUANTITIES, System, pretty, show, unit_of
 
 MOST = 400
 """Rows of a table."""
-WORDS = {c.key: c.short or c.quantity for c in CRITERIA}
-"""Words for the shipped criteria, by key."""
 
 
 class Tabled(NamedTuple):
@@ -62,7 +62,11 @@ class Told(NamedTuple):
 
 def told(finding: Finding, system: System) -> Told:
     """Return what is said of a finding."""
-    return _TOLD[finding.kind](finding, system)
+    found, next_to = finding.found, finding.beside
+    if isinstance(found, Mapped) and next_to is not None:
+        next_to = beside_in(next_to, found, system)
+    shown_in = replace(finding, found=found_in(found, system), beside=next_to)
+    return _TOLD[finding.kind](shown_in, system)
 
 
 def _title(finding: Finding) -> str:
@@ -123,7 +127,7 @@ def _limit(finding: Finding, system: System) -> Told:
 
 def _turns(found: Limited) -> list[str]:
     """What fails just beyond each window, or at the highest value where there is none."""
-    unit = f" {found.along.unit}" if found.along.unit else ""
+    unit = f" {found.along.printed}" if found.along.printed else ""
     edges = [
         (f"just {side}, at {shown(edge.outside)}{unit}", edge.reasons)
         for window in found.limit.windows
@@ -148,7 +152,7 @@ def _sample(finding: Finding, _: System) -> Told:
     tables = [
         Tabled("Probability of failing", ("Criterion", "fails in", "%", "95 % interval, %"),
                [("any", *_chance(found.failing)),
-                *((WORDS.get(k, k), *_chance(p)) for k, p in criteria)],
+                *((word_of(k), *_chance(p)) for k, p in criteria)],
                (1, 2, 3)),
         Tabled("What peak moisture content depends on",
                ("Input", "rank correlation", "95 % interval", "first-order index", "shift (PAWN)"),
@@ -163,7 +167,8 @@ def _sample(finding: Finding, _: System) -> Told:
     return Told(
         "Sample",
         f"How often is '{finding.about.wall}' beyond its limits, with what is not known drawn?",
-        [_up(sample_figure.words(found)), *sample_files.quantile_lines(found), *enough, *lost],
+        [_up(sample_figure.words(found)), *sample_files.quantile_lines(found),
+         *sample_files.few_lines(found), *enough, *lost],
         sample_figure.figure(found, title=_title(finding)),
         tables,
         ["The probability is that of the model with these distributions, of no house. The interval "
@@ -176,7 +181,7 @@ def _years(finding: Finding, system: System) -> Told:
     found = finding.found
     assert isinstance(found, RankedYears)
     T, rain = (unit_of(kind, system=system) for kind in ("temperature", "water sum"))
-    heads = ("Rank", "Year", "no worse, %", f"Mean, {T}", f"Rain, {rain}", "Peak MC, %",
+    heads = ("Rank", "Year", "no worse, %", f"Mean, {T}", f"Precipitation, {rain}", "Peak MC, %",
              "Mould index", "Verdict", "Reserve", "Decided by")  # fmt: skip
     rows = [
         (
@@ -184,7 +189,7 @@ def _years(finding: Finding, system: System) -> Told:
             str(year.year),
             f"{100 * year.severity:.0f}",
             show(year.temperature + 273.15, "temperature", system=system, unit=False),
-            show(year.rain, "water sum", system=system, unit=False),
+            show(year.precipitation, "water sum", system=system, unit=False),
             *_numbers(year.result),
             year.result.outcome,
             margin_words(year.result.margin),

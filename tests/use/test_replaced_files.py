@@ -1,0 +1,173 @@
+"""What may take the place of a file: one of its kind that this program wrote, and nothing else."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import xarray as xr
+from case_files import write_case
+from feature_walls import features
+from study_cases import write_study
+from typer.testing import CliRunner, Result
+
+from hygro.atomic import write_text
+from hygro.cli import app
+from hygro.decide.export import write_dataset
+from hygro.decide.files import kind_of, write_three
+from hygro.errors import InputError, RecordError
+from hygro.kinds import marked
+from hygro.page.report import page_of
+from hygro.record import load, save, simulate_loads, simulate_to_file
+from hygro.show.drawn import write
+from hygro.show.style import Sheet
+
+MINE = "what I wrote"
+
+
+def hygro(*arguments: str) -> Result:
+    return CliRunner().invoke(app, list(arguments))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "file"),
+    [
+        (("run", "CASE", "--wall", "plain", "--out", "x.nc"), "x.nc"),
+        (("run", "CASE", "--wall", "plain", "--out", "x.nc"), "x-service.nc"),
+        (("compare", "CASE", "--out", "."), "plain.nc"),
+        (("compare", "CASE", "--out", "."), "leaky-rain-service.nc"),
+        (("compare", "CASE", "--out", "."), "comparison.json"),
+        (("compare", "CASE", "--out", "."), "comparison.csv"),
+        (("compare", "CASE", "--out", "."), "comparison.png"),
+        (("compare", "CASE", "--out", "."), "reserve.png"),
+        (("compare", "CASE", "--out", "."), "section-plain.png"),
+        (("report", "CASE"), "report.html"),
+        (("report", "CASE", "--results", "."), "plain.nc"),
+        (("map", "CASE", "one", "--out", "."), "one.png"),
+        (("map", "CASE", "one", "--out", "."), "one.csv"),
+        (("map", "CASE", "one", "--out", "."), "one.json"),
+        (("sample", "CASE", "--wall", "plain", "--out", "."), "sample-plain.json"),
+        (("least", "CASE", "one", "--out", "."), "one.md"),
+        (("limit", "CASE", "room.home.rh", "--low", "0.3", "--high", "0.5", "--wall", "plain",
+          "--out", "."), "limit-rh-home-room-plain.csv"),
+        (("plot", "materials", "osb"), "materials.png"),
+        (("plot", "materials", "osb", "--out", "x.svg"), "x.svg"),
+        (("validate", "decay", "--out", "."), "validation.md"),
+        (("validate", "decay", "--out", "."), "validation.json"),
+        (("schema", "--out", "x.json"), "x.json"),
+    ],
+)  # fmt: skip
+def test_no_command_replaces_what_is_not_its_own(
+    arguments: tuple[str, ...], file: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    study = '[study.one]\nwall = "leaky"\nvary.winter_rh = { low = "20 %", high = "60 %" }\n'
+    case = write_study(tmp_path, study)
+    Path(file).write_text(MINE)
+    result = hygro(*(str(case) if word == "CASE" else word for word in arguments))
+    assert result.exit_code == 2, result.output
+    told = result.stderr.replace("\n  ", " ")
+    assert f"{file}: is not " in told
+    assert "so it is not replaced; name another file, or remove it" in told
+    assert Path(file).read_text() == MINE
+    assert not list(tmp_path.rglob("*.study"))  # told before the first run
+
+
+def test_the_same_command_writes_its_files_again(tmp_path: Path) -> None:
+    case, out = str(write_case(tmp_path)), tmp_path / "out"
+    command = ("compare", case, "--wall", "plain", "--no-reserve", "--out", str(out))
+    assert hygro(*command).exit_code == 0
+    files = {path: path.stat().st_ino for path in out.iterdir()}
+    assert hygro(*command).exit_code == 0
+    assert {path for path in out.iterdir() if files[path] == path.stat().st_ino} == set()
+    for _ in range(2):
+        done = hygro("report", str(out), "--out", str(tmp_path / "x.html"))
+        assert done.exit_code == 0, done.output
+    other = write_case(tmp_path, ('name = "small"', 'name = "other"'))
+    done = hygro("compare", str(other), "--wall", "plain", "--no-reserve", "--out", str(out))
+    assert done.exit_code == 2
+    assert "is not a comparison of case 'other'" in done.stderr.replace("\n  ", " ")
+    # of another name in the folder: the record there is of the first case all the same
+    (out / "comparison.json").unlink()
+    (out / "comparison.csv").unlink()
+    done = hygro("run", str(other), "--wall", "plain", "--out", str(out / "plain.nc"))
+    assert "is not a result of this program on case 'other'" in done.stderr.replace("\n  ", " ")
+    assert load(out / "plain.nc").attrs["case"] == "small"
+
+
+@pytest.fixture(scope="module")
+def record() -> xr.Dataset:
+    return simulate_loads(*features()["ventilated gap"]).load()
+
+
+def test_a_record_replaces_one_of_its_case_alone(record: xr.Dataset, tmp_path: Path) -> None:
+    of_a_case = record.assign_attrs(case="house")
+    file = tmp_path / "x.nc"
+    for _ in range(2):
+        save(record, file)
+    with pytest.raises(RecordError, match=r"x\.nc: is not a result of this program on case"):
+        save(of_a_case, file)
+    streamed = features()["ventilated gap"]
+    assert simulate_to_file(*streamed, file=file) == file
+    file.unlink()
+    save(of_a_case, file)
+    for call in (lambda: save(record, file), lambda: simulate_to_file(*streamed, file=file)):
+        with pytest.raises(RecordError, match="without a case, so it is not replaced"):
+            call()
+    assert load(file).attrs["case"] == "house"
+    assert list(tmp_path.iterdir()) == [file]
+
+
+def test_a_netcdf_of_another_program_is_not_replaced(record: xr.Dataset, tmp_path: Path) -> None:
+    file = tmp_path / "x.nc"
+    xr.Dataset({"mine": 1.0}).to_netcdf(file)
+    theirs = file.read_bytes()
+    with pytest.raises(RecordError, match="so it is not replaced"):
+        save(record, file)
+    assert file.read_bytes() == theirs
+
+
+@pytest.mark.parametrize("suffix", [".png", ".svg", ".pdf"])
+def test_a_figure_replaces_a_figure_of_this_program(suffix: str, tmp_path: Path) -> None:
+    file = tmp_path / f"x{suffix}"
+    for _ in range(2):
+        write(Sheet(1.0, 1.0), file)
+    Sheet(1.0, 1.0).savefig(file)  # as a script of somebody may have drawn it
+    with pytest.raises(InputError, match="is not a figure of this program"):
+        write(Sheet(1.0, 1.0), file)
+
+
+def test_what_a_study_found_replaces_that_of_its_wall_alone(tmp_path: Path) -> None:
+    found = {"case": 'the "house"', "wall": "ü", "points": [{"case": "x"}]}
+    for _ in range(2):
+        write_three(tmp_path, "x", Sheet(1.0, 1.0), [{"a": 1}], found)
+    for other in ({"case": "x"}, {"wall": "x"}):
+        with pytest.raises(InputError, match="is not what was found of wall"):
+            write_three(tmp_path, "x", Sheet(1.0, 1.0), [{"a": 2}], found | other)
+    (tmp_path / "x.json").unlink()
+    with pytest.raises(InputError, match=r"x\.csv: is not what was found of wall"):
+        write_text(tmp_path / "x.csv", "a\n2\n", kind_of(found["case"], found["wall"]))
+    assert (tmp_path / "x.csv").read_text() == "a\n1\n"
+
+
+def test_results_of_a_study_replace_such(tmp_path: Path) -> None:
+    found = xr.Dataset({"a": 1.0}, attrs={"plan_sha256": "0" * 64})
+    for _ in range(2):
+        write_dataset(found, tmp_path / "x.nc")
+    xr.Dataset({"mine": 1.0}).to_netcdf(tmp_path / "x.nc")
+    with pytest.raises(InputError, match="is not results of a study"):
+        write_dataset(found, tmp_path / "x.nc")
+
+
+def test_an_empty_file_is_nothing_that_could_be_lost(tmp_path: Path) -> None:
+    (tmp_path / "x").touch()
+    write_text(tmp_path / "x", "a mark", marked("ours", "mark"))
+    write_text(tmp_path / "x", "a mark again", marked("ours", "mark"))
+    assert (tmp_path / "x").read_text() == "a mark again"
+
+
+def test_a_page_says_its_cases_as_html(tmp_path: Path) -> None:
+    kind = page_of('a <"b">')
+    write_text(tmp_path / "x", '<meta name="generator" content="hygro: a &lt;&quot;b&quot;&gt;">')
+    assert kind.holds(tmp_path / "x")
+    assert not page_of("a").holds(tmp_path / "x")
