@@ -182,7 +182,7 @@ def test_without_the_package_every_command_says_what_to_install(
             assert 'pip install "hygro[gpu]"' in answer.stderr.replace("\n", " ")
     finally:
         device.compiler.cache_clear()
-    assert not list(case.parent.glob("*.study"))
+    assert not list(case.parent.rglob("*.study"))
 
 
 @pytest.mark.usefixtures("stand_in")
