@@ -98,7 +98,7 @@ def sample_lines(found: SampleResult) -> list[str]:
         word = "raises" if row.direction >= 0.0 else "lowers"
         lines.append(
             f"  {found.says(row.name)}: {word} moisture content, rank correlation "
-            f"{abs(row.direction):.2f} ({low:.2f} to {high:.2f}), first-order index {row.first:.2f}"
+            f"{abs(row.direction):.2f} ({low:.2f} to {high:.2f})"
         )
     if not found.enough:
         lines.append("the interval is wider than asked: draw more samples")

@@ -9,12 +9,14 @@ from typing import NamedTuple
 import numpy as np
 
 from hygro.decide.boundary import Array
-from hygro.errors import InputError
 
 RESAMPLES = 100
 """Bootstrap samples of a confidence interval."""
 SLICES = 8
 """Parts of the range of an input between which distributions are compared."""
+
+
+ByVariance = tuple[float | None, float | None, float | None]
 
 
 class Sensitivity(NamedTuple):
@@ -24,12 +26,12 @@ class Sensitivity(NamedTuple):
     ----------
     name : str
         Of the input.
-    first : float
+    first : float or None
         Share of the variance of the output that goes with this input alone (first-order Sobol
-        index, from the draws as they are). [1]
-    first_error : float
+        index, from the draws as they are). None without the package SALib, as the next two. [1]
+    first_error : float or None
         Half the width of its 95 % interval. [1]
-    shift : float
+    shift : float or None
         How far the distribution of the output moves as this input goes through its range: median
         Kolmogorov-Smirnov distance, interactions counted (PAWN); 0 none, 1 all. [1]
     direction : float
@@ -38,9 +40,9 @@ class Sensitivity(NamedTuple):
     """
 
     name: str
-    first: float
-    first_error: float
-    shift: float
+    first: float | None
+    first_error: float | None
+    shift: float | None
     direction: float
 
     def interval(self, draws: int) -> tuple[float, float]:
@@ -64,39 +66,35 @@ def sensitivities(names: Sequence[str], inputs: Array, output: Array) -> list[Se
     output : (draws,) array
         Of each draw.
 
-    Raises
-    ------
-    InputError
-        SALib is not installed.
-
     Notes
     -----
     Tarantola, Gatelli, Mara 2006 (RBD-FAST) with the bias correction of Tissot, Prieur 2012, and
     Pianosi, Wagener 2015 (PAWN), as SALib computes them from given draws.
     """
+    by_variance = _by_variance(names, inputs, output)
+    rows = [
+        Sensitivity(name, *by_variance[k], _rank_correlation(inputs[:, k], output))
+        for k, name in enumerate(names)
+    ]
+    return sorted(rows, key=lambda row: -abs(row.direction))
+
+
+def _by_variance(names: Sequence[str], inputs: Array, output: Array) -> list[ByVariance]:
+    """First-order index, its error and PAWN of each input; none without the package SALib."""
     try:
         from SALib.analyze import pawn, rbd_fast
-    except ImportError as error:
-        raise InputError(
-            'sensitivities need the package SALib: pip install "hygro[decide]"'
-        ) from error
+    except ImportError:
+        return [(None, None, None)] * len(names)
     ends = [[float(x.min()), float(x.max())] for x in inputs.T]
     problem = {"num_vars": len(names), "names": list(names), "bounds": ends}
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of an input that does not vary
         found = rbd_fast.analyze(problem, inputs, output, num_resamples=RESAMPLES, seed=1)
         moved = pawn.analyze(problem, inputs, output, S=SLICES, seed=1)
-    rows = [
-        Sensitivity(
-            name,
-            float(max(found["S1"][k], 0.0)),
-            float(found["S1_conf"][k]),
-            float(moved["median"][k]),
-            _rank_correlation(inputs[:, k], output),
-        )
-        for k, name in enumerate(names)
+    return [
+        (float(max(first, 0.0)), float(error), float(shift))
+        for first, error, shift in zip(found["S1"], found["S1_conf"], moved["median"], strict=True)
     ]
-    return sorted(rows, key=lambda row: -abs(row.direction))
 
 
 def _rank_correlation(x: Array, y: Array) -> float:

@@ -53,7 +53,7 @@ class Compared:
     @property
     def leaky(self) -> Outcome | None:
         """With the leaks of rain and air that it has; None where it has none."""
-        found = [o for o in self.outcomes[1:] if o.run.scenario != "past"]
+        found = [o for o in self.outcomes if o.run.scenario not in ("tight", "past")]
         return found[-1] if found else None
 
     @property

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 
 import numpy as np
@@ -79,6 +80,16 @@ def test_sensitivities_of_a_sum_are_the_shares_of_its_variance() -> None:
     assert found[0].direction > 0.9
     assert found[1].direction < -0.1
     assert found[2].shift < 0.2 < found[0].shift
+
+
+def test_without_its_package_inputs_are_ranked_all_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setitem(sys.modules, "SALib.analyze", None)
+    x = shares(3, 64, "sobol", 2)
+    found = sensitivities(["a", "b", "c"], x, 3.0 * x[:, 0] - x[:, 1])
+    assert [row.name for row in found][:2] == ["a", "b"]
+    assert all(row.first is row.first_error is row.shift is None for row in found)
 
 
 def test_the_interval_is_wilsons_and_holds_the_truth_as_often_as_it_says() -> None:

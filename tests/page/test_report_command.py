@@ -93,6 +93,17 @@ def test_files_of_results_are_read_as_they_are(results: Path, page: Path, tmp_pa
     assert (tmp_path / "x.html").read_bytes() == page.read_bytes()
 
 
+def test_a_record_with_its_leaks_is_not_said_to_have_none(results: Path, tmp_path: Path) -> None:
+    """It stands there without the tight run beside it, as `hygro run --out` leaves it."""
+    files = [x for x in sorted(results.glob("*.nc")) if "both" in x.stem]
+    assert files
+    assert all(hygro.open_record(x).attrs["scenario"] == "both" for x in files)
+    done = hygro_report(*files, "--out", tmp_path / "x.html")
+    assert done.exit_code == 0, done.output
+    text = (tmp_path / "x.html").read_text("utf-8").lower()
+    assert "no leaks" not in text.split('id="data"')[0]
+
+
 def test_units_of_the_page_may_be_those_of_builders(results: Path, tmp_path: Path) -> None:
     """The sheathing of 11 mm is 7/16 in (11.1 mm) to a sixteenth; 21 °C is 69.8 °F."""
     done = hygro_report(results, "--out", tmp_path / "x.html", "--units", "ip")

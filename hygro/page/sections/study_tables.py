@@ -291,8 +291,8 @@ def _sensitivities(found: Sampled) -> list[tuple[str, ...]]:
                 found.says(row.name),
                 f"{row.direction:+.2f}",
                 f"{low:.2f} to {high:.2f}",
-                f"{row.first:.2f}",
-                f"{row.shift:.2f}",
+                "–" if row.first is None else f"{row.first:.2f}",
+                "–" if row.shift is None else f"{row.shift:.2f}",
             )
         )
     return rows
