@@ -38,6 +38,9 @@ PANEL = 2.05
 """Least height of a panel. [in]"""
 
 
+INNER, NO_BREAK = "inner face", "\N{NO-BREAK SPACE}"
+
+
 class Panel(NamedTuple):
     """One row of the comparison figure."""
 
@@ -219,17 +222,25 @@ def _names(
 
 
 def _face(item: Compared) -> str:
-    """The face that decides for a wall; empty where it is the one that `UNNAMED` tells."""
-    found = (item.leaky or item.tight).trace
-    inner = found.face == f"{found.sheathing}, inner face"
-    return "" if inner else found.face.removeprefix(f"{found.sheathing}, ")
+    """The face that decides for a wall; empty where it is the one that `UNNAMED` tells.
+
+    Where it is another without the leaks, both.
+    """
+    last, tight = (_short_face(x.trace) for x in (item.leaky or item.tight, item.tight))
+    if last == tight:
+        return "" if last == INNER else last
+    return f"{last}; without leaks {tight}"
+
+
+def _short_face(found: Trace) -> str:
+    return found.face.removeprefix(f"{found.sheathing}, ")
 
 
 def _label(name: str, *more: str, below: str) -> str:
     """Whole name of a wall, what is told of it in brackets, and a line below."""
-    told = "; ".join(filter(None, more)).replace(" ", "\N{NO-BREAK SPACE}")
+    told = "; ".join(filter(None, more)).replace(" ", NO_BREAK).replace(f";{NO_BREAK}", "; ")
     whole = f"{name} ({told})" if told else name
-    return "\n".join([*textwrap.wrap(whole, LABEL), *filter(None, [below])])
+    return "\n".join([*textwrap.wrap(whole, LABEL, break_long_words=False), *filter(None, [below])])
 
 
 def _lines(label: str) -> int:
