@@ -108,7 +108,6 @@ def _joined(once: np.ndarray, service: np.ndarray, way: Way) -> np.ndarray:
 def grown(ds: Hourly, model: Model, decline: float | str | None, way: Way) -> np.ndarray:
     """Mould index of `judged_surfaces` the last time through, from `way.begin` on."""
     judged = judged_surfaces(ds)
-    instants = way.instants(len(times(ds)) - 1)
     index = np.zeros((len(times(ds)) - way.begin, len(judged)))
     columns = list(range(len(judged)))
     if way.again:  # where nothing grows once, nothing ever does
@@ -118,7 +117,7 @@ def grown(ds: Hourly, model: Model, decline: float | str | None, way: Way) -> np
         index[:, columns] = mould_index(
             at_surfaces(ds, "interface_temperature", places),
             at_surfaces(ds, "interface_relative_humidity", places),
-            instants=instants,
+            instants=way.instants(len(times(ds)) - 1),
             sensitivity=[judged[k][1] for k in columns],
             model=model,
             decline=decline,

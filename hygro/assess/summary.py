@@ -13,7 +13,6 @@ from hygro.assess.balance import trend
 from hygro.assess.condensation import face_condensation, hourly_mass, run_off
 from hygro.assess.criteria import Rated
 from hygro.assess.formed import formed_per_year, forming_hours, forms_at
-from hygro.assess.growth import grown, judged_surfaces
 from hygro.assess.hourly import Record, hourly
 from hygro.assess.humidity import surface_humidity
 from hygro.assess.moisture import content
@@ -126,18 +125,11 @@ def _skin(ds: Record, layer: str, face: Face) -> float:
 
 
 def _mould(rated: Rated, model: Model, decline: float | str | None) -> dict[str, object]:
-    places = [place for place, _ in judged_surfaces(rated.hourly)]
-    of, way = rated.grows
-    most = grown(of, model, decline, way).max(axis=0)
-    highest = {place.name: value for place, value in zip(places, most, strict=True)}
-    judged = {
-        place.name: float(highest[place.name]) for place in places if rated.decides(place.layer)
-    }
-    worst = max(judged, key=lambda name: judged[name]) if judged else None
+    highest, worst = rated.most_mould(model, decline)
     return {
-        "mould_index_max": None if worst is None else judged[worst],
-        "mould_surface": worst,
-        "mould_by_surface": {name: float(value) for name, value in highest.items()},
+        "mould_index_max": None if worst is None else highest[worst],
+        "mould_surface": None if worst is None else worst.name,
+        "mould_by_surface": {place.name: value for place, value in highest.items()},
     }
 
 

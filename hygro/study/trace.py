@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hygro.assess.criteria import Rated
-from hygro.assess.growth import grown, judged_surfaces, mould_as_judged
+from hygro.assess.growth import judged_surfaces, mould_as_judged
 from hygro.assess.hourly import Record, hourly
 from hygro.assess.moisture import content
 from hygro.assess.mould import Model
@@ -118,13 +118,8 @@ def governing_face(
         ds if part.service is None else part.service, ds, find_sheathing(ds, sheathing),
         mould_model=mould_model, way=part.way,
     )  # fmt: skip
-    places = [place for place, _ in judged_surfaces(ds)]
-    of, way = rated.grows
-    most = grown(of, mould_model, None, way).max(axis=0)
-    highest = {place.name: value for place, value in zip(places, most, strict=True)}
-    judged = [place for place in places if rated.decides(place.layer)]
-    worst = max(judged, key=lambda place: highest[place.name], default=None)
-    if worst is not None and highest[worst.name] >= GROWN:
+    highest, worst = rated.most_mould(mould_model)
+    if worst is not None and highest[worst] >= GROWN:
         return worst
     faces = tuple(surface(ds, sheathing, face) for face in ("inner", "outer"))
     rh = at_surfaces(rated.hourly, "interface_relative_humidity", faces)

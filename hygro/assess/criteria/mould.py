@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from hygro.assess.criteria.criterion import Criterion, Finding
 from hygro.assess.criteria.rated import Rated
-from hygro.assess.growth import grown, judged_surfaces
+from hygro.assess.growth import judged_surfaces
 from hygro.assess.mould import DEFAULT_DECLINE, Model, decline_factor
 from hygro.assess.select import text
 from hygro.assess.series import peak
@@ -24,8 +24,7 @@ MODEL_WORDS = {
 def _index(
     rated: Rated, row: Criterion, model: Model, room_limit: float | None = None
 ) -> Iterator[Finding]:
-    ds, way = rated.grows
-    index = grown(ds, model, rated.decline, way)
+    index = rated.mould(model, rated.decline)
     judged = judged_surfaces(rated.hourly)
     if not any(rated.decides(place.layer) for place, _ in judged):
         note = "no layer from the sheathing inward has a mould class"

@@ -7,11 +7,11 @@ from functools import cached_property
 
 import numpy as np
 
-from hygro.assess.growth import ONCE, wood_layers
+from hygro.assess.growth import ONCE, grown, judged_surfaces, wood_layers
 from hygro.assess.hourly import Hourly, Record, hourly
 from hygro.assess.metal import MetalRating, metal_ratings
 from hygro.assess.mould import Model
-from hygro.assess.places import Sheathing
+from hygro.assess.places import Sheathing, Surface
 from hygro.assess.questions import Way
 from hygro.assess.select import array, holds, text, times
 from hygro.material.model import NOT_STATED
@@ -62,6 +62,21 @@ class Rated:
     def grows(self) -> tuple[Hourly, Way]:
         """The hours that mould and rot grow through: what they are of, and the way."""
         return (self.hourly, ONCE) if self.way is None else (self._whole, self.way)
+
+    def mould(self, model: Model, decline: float | str | None = None) -> np.ndarray:
+        """Mould index of `judged_surfaces` at `times`. [1]"""
+        ds, way = self.grows
+        return grown(ds, model, decline, way)
+
+    def most_mould(
+        self, model: Model, decline: float | str | None = None
+    ) -> tuple[dict[Surface, float], Surface | None]:
+        """Highest mould index of each judged surface, and of those that decide the worst. [1]"""
+        places = [place for place, _ in judged_surfaces(self.hourly)]
+        most = self.mould(model, decline).max(axis=0).tolist()
+        highest = dict(zip(places, most, strict=True))
+        judged = (place for place in places if self.decides(place.layer))
+        return highest, max(judged, key=lambda place: highest[place], default=None)
 
     @cached_property
     def years(self) -> str:

@@ -166,6 +166,3 @@ def shared(
             rates[at] = spread(hourly.source[0], places_in(source, own), len(source))[None]
         of[:, k] = [place(*x) for x in enumerate(hourly._replace(source=rates[at]))]
     return HourlyLoads(*(np.concatenate(x) for x in kept)), of
-
-
-# --- marching -------------------------------------------------------------------------------------

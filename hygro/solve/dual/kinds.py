@@ -107,8 +107,6 @@ def parts_of(x: Number) -> Parts:
 
 Arithmetic: TypeAlias = Builder | type[Plain]
 
-# --- rules: value and slopes of a result, with the builder's operations ---------------------------
-
 
 def value(x: Number) -> Number:
     """The value without its slopes."""

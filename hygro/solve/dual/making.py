@@ -91,9 +91,6 @@ def without(*names: str) -> Function:
     return hold
 
 
-# --- the same for the compiler --------------------------------------------------------------------
-
-
 @infer_global(chain)
 class _Chain(AbstractTemplate):
     def generic(self, args: Types, kws: object) -> Signature | None:
