@@ -12,6 +12,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from hygro.assess.course import Course, Order
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
 from hygro.solve.kernels.compiler import entry, inlined
@@ -67,7 +68,7 @@ def brown_rot(temperature: np.ndarray, rh: np.ndarray) -> BrownRot:
         raise InputError("decay: temperature or rh holds NaN or infinity")
     if t.min() < 150.0 or h.max() > 2.0:
         raise InputError("decay: temperature must be in K and rh 0-1; are they in °C or percent?")
-    if never_rots(h.max()):
+    if never_rots(h).all():
         return BrownRot(np.zeros(t.shape), np.zeros(t.shape))
     activation, loss = np.empty(t.shape), np.empty(t.shape)
     columns = (len(t), -1)
@@ -76,8 +77,8 @@ def brown_rot(temperature: np.ndarray, rh: np.ndarray) -> BrownRot:
     return BrownRot(activation, 0.01 * loss)
 
 
-def never_rots(highest: float) -> bool:
-    """Say whether nothing grows in wood up to a relative humidity. [1]"""
+def never_rots(highest: Array) -> NDArray[np.bool_]:
+    """Say where nothing grows in wood up to a relative humidity. [1]"""
     return 100.0 * highest <= DRY
 
 
@@ -115,47 +116,83 @@ def _loss_rate(t: float, h: float) -> float:
     return max(0.0, -5.96e-2 + 1.96e-4 * min(t, WARMEST) + 6.25e-4 * min(h, 100.0))
 
 
-def rot_of(temperature: Array, rh: Array, instants: NDArray[np.int64]) -> tuple[BrownRot, Array]:
-    """`brown_rot` of places that are looked at together, dims (time, place); [K], [1].
+def rot_of(temperature: Array, rh: Array, course: Course, places: slice) -> tuple[BrownRot, Array]:
+    """`brown_rot` of some places that are looked at together, dims (time, place); [K], [1].
 
-    `instants` are those that they meet, in that order. Returns the highest of all places at each,
-    and by how much each place rots: its loss of dry mass and highest activation. [1]
+    Returns the highest of them at each instant that is told, and by how much each rots: its loss of
+    dry mass and highest activation. [1]
     """
-    places = temperature.shape[1]
-    highest = BrownRot(np.zeros(len(instants)), np.zeros(len(instants)))
-    alpha, lost, most = np.zeros(places), np.zeros(places), np.zeros(places)
-    _rot_together(temperature, rh, instants, alpha, lost, most, *highest)
-    return BrownRot(highest.activation, 0.01 * highest.mass_loss), 0.01 * lost + most
+    count = places.stop - places.start
+    activation, loss = np.empty(course.told), np.empty(course.told)
+    rates, state = np.empty((len(rh) - course.lowest, 2, count)), np.zeros((5, count))
+    given = (np.ascontiguousarray(values) for values in (temperature, rh))
+    _rot_together(*given, *course, places.start, rates, state, activation, loss)
+    _, lost, most = state[:3]
+    return BrownRot(activation, 0.01 * loss), 0.01 * lost + most
 
 
 @entry
 def _rot_together(
     temperature: Array,
     humidity: Array,
-    order: NDArray[np.int64],
-    alpha: Array,
-    lost: Array,
-    most: Array,
+    order: Order,
+    told: int,
+    again: int,
+    lowest: int,
+    place: int,
+    rates: Array,
+    state: Array,
     activation: Array,
     loss: Array,
 ) -> None:
-    """March places side by side; `alpha` and `lost` are their state, `most` the highest alpha."""
-    for i in range(1, len(order)):
-        at = order[i]
-        for s in range(temperature.shape[1]):
-            t, h = temperature[at, s] - ZERO_CELSIUS, 100.0 * humidity[at, s]
-            alpha[s], lost[s] = _rot_step(alpha[s], lost[s], t, h)
+    """March places side by side, the first of them `place`.
+
+    Their activation, loss and highest activation are left in `state`. What is met again and again
+    is worked out once (room for it in `rates`), and places that all come back to their state after
+    a round go the same way through the next ones.
+    """
+    places = state.shape[1]
+    for k in range(len(rates)):
+        for s in range(places):
+            t = temperature[lowest + k, place + s] - ZERO_CELSIUS
+            h = 100.0 * humidity[lowest + k, place + s]
+            rates[k, 0, s], rates[k, 1, s] = _activation_rate(t, h), _loss_rate(t, h)
+    alpha, lost, most = state[0], state[1], state[2]
+    first, due, i = len(order) - told, again, 0
+    while True:
+        if i >= first:
+            activation[i - first], loss[i - first] = 0.0, 0.0
+            for s in range(places):
+                activation[i - first] = max(activation[i - first], alpha[s])
+                loss[i - first] = max(loss[i - first], lost[s])
+        i += 1
+        if i == len(order):
+            break
+        rate, losing = rates[order[i] - lowest, 0], rates[order[i] - lowest, 1]
+        for s in range(places):
+            alpha[s], lost[s] = _rot_step(alpha[s], lost[s], rate[s], losing[s])
             most[s] = max(most[s], alpha[s])
-            activation[i] = max(activation[i], alpha[s])
-            loss[i] = max(loss[i], lost[s])
+        if i == due and i < first:
+            if _is_back(state):
+                i += (first - i) // again * again
+            due = i + again
 
 
 @inlined
-def _rot_step(alpha: float, lost: float, t: float, h: float) -> tuple[float, float]:
-    """Activation [1] and loss [%] after an hour that ends at t [°C] and h [%]."""
-    if alpha >= 1.0:
-        lost = min(lost + _loss_rate(t, h), 100.0)
-    return min(1.0, max(0.0, alpha + _activation_rate(t, h))), lost
+def _is_back(state: Array) -> bool:
+    """Say whether all places are in the state that was kept, and keep the one they are in."""
+    back = True
+    for s in range(state.shape[1]):
+        back = back and state[0, s] == state[3, s] and state[1, s] == state[4, s]
+        state[3, s], state[4, s] = state[0, s], state[1, s]
+    return back
+
+
+@inlined
+def _rot_step(alpha: float, lost: float, rate: float, loss: float) -> tuple[float, float]:
+    """Activation [1] and loss [%] after an hour that has these rates."""
+    lost = min(lost + (loss if alpha >= 1.0 else 0.0), 100.0)
+    return min(1.0, max(0.0, alpha + rate)), lost
 
 
 @entry
@@ -167,7 +204,7 @@ def _rot(temperature: Array, humidity: Array, activation: Array, loss: Array) ->
         activation[0, s], loss[0, s] = alpha, lost
         for i in range(1, steps):
             t, h = temperature[i, s] - ZERO_CELSIUS, 100.0 * humidity[i, s]
-            alpha, lost = _rot_step(alpha, lost, t, h)
+            alpha, lost = _rot_step(alpha, lost, _activation_rate(t, h), _loss_rate(t, h))
             activation[i, s], loss[i, s] = alpha, lost
 
 

@@ -9,12 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
+from numpy.typing import NDArray
 
 from hygro.assess.decay import BrownRot, daily_dose, daily_means, never_rots, rot_of
 from hygro.assess.extremes import most_humid
 from hygro.assess.hourly import Hourly, Record, hourly, kept, lasting
 from hygro.assess.moisture import content, part_mean
-from hygro.assess.mould import Model, mould_class, mould_index
+from hygro.assess.mould import Model, let_grow, mould_class, mould_index
 from hygro.assess.places import (
     Part,
     Surface,
@@ -27,6 +28,8 @@ from hygro.assess.places import (
 )
 from hygro.assess.questions import Way, windows
 from hygro.assess.select import array, flags, text, times
+
+Array = NDArray[np.float64]
 
 MOULD_SOURCE = {
     "ojanen2010": "Ojanen et al. 2010",
@@ -105,23 +108,37 @@ def _joined(once: np.ndarray, service: np.ndarray, way: Way) -> np.ndarray:
 
 
 @kept
+def _at_growing(ds: Hourly) -> tuple[list[int], Array, Array]:
+    """Which of `judged_surfaces` ever let mould grow, and their state: (time, surface), [K], [1].
+
+    Where nothing grows once, nothing ever does.
+    """
+    places = tuple(place for place, _ in judged_surfaces(ds))
+    t, rh = (
+        at_surfaces(ds, f"interface_{name}", places)
+        for name in ("temperature", "relative_humidity")
+    )
+    grows = let_grow(t, rh)
+    # by surface in memory, as the loop reads them
+    t, rh = (np.ascontiguousarray(x[:, grows].T).T for x in (t, rh))
+    return np.flatnonzero(grows).tolist(), t, rh
+
+
+@kept
 def grown(ds: Hourly, model: Model, decline: float | str | None, way: Way) -> np.ndarray:
     """Mould index of `judged_surfaces` the last time through, from `way.begin` on."""
     judged = judged_surfaces(ds)
     index = np.zeros((len(times(ds)) - way.begin, len(judged)))
-    columns = list(range(len(judged)))
-    if way.again:  # where nothing grows once, nothing ever does
-        columns = np.flatnonzero(grown(ds, model, decline, ONCE).any(axis=0)).tolist()
+    columns, t, rh = _at_growing(ds)
     if columns:
-        places = tuple(judged[k][0] for k in columns)
         index[:, columns] = mould_index(
-            at_surfaces(ds, "interface_temperature", places),
-            at_surfaces(ds, "interface_relative_humidity", places),
-            instants=way.instants(len(times(ds)) - 1),
+            t,
+            rh,
+            course=way.course(len(times(ds)) - 1),
             sensitivity=[judged[k][1] for k in columns],
             model=model,
             decline=decline,
-        )[-len(index) :]
+        )
     return index
 
 
@@ -170,17 +187,17 @@ def rotted(
 
     Returned with the depth of the worst cell.
     """
-    inside = span(part_weights(ds, layer_index(ds, layer), part) > 0.0)
-    depth = array(ds, "cell_depth")[inside]
-    told = len(times(ds)) - way.begin
-    if never_rots(most_humid(ds)[inside].max()):
-        return BrownRot(np.zeros(told), np.zeros(told)), float(depth[0])
-    instants = way.instants(len(times(ds)) - 1)
-    highest, rotten = rot_of(
-        array(ds, "temperature")[:, inside], array(ds, "relative_humidity")[:, inside], instants
-    )
-    last = BrownRot(highest.activation[-told:], highest.mass_loss[-told:])
-    return last, float(depth[int(np.argmax(rotten))])
+    inside = part_weights(ds, layer_index(ds, layer), part) > 0.0
+    wet = span(inside & ~never_rots(most_humid(ds)))
+    rotten = np.zeros(len(inside))
+    if wet.start == wet.stop:
+        told = len(times(ds)) - way.begin
+        last = BrownRot(np.zeros(told), np.zeros(told))
+    else:
+        t, rh = array(ds, "temperature"), array(ds, "relative_humidity")
+        last, rotten[wet] = rot_of(t, rh, way.course(len(times(ds)) - 1), wet)
+    worst = np.argmax(np.where(inside, rotten, -1.0))
+    return last, float(array(ds, "cell_depth")[worst])
 
 
 def _rot_series(ds: Record, values: np.ndarray, long_name: str) -> xr.DataArray:

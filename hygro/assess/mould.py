@@ -1,7 +1,7 @@
 """The mould index of a surface from its hourly temperature and humidity.
 
 Owns the three forms of the index (Hukka & Viitanen 1999, Ojanen et al. 2010, ANSI/ASHRAE 160-2016
-addendum e) with all their constants and the compiled loop; knows no Dataset and no wall.
+addendum e) with all their constants; knows no Dataset and no wall.
 
 Index: 0 none; 1 small amounts under the microscope; 2 several colonies under the microscope;
 3 visible on less than 10 % of the surface, or 50 % under the microscope; 4 visible on 10-50 %;
@@ -16,15 +16,18 @@ from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from hygro.assess.course import Course, once
+from hygro.assess.mould_loop import (
+    critical_percent,
+    find_growing,
+    march,
+    weeks_start,
+    weeks_visible,
+)
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError, near_matches
 from hygro.material.model import NOT_STATED
-from hygro.solve.kernels.compiler import entry, inlined
-
-Array = NDArray[np.float64]
-Order = NDArray[np.int64]
 
 Model = Literal["ojanen2010", "hukka1999", "ashrae160e"]
 MODELS = ("ojanen2010", "hukka1999", "ashrae160e")
@@ -104,7 +107,7 @@ def mould_index(
     wood: Literal["pine", "spruce"] = "pine",
     surface: Literal["sawn", "kiln-dried"] = "sawn",
     start: float = 0.0,
-    instants: np.ndarray | None = None,
+    course: Course | None = None,
 ) -> np.ndarray:
     """Mould index of each surface at each instant. [1], 0-6
 
@@ -131,9 +134,9 @@ def mould_index(
         Species and surface quality, "hukka1999" only.
     start : float
         Index at the first instant. [1]
-    instants : array of int, optional
-        The instants in the order in which they are met, some again and again; the result has a
-        value for each. None: all of them once.
+    course : Course, optional
+        The order in which the instants are met; the result has a value for each that is told.
+        None: all of them once.
 
     Raises
     ------
@@ -154,11 +157,22 @@ def mould_index(
     if not 0.0 <= start <= 6.0:
         raise InputError(f"start = {start}: the mould index must be 0-6")
     rows = np.array([_row(name, model, decline, wood, surface) for name in names])
-    order = np.arange(len(t)) if instants is None else np.ascontiguousarray(instants)
-    index = np.empty((columns, len(order)))
+    way = once(len(t)) if course is None else course
+    index = np.empty((columns, way.told))
     given = (np.ascontiguousarray(values.T).reshape(columns, -1) for values in (t, h))
-    _march(*given, order, rows, start, index)
+    hours = np.empty((len(t), 3))
+    march(*given, way.order, way.again, way.lowest, rows, start, hours, index)
     return index.T if t.ndim == 2 else index[0]
+
+
+def let_grow(temperature: np.ndarray, rh: np.ndarray) -> np.ndarray:
+    """Say of each surface whether any hour lets mould of some class grow. (surface,)
+
+    Temperature in K and humidity 0-1, dims (time, surface). Elsewhere every index stays 0.
+    """
+    found = np.zeros(temperature.shape[1], dtype=bool)
+    find_growing(temperature, rh, min(kind.rh_min for kind in CLASSES.values()), found)
+    return found
 
 
 def _check_state(t: np.ndarray, h: np.ndarray) -> None:
@@ -220,7 +234,7 @@ def weeks_to_start(temperature: float, rh: float, *, shift: float = 0.0) -> floa
 
     Hukka & Viitanen 1999. `shift` is 0.14 W - 0.33 SQ; temperature in K, rh 0-1.
     """
-    return float(_weeks_start(temperature - ZERO_CELSIUS, 100.0 * rh, shift))
+    return float(weeks_start(temperature - ZERO_CELSIUS, 100.0 * rh, shift))
 
 
 def weeks_to_visible(temperature: float, rh: float, *, shift: float = 0.0) -> float:
@@ -228,83 +242,9 @@ def weeks_to_visible(temperature: float, rh: float, *, shift: float = 0.0) -> fl
 
     Hukka & Viitanen 1999. `shift` is 0.06 W; temperature in K, rh 0-1.
     """
-    return float(_weeks_visible(temperature - ZERO_CELSIUS, 100.0 * rh, shift))
+    return float(weeks_visible(temperature - ZERO_CELSIUS, 100.0 * rh, shift))
 
 
 def critical_rh(temperature: float, *, rh_min: float = 0.80) -> float:
     """Lowest relative humidity that lets mould grow at a temperature [K], 0-50 °C. [1]"""
-    return float(_critical(temperature - ZERO_CELSIUS, 100.0 * rh_min)) / 100.0
-
-
-@entry
-def _weeks_start(t: float, h: float, shift: float) -> float:
-    return math.exp(-0.68 * math.log(t) - 13.9 * math.log(h) + shift + 66.02)
-
-
-@entry
-def _weeks_visible(t: float, h: float, shift: float) -> float:
-    return math.exp(-0.74 * math.log(t) - 12.72 * math.log(h) + shift + 61.50)
-
-
-@entry
-def _critical(t: float, rh_min: float) -> float:
-    if t > 20.0:
-        return rh_min
-    return max(((-0.00267 * t + 0.160) * t - 3.13) * t + 100.0, rh_min)
-
-
-@entry
-def _growth(m: float, t: float, h: float, critical: float, row: Array) -> float:
-    """Growth in one hour at conditions that let mould grow."""
-    q = (critical - h) / (critical - 100.0)
-    ceiling = max(0.0, row[2] + row[3] * q - row[4] * q * q)
-    k2 = max(0.0, 1.0 - math.exp(2.3 * (m - ceiling)))
-    start = _weeks_start(t, h, row[6])
-    k1 = row[0]
-    if m >= 1.0:
-        k1 = row[1]
-        if math.isnan(k1):
-            k1 = 2.0 / (_weeks_visible(t, h, row[7]) / start - 1.0)
-    return k1 * k2 / (168.0 * start)
-
-
-@entry
-def _decline(dry: float, factor: float) -> float:
-    """Decline in the hour that ends `dry` hours after growth became impossible."""
-    if dry <= 6.0:
-        return factor * 0.032 / 24.0
-    if dry <= 24.0:
-        return 0.0
-    return factor * 0.016 / 24.0
-
-
-@inlined
-def _step(m: float, dry: float, t: float, h: float, row: Array) -> tuple[float, float]:
-    """Index, and hours since it could grow, after an hour that ends at t [°C] and h [%]."""
-    critical = 101.0
-    if 0.0 < t < 50.0:
-        critical = _critical(t, row[5])
-    if h >= critical and critical < 100.0:
-        return m + _growth(m, t, h, critical, row), 0.0
-    dry += 1.0
-    return max(0.0, m - _decline(dry, row[8])), dry
-
-
-@entry
-def _march(
-    temperature: Array, humidity: Array, order: Order, rows: Array, start: float, out: Array
-) -> None:
-    """Index of every surface; temperature in K, humidity 0-1, one row of constants a surface.
-
-    Dims (surface, time), and (surface, constant).
-    """
-    surfaces, steps = out.shape
-    for s in range(surfaces):
-        row = rows[s]
-        m, dry = start, 0.0
-        out[s, 0] = m
-        for i in range(1, steps):
-            at = order[i]
-            t, h = temperature[s, at] - ZERO_CELSIUS, min(100.0 * humidity[s, at], 100.0)
-            m, dry = _step(m, dry, t, h, row)
-            out[s, i] = m
+    return float(critical_percent(temperature - ZERO_CELSIUS, 100.0 * rh_min)) / 100.0

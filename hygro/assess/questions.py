@@ -6,10 +6,12 @@ the state at its start. Rates nothing.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
+from hygro.assess.course import Course, course
 from hygro.assess.hourly import Record, cut
 from hygro.assess.select import HOURS_PER_YEAR, after, in_hours, times
 from hygro.record.provenance import Question as Question
@@ -41,19 +43,27 @@ class Way(NamedTuple):
     begin: int = 0
     again: int = 0
 
-    def instants(self, end: int) -> np.ndarray:
-        """Instants in the order in which they are met, those from `begin` to `end` the last."""
-        if not self.again:
-            return np.arange(self.begin, end + 1)
-        told = np.arange(self.begin + 1, end + 1)
-        missing = SERVICE_YEARS * HOURS_PER_YEAR - len(told)
-        years = max(0, -(-missing // HOURS_PER_YEAR))
-        before = np.arange(self.begin - years * HOURS_PER_YEAR, self.begin + 1)
-        return np.concatenate([end - (end - before) % self.again, told])
+    def course(self, end: int) -> Course:
+        """The instants up to `end` as they are met; those from `begin` on are told."""
+        return _course(self, end)
 
     def years(self, end: int) -> float:
         """Years that are gone through, those before what is told among them."""
-        return (len(self.instants(end)) - 1) / HOURS_PER_YEAR
+        return (len(self.course(end).order) - 1) / HOURS_PER_YEAR
+
+
+@lru_cache(maxsize=8)
+def _course(way: Way, end: int) -> Course:
+    begin, again = way
+    told = np.arange(begin, end + 1)
+    if again:
+        missing = SERVICE_YEARS * HOURS_PER_YEAR - (end - begin)
+        years = max(0, -(-missing // HOURS_PER_YEAR))
+        led = np.arange(begin - years * HOURS_PER_YEAR, begin + 1)
+        order = np.concatenate([end - (end - led) % again, told[1:]])
+    else:
+        order = told
+    return course(order, len(told), again)
 
 
 class Windows(NamedTuple):

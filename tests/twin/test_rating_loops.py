@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from assess_records import record
 
+from hygro.assess.course import once
 from hygro.assess.decay import brown_rot, rot_of
 from hygro.assess.extremes import most_humid, most_water
 from hygro.assess.hourly import hourly
@@ -50,7 +51,10 @@ def test_the_first_of_the_longest_runs_is_told_and_the_start_ends_no_hour() -> N
 def test_rot_of_places_together_is_the_highest_of_them_one_by_one() -> None:
     kelvin = 288.0 + 8.0 * RNG.normal(size=(6000, 4))
     rh = np.clip(0.97 + 0.03 * RNG.normal(size=(6000, 4)), 0.0, 1.0)
-    alone, (together, rotten) = brown_rot(kelvin, rh), rot_of(kelvin, rh, np.arange(len(rh)))
+    alone, (together, rotten) = (
+        brown_rot(kelvin, rh),
+        rot_of(kelvin, rh, once(len(rh)), slice(0, 4)),
+    )
     assert alone.mass_loss.max() > 0.0
     assert (together.activation == alone.activation.max(axis=1)).all()
     assert (together.mass_loss == alone.mass_loss.max(axis=1)).all()
