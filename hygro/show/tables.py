@@ -401,7 +401,7 @@ def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
         ("Layer", "left"),
         ("Made of", "left"),
         (f"Thickness\n{unit_of('length', system=system)}", "right"),
-        (f"R\n{'ft²·h·°F/Btu' if system == 'ip' else unit_of('thermal resistance')}", "right"),
+        (f"R\n{unit_of('thermal resistance', system=system)}", "right"),
         (f"Permeance\n{unit_of('permeance', system=system)}", "right"),
     )
     for row in numbers.rows:

@@ -33,7 +33,7 @@ from hygro.decide.tables import shown
 from hygro.decide.years import RankedYears
 from hygro.show.words import SCENARIOS
 from hygro.types import Plain
-from hygro.units import QUANTITIES, System, pretty, show, unit_of
+from hygro.units import System, pretty, show, unit_of
 
 MOST = 400
 """Rows of a table."""
@@ -127,15 +127,14 @@ def _limit(finding: Finding, system: System) -> Told:
 
 def _turns(found: Limited) -> list[str]:
     """What fails just beyond each window, or at the highest value where there is none."""
-    unit = f" {found.along.printed}" if found.along.printed else ""
     edges = [
-        (f"just {side}, at {shown(edge.outside)}{unit}", edge.reasons)
+        (f"just {side}, at {found.along.said(edge.outside)}", edge.reasons)
         for window in found.limit.windows
         for side, edge in (("below", window.low), ("above", window.high))
         if edge is not None
     ]
     last = found.limit.trials[-1]
-    told = edges or ([] if last.passed else [(f"at {shown(last.value)}{unit}", last.reasons)])
+    told = edges or ([] if last.passed else [(f"at {found.along.said(last.value)}", last.reasons)])
     return [_up(f"{where}, {_scenario(reason)}") for where, reasons in told for reason in reasons]
 
 
@@ -278,8 +277,7 @@ def _chance(p: Probability) -> tuple[str, str, str]:
 
 def _unit(axis: Axis) -> str:
     """The unit in which a distribution is written."""
-    kind = QUANTITIES.get(axis.quantity)
-    return pretty(axis.unit or (kind.si if kind else "–"))
+    return pretty(axis.full_unit) or "–"
 
 
 def _sensitivities(found: Sampled) -> list[tuple[str, ...]]:
