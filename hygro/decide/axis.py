@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from hygro.decide.dimension import Dimension, full_unit, labelled
+from hygro.decide.dimension import Dimension, full_unit, labelled, told
 from hygro.study.varied import AnyDistribution
 from hygro.types import Plain
-from hygro.units import BEFORE, with_unit
+from hygro.units import BEFORE
 
 
 class Axis(NamedTuple):
@@ -48,9 +48,9 @@ class Axis(NamedTuple):
         """The unit of its values, that of SI where none was written; empty where nobody knows."""
         return full_unit(self.unit, self.quantity)
 
-    def said(self, value: float) -> str:
-        """A value with its unit."""
-        return with_unit(f"{value:.4g}", self.full_unit)
+    def said(self, value: Plain) -> str:
+        """A value with its unit; a word by itself."""
+        return told(value, self.unit, self.quantity)
 
     def said_from(self, low: float, high: float) -> str:
         """Two values with their unit."""

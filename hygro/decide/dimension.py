@@ -71,9 +71,7 @@ class Dimension:
 
     def told(self, value: Plain) -> str:
         """A value with its unit, as people read it."""
-        if not isinstance(value, int | float):
-            return str(value)
-        return with_unit(f"{value:.4g}", full_unit(self.unit, self.quantity))
+        return told(value, self.unit, self.quantity)
 
     @property
     def quantity(self) -> str:
@@ -84,6 +82,13 @@ class Dimension:
     def label(self) -> str:
         """Name and unit, for an axis."""
         return labelled(self.says, self.unit, self.quantity)
+
+
+def told(value: Plain, unit: str, quantity: str) -> str:
+    """A value with its unit, as people read it; a word by itself."""
+    if not isinstance(value, int | float):
+        return str(value)
+    return with_unit(f"{value:.4g}", full_unit(unit, quantity))
 
 
 def full_unit(unit: str, quantity: str) -> str:

@@ -97,10 +97,13 @@ def _least(finding: Finding, _: System) -> Told:
     heads, rest = least_files.columns(found)
     first = found.others[0].says if found.others else ""
     rows = [
-        [least_files.named(head), *(least_files.cell(found, head, column) for column in rest)]
+        [
+            least_files.row_head(found, head),
+            *(least_files.cell(found, head, column) for column in rest),
+        ]
         for head in heads
     ]
-    columns = [least_files.named(column) or "least" for column in rest]
+    columns = [least_files.column_head(found, column) for column in rest]
     what = least_files.heading(found)
     table = Tabled(_up(what), [first, *columns], rows, range(1, len(columns) + 1))
     question = f"What is the {what} at which '{finding.about.wall}' is within its limits?"
