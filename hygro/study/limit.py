@@ -104,7 +104,7 @@ class Limit:
         }
 
     def lines(self, what: str, unit: str = "") -> list[str]:
-        """Say the result in words, `what` being the name of the parameter."""
+        """Say the result in words: `what` names the parameter, `unit` is one of `hygro.units`."""
         ends = f"{_said(self.trials[0].value, unit)} to {_said(self.trials[-1].value, unit)}"
         head = f"{what}: tried {ends}, {len(self.trials)} values"
         if not self.windows:
