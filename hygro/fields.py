@@ -172,6 +172,7 @@ def schema(kind: str, low: float, high: float, says: str = "") -> Data:
         "description": f"{text} or a number in {row.si}; {bounds}",
         "anyOf": options,
         "x-bounds": bounds,
+        "x-quantity": kind,
         "x-units": list(row.factors),
     }
 

@@ -192,6 +192,9 @@ COMPASS: MappingProxyType[str, float] = MappingProxyType(
 )
 """Azimuth by compass point, clockwise from north. [deg]"""
 
+BEFORE: MappingProxyType[str, str] = MappingProxyType({"R": "ft2.h.degF/Btu", "RSI": "m2.K/W"})
+"""What is written before its number, "R-20", and the unit that it stands for."""
+
 _FRACTION = re.compile(r"^(?:(\d+)[ -])?(\d+)/(\d+)\s*(.*)$")
 _NUMBER = re.compile(r"^([-+]?\d*\.?\d+(?:[eE][-+]?\d+)?)\s*(.*)$")
 _NOT_FINITE = re.compile(r"^[-+]?(nan|inf|infinity)\b", re.IGNORECASE)
@@ -351,9 +354,7 @@ def show(value: float, kind: str, *, system: System = "si", unit: bool = True) -
     number = _inches(convert(value, kind, shown)) if shown == "in" and kind == "length" else ""
     number = number or f"{convert(value, kind, shown):.{digits}f}"
     number = number.rstrip("0").rstrip(".") if kind == "length" and "." in number else number
-    if not unit:
-        return number
-    return f"R-{number}" if shown == "R" else f"{number} {pretty(shown)}"
+    return with_unit(number, shown) if unit else number
 
 
 def _inches(value: float) -> str:
@@ -367,8 +368,15 @@ def _inches(value: float) -> str:
 
 
 def unit_of(kind: str, *, system: System = "si") -> str:
-    """Return the unit in which `show` writes a quantity, as printed."""
+    """Return the unit in which `show` writes a quantity, as printed by itself."""
     return pretty(QUANTITIES[kind].shown[system][0])
+
+
+def with_unit(number: str, unit: str) -> str:
+    """Write a number with its unit as people do: "140 mm", "R-20"; alone where it is bare."""
+    if unit in BEFORE:
+        return f"{unit}-{number}"
+    return number if unit in ("", "1") else f"{number} {pretty(unit)}"
 
 
 def is_ip(unit: str) -> bool:
@@ -382,7 +390,8 @@ def count(number: int, word: str) -> str:
 
 
 def pretty(unit: str) -> str:
-    """Write a unit with the signs of print: ``m2.K/W`` as m²·K/W."""
+    """Write a unit by itself with the signs of print: ``m2.K/W`` as m²·K/W, R as ft²·h·°F/Btu."""
+    unit = BEFORE.get(unit, unit)
     for plain, printed in (
         ("m2", "m²"),
         ("m3", "m³"),

@@ -6,6 +6,8 @@ the state at its start. Rates nothing.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -25,6 +27,7 @@ TOGETHER = (
     "year left out; what fails may be the start, and what does not may fail in later years"
 )
 YEARS = "service: all after the first year; closing in: the first year"
+_ROUNDS = re.compile(r"\b(\d+) rounds of the weather")
 GROWN = f"mould grows through {SERVICE_YEARS} years of service, those of the record again and again"
 
 
@@ -119,7 +122,7 @@ def windows(ds: Record, skip_days: float | None = None) -> Windows:
         skip = skip_days or 0.0
         rounds = int(ds.attrs["periodic_rounds"])
         way = _way(skip, hours, hours)
-        note = _told(f"service: the year after {rounds} rounds of the weather", way)
+        note = _told(f"service: the year after {_rounds([rounds])}", way)
         return Windows(after(ds, skip), None, skip, note, way)
     long = hours >= 2 * HOURS_PER_YEAR
     if skip_days is None:
@@ -129,6 +132,24 @@ def windows(ds: Record, skip_days: float | None = None) -> Windows:
     way = _way(skip_days, hours, years * HOURS_PER_YEAR)
     note = _told(YEARS if apart else TOGETHER, way)
     return Windows(after(ds, skip_days), first, skip_days, note, way)
+
+
+def once(notes: Iterable[str]) -> list[str]:
+    """Return the notes of several verdicts, each once: what differs in its rounds alone is one."""
+    alike: dict[str, list[str]] = {}
+    for note in notes:
+        alike.setdefault(_ROUNDS.sub("", note), []).append(note)
+    return [_as_one(some) for some in alike.values()]
+
+
+def _as_one(notes: Sequence[str]) -> str:
+    found = [int(number) for note in notes for number in _ROUNDS.findall(note)]
+    return _ROUNDS.sub(lambda _: _rounds(found), notes[0])
+
+
+def _rounds(numbers: Sequence[int]) -> str:
+    ends = dict.fromkeys((min(numbers), max(numbers)))
+    return f"{' to '.join(map(str, ends))} rounds of the weather"
 
 
 def _way(skip_days: float, hours: int, again: int) -> Way:

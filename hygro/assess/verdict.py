@@ -196,13 +196,11 @@ def frame(told: Data) -> pd.DataFrame:
 
 
 def margin_words(margin: float | None) -> str:
-    """Write a margin as signed per cent of the limit; a dash where there is none."""
+    """Write a margin as signed per cent of the limit, a zero too; a dash where there is none."""
     if margin is None or not math.isfinite(margin):
         return "–"
     if abs(margin) >= 10.0:
         return "> +999 %" if margin > 0.0 else "< -999 %"
-    if abs(margin) < 0.0005:
-        return "at limit"
     # Tenths where a whole number would hide on which side of the limit it is.
     return f"{100 * margin:+.{1 if abs(margin) < 0.01 else 0}f} %"
 

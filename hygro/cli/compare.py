@@ -56,7 +56,7 @@ def compare(
     from hygro.case import load, prepare
     from hygro.errors import InputError
     from hygro.show import report
-    from hygro.show.files import refuse_others
+    from hygro.show.files import refuse_others, told_of
     from hygro.study.compare import failures, paired
     from hygro.study.plain_results import to_dict
     from hygro.units import count
@@ -91,13 +91,12 @@ def compare(
     if as_json:
         print_json(to_dict(compared, failed))
     else:
-        told = (ready.name, ready.note, compared, failed, climate.attrs)
-        show(report.comparison(*told, system=units.value))
+        shown = (ready.name, ready.note, compared, failed, climate.attrs)
+        show(report.comparison(*shown, system=units.value))
         if written:
             files = [path for run in runs for path in files_of(run, climate) if path.is_file()]
-            names = ", ".join(path.name for path in written[:3])
-            told_of = f"{count(len(files), 'record')} (.nc), {names}"
-            write(f"written to {out}: {told_of}; {size_of([*files, *written])}\n")
+            told = f"{count(len(files), 'record')} (.nc), {told_of(written)}"
+            write(f"written to {out}: {told}; {size_of([*files, *written])}\n")
     lines = report.failure_lines(failed) + ([str(trouble)] if trouble else [])
     for line in lines:
         say(f"error: {line}")

@@ -66,7 +66,7 @@ def least(
             progress=tell,
         )
     remember(study, "least", found, found.plan)
-    written = write_least(found, folder, study.name)
+    written = write_least(found, folder, study.name, units.value)
     if as_json:
         print_json([plain_row(found, row) for row in found.rows])
     else:

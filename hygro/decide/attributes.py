@@ -9,7 +9,7 @@ import numpy as np
 
 from hygro.assess.criteria import Criterion, Judged
 from hygro.assess.criteria.sets import rule_set
-from hygro.decide.dimension import Dimension
+from hygro.decide.dimension import Dimension, full_unit
 from hygro.decide.slots import FACTOR
 from hygro.decide.trade import TRADE
 from hygro.types import Data
@@ -54,9 +54,9 @@ def of_dimension(d: Dimension) -> Data:
 
 def _unit(d: Dimension) -> str | None:
     """Unit of the values of a dimension; None where nobody says which."""
-    kind = d.slot.quantity
-    if d.unit or kind:
-        return udunits(d.unit or QUANTITIES[kind].si)
+    known = full_unit(d.unit, d.quantity)
+    if known:
+        return udunits(known)
     pure = d.name in TRADE or d.name.startswith(f"{FACTOR}.")
     return "1" if pure else None
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from hygro.decide.dimension import Dimension, labelled, printed_unit
+from hygro.decide.dimension import Dimension, full_unit, labelled, told
 from hygro.study.varied import AnyDistribution
 from hygro.types import Plain
+from hygro.units import BEFORE
 
 
 class Axis(NamedTuple):
@@ -43,13 +44,18 @@ class Axis(NamedTuple):
         return self.low, self.high
 
     @property
-    def printed(self) -> str:
-        """The unit as it is printed after a number; empty for a bare number."""
-        return printed_unit(self.unit, self.quantity)
+    def full_unit(self) -> str:
+        """The unit of its values, that of SI where none was written; empty where nobody knows."""
+        return full_unit(self.unit, self.quantity)
 
-    def said(self, value: float) -> str:
-        """A value with its unit."""
-        return f"{value:.4g} {self.printed}".rstrip()
+    def said(self, value: Plain) -> str:
+        """A value with its unit; a word by itself."""
+        return told(value, self.unit, self.quantity)
+
+    def said_from(self, low: float, high: float) -> str:
+        """Two values with their unit."""
+        first = self.said(low) if self.full_unit in BEFORE else f"{low:.4g}"
+        return f"{first} to {self.said(high)}"
 
     def label(self) -> str:
         """Name and unit, for an axis or the head of a column."""
@@ -61,7 +67,7 @@ def axis_of(d: Dimension) -> Axis:
     numbers = bool(d.values) and all(isinstance(v, int | float) for v in d.values)
     low, high = (float(d.values[0]), float(d.values[-1])) if numbers else (None, None)
     what = "" if d.distribution is None else _what(d.distribution)
-    return Axis(d.name, d.says, d.unit, d.slot.quantity, low, high, d.source, what)
+    return Axis(d.name, d.says, d.unit, d.quantity, low, high, d.source, what)
 
 
 def _what(how: AnyDistribution) -> str:

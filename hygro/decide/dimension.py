@@ -19,7 +19,7 @@ from hygro.errors import InputError
 from hygro.study import varied
 from hygro.study.varied import AnyDistribution, Range, Values, Varied
 from hygro.types import Plain
-from hygro.units import QUANTITIES, pretty, same_unit
+from hygro.units import QUANTITIES, pretty, same_unit, with_unit
 
 Array = NDArray[np.float64]
 RARE = 1e-9
@@ -71,26 +71,40 @@ class Dimension:
 
     def told(self, value: Plain) -> str:
         """A value with its unit, as people read it."""
-        if not isinstance(value, int | float):
-            return str(value)
-        unit = printed_unit(self.unit, self.slot.quantity)
-        prefix = unit in ("R", "RSI")
-        return f"{unit}-{value:.4g}" if prefix else f"{value:.4g} {unit}".rstrip()
+        return told(value, self.unit, self.quantity)
+
+    @property
+    def quantity(self) -> str:
+        """A kind of `hygro.units.QUANTITIES`; empty where its values are words or bare numbers."""
+        words = any(isinstance(value, str) for value in self.values)
+        return "" if words else self.slot.quantity
 
     def label(self) -> str:
         """Name and unit, for an axis."""
-        return labelled(self.says, self.unit, self.slot.quantity)
+        return labelled(self.says, self.unit, self.quantity)
+
+
+def told(value: Plain, unit: str, quantity: str) -> str:
+    """A value with its unit, as people read it; a word by itself."""
+    if not isinstance(value, int | float):
+        return str(value)
+    return with_unit(f"{value:.4g}", full_unit(unit, quantity))
+
+
+def full_unit(unit: str, quantity: str) -> str:
+    """The unit of a number, that of SI where none was written; empty where nobody knows it."""
+    return unit or (QUANTITIES[quantity].si if quantity else "")
 
 
 def printed_unit(unit: str, quantity: str) -> str:
-    """A unit as it is printed, that of SI where none was written; empty for a bare number."""
-    known = unit or (QUANTITIES[quantity].si if quantity else "")
+    """A unit as it is printed by itself; empty for a bare number."""
+    known = full_unit(unit, quantity)
     return "" if known == "1" else pretty(known)
 
 
 def labelled(says: str, unit: str, quantity: str) -> str:
     """Words and unit, for an axis or the head of a column."""
-    printed = printed_unit("ft2.h.degF/Btu" if unit == "R" else unit, quantity)
+    printed = printed_unit(unit, quantity)
     return f"{says}, {printed}" if printed else says
 
 

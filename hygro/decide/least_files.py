@@ -2,32 +2,44 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from pathlib import Path
 
 from rich.console import RenderableType
 from rich.table import Table
 
 from hygro.atomic import write_text
+from hygro.decide.axis import Axis
 from hygro.decide.engine import engine_name
 from hygro.decide.files import kind_of, table, write_plain
+from hygro.decide.in_units import found_in
 from hygro.decide.least import Least, LeastResult, LeastValues
 from hygro.types import Data, Plain
-from hygro.units import convert
+from hygro.units import System, convert
 
 ENDINGS = (".md", ".csv", ".json")
+MANY = 7
+"""Digits after the point from which on a number is written with a power of ten."""
 CAUTION = "comparative design aid, no proof of compliance; the code path and its edition decide"
 
 
-def write_least(found: LeastResult, folder: Path, name: str) -> tuple[Path, ...]:
-    """Write the table and return the paths; raises `InputError` where a file cannot be written."""
+def write_least(
+    found: LeastResult, folder: Path, name: str, system: System = "si"
+) -> tuple[Path, ...]:
+    """Write the table and return the paths; raises `InputError` where a file cannot be written.
+
+    The table for people is in the units of the family; CSV and JSON in that of the range.
+    """
     page, listed, told = files = tuple(folder / f"{name}{end}" for end in ENDINGS)
     rows = [plain_row(found, row) for row in found.rows]
     plain: Data = {
         "case": found.plan.base.name,
         "wall": found.plan.base.wall.name,
         "least": found.along.name,
-        "unit": found.along.unit or "SI",
+        "unit": found.along.full_unit,
         "within": found.within,
+        "units": {axis.name: axis.full_unit for axis in found.others},
         "rows": rows,
         "engine": engine_name(),
         "plan_sha256": found.plan.sha256,
@@ -35,7 +47,7 @@ def write_least(found: LeastResult, folder: Path, name: str) -> tuple[Path, ...]
     }
     kind = kind_of(plain["case"], plain["wall"])
     write_plain(told, plain)
-    write_text(page, markdown(found), kind)
+    write_text(page, markdown(found_in(found, system)), kind)
     write_text(listed, table(rows), kind)
     return files
 
@@ -50,7 +62,7 @@ def plain_row(found: LeastResult, row: Least) -> Data:
         "blamed": row.blamed,
         "tried": row.tried,
         "error": row.error,
-        "unit": found.along.unit or "SI",
+        "unit": found.along.full_unit,
     }
 
 
@@ -61,14 +73,20 @@ def said(found: LeastValues, row: Least) -> str:
     if row.error:
         return "not computed"
     if row.value is None:
-        return f"> {high:g}"
+        return f"> {_number(found, high)}"
     if row.fails is None:
-        return f"≤ {low:g}"
+        return f"≤ {_number(found, low)}"
     sure = max(found.within, row.uncertainty or 0.0)
-    text = f"{row.value:.2f} ± {sure:.2f}"
+    text = f"{_number(found, row.value)} ± {_number(found, sure)}"
     if found.along.quantity == "thermal resistance" and not unit:
         text += f" (R-{convert(row.value, 'thermal resistance', 'R'):.0f})"
     return text
+
+
+def _number(found: LeastValues, value: float) -> str:
+    """A value to the digits that the width of the brackets has, in the whole table alike."""
+    digits = max(2, -math.floor(math.log10(found.within)))
+    return f"{value:.{digits}f}" if digits < MANY else f"{value:.3g}"
 
 
 def columns(found: LeastValues) -> tuple[list[tuple[Plain, ...]], list[tuple[Plain, ...]]]:
@@ -96,9 +114,18 @@ def title(found: LeastResult) -> str:
     return f"{heading(found)}, wall '{found.plan.base.wall.name}'"
 
 
-def named(values: tuple[Plain, ...]) -> str:
-    """Values of a combination in a line."""
-    return ", ".join(str(value) for value in values)
+def row_head(found: LeastValues, head: tuple[Plain, ...]) -> str:
+    """The value that a row is for, with its unit."""
+    return _named(found.others[:1], head)
+
+
+def column_head(found: LeastValues, rest: tuple[Plain, ...]) -> str:
+    """The values that a column is for, with their units."""
+    return _named(found.others[1:], rest) or "least"
+
+
+def _named(axes: Sequence[Axis], values: tuple[Plain, ...]) -> str:
+    return ", ".join(axis.said(value) for axis, value in zip(axes, values, strict=True))
 
 
 def markdown(found: LeastResult) -> str:
@@ -108,12 +135,14 @@ def markdown(found: LeastResult) -> str:
     lines = [
         f"**{found.plan.base.name}: {title(found)}**",
         "",
-        f"| {names[0] if names else ''} | " + " | ".join(named(r) or "least" for r in rest) + " |",
+        f"| {names[0] if names else ''} | "
+        + " | ".join(column_head(found, r) for r in rest)
+        + " |",
         "|---|" + "---|" * len(rest),
     ]
     for head in heads:
         cells = " | ".join(cell(found, head, r) for r in rest)
-        lines.append(f"| {named(head)} | {cells} |")
+        lines.append(f"| {row_head(found, head)} | {cells} |")
     return "\n".join([*lines, "", *notes(found), ""])
 
 
@@ -137,14 +166,15 @@ def least_pieces(found: LeastResult) -> list[RenderableType]:
     rows = Table(box=None, pad_edge=False)
     rows.add_column(found.others[0].says if found.others else "")
     for column in rest:
-        rows.add_column(named(column) or "least", justify="right")
+        rows.add_column(column_head(found, column), justify="right")
     for head in heads:
-        rows.add_row(named(head), *(cell(found, head, column) for column in rest))
+        rows.add_row(row_head(found, head), *(cell(found, head, column) for column in rest))
     below = [f"  {line}" for line in blamed(found)]
     return [title(found), rows, "what fails just below:", *below[:12], *notes(found)]
 
 
 def blamed(found: LeastValues) -> list[str]:
     """What fails just below the least value of each combination."""
-    told = ((named(tuple(row.at.values())), row.blamed) for row in found.rows if row.blamed)
+    told = ((_named(found.others, tuple(row.at.values())), row.blamed)
+            for row in found.rows if row.blamed)  # fmt: skip
     return list(dict.fromkeys(": ".join(x for x in pair if x) for pair in told))

@@ -88,8 +88,7 @@ def _reserve(axes: Axes, found: Limited) -> None:
 
 def windows(found: Limited) -> str:
     """Say where the wall is within limits."""
-    unit = f" {found.along.printed}" if found.along.printed else ""
-    told = [f"{shown(w.first)} to {shown(w.last)}{unit}" for w in found.limit.windows]
+    told = [found.along.said_from(w.first, w.last) for w in found.limit.windows]
     return f"within limits at {' and '.join(told)}" if told else "above limit at every value tried"
 
 

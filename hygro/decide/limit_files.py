@@ -27,7 +27,7 @@ def write_limit(
 def limit_lines(found: LimitResult, path: str, system: System = "si") -> list[str]:
     """Say a limit in words; `path` as it was asked for."""
     told = found_in(found, system)
-    return told.limit.lines(f"{found.plan.base.wall.name}, {path}", told.along.printed)
+    return told.limit.lines(f"{found.plan.base.wall.name}, {path}", told.along.full_unit)
 
 
 def plain_limit(found: LimitResult) -> Data:
@@ -36,7 +36,7 @@ def plain_limit(found: LimitResult) -> Data:
         "case": found.plan.base.name,
         "wall": found.plan.base.wall.name,
         "path": found.along.name,
-        "unit": found.along.unit,
+        "unit": found.along.full_unit,
         "own": found.own,
         **found.limit.to_dict(),
         "engine": engine_name(),

@@ -30,8 +30,8 @@ def plain_map(found: MapResult, next_to: Beside) -> Data:
     return {
         "case": found.plan.base.name,
         "wall": found.plan.base.wall.name,
-        "x": {"name": found.x.name, "unit": found.x.unit},
-        "y": {"name": found.y.name, "unit": found.y.unit},
+        "x": {"name": found.x.name, "unit": found.x.full_unit},
+        "y": {"name": found.y.name, "unit": found.y.full_unit},
         "full": found.full,
         "open": found.open,
         "not_computed": sum(bool(r.error) for r in found.results),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from textwrap import fill
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.text import Annotation
 from matplotlib.ticker import MaxNLocator
 
 from hygro.decide.sample import Sampled
@@ -18,6 +20,8 @@ HISTOGRAMS = (
     ("mould_index_max", "Highest mould index where it decides", 1.0, 3.0),
 )
 """Key, title, factor and usual limit."""
+QUANTILES = (("median", 0.5, 0.88), ("95 %", 0.95, 0.79))
+"""Name, share of the draws, and how high in the axes it is written."""
 BARS = 8
 """Inputs that are drawn."""
 LETTERS = 28
@@ -77,15 +81,32 @@ def _histogram(axes: Axes, found: Sampled, row: tuple[str, str, float, float]) -
         xytext=(4 if beside else -4, -4), textcoords="offset points", fontsize=7.5,
         ha="left" if beside else "right", va="top", color=style.LIMIT,
     )  # fmt: skip
-    for share, name in ((0.5, "median"), (0.95, "95 %")):
-        value = float(np.quantile(values, share))
+    places = [float(np.quantile(values, share)) for _, share, _ in QUANTILES]
+    for value in places:
         axes.axvline(value, ymax=0.86, color=style.INK, linewidth=0.9, linestyle=":")
-        axes.annotate(
-            f"{name} {value:.3g}", (value, 0.88 if share == 0.5 else 0.79),
-            xycoords=("data", "axes fraction"), xytext=(3, -2), textcoords="offset points",
-            fontsize=7, va="top", color=style.INK,
-            bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.8},
-        )  # fmt: skip
+    for value, (name, _, top) in zip(places, QUANTILES, strict=True):
+        others = [x for x in (limit, *places) if x != value]
+        _beside(axes, value, f"{name} {value:.3g}", top, others)
+
+
+def _beside(axes: Axes, value: float, text: str, top: float, others: Sequence[float]) -> None:
+    """Write beside a line, on its right; on its left where only there no other line is crossed."""
+    words = axes.annotate(
+        text, (value, top), xycoords=("data", "axes fraction"), textcoords="offset points",
+        xytext=(3, -2), fontsize=7, va="top", color=style.INK,
+        bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.8},
+    )  # fmt: skip
+    for side, shift in (("left", 3), ("right", -3), ("left", 3)):
+        words.set(ha=side, position=(shift, -2))
+        if _clear(axes, words, others):
+            return
+
+
+def _clear(axes: Axes, words: Annotation, lines: Sequence[float]) -> bool:
+    """Whether words lie within the axes and no line up from these values runs through them."""
+    box, ends = words.get_window_extent(), axes.bbox
+    at = [float(axes.transData.transform((x, 0.0))[0]) for x in lines]
+    return ends.x0 <= box.x0 and box.x1 <= ends.x1 and not any(box.x0 <= x <= box.x1 for x in at)
 
 
 def _bars(axes: Axes, found: Sampled) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from hygro.assess.criteria import word_of
+from hygro.decide.dimension import full_unit
 from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
@@ -43,7 +44,11 @@ def plain_sample(found: SampleResult) -> Data:
         ],
         "enough": found.enough,
         "distributions": {
-            d.name: {"unit": d.unit, "source": d.source, "what": repr(d.distribution)}
+            d.name: {
+                "unit": full_unit(d.unit, d.quantity),
+                "source": d.source,
+                "what": repr(d.distribution),
+            }
             for d in found.plan.dimensions
         },
         "engine": engine_name(),

@@ -13,12 +13,14 @@ from typing import NamedTuple
 from hygro.case.climate_entry import ClimateEntry
 from hygro.decide.base import Base, room_of, wall_of
 from hygro.decide.factors import factor_slot, factor_words
+from hygro.decide.quantities import quantity_at
 from hygro.decide.slot import Slot, number_slot
 from hygro.decide.trade import TRADE, trade_slot
 from hygro.decide.tree import Keys, Tables, changed, locate, value_at
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import InputError, near_matches
 from hygro.paths import split_path
+from hygro.room.rooms import AnyRoom
 from hygro.solve.settings import Settings
 from hygro.types import Plain
 from hygro.wall.elements import Layer, declared_conductivity
@@ -132,7 +134,12 @@ def _wall_slot(name: str, parts: list[str | int], base: Base) -> Slot:
         return _resistance(name, keys, base)
     if keys[-1] == "permeance" and len(keys) == 3:
         return _permeance(name, keys)
-    return _probed_slot(name, ("wall", *keys), lambda value: value_at(probed(value), keys), base)
+    quantity = quantity_at(Wall, keys)
+
+    def read(value: Plain) -> Plain:
+        return value_at(probed(value), keys)
+
+    return _probed_slot(name, quantity, ("wall", *keys), read, base)
 
 
 def _short(error: InputError, base: Base) -> str:
@@ -182,7 +189,7 @@ def _room_slot(name: str, parts: list[str | int], base: Base) -> Slot:
             raise InputError(f"{name}: {text}") from None
         return value_at(found, keys)
 
-    return _probed_slot(name, ("room", *keys), probed, base)
+    return _probed_slot(name, quantity_at(AnyRoom, keys), ("room", *keys), probed, base)
 
 
 def _settings_slot(name: str, parts: list[str | int], base: Base) -> Slot:
@@ -194,7 +201,7 @@ def _settings_slot(name: str, parts: list[str | int], base: Base) -> Slot:
     def probed(value: Plain) -> Plain:
         return value_at(plain(read_or_refuse(Settings, changed(table, keys, value), name)), keys)
 
-    return _probed_slot(name, ("settings", *keys), probed, base)
+    return _probed_slot(name, "", ("settings", *keys), probed, base)
 
 
 def _climate_number(name: str, key: str) -> Slot:
@@ -216,7 +223,8 @@ def _climate_slot(name: str, parts: list[str | int], base: Base) -> Slot:
         found = read_or_refuse(ClimateEntry, changed(table, keys, value), "climate")
         return value_at(plain(found), keys)
 
-    return _probed_slot(name, ("climate", "entry", *keys), probed, base)
+    quantity = quantity_at(ClimateEntry, keys)
+    return _probed_slot(name, quantity, ("climate", "entry", *keys), probed, base)
 
 
 _PLACES: dict[str, Callable[[str, list[str | int], Base], Slot]] = {
@@ -226,7 +234,9 @@ _PLACES: dict[str, Callable[[str, list[str | int], Base], Slot]] = {
 }
 
 
-def _probed_slot(name: str, keys: Keys, probed: Callable[[Plain], Plain], base: Base) -> Slot:
+def _probed_slot(
+    name: str, quantity: str, keys: Keys, probed: Callable[[Plain], Plain], base: Base
+) -> Slot:
     def read(value: Plain) -> Plain:
         found = probed(value)
         if found is None:
@@ -235,4 +245,4 @@ def _probed_slot(name: str, keys: Keys, probed: Callable[[Plain], Plain], base: 
 
     now = value_at(base.tables, keys)
     number = float(now) if isinstance(now, int | float) and not isinstance(now, bool) else None
-    return Slot(name, "", read, lambda tables, x: changed(tables, keys, x), number)
+    return Slot(name, quantity, read, lambda tables, x: changed(tables, keys, x), number)

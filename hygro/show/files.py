@@ -14,8 +14,10 @@ from hygro.study.compare import Compared
 from hygro.study.plain_results import to_json
 from hygro.study.plan import file_names
 from hygro.study.runs import Failure, Outcome
-from hygro.units import System
+from hygro.units import System, count
 
+SECTION = "section-"
+"""What the names of figures of sections begin with."""
 _HEAD = (
     "wall", "scenario", "place", "room", "azimuth", "years", "start", "outcome", "passed",
     "margin", "U", "outboard_share", "least_share", "bears_winter_rh", "bears_rain_share",
@@ -71,9 +73,17 @@ def _first(folder: Path) -> tuple[Path, Path, Path]:
     return folder / "comparison.json", folder / "comparison.csv", folder / "comparison.png"
 
 
+def told_of(written: Sequence[Path]) -> str:
+    """Say which files `write_comparison` wrote: by their names, the sections by their number."""
+    sections = [path for path in written if path.name.startswith(SECTION)]
+    names = [path.name for path in written if path not in sections]
+    counted = [f"{count(len(sections), 'section')} ({SECTION}*.png)"] if sections else []
+    return ", ".join([*names, *counted])
+
+
 def _sections(folder: Path, walls: Sequence[str]) -> dict[str, Path]:
     """Return the figure of the section of each wall."""
-    return {name: folder / f"section-{stem}.png" for name, stem in file_names(walls).items()}
+    return {name: folder / f"{SECTION}{stem}.png" for name, stem in file_names(walls).items()}
 
 
 def write_comparison(

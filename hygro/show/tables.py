@@ -14,6 +14,7 @@ from rich.table import Table
 
 from hygro.assess.criteria import in_words
 from hygro.assess.criteria.moisture import FIBRE_SATURATION
+from hygro.assess.questions import once
 from hygro.assess.verdict import deciding_words, margin_words, reserve_words
 from hygro.show.converted import converted
 from hygro.show.words import MARKS, ORIGINS, facing
@@ -225,13 +226,29 @@ def _blamed(outcome: Outcome) -> list[Finding]:
 def notes(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     """Return what must be known beside the findings: notes on leaks, then those of the verdicts."""
     lines = []
+    for names, told in leak_notes(compared, system=system).items():
+        lines += [names, *(f"  {note}" for note in told)]
+    return [*lines, *verdict_notes(compared, system=system)]
+
+
+def leak_notes(compared: Sequence[Compared], *, system: System = "si") -> dict[str, list[str]]:
+    """Return the notes on leaks by the names of the walls that have them, each note once."""
+    walls: dict[str, list[str]] = {}
     for item in compared:
-        if item.leak_notes:
-            lines += [item.name, *(f"  {note}" for note in item.leak_notes)]
-    everywhere = dict.fromkeys(
+        for note in item.leak_notes:
+            walls.setdefault(converted(note, system), []).append(item.name)
+    found: dict[str, list[str]] = {}
+    for note, names in walls.items():
+        found.setdefault(", ".join(names), []).append(note)
+    return found
+
+
+def verdict_notes(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
+    """Return the notes of all verdicts, each once."""
+    notes = (
         note for item in compared for outcome in item.outcomes for note in outcome.verdict.notes
     )
-    return [converted(line, system) for line in (*lines, *everywhere)]
+    return [converted(note, system) for note in once(notes)]
 
 
 def legend(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
@@ -401,7 +418,7 @@ def hand(numbers: HandNumbers, *, system: System = "si") -> Table:
         ("Layer", "left"),
         ("Made of", "left"),
         (f"Thickness\n{unit_of('length', system=system)}", "right"),
-        (f"R\n{'ft²·h·°F/Btu' if system == 'ip' else unit_of('thermal resistance')}", "right"),
+        (f"R\n{unit_of('thermal resistance', system=system)}", "right"),
         (f"Permeance\n{unit_of('permeance', system=system)}", "right"),
     )
     for row in numbers.rows:

@@ -20,6 +20,7 @@ from hygro.study.plan import Repeat
 from hygro.study.runs import Judging
 from hygro.study.trials import Ask, Judge, Trial, Trials
 from hygro.study.vary import Variant
+from hygro.units import BEFORE, with_unit
 
 SAMPLES = 8
 """Values over the whole range that are tried first; as many as run side by side."""
@@ -103,7 +104,7 @@ class Limit:
         }
 
     def lines(self, what: str, unit: str = "") -> list[str]:
-        """Say the result in words, `what` being the name of the parameter."""
+        """Say the result in words: `what` names the parameter, `unit` is one of `hygro.units`."""
         ends = f"{_said(self.trials[0].value, unit)} to {_said(self.trials[-1].value, unit)}"
         head = f"{what}: tried {ends}, {len(self.trials)} values"
         if not self.windows:
@@ -129,7 +130,7 @@ def _edges(window: Window) -> dict[str, Edge | None]:
 
 
 def _said(value: float, unit: str) -> str:
-    return f"{value:.4g} {unit}".strip()
+    return with_unit(f"{value:.4g}", unit)
 
 
 def _passes(window: Window, unit: str) -> str:
@@ -137,7 +138,8 @@ def _passes(window: Window, unit: str) -> str:
         return "within limits at every value tried"
     if window.first == window.last:
         return f"within limits at {_said(window.first, unit)}"
-    return f"within limits between {window.first:.4g} and {_said(window.last, unit)}"
+    first = _said(window.first, unit if unit in BEFORE else "")
+    return f"within limits between {first} and {_said(window.last, unit)}"
 
 
 def _turn(side: str, edge: Edge | None, unit: str) -> list[str]:

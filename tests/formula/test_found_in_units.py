@@ -62,7 +62,7 @@ def test_a_limit_stands_in_the_units_asked_for(
     told = found_in(found, "ip")
     expected = ends or (low, high)  # what is written in feet stays
     assert told.along.ends == pytest.approx(expected)
-    assert told.along.printed == unit
+    assert told.along.full_unit == unit
     assert [trial.value for trial in told.limit.trials] == pytest.approx(expected)
     assert told.limit.windows[0].high.reasons == ("tight: face at 69.8 °F",)
     assert told.own == pytest.approx(2.0 if ends else 50.8)
@@ -87,9 +87,24 @@ def test_an_sd_stays_what_it_is() -> None:
 
 
 def test_a_bare_number_of_a_limit_has_its_unit() -> None:
-    assert R.printed == "m²·K/W"
     assert SHARE.said(25.646) == "25.65 %"
     assert R.said(2.0) == "2 m²·K/W"
+
+
+def test_an_r_is_written_before_its_number() -> None:
+    trade = R._replace(unit="R", high=40.0)
+    assert trade.said(34.07) == "R-34.07"
+    assert trade.said_from(20.0, 34.07) == "R-20 to R-34.07"
+    assert MM.said_from(20.0, 34.0) == "20 to 34 mm"
+    assert trade.label() == "outboard R, ft²·h·°F/Btu"
+    assert trade._replace(unit="RSI").said(2.5) == "RSI-2.5"
+    turned = Limit((Trial(20.0, False), Trial(34.07, True), Trial(40.0, True)))
+    words = turned.lines("wall, outboard R", "R")
+    assert words == [
+        "wall, outboard R: tried R-20 to R-40, 3 values",
+        "within limits between R-34.07 and R-40",
+        "below that, at R-20:",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -31,6 +32,7 @@ from hygro.assess import (
 from hygro.assess.criteria import CRITERIA
 from hygro.assess.metal import fin_share
 from hygro.assess.summary import leaked_air
+from hygro.assess.verdict import margin_words
 from hygro.declare import plain as as_plain
 from hygro.wall.elements import Layer
 from hygro.wall.interruptions import Attachment
@@ -74,6 +76,18 @@ def test_margin_is_the_share_of_the_limit_that_is_left() -> None:
     assert row.finding("p", 5.0).margin == pytest.approx(-0.25)
     assert row.finding("p", 5.0).reason.endswith("beyond limit")
     assert row.finding("p", None).passed is None
+
+
+@pytest.mark.parametrize(
+    ("sense", "words"),
+    [("below", ("beyond limit", False, "-0.0 %")), ("at most", ("within limit", True, "+0.0 %"))],
+)
+def test_a_value_at_its_limit_is_on_one_side_everywhere(sense: Any, words: tuple[Any, ...]) -> None:
+    row = Criterion(key="x", quantity="x", limit=1.0, sense=sense, hard=False)
+    found = row.finding("p", 1.0)
+    side = found.reason.rsplit(": ", 1)[1]
+    assert (side, found.passed, margin_words(found.margin)) == words
+    assert found.outcome.removeprefix("advisory: ") == side
 
 
 def test_humidity_beyond_full_counts_as_full() -> None:

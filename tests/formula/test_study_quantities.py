@@ -12,9 +12,12 @@ from study_cases import write_study
 
 import hygro
 from hygro.case import load
+from hygro.decide.axis import axis_of
 from hygro.decide.base import Base, base_of_case, room_of, wall_of
 from hygro.decide.dimension import dimension, settle_many
 from hygro.decide.draw import points, shares
+from hygro.decide.finding import StudyPoints
+from hygro.decide.in_units import found_in
 from hygro.decide.slots import slot
 from hygro.decide.trade import TRADE
 from hygro.decide.tree import changed
@@ -254,6 +257,42 @@ def test_many_values_settle_as_each_by_itself(base: Base) -> None:
 def test_a_range_of_equal_ratios(base: Base) -> None:
     dim = dimension("gap_air_change", Range(1, 100, 3, "ratio"), base)
     assert dim.values == pytest.approx([1.0, 10.0, 100.0])
+
+
+@pytest.mark.parametrize(
+    ("name", "bare", "ip"),
+    [
+        # an inch is 25.4 mm
+        ("layers.board.thickness", (0.0508, 0.1016), ("board: thickness, in", 2.0, 4.0)),
+        ("layers.board.thickness", ("50.8 mm", "101.6 mm"), ("board: thickness, in", 2.0, 4.0)),
+        # 0 °C are 32 °F, and a kelvin is 1.8 °F
+        ("layers.board.initial.temperature", (273.15, 283.15),
+         ("board: initial temperature, °F", 32.0, 50.0)),
+        ("leaks.rain.fraction", ("0 %", "5 %"), ("rain leak, %", 0.0, 5.0)),
+        ("room.temperature", (283.15, 293.15), ("room: temperature, °F", 50.0, 68.0)),
+        # 1 Btu/(h·ft²·°F) is 5.678263 W/(m²·K)
+        ("inside.coefficient", (5.678263, 11.356526),
+         ("heat transfer coefficient inside, Btu/(h·ft²·°F)", 1.0, 2.0)),
+    ],
+)  # fmt: skip
+def test_a_path_has_the_unit_of_its_field(
+    base: Base, name: str, bare: tuple[Any, Any], ip: tuple[str, float, float]
+) -> None:
+    low, high = bare
+    axis = axis_of(dimension(name, Range(low, high, 2), base))
+    told = found_in(StudyPoints((axis,), {}, []), "ip").axes[0]
+    assert told.label() == ip[0]
+    assert told.ends == pytest.approx(ip[1:], rel=1e-5, abs=1e-9)
+
+
+def test_a_bare_number_of_a_path_has_the_si_unit_of_its_field(base: Base) -> None:
+    thick = dimension("layers.board.thickness", Range(0.02, 0.1, 3), base)
+    assert (thick.told(0.02), thick.label()) == ("0.02 m", "board: thickness, m")
+    assert axis_of(thick).said(0.02) == "0.02 m"
+    turned = dimension("azimuth", Values(["N", "SW"]), base)
+    assert (turned.told("SW"), turned.label()) == ("SW", "azimuth")  # words have none
+    bare = dimension("layers.board.material.thermal.value", Values([0.03, 0.04]), base)
+    assert bare.told(0.03) == "0.03"  # a number of a material: its field has no unit
 
 
 @pytest.mark.parametrize("name", ["rain_leak", "outboard_R"])

@@ -192,6 +192,38 @@ def test_ranked_years_show_the_reserve_they_are_ranked_by(margins: list[float]) 
     assert named == (len(margins) if len(margins) <= 16 else 0)
 
 
+@pytest.mark.parametrize(
+    ("contents", "indices"),
+    [
+        ((0.12, 0.19), (1.0, 2.9)),  # medians just below the limits of 20 % and 3
+        ((0.18, 0.24), (2.2, 5.25)),  # on either side of them
+        ((0.10, 0.40), (0.0, 5.25)),  # the most of them at the end of the axis
+    ],
+)
+def test_no_line_runs_through_the_words_of_a_sample(
+    contents: tuple[float, float], indices: tuple[float, float]
+) -> None:
+    shares = np.sqrt(np.linspace(0.0, 1.0, 64))
+    numbers = [
+        {key: low + (high - low) * share for key, (low, high) in
+         (("mc_30d_max", contents), ("mould_index_max", indices))}
+        for share in map(float, shares)
+    ]  # fmt: skip
+    results = [PointResult(k, {}, True, 0.1, "", "", "", "", x, "") for k, x in enumerate(numbers)]
+    half = probability(0, 64)
+    drawn = figure_of_sample(
+        Sampled((), results, half, {}, {}, [Stage(64, half, {})], True), title="x"
+    )
+    assert overlaps(drawn) == []
+    for axes in (drawn.axes[0], drawn.axes[1]):
+        lines = [line.get_window_extent() for line in axes.lines]
+        assert len(lines) == 3  # limit, median, 95 %
+        for text in axes.texts:
+            box = text.get_window_extent()
+            assert not any(box.overlaps(line) for line in lines), text.get_text()
+            assert box.x1 <= axes.bbox.x1, text.get_text()
+
+
 def test_a_sample_names_its_inputs_in_words() -> None:
     """The words of a few names as a designer has them, and all of them whole in the figure."""
     words = {

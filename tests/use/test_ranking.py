@@ -113,7 +113,8 @@ def test_water_gained_is_told_in_kilograms_and_is_no_share() -> None:
 @pytest.mark.parametrize(
     ("margin", "words"),
     [
-        (0.544, "+54 %"), (-0.004, "-0.4 %"), (0.0, "at limit"), (-12.0, "< -999 %"), (None, "–"),
+        (0.544, "+54 %"), (-0.004, "-0.4 %"), (0.0, "+0.0 %"), (-0.0, "-0.0 %"),
+        (-12.0, "< -999 %"), (None, "–"),
     ],
 )  # fmt: skip
 def test_a_margin_never_hides_its_side_of_the_limit(margin, words: str) -> None:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,10 +18,11 @@ from test_outputs import HAND, finding, outcome
 from test_show_figures import DAYS, invented
 
 from hygro.assess.criteria import CRITERIA
+from hygro.assess.questions import windows
 from hygro.assess.verdict import Verdict
 from hygro.show import climate, figures, tables
 from hygro.show.converted import converted
-from hygro.show.files import csv_text
+from hygro.show.files import csv_text, told_of
 from hygro.solve.settings import Settings
 from hygro.study.certainty import Certainty, Change, certainty, finer
 from hygro.study.compare import Compared, paired
@@ -78,6 +82,41 @@ def test_reasons_are_those_of_what_does_not_hold(value: float | None, told: list
     lines = tables.reasons([Compared("x", (judged(CRITERIA[1].finding("osb", value)),))])
     assert [word for word in ("beyond limit", "not judged") if word in " ".join(lines)] == told
     assert bool(lines) is bool(told)
+
+
+def serviced(rounds: int) -> Outcome:
+    """An invented outcome with the note of a record of so many rounds."""
+    note = windows(record(hours=8760).assign_attrs(periodic_rounds=rounds)).note
+    found = outcome("x")
+    return replace(found, verdict=replace(found.verdict, notes=(note, "of metal")))
+
+
+def test_what_is_to_know_of_several_walls_is_said_once() -> None:
+    walls = [Compared(name, (serviced(n),)) for name, n in (("a", 3), ("b", 2), ("c", 5))]
+    service, metal = tables.notes(walls)
+    assert service.startswith("service: the year after 2 to 5 rounds of the weather; ")
+    assert metal == "of metal"
+    alike = [Compared("a", (serviced(3),)), Compared("b", (serviced(3),))]
+    assert "the year after 3 rounds of the weather" in tables.notes(alike)[0]
+    assert len(tables.notes(alike)) == 2
+
+
+def test_a_note_on_leaks_names_the_walls_that_have_it() -> None:
+    none = "the rain leak let no water in"
+    walls: Any = [
+        SimpleNamespace(name=name, leak_notes=notes, outcomes=())
+        for name, notes in (("a", (none,)), ("b", ()), ("c", (none, "of c")), ("d", (none,)))
+    ]
+    assert tables.notes(walls) == ["a, c, d", f"  {none}", "c", "  of c"]
+
+
+def test_files_of_a_comparison_are_named_and_sections_counted() -> None:
+    names = ("comparison.csv", "comparison.json", "comparison.png", "reserve.png")
+    walls = ("section-a.png", "section-b.png")
+    assert told_of([Path("out") / name for name in (*names, *walls)]) == (
+        "comparison.csv, comparison.json, comparison.png, reserve.png, 2 sections (section-*.png)"
+    )
+    assert told_of([Path("out") / name for name in names[:2]]) == "comparison.csv, comparison.json"
 
 
 def test_error_of_the_grid_is_twice_the_change_with_its_sign() -> None:

@@ -103,10 +103,12 @@ class Criterion:
     def margin(self, value: float) -> float | None:
         """Distance to the limit as a fraction of the limit, positive within it.
 
-        None where the limit is 0, and where a share of it says nothing.
+        At the limit itself the zero has the sign of the side that it belongs to: -0.0 where the
+        value must stay below. None where the limit is 0, and where a share of it says nothing.
         """
-        told = self.share and self.limit != 0.0 and self.unit not in NO_SHARE
-        return (self.limit - value) / self.limit if told else None
+        if not self.share or self.limit == 0.0 or self.unit in NO_SHARE:
+            return None
+        return (self.limit - value) / self.limit or (0.0 if self.holds(value) else -0.0)
 
     def worded(self, value: float) -> str:
         """Write a value of the quantity with its unit."""

@@ -20,7 +20,8 @@ from hygro.units import show, unit_of
 def comparison(subject: Subject) -> Section:
     """Return the table, the reasons, and where the limits come from."""
     system = subject.system
-    notes = [line.strip() for line in tables.notes(subject.walls, system=system)]
+    leaks = tables.leak_notes(subject.walls, system=system)
+    notes = [f"{names}: {note}" for names, told in leaks.items() for note in told]
     sources: dict[str, None] = {}
     for item in subject.walls:
         sources |= dict.fromkeys(tables.sources(item.deciding.verdict))
@@ -40,7 +41,7 @@ def comparison(subject: Subject) -> Section:
         "U_unit": unit_of("thermal transmittance", system=system),
         "bears": _bears(subject),
         "legend": [converted(line, system) for line in _legend(subject)],
-        "notes": [line for line in notes if line not in {item.name for item in subject.walls}],
+        "notes": [*notes, *tables.verdict_notes(subject.walls, system=system)],
         "sources": [for_clients(converted(line, system)) for line in sources],
     }  # fmt: skip
     answers = ("criteria", "criteria sources", "scenarios")

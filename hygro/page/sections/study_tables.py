@@ -33,7 +33,7 @@ from hygro.decide.tables import shown
 from hygro.decide.years import RankedYears
 from hygro.show.words import SCENARIOS
 from hygro.types import Plain
-from hygro.units import QUANTITIES, System, pretty, show, unit_of
+from hygro.units import System, pretty, show, unit_of
 
 MOST = 400
 """Rows of a table."""
@@ -97,10 +97,13 @@ def _least(finding: Finding, _: System) -> Told:
     heads, rest = least_files.columns(found)
     first = found.others[0].says if found.others else ""
     rows = [
-        [least_files.named(head), *(least_files.cell(found, head, column) for column in rest)]
+        [
+            least_files.row_head(found, head),
+            *(least_files.cell(found, head, column) for column in rest),
+        ]
         for head in heads
     ]
-    columns = [least_files.named(column) or "least" for column in rest]
+    columns = [least_files.column_head(found, column) for column in rest]
     what = least_files.heading(found)
     table = Tabled(_up(what), [first, *columns], rows, range(1, len(columns) + 1))
     question = f"What is the {what} at which '{finding.about.wall}' is within its limits?"
@@ -127,15 +130,14 @@ def _limit(finding: Finding, system: System) -> Told:
 
 def _turns(found: Limited) -> list[str]:
     """What fails just beyond each window, or at the highest value where there is none."""
-    unit = f" {found.along.printed}" if found.along.printed else ""
     edges = [
-        (f"just {side}, at {shown(edge.outside)}{unit}", edge.reasons)
+        (f"just {side}, at {found.along.said(edge.outside)}", edge.reasons)
         for window in found.limit.windows
         for side, edge in (("below", window.low), ("above", window.high))
         if edge is not None
     ]
     last = found.limit.trials[-1]
-    told = edges or ([] if last.passed else [(f"at {shown(last.value)}{unit}", last.reasons)])
+    told = edges or ([] if last.passed else [(f"at {found.along.said(last.value)}", last.reasons)])
     return [_up(f"{where}, {_scenario(reason)}") for where, reasons in told for reason in reasons]
 
 
@@ -278,8 +280,7 @@ def _chance(p: Probability) -> tuple[str, str, str]:
 
 def _unit(axis: Axis) -> str:
     """The unit in which a distribution is written."""
-    kind = QUANTITIES.get(axis.quantity)
-    return pretty(axis.unit or (kind.si if kind else "–"))
+    return pretty(axis.full_unit) or "–"
 
 
 def _sensitivities(found: Sampled) -> list[tuple[str, ...]]:

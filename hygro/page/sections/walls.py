@@ -21,7 +21,7 @@ def walls(subject: Subject) -> Section:
         "walls": [_wall(subject, item) for item in subject.walls],
         "units": {
             "length": unit_of("length", system=system),
-            "R": "ft²·h·°F/Btu" if system == "ip" else unit_of("thermal resistance"),
+            "R": unit_of("thermal resistance", system=system),
             "permeance": unit_of("permeance", system=system),
             "T": converted("10 °C", system),
         },
