@@ -12,14 +12,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from numbers import Real
 from types import MappingProxyType
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hygro.constants import ZERO_CELSIUS
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, brief, must_be, near_matches
 from hygro.material.model import NOT_STATED
 from hygro.solve.kernels.compiler import entry, inlined
 
@@ -161,6 +162,14 @@ def mould_index(
     return index.T if t.ndim == 2 else index[0]
 
 
+def check_mould(model: object, decline: Any = None) -> None:
+    """Refuse what is none of `MODELS`, or no decline; raises `InputError`."""
+    if not (isinstance(model, str) and model in MODELS):
+        raise InputError(f"mould model {brief(model)}: unknown ({near_matches(model, MODELS)})")
+    if decline is not None:
+        decline_factor(decline)
+
+
 def _check_state(t: np.ndarray, h: np.ndarray) -> None:
     if t.shape != h.shape or t.ndim not in (1, 2) or not t.size:
         raise InputError(
@@ -184,8 +193,7 @@ def _row(
     if model == "hukka1999":
         shift, visible = _wood_shift(wood, surface)
         return (*WOOD_1999, shift, visible, decline_factor(1.0 if decline is None else decline))
-    if model not in MODELS:
-        raise InputError(f"mould model '{model}': unknown ({near_matches(model, MODELS)})")
+    check_mould(model)
     plain = mould_class(name)
     if plain is None:
         raise InputError(f"mould class '{name}': this surface is not to be judged")
@@ -210,6 +218,7 @@ def decline_factor(decline: float | str) -> float:
         if decline not in DECLINE:
             raise InputError(f"decline '{decline}': unknown ({near_matches(decline, DECLINE)})")
         return DECLINE[decline]
+    must_be(decline, Real, "decline", f"a number 0-1 or one of: {', '.join(DECLINE)}")
     if not 0.0 <= decline <= 1.0:
         raise InputError(f"decline = {decline}: the factor on the decline of wood must be 0-1")
     return float(decline)
