@@ -9,7 +9,7 @@ from rich.table import Table
 
 from hygro.atomic import write_text
 from hygro.decide.engine import engine_name
-from hygro.decide.files import kind_of, table, write_plain
+from hygro.decide.files import kind_of, write_plain, write_table
 from hygro.decide.least import Least, LeastResult, LeastValues
 from hygro.types import Data, Plain
 from hygro.units import convert
@@ -33,10 +33,9 @@ def write_least(found: LeastResult, folder: Path, name: str) -> tuple[Path, ...]
         "plan_sha256": found.plan.sha256,
         "caution": CAUTION,
     }
-    kind = kind_of(plain["case"], plain["wall"])
     write_plain(told, plain)
-    write_text(page, markdown(found), kind)
-    write_text(listed, table(rows), kind)
+    write_text(page, markdown(found), kind_of(plain["case"], plain["wall"]))
+    write_table(listed, rows, plain)
     return files
 
 
