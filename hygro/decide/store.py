@@ -61,6 +61,8 @@ CREATE TABLE IF NOT EXISTS claim (
   sha256 TEXT PRIMARY KEY, owner TEXT NOT NULL, renewed REAL NOT NULL
 ) WITHOUT ROWID;
 """
+_OWN = {"about", "study", "run", "result"}
+"""Tables that every store has had since the first version."""
 
 
 class Status(NamedTuple):
@@ -153,6 +155,8 @@ class Store:
 
     def _open(self) -> None:
         self._base.execute("PRAGMA trusted_schema = OFF")
+        if self._base.execute("SELECT 1 FROM sqlite_master").fetchone() is not None:
+            self._check()
         foreign = "SELECT type, name FROM sqlite_master WHERE type IN ('view', 'trigger')"
         for kind, name in self._base.execute(foreign):
             raise InputError(f"{self.path}: holds the {kind} {brief(name)}, which no store has")
@@ -162,9 +166,16 @@ class Store:
             for statement in _TABLES.split(";"):
                 self._base.execute(statement)
             self._base.execute("INSERT OR IGNORE INTO about VALUES ('schema', ?)", (SCHEMA,))
-        self._check()
+        self._check()  # another process may have made it meanwhile
 
     def _check(self) -> None:
+        """Refuse what is no store, or one of another version: nothing is written to it."""
+        tables = "SELECT name FROM sqlite_master WHERE type = 'table'"
+        if not {name for (name,) in self._base.execute(tables)} >= _OWN:
+            raise InputError(
+                f"{self.path}: is an SQLite file, but no store of studies, so nothing is written "
+                "to it; give another --store"
+            )
         row = self._base.execute("SELECT value FROM about WHERE key = 'schema'").fetchone()
         found = "none" if row is None else row[0]
         if found != SCHEMA:
@@ -493,7 +504,7 @@ def _row(values: Data) -> Row:
 
 def stored_device(file: Path, name: str) -> str:
     """What marches a study as its store has it; the processor where nothing is stored."""
-    if not file.exists():
+    if holds_nothing(file):
         return "cpu"
     with Store(file, read_only=True) as store:
         return str(store.spec(name).get("device", "cpu"))
