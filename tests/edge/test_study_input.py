@@ -17,9 +17,9 @@ from typer.testing import CliRunner, Result
 import hygro
 from hygro.case import CaseError, load
 from hygro.cli import app
-from hygro.decide import store as stores
+from hygro.decide import store_file
 from hygro.decide.rate import failed
-from hygro.decide.store import Store
+from hygro.decide.store import Store, stored_device
 from hygro.decide.study import Study
 from hygro.errors import InputError
 from hygro.study.varied import LogNormal, Normal, Range, Uniform
@@ -214,7 +214,7 @@ def test_an_empty_file_becomes_a_store(case: Path) -> None:
     with closing(sqlite3.connect("y.study")) as base:  # a file with a head and no table
         base.execute("PRAGMA user_version = 1")
     for name in ("x.study", "y.study"):
-        assert stores.stored_device(Path(name), "one") == "cpu"
+        assert stored_device(Path(name), "one") == "cpu"
         Store(Path(name)).close()
         with Store(Path(name), read_only=True) as store:
             assert store.studies() == []
@@ -331,7 +331,7 @@ def test_a_locked_store_is_said_after_some_patience(
     Store(Path("x.study")).close()
     holder = sqlite3.connect("x.study", isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
-    monkeypatch.setattr(stores, "PATIENCE", 0.2)
+    monkeypatch.setattr(store_file, "PATIENCE", 0.2)
     with pytest.raises(InputError, match=r"locked by another program.*goes on"):
         Store(Path("x.study"))
     holder.execute("ROLLBACK")
