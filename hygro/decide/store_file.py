@@ -83,11 +83,11 @@ class StoreFile:
 
     def _open(self) -> None:
         self._base.execute("PRAGMA trusted_schema = OFF")
-        if self._base.execute("SELECT 1 FROM sqlite_master").fetchone() is not None:
-            self._check()
         foreign = "SELECT type, name FROM sqlite_master WHERE type IN ('view', 'trigger')"
         for kind, name in self._base.execute(foreign):
             raise InputError(f"{self.path}: holds the {kind} {brief(name)}, which no store has")
+        if self._base.execute("SELECT 1 FROM sqlite_master").fetchone() is not None:
+            self._check()
         self._base.execute("PRAGMA journal_mode = WAL")
         self._base.execute("PRAGMA synchronous = FULL")  # a transaction survives a power cut
         with self._writing():
