@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from weather.errors import UserError
@@ -40,6 +40,12 @@ def must_be(value: object, kinds: type | tuple[type, ...], place: str, words: st
         raise InputError(f"{place}: is {type(value).__name__}: must be {words}")
 
 
+def must_be_one_of(value: object, known: Sequence[str], place: str) -> None:
+    """Refuse an argument that is none of some words."""
+    if not (isinstance(value, str) and value in known):
+        raise InputError(f"{place} = {brief(value)}: must be one of: {', '.join(known)}")
+
+
 def file_path(value: object, place: str = "file") -> Path:
     """Return the path of a file that is given by its name; raises `InputError` for another type."""
     must_be(value, (str, os.PathLike), place, "the name of a file")
@@ -50,9 +56,9 @@ MOST = 12
 """Known words that a message lists."""
 
 
-def near_matches(word: str, known: Iterable[str]) -> str:
+def near_matches(sought: object, known: Iterable[str]) -> str:
     """Return a clause that offers the nearest known words, or lists some, of many the nearest."""
-    names = sorted(set(known))
+    word, names = str(sought), sorted(set(known))
     close = difflib.get_close_matches(word, names, n=3, cutoff=0.5)
     if close:
         return "did you mean " + " or ".join(f"'{name}'" for name in close) + "?"

@@ -16,10 +16,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from numbers import Real
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, get_args
 
 from hygro.constants import PERM, STILL_AIR_PERMEABILITY, ZERO_CELSIUS
-from hygro.errors import InputError, brief, near_matches
+from hygro.errors import InputError, brief, must_be_one_of, near_matches
 
 System = Literal["si", "ip"]
 
@@ -346,6 +346,11 @@ def convert(value: float, kind: str, unit: str) -> float:
     if unit == "m sd":
         return quantity.factors[unit] / value if value else math.inf
     return value / quantity.factors[unit]
+
+
+def check_system(system: object) -> None:
+    """Refuse what is no unit family; raises `InputError`."""
+    must_be_one_of(system, get_args(System), "system")
 
 
 def show(value: float, kind: str, *, system: System = "si", unit: bool = True) -> str:

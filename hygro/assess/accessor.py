@@ -25,6 +25,7 @@ from hygro.assess.verdict import Verdict
 from hygro.errors import InputError, RecordError
 from hygro.record.provenance import stored_wall
 from hygro.solve.settings import Settings
+from hygro.units import check_system
 from hygro.wall.wall import Wall
 
 if TYPE_CHECKING:
@@ -200,6 +201,7 @@ class RecordFigures:
         return self._drawn("section", **options)
 
     def _drawn(self, name: str, *arguments: Any, **options: Any) -> Figure:
+        check_system(options.get("system", "si"))
         module = importlib.import_module("hygro.show.of_record")
         figure: Figure = getattr(module, name)(self._ds, *arguments, **options)
         return figure

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import importlib
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from hygro.assess.criteria import CRITERIA, Criterion, Judged
 from hygro.assess.questions import Question
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, must_be, near_matches
 
 
 def with_changes(
@@ -56,10 +56,19 @@ def only_shipped(criteria: Sequence[Judged] | str) -> bool:
 
 
 def as_rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Judged, ...] | str:
-    """Return criteria as a tuple, also a single one; the name of a rule set as it is."""
+    """Return criteria as a tuple, also a single one; the name of a rule set as it is.
+
+    Raises
+    ------
+    InputError
+        What is given is none of these.
+    """
     if isinstance(criteria, str):
         return criteria
-    return (criteria,) if isinstance(criteria, Criterion) or callable(criteria) else tuple(criteria)
+    if isinstance(criteria, Criterion) or callable(criteria):
+        return (criteria,)
+    must_be(criteria, Iterable, "criteria", "Criterion objects or functions, or a rule set by name")
+    return tuple(criteria)
 
 
 def criterion_at(path: str, folder: Path | None = None) -> Judged:

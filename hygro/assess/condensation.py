@@ -6,6 +6,7 @@ Owns hours at or below a dew point and the water held beyond sorption near an in
 from __future__ import annotations
 
 from dataclasses import dataclass
+from numbers import Real
 
 import numpy as np
 import xarray as xr
@@ -22,7 +23,7 @@ from hygro.assess.places import (
 )
 from hygro.assess.select import SECONDS_PER_HOUR, array, flags, holds, series, text, times
 from hygro.assess.series import Exceedance, exceedance
-from hygro.errors import InputError
+from hygro.errors import InputError, must_be
 from hygro.record.variables import INNER, OUTER
 from weather.moistair import saturation_pressure
 
@@ -101,6 +102,7 @@ def _condensation(ds: Hourly, index: int, column: int, tolerance: float) -> Cond
 @lasting
 def near_interface(ds: Hourly, interface: int, depth: float) -> np.ndarray:
     """Thickness of each cell that lies within `depth` of an interface, gap not counted. [m]"""
+    must_be(depth, Real, "near", "a depth in m, above 0")
     if not depth > 0.0:
         raise InputError(f"near = {depth} m: must be above 0")
     end = float(array(ds, "interface_depth")[interface])

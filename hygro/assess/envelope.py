@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hygro.assess.field import Array, Band, depth_time
+from hygro.errors import must_be_one_of
 
 
 @dataclass(frozen=True)
@@ -37,8 +38,14 @@ def envelope(ds: xr.Dataset, quantity: str = "relative_humidity") -> Envelope:
         A result.
     quantity : str
         "relative_humidity" [1], "temperature" [K] or "water_content" [kg/m³].
+
+    Raises
+    ------
+    InputError
+        Another quantity.
     """
     found = depth_time(ds, step=24)
+    must_be_one_of(quantity, tuple(found.fields), "quantity")
     values = found.fields[quantity]
     days = found.start.astype("datetime64[D]") + np.arange(len(values))
     month = days.astype("datetime64[M]").astype(int) % 12

@@ -15,7 +15,7 @@ from hygro.assess.decay import BrownRot, daily_dose, daily_means, never_rots, ro
 from hygro.assess.extremes import most_humid
 from hygro.assess.hourly import Hourly, Record, hourly, kept, lasting
 from hygro.assess.moisture import content, part_mean
-from hygro.assess.mould import Model, let_grow, mould_class, mould_index
+from hygro.assess.mould import Model, check_mould, let_grow, mould_class, mould_index
 from hygro.assess.places import (
     Part,
     Surface,
@@ -74,7 +74,13 @@ def mould(
         See `mould_index`.
     skip_days : float, optional
         Days left out of service; see `verdict`. [d]
+
+    Raises
+    ------
+    InputError
+        An unknown model or decline, or `skip_days` is no number, negative or leaves no hour.
     """
+    check_mould(model, decline)
     judged = judged_surfaces(ds)
     return xr.DataArray(
         mould_as_judged(ds, model, decline, skip_days),

@@ -11,7 +11,7 @@ from hygro.assess.choose import as_rows, check_keys, name_of, question_of
 from hygro.assess.criteria import CRITERIA, Criterion, Finding, Judged, Rated
 from hygro.assess.criteria.sets import rule_set
 from hygro.assess.hourly import Record
-from hygro.assess.mould import Model
+from hygro.assess.mould import Model, check_mould
 from hygro.assess.places import find_sheathing
 from hygro.assess.questions import windows
 from hygro.assess.select import stamp
@@ -56,10 +56,12 @@ def verdict(
     Raises
     ------
     InputError
-        For an unknown layer, a Dataset that is not a complete result, or a criterion that raises
-        or yields no findings; its name stands in the message.
+        For an unknown layer or model, criteria, days or a decline that are none, a Dataset that is
+        not a complete result, or a criterion that raises or yields no findings; its name stands in
+        the message.
     """
     rows, named = _rows(criteria)
+    check_mould(mould_model, decline)
     check_keys(rows)
     layer = find_sheathing(ds, sheathing)
     part = windows(ds, skip_days)

@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from numbers import Real
 from types import MappingProxyType
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -26,7 +27,7 @@ from hygro.assess.mould_loop import (
     weeks_visible,
 )
 from hygro.constants import ZERO_CELSIUS
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, brief, must_be, near_matches
 from hygro.material.model import NOT_STATED
 
 Model = Literal["ojanen2010", "hukka1999", "ashrae160e"]
@@ -175,6 +176,14 @@ def let_grow(temperature: np.ndarray, rh: np.ndarray) -> np.ndarray:
     return found
 
 
+def check_mould(model: object, decline: Any = None) -> None:
+    """Refuse what is none of `MODELS`, or no decline; raises `InputError`."""
+    if not (isinstance(model, str) and model in MODELS):
+        raise InputError(f"mould model {brief(model)}: unknown ({near_matches(model, MODELS)})")
+    if decline is not None:
+        decline_factor(decline)
+
+
 def _check_state(t: np.ndarray, h: np.ndarray) -> None:
     if t.shape != h.shape or t.ndim not in (1, 2) or not t.size:
         raise InputError(
@@ -198,8 +207,7 @@ def _row(
     if model == "hukka1999":
         shift, visible = _wood_shift(wood, surface)
         return (*WOOD_1999, shift, visible, decline_factor(1.0 if decline is None else decline))
-    if model not in MODELS:
-        raise InputError(f"mould model '{model}': unknown ({near_matches(model, MODELS)})")
+    check_mould(model)
     plain = mould_class(name)
     if plain is None:
         raise InputError(f"mould class '{name}': this surface is not to be judged")
@@ -224,6 +232,7 @@ def decline_factor(decline: float | str) -> float:
         if decline not in DECLINE:
             raise InputError(f"decline '{decline}': unknown ({near_matches(decline, DECLINE)})")
         return DECLINE[decline]
+    must_be(decline, Real, "decline", f"a number 0-1 or one of: {', '.join(DECLINE)}")
     if not 0.0 <= decline <= 1.0:
         raise InputError(f"decline = {decline}: the factor on the decline of wood must be 0-1")
     return float(decline)

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from numbers import Real
 from typing import Literal, NamedTuple
 
 import numpy as np
 
 from hygro.assess.hourly import Hourly, Record, hourly, lasting
 from hygro.assess.select import array, flags, text, times
-from hygro.errors import InputError, near_matches
+from hygro.errors import InputError, brief, must_be, near_matches
 from hygro.record.variables import INNER, OUTER
 
 Face = Literal["outer", "inner"]
@@ -113,7 +114,13 @@ def part_weights(ds: Hourly, index: int, part: Part | None) -> np.ndarray:
     return np.where(flags(ds, "cell_layer") == index, np.maximum(overlap, 0.0), 0.0)
 
 
+A_PART = 'a face and a depth in m, as ("outer", 0.003)'
+
+
 def _narrow(start: float, end: float, part: Part, layer: str) -> tuple[float, float]:
+    must_be(part, tuple, "part", A_PART)
+    if len(part) != 2 or not isinstance(part[1], Real):
+        raise InputError(f"part: {brief(part)}: must be {A_PART}")
     face, depth = part
     if face not in ("outer", "inner"):
         raise InputError(f"part of layer '{layer}': face '{face}' must be 'outer' or 'inner'")

@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from math import isfinite
+from numbers import Real
 from typing import NamedTuple
 
 import numpy as np
@@ -16,6 +18,7 @@ import numpy as np
 from hygro.assess.course import Course, course
 from hygro.assess.hourly import Record, cut
 from hygro.assess.select import HOURS_PER_YEAR, after, in_hours, times
+from hygro.errors import InputError, brief
 from hygro.record.provenance import Question as Question
 
 WARM_UP = 365.0
@@ -94,6 +97,17 @@ class Windows(NamedTuple):
         return self.service is None or self.skip_days >= WARM_UP
 
 
+def check_days(skip_days: object) -> None:
+    """Refuse what is no number of days; raises `InputError`."""
+    if skip_days is None:
+        return
+    if isinstance(skip_days, bool) or not (isinstance(skip_days, Real) and isfinite(skip_days)):
+        raise InputError(
+            f"skip_days = {brief(skip_days)}: must be a number of days, at least 0 and less than "
+            "the run"
+        )
+
+
 def windows(ds: Record, skip_days: float | None = None) -> Windows:
     """Choose the parts of a record that answer the two questions.
 
@@ -111,8 +125,9 @@ def windows(ds: Record, skip_days: float | None = None) -> Windows:
     Raises
     ------
     InputError
-        If `skip_days` is negative or leaves no hour.
+        If `skip_days` is no number, negative or leaves no hour.
     """
+    check_days(skip_days)
     hours = len(times(ds)) - 1
     first = cut(ds, slice(0, HOURS_PER_YEAR + 1))
     if ds.attrs.get("question") == "closing in":

@@ -16,7 +16,7 @@ from hygro.assess.formed import formed_per_year, forming_hours, forms_at
 from hygro.assess.hourly import Record, hourly
 from hygro.assess.humidity import surface_humidity
 from hygro.assess.moisture import content
-from hygro.assess.mould import Model
+from hygro.assess.mould import Model, check_mould
 from hygro.assess.places import Face, find_sheathing, layer_index, layer_span, surface
 from hygro.assess.questions import windows
 from hygro.assess.select import HOURS_PER_YEAR, SECONDS_PER_HOUR, array, holds, times
@@ -67,7 +67,13 @@ def summary(
     """Return the numbers of `SUMMARY` for a run; None where the run cannot give one.
 
     Parameters are those of `verdict`.
+
+    Raises
+    ------
+    InputError
+        For an unknown layer or model, or `skip_days` that are no number or leave no hour.
     """
+    check_mould(mould_model, decline)
     ds = hourly(ds)
     layer = find_sheathing(ds, sheathing)
     part = windows(ds, skip_days)

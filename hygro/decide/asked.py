@@ -11,7 +11,7 @@ from hygro.decide.default_distributions import default_distributions
 from hygro.decide.study import HERE, Study, store_file, study_of
 from hygro.errors import InputError
 from hygro.paths import check_number, split_path
-from hygro.study.plan import slug
+from hygro.study.plan import file_names, slug
 from hygro.types import Data, Plain
 
 
@@ -59,9 +59,16 @@ def asked_study(
             f"say what varies: {', '.join(missing)}, or the name of a study of the case"
         )
     vary = dict(_range(option, text) for option, text in given.items())
-    called = slug(" ".join(vary))
+    chosen = case.wall(wall).name
+    called = _called(case, chosen, *vary)
     file = store_file(store, called, folder)
-    return Study(case, vary=vary, wall=wall, name=called, store=file, **more)
+    return Study(case, vary=vary, wall=chosen, name=called, store=file, **more)
+
+
+def _called(case: Case, wall: str, *words: str) -> str:
+    """Name of a study of a wall; no two walls of a case have the same."""
+    stems = file_names([item.name for item in case.walls])
+    return f"{slug(' '.join(words))}-{stems[wall]}"
 
 
 def _range(option: str, text: str) -> tuple[str, Data]:
@@ -107,7 +114,7 @@ def sampled_study(
         return study_of(case, name, store=store_file(store, name), **changes)
     chosen = case.wall(wall).name
     vary = default_distributions(base_of_case(case, chosen))
-    called = slug(f"sample {chosen}")
+    called = _called(case, chosen, "sample")
     file = store_file(store, called, folder)
     return Study(case, vary=vary, wall=chosen, leaks="all", name=called, store=file, **more)
 
@@ -135,8 +142,9 @@ def limit_study(
     chosen = led or case.wall(wall).name
     if wall is not None and case.wall(wall).name != chosen:
         raise InputError(f"path {path!r}: leads to another wall than '{wall}', which is judged")
-    ends = reversed(split_path(path))  # what tells paths apart comes first: names are cut
-    called = slug(f"limit {' '.join(map(str, ends))} {'' if led else chosen}")
+    steps = split_path(path)[2 if led else 0 :]
+    ends = map(str, reversed(steps))  # what tells paths apart comes first: names are cut
+    called = _called(case, chosen, "limit", *ends)
     file = store_file(store, called, folder)
     vary = {path: {"low": _number(low), "high": _number(high)}}
     return Study(case, vary=vary, wall=chosen, name=called, store=file, device=device)
@@ -164,7 +172,7 @@ def years_study(
         raise InputError(
             f"{case.path}: its weather has one year; give several files, or generate years"
         )
-    called = slug(f"years {chosen}")
+    called = _called(case, chosen, "years")
     file = store_file(store, called, folder)
     return Study(case, vary={"year": list(range(1, count + 1))}, wall=chosen, name=called,
                  store=file, device=device)  # fmt: skip

@@ -30,9 +30,9 @@ from hygro.material import AnyMaterial, from_dict
 from hygro.room.hourly import HourlyRoom
 from hygro.room.models import Room
 from hygro.room.rooms import AnyRoom
-from hygro.solve.settings import Settings
+from hygro.solve.settings import Settings, settings_of
 from hygro.study.plan import Repeat
-from hygro.study.runs import Judging
+from hygro.study.runs import Judging, judging_of
 from hygro.types import Plain
 from hygro.wall.elements import Element
 from hygro.wall.wall import Wall
@@ -105,7 +105,7 @@ def base_of(
     repeat: Repeat = "as needed",
 ) -> Base:
     """Return the run of a wall, a climate and a room; see `hygro.simulate`."""
-    rules = (settings or Settings(), judging or Judging(), repeat)
+    rules = (settings_of(settings), judging_of(judging), repeat)
     return _base(wall.name, wall, room, "", of_dataset(climate), rules, Path())
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from hygro.atomic import writable_folder, write_text
 from hygro.decide.plan import Plan
-from hygro.kinds import Kind, marked, refuse_other
+from hygro.kinds import Kind, named, refuse_other
 from hygro.show.drawn import FIGURE, write
 from hygro.types import Data
 
@@ -30,13 +30,9 @@ def title_of(plan: Plan) -> str:
 
 
 def kind_of(case: str, wall: str) -> Kind:
-    """Return the kind of the files that tell what was found of a wall of a case: by their JSON."""
-    mark = f'"case": {_text(case)},\n  "wall": {_text(wall)}'
-    return marked(f"what was found of wall '{wall}' of case '{case}'", mark, ".json")
-
-
-def _text(name: str) -> str:
-    return json.dumps(name, ensure_ascii=False)
+    """Return the kind of the tables that tell what was found of a wall of a case."""
+    words = "what was found of wall '{wall}' of case '{case}'"
+    return named(words, {".json": '{\n  "case": ', ".csv": "case,wall,"}, case=case, wall=wall)
 
 
 def ready_folder(study: Study, folder: Path, endings: Sequence[str] = THREE) -> Path:
@@ -59,7 +55,7 @@ def write_three(
     """Write NAME.png, .csv and .json; raises `InputError` where a file cannot be written."""
     drawn, listed, told = files = tuple(folder / f"{name}{end}" for end in THREE)
     write_plain(told, plain)
-    write_text(listed, table(rows), kind_of(plain["case"], plain["wall"]))
+    write_table(listed, rows, plain)
     write(figure, drawn)
     return files
 
@@ -70,8 +66,13 @@ def write_plain(path: Path, plain: Data) -> None:
     write_text(path, text, kind_of(plain["case"], plain["wall"]))
 
 
-def table(rows: list[Data]) -> str:
-    """Rows as CSV, an empty cell where there is no value."""
+def write_table(path: Path, rows: list[Data], plain: Data) -> None:
+    """Write rows as CSV, case and wall first in each; an empty cell where there is no value."""
+    of = {key: plain[key] for key in ("case", "wall")}
+    write_text(path, _table([{**of, **row} for row in rows]), kind_of(**of))
+
+
+def _table(rows: list[Data]) -> str:
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
     writer.writeheader()

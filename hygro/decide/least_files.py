@@ -12,7 +12,7 @@ from rich.table import Table
 from hygro.atomic import write_text
 from hygro.decide.axis import Axis
 from hygro.decide.engine import engine_name
-from hygro.decide.files import kind_of, table, write_plain
+from hygro.decide.files import kind_of, write_plain, write_table
 from hygro.decide.in_units import found_in
 from hygro.decide.least import Least, LeastResult, LeastValues
 from hygro.types import Data, Plain
@@ -45,10 +45,9 @@ def write_least(
         "plan_sha256": found.plan.sha256,
         "caution": CAUTION,
     }
-    kind = kind_of(plain["case"], plain["wall"])
     write_plain(told, plain)
-    write_text(page, markdown(found_in(found, system)), kind)
-    write_text(listed, table(rows), kind)
+    write_text(page, markdown(found_in(found, system)), kind_of(plain["case"], plain["wall"]))
+    write_table(listed, rows, plain)
     return files
 
 

@@ -17,7 +17,8 @@ from hygro.decide.plan import Plan, make_plan
 from hygro.decide.point import PointResult, point_results
 from hygro.decide.rate import Row
 from hygro.decide.runner import Pool, Progress, run_plan
-from hygro.decide.store import Status, Store, holds_nothing
+from hygro.decide.store import Status, Store
+from hygro.decide.store_file import holds_nothing
 from hygro.declare import plain, read_or_refuse
 from hygro.errors import InputError, must_be, near_matches
 from hygro.problems import RefusedError

@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from hygro.assess.choose import as_rows
 from hygro.assess.criteria import Judged
 from hygro.assess.judge import merged, verdict
 from hygro.assess.select import HOURS_PER_YEAR, array, times
@@ -91,6 +92,7 @@ def gather(sources: Iterable[Source], criteria: Criteria | None = None) -> Gathe
     InputError
         A record shorter than a year, or that cannot be judged.
     """
+    rows = None if criteria is None else as_rows(criteria)
     found: dict[Key, dict[str, _Judged]] = {}
     for source in sources:
         ds = source if isinstance(source, xr.Dataset) else load(source)
@@ -104,7 +106,7 @@ def gather(sources: Iterable[Source], criteria: Criteria | None = None) -> Gathe
                 f"{label}: a second record of '{key.wall}', {key.scenario}, {question}; give each "
                 "run once"
             )
-        mine[question] = _judged(ds, source if isinstance(source, Path) else None, criteria)
+        mine[question] = _judged(ds, source if isinstance(source, Path) else None, rows)
     if not found:
         raise RecordError("report: no record given; name result files (.nc) or their folder")
     outcomes = [_outcome(parts) for _, parts in sorted(found.items(), key=_order)]

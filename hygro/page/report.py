@@ -29,7 +29,7 @@ from hygro.study.compare import Comparison
 from hygro.study.rank import ranked
 from hygro.study.reserve import Reserve
 from hygro.types import Data, Plain
-from hygro.units import System
+from hygro.units import System, check_system
 
 Source = xr.Dataset | Study | str | Path
 """A record or a study, or the file it is in."""
@@ -80,6 +80,11 @@ def report(
     RecordError
         No record, a file that is none, or two of one run.
     """
+    check_system(system)
+    for name, mapping in (("checks", checks), ("reserves", reserves)):
+        must_be(mapping, (Mapping, type(None)), name, "a dict by the names of walls")
+    must_be(studies, Iterable, "studies", "studies, or their files")
+    must_be(failed, Iterable, "failed", "a list of texts")
     bears = reserves or {}
     if isinstance(found, Comparison) and reserves is None:
         bears = {item.name: item.reserve for item in found.walls if item.reserve is not None}

@@ -22,7 +22,7 @@ from hygro.errors import InputError, SolveError
 from hygro.solve.control import T_HIGH, T_LOW
 from hygro.solve.kernels.report import rates
 from hygro.solve.lanes import LaneArray
-from hygro.solve.settings import Settings
+from hygro.solve.settings import Settings, settings_of
 from hygro.solve.setup import Setup, curves_at, prepare
 from hygro.solve.start import initial_state
 from hygro.solve.turn import make_work
@@ -133,7 +133,7 @@ def right_hand_side(
     InputError
         The wall has a gap with openings and no `gap_rate` is given.
     """
-    settings = settings or Settings()
+    settings = settings_of(settings)
     if gap_rate is None and any(isinstance(g.air_change, Openings) for g in wall.gaps):
         raise InputError(
             f"wall '{wall.name}': a gap with openings; give gap_rate, the air flow of a run"

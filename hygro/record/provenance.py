@@ -16,7 +16,7 @@ import xarray as xr
 
 from hygro.constants import STANDARD_PRESSURE
 from hygro.declare import plain, read_or_refuse
-from hygro.errors import InputError, RecordError, SolveError, brief, near_matches
+from hygro.errors import InputError, RecordError, SolveError, brief, must_be, near_matches
 from hygro.solve.hours import hourly_loads
 from hygro.solve.settings import Settings
 from hygro.types import Data
@@ -83,9 +83,14 @@ def checked(provenance: Mapping[str, object] | None) -> dict[str, object]:
     Raises
     ------
     InputError
-        A `question` that no record answers.
+        No dict, a name that is no text, a value that no file can hold, or a `question` that no
+        record answers.
     """
+    words = "a dict of attributes for the record, left out for none"
+    must_be(provenance, (Mapping, type(None)), "provenance", words)
     found = dict(provenance or {})
+    for key, value in found.items():
+        _check_attribute(key, value)
     questions = get_args(Question)
     if "question" in found and found["question"] not in questions:
         asked = found["question"]
@@ -94,6 +99,18 @@ def checked(provenance: Mapping[str, object] | None) -> dict[str, object]:
             f"{near_matches(str(asked), questions)}"
         )
     return found
+
+
+def _check_attribute(key: object, value: object) -> None:
+    """Refuse what no file can hold: said before the run, not after it."""
+    must_be(key, str, f"provenance: name {brief(key)}", "a text")
+    try:
+        _flat(value)
+    except (TypeError, ValueError, RecursionError):
+        raise InputError(
+            f"provenance: {key} = {brief(value)}: must be a text or a number, or a list or dict of "
+            "them"
+        ) from None
 
 
 @lru_cache(maxsize=64)

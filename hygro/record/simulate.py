@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import xarray as xr
 
-from hygro.errors import HygroError, must_be
+from hygro.errors import HygroError, InputError, must_be
 from hygro.record.check import check_bounds
 from hygro.record.dataset import to_dataset
 from hygro.record.given import given_loads, stored_loads
@@ -18,9 +18,9 @@ from hygro.solve.ensemble import PeriodicResult, Result, run_many, run_many_peri
 from hygro.solve.lane import Told
 from hygro.solve.march import Progress
 from hygro.solve.march import run as march
-from hygro.solve.periodic import Cycle, run_periodic
+from hygro.solve.periodic import Cycle, check_rounds, run_periodic
 from hygro.solve.rooms import Memory
-from hygro.solve.settings import Settings
+from hygro.solve.settings import Settings, settings_of
 from hygro.solve.setup import Run
 from hygro.wall.loads import LoadMaker, Loads, closed_loads
 from hygro.wall.wall import Wall
@@ -95,7 +95,7 @@ def simulate_loads(
     ------
     InputError, SolveError
     """
-    settings, known = settings or Settings(), checked(provenance)
+    settings, known = settings_of(settings), checked(provenance)
     loads, _ = given_loads(wall, loads, None)
     result = march(wall, loads, settings, progress=progress)
     return Marched(wall, loads, settings, result, known).record()
@@ -133,6 +133,7 @@ class Marched(NamedTuple):
 Given = tuple[Wall, Loads | xr.Dataset] | tuple[Wall, xr.Dataset | LoadMaker, Room]
 """A run: a wall with its loads or boundary data, or with a climate (or its maker of loads) and a
 room."""
+_A_RUN = "(Wall, loads) or (Wall, climate, Room)"
 
 
 def simulate_many(
@@ -180,12 +181,15 @@ def simulate_many(
     Raises
     ------
     InputError
-        threads is not a positive number; the device is unknown, or no card answers.
+        What is no run or no provenance is among those given; rounds or threads is no positive
+        number; the device is unknown, or no card answers.
     """
     must_be(runs, Iterable, "runs", "pairs of a wall and loads, or wall, climate and room")
     runs = list(runs)
     for k, run in enumerate(runs):
-        must_be(run, tuple, f"runs[{k}]", "(Wall, loads) or (Wall, climate, Room)")
+        must_be(run, tuple, f"runs[{k}]", _A_RUN)
+        if len(run) not in (2, 3):
+            raise InputError(f"runs[{k}]: has {len(run)} items: must be {_A_RUN}")
     marched = march_many(
         runs, settings=settings, provenance=provenance, periodic=periodic, rounds=rounds,
         told=told, threads=threads, device=device,
@@ -216,9 +220,9 @@ def march_many(
 
     `arena` and `memory` as in `hygro.solve.ensemble.run_many`.
     """
-    runs, settings = list(runs), settings or Settings()
-    told_of = provenance if isinstance(provenance, Sequence) else [provenance] * len(runs)
-    known = [checked(item) for item in told_of]
+    runs, settings = list(runs), settings_of(settings)
+    check_rounds(rounds)
+    known = _known(provenance, len(runs))
     ready = [_ready(*run, closed=periodic) for run in runs]
     cases = {k: case for k, case in enumerate(ready) if isinstance(case, _Ready)}
     yield from ((k, case) for k, case in enumerate(ready) if isinstance(case, HygroError))
@@ -239,6 +243,19 @@ def march_many(
     for number, item in got:
         k = places[number]
         yield k, _marched(cases[k], settings, item, {**cases[k].source, **known[k]})
+
+
+def _known(
+    provenance: dict[str, object] | Sequence[dict[str, object]] | None, count: int
+) -> list[dict[str, object]]:
+    """What the record of each run says beside the rest."""
+    if provenance is None or isinstance(provenance, Mapping):
+        return [checked(provenance)] * count
+    must_be(provenance, (list, tuple), "provenance", "a dict of attributes, or one for each run")
+    known = [checked(item) for item in provenance]
+    if len(known) != count:
+        raise InputError(f"provenance: has {len(known)} dicts: must have {count}, one for each run")
+    return known
 
 
 class _Ready(NamedTuple):
@@ -314,9 +331,10 @@ def simulate_periodic(
     InputError, SolveError
     """
     given = checked(provenance)
+    check_rounds(rounds)
     loads, source = given_loads(wall, climate, room)
     known = {**source, **given}
-    return _periodic(wall, closed_loads(loads), settings or Settings(), known, rounds, progress)
+    return _periodic(wall, closed_loads(loads), settings_of(settings), known, rounds, progress)
 
 
 def _periodic(

@@ -32,7 +32,7 @@ from hygro.record.seal import record_of, seal
 from hygro.room.models import Room
 from hygro.solve.balance import split_ledger
 from hygro.solve.march import Progress, chunks, join_chunks
-from hygro.solve.settings import Settings
+from hygro.solve.settings import Settings, settings_of
 from hygro.solve.setup import Checkpoint, Chunk, Run, Setup, balance, begin, counters_of, prepare
 from hygro.solve.turn import CHUNK
 from hygro.wall.loads import Loads, loads_between
@@ -84,7 +84,7 @@ def simulate_to_file(
         The march could not go on; what was done is kept for the next try.
     """
     path = file_path(file)
-    settings, given = settings or Settings(), checked(provenance)
+    settings, given = settings_of(settings), checked(provenance)
     loads, source = given_loads(wall, climate, room)
     setup = prepare(wall, loads, settings)
     folder = path.with_name(f".{path.name}.parts")

@@ -69,6 +69,12 @@ class Room(Protocol):
         """Indoor temperature and vapour pressure for the outdoor hours."""
 
 
+A_ROOM = (
+    "a room, which says what the indoor air is: take one with hygro.get_room('en15026_normal') or "
+    "make one, as hygro.Constant"
+)
+
+
 def en15026_temperature(T_day: Array) -> Array:
     """Indoor temperature by daily mean outdoor temperature, EN 15026 annex C (from memory). [K]
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections.abc import Sequence
 from pathlib import Path
 
 from hygro.atomic import write_text
-from hygro.kinds import Kind, marked, refuse_other
+from hygro.kinds import Kind, named, refuse_other
 from hygro.study.compare import Compared
 from hygro.study.plain_results import to_json
 from hygro.study.plan import file_names
@@ -21,7 +20,7 @@ SECTION = "section-"
 _HEAD = (
     "wall", "scenario", "place", "room", "azimuth", "years", "start", "outcome", "passed",
     "margin", "U", "outboard_share", "least_share", "bears_winter_rh", "bears_rain_share",
-    "least_outboard_R",
+    "least_outboard_R", "case",
 )  # fmt: skip
 _COLUMNS = (
     "mc_30d_max",
@@ -64,9 +63,10 @@ def refuse_others(folder: Path, case: str, walls: Sequence[str]) -> None:
 
 
 def _kind(case: str) -> Kind:
-    """Return the kind of the tables, by the JSON."""
-    mark = f'"case": {json.dumps(case, ensure_ascii=False)}'
-    return marked(f"a comparison of case '{case}'", mark, ".json")
+    """Return the kind of the tables."""
+    return named(
+        "a comparison of case '{case}'", {".json": "[", ".csv": ",".join(_HEAD)}, case=case
+    )
 
 
 def _first(folder: Path) -> tuple[Path, Path, Path]:
@@ -165,6 +165,7 @@ def _row(item: Compared, outcome: Outcome) -> list[object]:
         hand.outboard_share,
         hand.least_share,
         *_borne(item),
+        outcome.run.provenance.get("case", ""),
     ]
     return ["" if value is None else _short(value) for value in (*head, *numbers)]
 

@@ -16,14 +16,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from hygro.errors import HygroError, InputError
+from hygro.errors import HygroError, InputError, must_be
 from hygro.solve.lane import Case, Got, Lane, Start, Steps, Told, start_lanes, steps_of, turn_of
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import Job, Progress, whole
 from hygro.solve.order import grouped, order, share
 from hygro.solve.periodic import Cycle, periodic
 from hygro.solve.rooms import Memory
-from hygro.solve.settings import Settings
+from hygro.solve.settings import Settings, settings_of
 from hygro.solve.setup import Run, Setup, begin
 
 if TYPE_CHECKING:
@@ -148,10 +148,11 @@ def _many(
     device: str,
     arena: Arena | None,
 ) -> Iterator[tuple[int, Got | HygroError]]:
+    must_be(threads, (int, type(None)), "threads", "a whole number of at least 1")
     if threads is not None and threads < 1:
         raise InputError(f"threads = {threads}: must be at least 1")
     check_device(device)
-    cases, settings = list(cases), settings or Settings()
+    cases, settings = list(cases), settings_of(settings)
     count, march = _march_on(device, cases, settings, start, threads, arena)
     stop = threading.Event()
     # no more than run or have just ended: results are large

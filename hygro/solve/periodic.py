@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from hygro.errors import SolveError
+from hygro.errors import InputError, SolveError, must_be
 from hygro.solve.balance import layer_sums
 from hygro.solve.control import DRIFT
 from hygro.solve.march import Job, Progress, alone, whole
@@ -62,6 +62,14 @@ def until_periodic(
 ) -> Cycle:
     """Repeat the loads of a wall by itself; see `cycle`."""
     return alone(setup, cycle(setup, drift=drift, most=most, strict=strict, progress=progress))
+
+
+def check_rounds(rounds: object) -> None:
+    """Refuse what is no number of rounds; raises `InputError`."""
+    words = "a whole number of at least 1, left out for rounds until the years repeat themselves"
+    must_be(rounds, (int, type(None)), "rounds", words)
+    if isinstance(rounds, int) and (isinstance(rounds, bool) or rounds < 1):
+        raise InputError(f"rounds = {rounds}: must be {words}")
 
 
 def periodic(

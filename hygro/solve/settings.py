@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from hygro.declare import declared
-from hygro.errors import InputError
+from hygro.errors import InputError, must_be
 from hygro.fields import Count, Flag, within
 
 
@@ -45,3 +45,15 @@ class Settings:
             raise InputError(
                 f"min_step = {self.min_step:g} s: must be at most max_step = {self.max_step:g} s"
             )
+
+
+def settings_of(given: Settings | None) -> Settings:
+    """Return the settings of a run, the defaults where none are given.
+
+    Raises
+    ------
+    InputError
+        What is given is something else, a dict among them.
+    """
+    must_be(given, (Settings, type(None)), "settings", "hygro.Settings, left out for the defaults")
+    return Settings() if given is None else given

@@ -8,7 +8,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from hygro.errors import must_be
 from hygro.solve.balance import Ledger, closure, split_ledger
 from hygro.solve.columns import ledger_entries
 from hygro.solve.control import FIRST_STEP
@@ -19,7 +18,7 @@ from hygro.solve.kernels.report import contents as contents_kernel
 from hygro.solve.kernels.report import curves as curves_kernel
 from hygro.solve.lanes import LaneArray
 from hygro.solve.problem import build_problem
-from hygro.solve.settings import Settings
+from hygro.solve.settings import Settings, settings_of
 from hygro.solve.start import initial_state
 from hygro.solve.structure import Part, structure
 from hygro.wall.grid import Grid, build_grid
@@ -138,8 +137,7 @@ def prepare(
     cells: dict[str, Array] | None = None,
 ) -> Setup:
     """Lay the grid and fill the arrays; `cells` gives sizes [m] of named layers by hand."""
-    settings = settings or Settings()
-    must_be(settings, Settings, "settings", "hygro.Settings")
+    settings = settings_of(settings)
     check_loads(wall, loads)
     grid = build_grid(wall, settings.accuracy, cells=cells, parts=settings.parts)
     faces = np.array([i.cell for i in grid.interfaces], dtype=np.int64)

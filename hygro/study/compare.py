@@ -18,7 +18,7 @@ from hygro.assess.mould import Model
 from hygro.assess.verdict import OUTCOMES, reserve_words
 from hygro.errors import InputError, must_be, near_matches
 from hygro.room.models import Room
-from hygro.solve.settings import Settings
+from hygro.solve.settings import Settings, settings_of
 from hygro.study import plain_results
 from hygro.study.leaks import leak_notes
 from hygro.study.perform import perform
@@ -227,7 +227,7 @@ def compare(
     results = perform(
         plan([Candidate(wall, room) for wall in chosen], repeat=repeat),
         climate,
-        settings=settings or Settings(),
+        settings=settings_of(settings),
         judging=judging,
         progress=progress,
         threads=True,

@@ -10,8 +10,9 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, get_args
 
+from hygro.errors import must_be_one_of
 from hygro.room.models import Room
 from hygro.study.hand import judged_layer
 from hygro.types import Data
@@ -110,8 +111,9 @@ def plan(
     Raises
     ------
     InputError
-        A wall has no layer that could be judged as sheathing.
+        A wall has no layer that could be judged as sheathing, or `repeat` is unknown.
     """
+    must_be_one_of(repeat, get_args(Repeat), "repeat")
     stems = file_names([item.wall.name for item in walls])
     for item in walls:
         judged_layer(item.wall)  # said before anything is run

@@ -19,11 +19,12 @@ from hygro.assess.choose import only_shipped
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.hourly import Record, hourly
 from hygro.assess.judge import merged, verdict
-from hygro.assess.mould import Model
+from hygro.assess.mould import Model, check_mould
+from hygro.assess.questions import check_days
 from hygro.assess.select import HOURS_PER_YEAR
 from hygro.assess.summary import summary
 from hygro.assess.verdict import Verdict
-from hygro.errors import HygroError
+from hygro.errors import HygroError, must_be
 from hygro.record import load, save, simulate, simulate_periodic, simulate_to_file
 from hygro.solve.settings import Settings
 from hygro.study.hand import HandNumbers, hand_numbers, judged_layer
@@ -43,6 +44,17 @@ class Judging:
     criteria: tuple[Judged, ...] | str = CRITERIA
     skip_days: float | None = None
     mould_model: Model = "ojanen2010"
+
+    def __post_init__(self) -> None:
+        """Refuse before the first run what would fail each."""
+        check_days(self.skip_days)
+        check_mould(self.mould_model)
+
+
+def judging_of(given: Judging | None) -> Judging:
+    """Return how runs are judged, by default where nothing is given; raises `InputError`."""
+    must_be(given, (Judging, type(None)), "judging", "hygro.study.runs.Judging")
+    return Judging() if given is None else given
 
 
 @dataclass(frozen=True)

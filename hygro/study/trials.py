@@ -15,9 +15,9 @@ from hygro.assess.judge import merged
 from hygro.assess.verdict import Verdict
 from hygro.errors import SolveError
 from hygro.record import Marched
-from hygro.solve.settings import Settings
+from hygro.solve.settings import Settings, settings_of
 from hygro.study.plan import Candidate, PlannedRun, Repeat, Scenario, plan
-from hygro.study.runs import Failure, Judging
+from hygro.study.runs import Failure, Judging, judging_of
 from hygro.study.runs import judged as judged_run
 from hygro.study.stages import Job, in_stages
 from hygro.study.vary import Variant
@@ -84,8 +84,8 @@ class Trials:
         repeat: Repeat = "as needed",
     ) -> None:
         self._maker = LoadMaker(climate)
-        self._settings = settings or Settings()
-        self._judging = judging or Judging()
+        self._settings = settings_of(settings)
+        self._judging = judging_of(judging)
         self._repeat: Repeat = repeat
         self._known: dict[Hashable, Verdict | Failure] = {}
         self._made: list[PlannedRun] = []  # kept, so that no other takes the identity of one

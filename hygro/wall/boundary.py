@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from hygro.constants import STANDARD_PRESSURE
 from hygro.errors import InputError, near_matches
+from hygro.room.models import A_ROOM
 from hygro.variable import Variable, when
 from hygro.wall.load_variables import LOADS
 from hygro.wall.series import Loads, loads_of_arrays
@@ -43,8 +44,9 @@ def boundary(ds: xr.Dataset, wall: Wall) -> Loads:
     """
     if not isinstance(ds, xr.Dataset):
         raise InputError(f"boundary data: must be an xarray Dataset, is a {type(ds).__name__}")
+    if "global_horizontal" in ds.variables and "outdoor_temperature" not in ds.variables:
+        raise InputError(f"wall '{wall.name}': room: is missing: a climate needs {A_ROOM}")
     time = _instants(ds)
-    _values(ds, LOADS["outside.temperature"], time)  # a climate lacks it: said before columns are
     columns = {"gap": [gap.name for gap in wall.gaps], "source": [s.at for s in wall.leaks.all()]}
     for dim, names in columns.items():
         _check_columns(ds, wall, dim, names)
@@ -109,9 +111,8 @@ def _check_columns(ds: xr.Dataset, wall: Wall, dim: str, names: Sequence[str]) -
 def _values(ds: xr.Dataset, row: Variable, time: NDArray[np.datetime64]) -> Array:
     place = f"boundary data: '{row.name}'"
     if row.name not in ds.variables:
-        climate = "; a climate needs a room" if "global_horizontal" in ds.variables else ""
         close = near_matches(row.name, map(str, ds.variables))
-        raise InputError(f"{place} is missing; {close}{climate}")
+        raise InputError(f"{place} is missing; {close}")
     found = ds.variables[row.name]
     if set(found.dims) != set(row.dims):
         raise InputError(

@@ -16,7 +16,7 @@ from hygro.constants import STEFAN_BOLTZMANN
 from hygro.errors import InputError, must_be
 from hygro.material.vapour import thinner
 from hygro.room.climate import indoor_climate
-from hygro.room.models import Room
+from hygro.room.models import A_ROOM, Room
 from hygro.room.time import IndoorClimate, Outdoor
 from hygro.wall.air import Hours, gap_rate_of, leak_rate
 from hygro.wall.boundary import boundary
@@ -88,10 +88,7 @@ def check_run(wall: object, climate: object, room: object) -> None:
     words = "a Dataset; read a file with hygro.read_weather"
     must_be(climate, xr.Dataset, f"wall '{wall.name}': climate or loads", words)
     if not hasattr(room, "climate"):
-        raise InputError(
-            f"wall '{wall.name}': room: is {type(room).__name__}: must be a room; take one with "
-            "hygro.get_room or make one, as hygro.Constant"
-        )
+        raise InputError(f"wall '{wall.name}': room: is {type(room).__name__}: must be {A_ROOM}")
 
 
 class LoadMaker:

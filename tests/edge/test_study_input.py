@@ -6,6 +6,7 @@ import os
 import sqlite3
 import sys
 from collections import deque
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +17,9 @@ from typer.testing import CliRunner, Result
 import hygro
 from hygro.case import CaseError, load
 from hygro.cli import app
-from hygro.decide import store as stores
+from hygro.decide import store_file
 from hygro.decide.rate import failed
-from hygro.decide.store import Store
+from hygro.decide.store import Store, stored_device
 from hygro.decide.study import Study
 from hygro.errors import InputError
 from hygro.study.varied import LogNormal, Normal, Range, Uniform
@@ -164,14 +165,82 @@ def test_a_file_that_is_no_store_is_refused_and_kept(case: Path) -> None:
     assert Path("x.study").read_text().startswith("my notes")
 
 
-def test_a_store_of_another_version_is_refused(case: Path) -> None:
+def of_another_program(*tables: str) -> bytes:
+    """Make `own.db` with some tables, and return what is in it."""
+    with closing(sqlite3.connect("own.db")) as base:
+        for table in tables:
+            base.execute(f"CREATE TABLE {table} (mine TEXT)")
+            base.execute(f"INSERT INTO {table} VALUES ('what I wrote')")
+        base.commit()
+    return Path("own.db").read_bytes()
+
+
+@pytest.mark.parametrize("read_only", [False, True])
+@pytest.mark.parametrize("tables", [("notes",), ("about", "run", "claim")])
+def test_an_sqlite_file_of_another_program_is_refused_and_kept(
+    tables: tuple[str, ...], read_only: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    before = of_another_program(*tables)
+    with pytest.raises(InputError, match=r"own\.db: is an SQLite file, but no store of studies"):
+        Store(Path("own.db"), read_only=read_only)
+    assert Path("own.db").read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir()] == ["own.db"]
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("map", "CASE", "--x", "rain_leak, 0 %, 1 %", "--y", "winter_rh, 30 %, 60 %"),
+        ("limit", "CASE", "room.home.rh", "--low", "0.3", "--high", "0.5"),
+        ("sample", "CASE"),
+        ("study", "run", "CASE", "one"),
+    ],
+)
+def test_no_command_writes_to_a_file_of_another_program(
+    command: tuple[str, ...], case: Path
+) -> None:
+    before = of_another_program("notes")
+    typed = [str(case) if word == "CASE" else word for word in command]
+    wall = [] if "study" in command else ["--wall", "leaky"]
+    answer = CliRunner().invoke(app, [*typed, *wall, "--store", "own.db"])
+    assert answer.exit_code == 2, answer.output
+    assert "own.db: is an SQLite file, but no store of studies" in answer.stderr
+    assert Path("own.db").read_bytes() == before
+
+
+def test_an_empty_file_becomes_a_store(case: Path) -> None:
+    Path("x.study").touch()
+    with closing(sqlite3.connect("y.study")) as base:  # a file with a head and no table
+        base.execute("PRAGMA user_version = 1")
+    for name in ("x.study", "y.study"):
+        assert stored_device(Path(name), "one") == "cpu"
+        Store(Path(name)).close()
+        with Store(Path(name), read_only=True) as store:
+            assert store.studies() == []
+
+
+def test_a_store_from_before_findings_were_kept_is_read_and_goes_on(case: Path) -> None:
+    with Store(Path("x.study")) as store:
+        store._base.execute("DROP TABLE finding")
+    with Store(Path("x.study"), read_only=True) as store:
+        assert store.findings() == []
+    with Store(Path("x.study")) as store:
+        store.put_finding("one", "map", "{}")
+
+
+def test_a_store_of_another_version_is_refused_and_kept(case: Path) -> None:
     with Store(Path("x.study")) as store:
         store._base.execute("UPDATE about SET value = 'hygro-study-99'")
+        store._base.execute("DROP TABLE finding")
+    before = Path("x.study").read_bytes()
     with pytest.raises(InputError, match="another version"):
         Store(Path("x.study"))
+    assert Path("x.study").read_bytes() == before
 
 
-def test_a_store_without_a_version_is_refused_where_it_is_only_read(tmp_path: Path) -> None:
+@pytest.mark.parametrize("read_only", [False, True])
+def test_a_store_without_a_version_is_refused(read_only: bool, tmp_path: Path) -> None:
     file = tmp_path / "old.study"
     Store(file).close()
     base = sqlite3.connect(file)
@@ -179,7 +248,7 @@ def test_a_store_without_a_version_is_refused_where_it_is_only_read(tmp_path: Pa
     base.commit()
     base.close()
     with pytest.raises(InputError, match=r"another version \(none"):
-        Store(file, read_only=True)
+        Store(file, read_only=read_only)
 
 
 @pytest.mark.parametrize(
@@ -262,7 +331,7 @@ def test_a_locked_store_is_said_after_some_patience(
     Store(Path("x.study")).close()
     holder = sqlite3.connect("x.study", isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
-    monkeypatch.setattr(stores, "PATIENCE", 0.2)
+    monkeypatch.setattr(store_file, "PATIENCE", 0.2)
     with pytest.raises(InputError, match=r"locked by another program.*goes on"):
         Store(Path("x.study"))
     holder.execute("ROLLBACK")

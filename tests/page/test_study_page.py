@@ -116,7 +116,7 @@ def test_a_map_stands_with_its_question_figure_and_points(store: Path, page: Pat
 
 def test_a_limit_stands_with_its_windows_figure_and_values(store: Path, page: Path) -> None:
     """Class, moisture content and index of every value from the runs themselves."""
-    name = "limit-fraction-rain-leaks-leaky-wall"
+    name = "limit-fraction-rain-leaks-leaky"
     words = part(page, f"Limit: {name.removeprefix('limit-')}")
     assert "How far may rain leak go for 'leaky'" in words
     rows = rows_of(store, name)

@@ -151,7 +151,7 @@ def test_limit_keeps_its_runs_and_makes_none_twice(tmp_path: Path) -> None:
     # eight values of the range, with rain and without: the tight wall is one run for all of them
     assert made == ["9", "0"]
     assert again.stdout == first.stdout
-    name = "limit-fraction-rain-leaks-leaky-wall"
+    name = "limit-fraction-rain-leaks-leaky"
     assert Path(f"results/{name}.study").is_file()
     rows = list(csv.DictReader(Path(f"results/{name}.csv").read_text().splitlines()))
     kept = json.loads(Path(f"results/{name}.json").read_text())

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,9 +14,11 @@ from study_cases import write_study
 from typer.testing import CliRunner, Result
 
 from hygro.atomic import write_text
+from hygro.case import load as load_case
 from hygro.cli import app
+from hygro.decide.asked import asked_study
 from hygro.decide.export import write_dataset
-from hygro.decide.files import kind_of, write_three
+from hygro.decide.files import kind_of, write_plain, write_table, write_three
 from hygro.errors import InputError, RecordError
 from hygro.kinds import marked
 from hygro.page.report import page_of
@@ -86,7 +90,8 @@ def test_the_same_command_writes_its_files_again(tmp_path: Path) -> None:
     other = write_case(tmp_path, ('name = "small"', 'name = "other"'))
     done = hygro("compare", str(other), "--wall", "plain", "--no-reserve", "--out", str(out))
     assert done.exit_code == 2
-    assert "is not a comparison of case 'other'" in done.stderr.replace("\n  ", " ")
+    told = "comparison.json: is a comparison of case 'small', not a comparison of case 'other', so"
+    assert told in done.stderr.replace("\n  ", " ")
     # of another name in the folder: the record there is of the first case all the same
     (out / "comparison.json").unlink()
     (out / "comparison.csv").unlink()
@@ -142,12 +147,57 @@ def test_what_a_study_found_replaces_that_of_its_wall_alone(tmp_path: Path) -> N
     for _ in range(2):
         write_three(tmp_path, "x", Sheet(1.0, 1.0), [{"a": 1}], found)
     for other in ({"case": "x"}, {"wall": "x"}):
-        with pytest.raises(InputError, match="is not what was found of wall"):
+        told = "x.json: is what was found of wall 'ü' of case 'the \"house\"', not what was found"
+        with pytest.raises(InputError, match=re.escape(told)):
             write_three(tmp_path, "x", Sheet(1.0, 1.0), [{"a": 2}], found | other)
-    (tmp_path / "x.json").unlink()
-    with pytest.raises(InputError, match=r"x\.csv: is not what was found of wall"):
-        write_text(tmp_path / "x.csv", "a\n2\n", kind_of(found["case"], found["wall"]))
-    assert (tmp_path / "x.csv").read_text() == "a\n1\n"
+
+
+def test_a_table_says_itself_what_it_is_of(tmp_path: Path) -> None:
+    """Whatever lies beside it: `the "house"` and `a, b` are quoted in CSV, with `"` doubled."""
+    file, found = tmp_path / "x.csv", {"case": 'the "house"', "wall": "a, b"}
+    for number in (1, 2):
+        write_table(file, [{"a": number}], found)
+        assert file.read_text() == f'case,wall,a\n"the ""house""","a, b",{number}\n'
+    with pytest.raises(InputError, match=r"x\.csv: is what was found of wall 'a, b' of case"):
+        write_table(file, [{"a": 3}], found | {"wall": "b"})
+    for other in ("a\n1\n", "wall,case\n", 'case;wall;a\n"', '{\n  "case": "x"'):
+        file.write_text(other)
+        with pytest.raises(
+            InputError, match=r"x\.csv: is not what was found of wall 'a, b' of case"
+        ):
+            write_table(file, [{"a": 3}], found)
+        assert file.read_text() == other
+    file.write_text("case,wall,a\n")  # heads alone: nothing is lost
+    write_table(file, [{"a": 3}], found)
+
+
+def test_a_comparison_is_not_what_was_found_of_its_first_wall(tmp_path: Path) -> None:
+    for text in ('[\n  {\n    "case": "x",\n    "wall": "w"', "wall,scenario,case\nw,tight,x\n"):
+        file = tmp_path / ("x.json" if text.startswith("[") else "x.csv")
+        file.write_text(text)
+        assert not kind_of("x", "w").holds(file)
+
+
+def test_a_page_of_least_values_is_known_by_the_json_beside_it(tmp_path: Path) -> None:
+    page, kind = tmp_path / "x.md", kind_of("x", "w")
+    page.write_text("what I wrote")
+    assert not kind.holds(page)
+    write_plain(tmp_path / "x.json", {"case": "x", "wall": "w"})
+    assert kind.holds(page)
+
+
+def test_walls_of_a_case_stand_side_by_side(tmp_path: Path) -> None:
+    """Names that are alike but for signs, or longer than a name of a file may be, too."""
+    long = "a wall whose name is longer than any name of a file should ever be, "
+    names = ["Wall A", "wall a!", f"{long}one", f"{long}two"]
+    case = load_case(write_case(tmp_path))
+    item = case.walls[0]
+    walls = (replace(item, wall=replace(item.wall, name=name)) for name in names)
+    case = replace(case, walls=tuple(walls))
+    ranges = {"x": "layers.sheathing.thickness, 0.01, 0.02", "y": "winter_rh, 0.2, 0.6"}
+    maps = [asked_study(case, None, ranges, wall=name, store=None).name for name in names]
+    assert maps[:2] == [f"layers-sheathing-thickness-winter-rh-wall-a{end}" for end in ("", "-2")]
+    assert len(set(maps)) == len(names)
 
 
 def test_results_of_a_study_replace_such(tmp_path: Path) -> None:

@@ -94,7 +94,7 @@ def test_the_map_of_a_case_leaves_figure_and_tables(case: Path, tmp_path: Path) 
             "--store", str(case.with_name("map.study")))  # fmt: skip
     answer = typed(*told)
     assert answer.exit_code == 0, answer.output
-    name = "rain-leak-winter-rh"
+    name = "rain-leak-winter-rh-leaky"
     found = json.loads((tmp_path / f"{name}.json").read_text())
     rows = list(csv.DictReader((tmp_path / f"{name}.csv").open()))
     assert len(rows) == len(found["points"])
@@ -121,14 +121,14 @@ def test_a_store_lies_beside_what_is_written_but_that_of_a_named_study_here(tmp_
     path = write_study(tmp_path, '\n[study.pair]\nvary.winter_rh = ["30 %", "40 %"]\n')
     how: Any = {"wall": "leaky", "store": None, "folder": Path("out")}
     assert asked_study(load(path), None, {"x": X, "y": Y}, **how).file == Path(
-        "out/rain-leak-winter-rh.study"
+        "out/rain-leak-winter-rh-leaky.study"
     )
     assert asked_study(load(path), "pair", {}, **how).file == Path("pair.study")
     given = {**how, "store": Path("mine.study")}
     assert asked_study(load(path), None, {"x": X, "y": Y}, **given).file == Path("mine.study")
     where = ('wall."leaky".leaks.rain.fraction', "0", "1 %")
     assert limit_study(load(path), *where, **how).file == Path(
-        "out/limit-fraction-rain-leaks-leaky-wall.study"
+        "out/limit-fraction-rain-leaks-leaky.study"
     )
 
 
