@@ -23,7 +23,7 @@ from hygro.assess.verdict import Verdict
 from hygro.case import load as load_case
 from hygro.cli import app
 from hygro.record import load
-from hygro.show import climate, figures, tables
+from hygro.show import by_hand, climate, figures, side_by_side, why
 from hygro.show.converted import converted
 from hygro.show.files import csv_text
 from hygro.show.words import facing
@@ -132,7 +132,7 @@ def replace_trace(humidity: np.ndarray) -> object:
 
 
 def test_the_column_of_thirty_days_shows_the_mean_of_thirty_days() -> None:
-    head, part = tables.comparison([Compared("x", (outcome("x"),))])
+    head, part = side_by_side.comparison([Compared("x", (outcome("x"),))])
     columns = [str(column.header).replace("\n", " ") for column in head.columns]
     shown = dict(zip(columns, (next(iter(c.cells)) for c in part.columns), strict=True))
     assert (shown["MC 30 d %"], shown["skin %"]) == ("11.1", "12.3")
@@ -146,7 +146,7 @@ def test_the_column_of_thirty_days_shows_the_mean_of_thirty_days() -> None:
 def test_values_of_layers_are_in_the_unit_of_their_heads(
     system: str, thickness: str, R: str, permeance: str, unit: str
 ) -> None:
-    table = tables.hand(HAND, system=system)
+    table = by_hand.hand(HAND, system=system)
     cells = [next(iter(column.cells)) for column in table.columns]
     assert cells[2:] == [thickness, R, permeance]
     heads = [str(column.header).split("\n")[-1] for column in table.columns]
@@ -154,7 +154,7 @@ def test_values_of_layers_are_in_the_unit_of_their_heads(
 
 
 def test_transmittances_are_in_the_unit_of_their_heads() -> None:
-    table = tables.walls([Compared("x", (outcome("x"),))], system="ip")
+    table = side_by_side.walls([Compared("x", (outcome("x"),))], system="ip")
     cells = [next(iter(column.cells)) for column in table.columns]
     # 1 W/(m²·K) is 0.17611 Btu/(h·ft²·°F): 1 / 5.678263; effective is twice that here
     assert cells[2:4] == ["0.3522", "0.1761"]
@@ -162,10 +162,10 @@ def test_transmittances_are_in_the_unit_of_their_heads() -> None:
 
 
 def test_resistance_is_said_once_in_either_family() -> None:
-    ip = tables.hand_lines(HAND, system="ip")
+    ip = by_hand.hand_lines(HAND, system="ip")
     assert "U 0.1761 Btu/(h·ft²·°F), R-5.7 from air to air" in ip[0]
     assert "R R" not in " ".join(ip)
-    assert "R 1.00 m²·K/W from air to air" in tables.hand_lines(HAND)[0]
+    assert "R 1.00 m²·K/W from air to air" in by_hand.hand_lines(HAND)[0]
     assert "50.0 °F" in ip[-1]
 
 
@@ -321,7 +321,7 @@ def test_a_wall_says_when_it_was_dry_whatever_leaks(days: tuple[float, ...], tol
     for number, day in enumerate(days):
         verdict = Verdict((DRYING.finding("osb", day),), "osb", "", 0.0, "", "")
         found.append(replace(outcome("x", leaks=number > 0), verdict=verdict))
-    lines = tables.run_lines(Compared("x", tuple(found)))
+    lines = why.run_lines(Compared("x", tuple(found)))
     assert lines == ([f"x: {told}"] if told else [])
 
 
@@ -329,6 +329,6 @@ def test_a_wall_says_when_it_was_dry_whatever_leaks(days: tuple[float, ...], tol
 def test_a_wall_that_has_not_settled_is_told(drift: float, told: bool) -> None:
     # settled: no layer changes by more than 0.005 kg/m² in a round
     found = replace(outcome("x"), quality={"periodic_rounds": 10, "periodic_drift": drift})
-    lines = tables.run_lines(Compared("x", (found,)))
+    lines = why.run_lines(Compared("x", (found,)))
     expected = "x, none set: not settled after 10 rounds, in the last of which a layer changed by"
     assert lines == ([f"{expected} 0.12 kg/m²"] if told else [])

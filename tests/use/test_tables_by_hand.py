@@ -16,7 +16,7 @@ from test_show_figures import DAYS, invented
 
 from hygro.assess.criteria import CRITERIA
 from hygro.assess.verdict import Verdict
-from hygro.show import climate, figures, tables
+from hygro.show import climate, figures, findings, refined, side_by_side, why
 from hygro.show.converted import converted
 from hygro.show.files import csv_text
 from hygro.solve.settings import Settings
@@ -40,24 +40,24 @@ def judged(*findings: object) -> Outcome:
 
 
 def test_every_column_of_the_comparison_shows_its_number() -> None:
-    head, part = tables.comparison([Compared("x", (numbered(mc_24h_max=0.9),))])
+    head, part = side_by_side.comparison([Compared("x", (numbered(mc_24h_max=0.9),))])
     heads = [str(column.header).replace("\n", " ") for column in head.columns]
     shown = dict(zip(heads, cells(part), strict=True))
     # MC 0.111, skin 0.123, index 0.5, RH 0.8 of the invented outcome
     expected = {"MC 30 d %": "11.1", "skin %": "12.3", "Mould index": "0.5", "RH 30 d %": "80.0"}
     assert {key: shown[key] for key in expected} == expected
     assert str(part.title).startswith("1 x")
-    wet = tables.comparison([Compared("x", (numbered(mc_30d_max=0.31),))])[1]
+    wet = side_by_side.comparison([Compared("x", (numbered(mc_30d_max=0.31),))])[1]
     assert "> 28" in cells(wet)
 
 
 def test_columns_by_hand_are_share_and_least_share() -> None:
     # outboard 0.4, least 0.3
-    assert cells(tables.walls([Compared("x", (outcome("x"),))]))[4:] == ["40", "30"]
+    assert cells(side_by_side.walls([Compared("x", (outcome("x"),))]))[4:] == ["40", "30"]
 
 
 def test_the_winter_is_told_in_the_unit_family_asked_for() -> None:
-    words = " ".join(tables.legend([Compared("x", (outcome("x"),))], system="ip"))
+    words = " ".join(side_by_side.legend([Compared("x", (outcome("x"),))], system="ip"))
     # 263.15 K and 293.15 K
     assert "outdoors 14.0 °F, indoors 68.0 °F and 40 % RH" in words
 
@@ -65,7 +65,7 @@ def test_the_winter_is_told_in_the_unit_family_asked_for() -> None:
 def test_findings_stand_with_value_before_limit_and_advice_apart() -> None:
     hard = CRITERIA[1].finding("osb", 0.15)
     soft = replace(CRITERIA[1], hard=False).finding("osb", 0.25)
-    found = tables.findings(judged(hard, soft).verdict)
+    found = findings.findings(judged(hard, soft).verdict)
     assert [len(table.rows) for table in found] == [1, 1]
     assert cells(found[0])[2:5] == ["15.0 %", "20.0 %", "+25 %"]
     assert cells(found[1])[2:] == ["25.0 %", "20.0 %", "-25 %", "beyond limit"]
@@ -75,7 +75,7 @@ def test_findings_stand_with_value_before_limit_and_advice_apart() -> None:
     ("value", "told"), [(0.15, []), (0.25, ["beyond limit"]), (None, ["not judged"])]
 )
 def test_reasons_are_those_of_what_does_not_hold(value: float | None, told: list[str]) -> None:
-    lines = tables.reasons([Compared("x", (judged(CRITERIA[1].finding("osb", value)),))])
+    lines = why.reasons([Compared("x", (judged(CRITERIA[1].finding("osb", value)),))])
     assert [word for word in ("beyond limit", "not judged") if word in " ".join(lines)] == told
     assert bool(lines) is bool(told)
 
@@ -86,7 +86,7 @@ def test_error_of_the_grid_is_twice_the_change_with_its_sign() -> None:
     assert change.error == pytest.approx(0.004, abs=1e-12)
     up = Change("mc_30d_max", 0.109, 0.111)
     checks = [Certainty("rain", Settings(), (change, up), (), 0.0)]
-    table = tables.certainty(checks)
+    table = refined.certainty(checks)
     assert cells(table)[1:] == ["rain", "11.10", "10.90", "+0.40"]
     assert cells(table, 1)[2:] == ["10.90", "11.10", "-0.40"]
 

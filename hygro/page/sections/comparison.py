@@ -6,7 +6,7 @@ from hygro.assess.verdict import deciding_words, reserve_words
 from hygro.page.sections.verdicts import bar
 from hygro.page.subject import Section, Subject
 from hygro.page.wording import SHORT, SIGNS, for_clients
-from hygro.show import tables
+from hygro.show import findings, side_by_side, tables, why
 from hygro.show.borne import reserves_of
 from hygro.show.converted import converted
 from hygro.show.svg import svg
@@ -20,10 +20,10 @@ from hygro.units import show, unit_of
 def comparison(subject: Subject) -> Section:
     """Return the table, the reasons, and where the limits come from."""
     system = subject.system
-    notes = [line.strip() for line in tables.notes(subject.walls, system=system)]
+    notes = [line.strip() for line in why.notes(subject.walls, system=system)]
     sources: dict[str, None] = {}
     for item in subject.walls:
-        sources |= dict.fromkeys(tables.sources(item.deciding.verdict))
+        sources |= dict.fromkeys(findings.sources(item.deciding.verdict))
     data: Data = {
         "walls": [
             {
@@ -68,11 +68,11 @@ def _bears(subject: Subject) -> Data | None:
     ]
     drawn = reserves_of(subject.walls, title="Reserve", system=subject.system)
     drawing = "" if drawn is None else svg(drawn, "gb", "How far each number may go", least=640)
-    return {"rows": rows, "lines": tables.reserve_lines(found), "drawing": drawing}
+    return {"rows": rows, "lines": side_by_side.reserve_lines(found), "drawing": drawing}
 
 
 def _legend(subject: Subject) -> list[str]:
-    lines = tables.legend(subject.walls, system=subject.system)
+    lines = side_by_side.legend(subject.walls, system=subject.system)
     return [line.replace(" (see `run`)", "") for line in lines]
 
 
