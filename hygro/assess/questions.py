@@ -46,14 +46,23 @@ class Way(NamedTuple):
         if not self.again:
             return np.arange(self.begin, end + 1)
         told = np.arange(self.begin + 1, end + 1)
-        missing = SERVICE_YEARS * HOURS_PER_YEAR - len(told)
-        years = max(0, -(-missing // HOURS_PER_YEAR))
-        before = np.arange(self.begin - years * HOURS_PER_YEAR, self.begin + 1)
+        before = np.arange(self.begin - self._before(end) * HOURS_PER_YEAR, self.begin + 1)
         return np.concatenate([end - (end - before) % self.again, told])
 
     def years(self, end: int) -> float:
         """Years that are gone through, those before what is told among them."""
         return (len(self.instants(end)) - 1) / HOURS_PER_YEAR
+
+    def year(self, instant: int, end: int) -> int | None:
+        """Year of service, from 1, in which an instant that is told is met; None: once through."""
+        if not self.again:
+            return None
+        return self._before(end) + max(1, -(-(instant - self.begin) // HOURS_PER_YEAR))
+
+    def _before(self, end: int) -> int:
+        """Whole years that come before what is told."""
+        missing = SERVICE_YEARS * HOURS_PER_YEAR - (end - self.begin)
+        return max(0, -(-missing // HOURS_PER_YEAR))
 
 
 class Windows(NamedTuple):
