@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from hygro.show.converted import converted
@@ -76,8 +77,29 @@ def run_lines(item: Compared, *, system: System = "si") -> list[str]:
                 f"last of which a layer changed by {drift:.2g} kg/m²"
             )
             lines.append(converted(line, system))
-    drying = [f.passed for outcome in item.outcomes for f in outcome.verdict.of("drying") if f.hard]
-    if item.days_to_dry:
-        told = "stays below 20 %" if all(drying) else "is still wet"
-        lines.append(f"{item.name}: wood {told} after {item.days_to_dry:.0f} d")
-    return lines
+    return [*lines, *drying_lines(item)]
+
+
+def drying_lines(
+    item: Compared, *, named: Callable[[Compared, Outcome], str] = leaks_word
+) -> list[str]:
+    """Return when the wood of a wall was dry, with the scenarios in which it was so.
+
+    `named` gives the words for a scenario.
+    """
+    told: dict[str, list[str]] = {}
+    for outcome in item.outcomes:
+        found = [f for f in outcome.verdict.of("drying") if f.hard]
+        if found:
+            last = max(found, key=lambda f: math.inf if f.value is None else f.value)
+            told.setdefault(_dried(last), []).append(named(item, outcome))
+    return [f"{item.name}, {', '.join(runs)}: {text}" for text, runs in told.items()]
+
+
+def _dried(finding: Finding) -> str:
+    if finding.value == 0.0:
+        return finding.remark
+    if not finding.passed:
+        return f"wood {finding.remark}"
+    remark = f", {finding.remark}" if finding.remark else ""
+    return f"wood stays below 20 % after {finding.value:.0f} d{remark}"

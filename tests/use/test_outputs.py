@@ -19,6 +19,7 @@ from typer.testing import CliRunner, Result
 
 from hygro.assess.criteria import CRITERIA, Finding
 from hygro.assess.criteria.moisture import DRYING
+from hygro.assess.judge import verdict as judge
 from hygro.assess.verdict import Verdict
 from hygro.case import load as load_case
 from hygro.cli import app
@@ -308,21 +309,69 @@ def test_eighty_columns_hold_every_table(
     assert "fails" in result.stdout
 
 
-@pytest.mark.parametrize(
-    ("days", "told"),
-    [
-        ((41.4, 12.0), "wood stays below 20 % after 41 d"),  # the most of its scenarios
-        ((41.0, 365.0), "wood is still wet after 365 d"),  # the limit: a year
-        ((0.0, 0.0), ""),
-    ],
-)
-def test_a_wall_says_when_it_was_dry_whatever_leaks(days: tuple[float, ...], told: str) -> None:
+YEAR = 8760
+COURSES = {
+    "dries": [(0, 24 * 41, 0.24)],
+    "stays wet": [(0, YEAR + 1, 0.24)],
+    "dry": [],
+    "wetted later": [(2000, 24 * 84, 0.24)],
+    "wet at the end": [(2000, YEAR + 1, 0.24)],
+}
+"""Moisture contents by mass of an OSB that has 10 % else: from and to which hour, how much."""
+
+
+def dried(*courses: str, hours: int = YEAR) -> list[str]:
+    """Lines on a wall whose sheathing goes through these, without leaks and with them."""
     found = []
-    for number, day in enumerate(days):
-        verdict = Verdict((DRYING.finding("osb", day),), "osb", "", 0.0, "", "")
+    for number, course in enumerate(courses):
+        content = np.full(hours + 1, 0.10)
+        for begin, end, value in COURSES[course]:
+            content[begin:end] = value
+        water = np.tile(content[:, None] * 600.0, (1, 16))
+        rows = [r for r in judge(record(hours=hours, water=water)).findings if r.place == "osb"]
+        verdict = Verdict(tuple(rows), "osb", "", 0.0, "", "")
         found.append(replace(outcome("x", leaks=number > 0), verdict=verdict))
-    lines = why.run_lines(Compared("x", tuple(found)))
-    assert lines == ([f"x: {told}"] if told else [])
+    return why.run_lines(Compared("x", tuple(found)))
+
+
+NOTHING = "nothing to dry, wood starts and stays below 20 %"
+
+
+@pytest.mark.parametrize(
+    ("courses", "lines"),
+    [
+        (["dries", "stays wet"], [
+            "x, tight: wood stays below 20 % after 41 d",
+            "x, rain: wood still wet at the end, after 365 days",
+        ]),
+        (["dry", "dry"], [f"x, tight, rain: {NOTHING}"]),
+        (["dry"], [f"x, none set: {NOTHING}"]),
+        (["dry", "wetted later"], [
+            f"x, tight: {NOTHING}",
+            "x, rain: wood stays below 20 % after 84 d, wetted later, with nothing to dry at the "
+            "start",
+        ]),
+        (["dry", "wet at the end"], [
+            f"x, tight: {NOTHING}",
+            "x, rain: wood wet at the end, after 365 days, with nothing to dry at the start",
+        ]),
+    ],
+)  # fmt: skip
+def test_a_wall_says_when_it_was_dry_in_each_scenario(courses: list[str], lines: list[str]) -> None:
+    assert dried(*courses) == lines
+
+
+def test_days_to_dry_of_a_record_that_ends_wet_are_not_told_as_days() -> None:
+    assert dried("stays wet", hours=960) == [
+        "x, none set: wood still wet at the end, after 40 days"
+    ]
+
+
+def test_of_several_layers_the_last_to_dry_is_told() -> None:
+    rows = tuple(DRYING.finding(place, days) for place, days in (("osb", 41.4), ("board", 12.0)))
+    found = replace(outcome("x"), verdict=Verdict(rows, "osb", "", 0.0, "", ""))
+    lines = why.run_lines(Compared("x", (found,)))
+    assert lines == ["x, none set: wood stays below 20 % after 41 d"]
 
 
 @pytest.mark.parametrize(("drift", "told"), [(0.12, True), (0.004, False)])

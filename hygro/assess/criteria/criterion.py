@@ -148,20 +148,22 @@ class Criterion:
         limit, hard
             Where they differ at this place.
         note : str
-            Stands after the reason.
+            Stands after the reason; `Finding.remark`.
         """
         row = self if limit is None else replace(self, limit=limit)
         decides = row.hard if hard is None else hard
         if value is None or not math.isfinite(value):
             reason = f"{place}: {row.quantity} not judged, {note or 'the run is too short'}"
-            return Finding(row, place, None, row.limit, None, None, decides, None, reason)
+            return Finding(
+                row, place, None, row.limit, None, None, decides, None, reason, remark=note
+            )
         value, passed = float(value), bool(row.holds(value))
         hour = None if when is None else stamp(when)
         date = row._date(hour, service_year)
         reason = row._reason(place, value, date, passed) + (f"; {note}" if note else "")
         margin = row.margin(value)
         return Finding(
-            row, place, value, row.limit, margin, passed, decides, hour, reason, service_year
+            row, place, value, row.limit, margin, passed, decides, hour, reason, service_year, note
         )
 
     def _reason(self, place: str, value: float, date: str, passed: bool) -> str:
@@ -207,6 +209,8 @@ class Finding:
     service_year : int or None
         Year of service, from 1, in which the weather of `when` was met, where the hours of the
         record come again and again (mould, brown rot); None: `when` is a date of the run.
+    remark : str
+        What stands after the reason in it: how it was found, what is to be known of it.
     """
 
     criterion: Criterion
@@ -219,6 +223,7 @@ class Finding:
     when: str | None
     reason: str
     service_year: int | None = None
+    remark: str = ""
 
     @property
     def outcome(self) -> str:

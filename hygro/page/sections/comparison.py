@@ -40,6 +40,7 @@ def comparison(subject: Subject) -> Section:
         "U_unit": unit_of("thermal transmittance", system=system),
         "bears": _bears(subject),
         "legend": [converted(line, system) for line in _legend(subject)],
+        "drying": [x for item in subject.walls for x in why.drying_lines(item, named=_leaks)],
         "notes": [line for line in notes if line not in {item.name for item in subject.walls}],
         "sources": [for_clients(converted(line, system)) for line in sources],
     }  # fmt: skip
@@ -76,10 +77,14 @@ def _legend(subject: Subject) -> list[str]:
     return [line.replace(" (see `run`)", "") for line in lines]
 
 
+def _leaks(item: Compared, outcome: Outcome) -> str:
+    return SHORT[outcome.run.scenario] if item.leaky else "no leaks defined"
+
+
 def _run(item: Compared, outcome: Outcome) -> Data:
     numbers = outcome.numbers
     return {
-        "leaks": SHORT[outcome.run.scenario] if item.leaky else "no leaks defined",
+        "leaks": _leaks(item, outcome),
         "outcome": outcome.verdict.outcome,
         "sign": SIGNS[outcome.verdict.outcome],
         "reserve": reserve_words(outcome.verdict),
