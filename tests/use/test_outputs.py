@@ -24,7 +24,7 @@ from hygro.assess.verdict import Verdict
 from hygro.case import load as load_case
 from hygro.cli import app
 from hygro.record import load
-from hygro.show import by_hand, climate, figures, side_by_side, why
+from hygro.show import by_hand, climate, figures, panels, side_by_side, why
 from hygro.show.converted import converted
 from hygro.show.files import csv_text
 from hygro.show.words import facing
@@ -119,7 +119,7 @@ def test_daily_curves_run_forward_in_time() -> None:
 def test_the_humidity_in_the_figure_is_a_mean_of_seven_days() -> None:
     humidity = np.zeros(730)
     humidity[100] = 0.7
-    (panel,) = [p for p in figures.PANELS if "7-day" in p.title]
+    (panel,) = [p for p in panels.PANELS if "7-day" in p.title()]
     drawn = panel.values(replace_trace(humidity))
     assert drawn is not None
     # 70 % on one day of seven

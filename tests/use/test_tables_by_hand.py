@@ -16,7 +16,7 @@ from test_show_figures import DAYS, invented
 
 from hygro.assess.criteria import CRITERIA
 from hygro.assess.verdict import Verdict
-from hygro.show import climate, figures, findings, refined, side_by_side, why
+from hygro.show import climate, findings, panels, refined, side_by_side, why
 from hygro.show.converted import converted
 from hygro.show.files import csv_text
 from hygro.solve.settings import Settings
@@ -129,14 +129,14 @@ def test_daily_series_are_in_celsius_and_of_the_whole_wall() -> None:
 
 
 def test_panels_are_drawn_in_per_cent_with_their_limits() -> None:
-    moisture, mould, humidity = figures.PANELS
+    moisture, mould, humidity = panels.PANELS
     run = invented(0)._replace(
         moisture=np.full(730, 0.15), mould=np.full(730, 2.0), humidity=np.full(730, 0.7), day=DAYS
     )
     drawn = [panel.values(run) for panel in (moisture, mould, humidity)]
     assert [float(x[400]) for x in drawn] == pytest.approx([15.0, 2.0, 70.0])
     # 20 % by mass (common practice), index 3, 80 %
-    assert [panel.limit for panel in figures.PANELS] == [20.0, 3.0, 80.0]
+    assert [panel.limit for panel in panels.PANELS] == [20.0, 3.0, 80.0]
 
 
 def test_the_file_of_the_comparison_has_each_number_under_its_head() -> None:
