@@ -57,15 +57,24 @@ class Way(NamedTuple):
         """Years that are gone through, those before what is told among them."""
         return (len(self.course(end).order) - 1) / HOURS_PER_YEAR
 
+    def year(self, instant: int, end: int) -> int | None:
+        """Year of service, from 1, in which an instant that is told is met; None: once through."""
+        if not self.again:
+            return None
+        return self.before(end) + max(1, -(-(instant - self.begin) // HOURS_PER_YEAR))
+
+    def before(self, end: int) -> int:
+        """Whole years that come before what is told."""
+        missing = SERVICE_YEARS * HOURS_PER_YEAR - (end - self.begin)
+        return max(0, -(-missing // HOURS_PER_YEAR))
+
 
 @lru_cache(maxsize=8)
 def _course(way: Way, end: int) -> Course:
     begin, again = way
     told = np.arange(begin, end + 1)
     if again:
-        missing = SERVICE_YEARS * HOURS_PER_YEAR - (end - begin)
-        years = max(0, -(-missing // HOURS_PER_YEAR))
-        led = np.arange(begin - years * HOURS_PER_YEAR, begin + 1)
+        led = np.arange(begin - way.before(end) * HOURS_PER_YEAR, begin + 1)
         order = np.concatenate([end - (end - led) % again, told[1:]])
     else:
         order = told

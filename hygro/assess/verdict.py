@@ -143,8 +143,8 @@ class Verdict:
     def to_frame(self) -> pd.DataFrame:
         """One row a finding, with the keys of `Finding.to_dict` as columns.
 
-        Value and limit are in the unit of the column `unit`; `when` is a date. What holds for the
-        whole verdict stands in `attrs`.
+        Value and limit are in the unit of the column `unit`; `when` is a date, of the weather where
+        `service_year` has a year. What holds for the whole verdict stands in `attrs`.
         """
         return frame(self.to_dict())
 
@@ -191,6 +191,7 @@ def frame(told: Data) -> pd.DataFrame:
     table = pd.DataFrame(rows, columns=list(rows[0]) if rows else None)
     if rows:
         table["when"] = pd.to_datetime(table["when"], format="%Y-%m-%dT%H")
+        table["service_year"] = table["service_year"].astype("Int64")
     table.attrs = {key: value for key, value in told.items() if key != "findings"}
     return table
 

@@ -10,7 +10,7 @@ from hygro.assess.field import DepthTime
 from hygro.page.pack import pack
 from hygro.show.course import days_of_a_point, stepwise_days
 from hygro.show.depth import depth_unit
-from hygro.show.figures import MOULD, PANELS
+from hygro.show.panels import MOULD, PANELS
 from hygro.show.scales import SCALES
 from hygro.show.service import in_a_line
 from hygro.study.trace import Trace
@@ -39,7 +39,10 @@ def series(runs: Sequence[tuple[str, Trace]]) -> Data:
                 table[: len(values) // every, k] = stepwise_days(values, every)
         panels.append(
             {
-                "title": panel.title + (in_a_line(runs[0][1].windows) if panel is MOULD else ""),
+                "quantity": panel.quantity,
+                "title": panel.title_of(runs)
+                + (in_a_line(runs[0][1].windows) if panel is MOULD else ""),
+                "labels": panel.labels(runs),
                 "limit": panel.limit,
                 "limitWords": panel.limit_words,
                 "floor": panel.floor,
@@ -50,7 +53,6 @@ def series(runs: Sequence[tuple[str, Trace]]) -> Data:
     return {
         "start": str(runs[0][1].day[0]),
         "days": every,
-        "labels": [label for label, _ in runs],
         "panels": panels,
     }
 

@@ -119,8 +119,6 @@ def questions(item: Compared, system: System) -> str:
             told.append(f"{question}: not judged in full")
         else:
             told.append(f"{question}: within limits")
-    if item.days_to_dry and not told[-1].endswith("fails"):
-        told[-1] += f", wood below 20 % after {item.days_to_dry:.0f} d"
     return converted("; ".join(told), system)
 
 

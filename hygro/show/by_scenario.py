@@ -10,7 +10,7 @@ from rich.console import JustifyMethod
 from rich.table import Table
 
 from hygro.assess.verdict import short_place
-from hygro.show import tables
+from hygro.show import tables, why
 from hygro.show.converted import converted
 from hygro.units import System
 
@@ -33,7 +33,7 @@ def other_reasons(item: Compared, *, system: System = "si") -> list[str]:
     """Return why the wall is not within limits, without what `sentence` says."""
     worst = item.deciding.verdict.worst
     said = "" if worst is None else converted(worst.reason, system)
-    return [line for line in tables.reasons((item,), system=system)[1:] if said not in line]
+    return [line for line in why.reasons((item,), system=system)[1:] if said not in line]
 
 
 def table(item: Compared, *, system: System = "si", every: bool = False) -> Table:

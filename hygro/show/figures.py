@@ -6,8 +6,7 @@ Draws what it is given; runs and rates nothing.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable, Mapping, Sequence
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
 
 import matplotlib.dates as dates
 import numpy as np
@@ -16,15 +15,13 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from hygro.show import service, style, words
+from hygro.show.panels import DECIDES, MOULD, PANELS, Panel, short_face
 from hygro.study.compare import Compared
 from hygro.study.runs import Outcome
-from hygro.study.trace import Array, Trace
+from hygro.study.trace import Array
 from hygro.units import System, show
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.wall import Wall
-
-WEEK = 7
-"""Days over which the humidity is smoothed for the eye."""
 
 LABEL = 38
 """Letters of a line of a label beside the panels; a longer name goes on in the next."""
@@ -41,47 +38,8 @@ PANEL = 2.05
 INNER, NO_BREAK = "inner face", "\N{NO-BREAK SPACE}"
 
 
-class Panel(NamedTuple):
-    """One row of the comparison figure."""
-
-    title: str
-    values: Callable[[Trace], Array | None]
-    limit: float
-    limit_words: str
-    floor: float
-    least_top: float
-
-
-MOULD = Panel("Mould index at the face that decides", lambda t: t.mould, 3.0, "3", 0.0, 3.5)
-PANELS = (
-    Panel(
-        "Moisture content of the sheathing, % by mass",
-        lambda t: None if t.moisture is None else 100.0 * t.moisture,
-        20.0,
-        "20 %, common practice",
-        0.0,
-        25.0,
-    ),
-    MOULD,
-    Panel(
-        "Relative humidity at that face, %, 7-day mean",
-        lambda t: 100.0 * smooth(t.humidity, WEEK),
-        80.0,
-        "80 %, usual threshold",
-        20.0,
-        100.0,
-    ),
-)
 UNNAMED = "the inner one of the sheathing where none is named"
 """Which face that is, by the labels of a comparison."""
-
-
-def smooth(values: Array, days: int) -> Array:
-    """Mean over the days that end with each day; the first ones over the days so far."""
-    total = np.concatenate(([0.0], np.cumsum(values)))
-    end = np.arange(1, len(values) + 1)
-    start = np.maximum(0, end - days)
-    return np.asarray((total[end] - total[start]) / (end - start))
 
 
 def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]) -> Figure:
@@ -137,9 +95,9 @@ def comparison(compared: Sequence[Compared], *, title: str, order: Sequence[str]
             if outcomes is columns[-1][1]:
                 _names(axes, panel, outcomes, order, named[row], LINE / tall[row])
             if column == 0:
-                face = f", {UNNAMED}" if panel is MOULD else ""
+                at = f"{DECIDES}, {UNNAMED}" if panel is MOULD else "that face"
                 axes.set_title(
-                    f"{panel.title}{face}  (dotted: {panel.limit_words})",
+                    f"{panel.title(at)}  (dotted: {panel.limit_words})",
                     loc="left",
                     fontsize=9.5,
                     color=style.INK,
@@ -226,14 +184,10 @@ def _face(item: Compared) -> str:
 
     Where it is another without the leaks, both.
     """
-    last, tight = (_short_face(x.trace) for x in (item.leaky or item.tight, item.tight))
+    last, tight = (short_face(x.trace) for x in (item.leaky or item.tight, item.tight))
     if last == tight:
         return "" if last == INNER else last
     return f"{last}; without leaks {tight}"
-
-
-def _short_face(found: Trace) -> str:
-    return found.face.removeprefix(f"{found.sheathing}, ")
 
 
 def _label(name: str, *more: str, below: str) -> str:

@@ -15,7 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from hygro.assess.verdict import Verdict
-from hygro.show import by_scenario, tables, words
+from hygro.show import by_hand, by_scenario, findings, refined, side_by_side, why, words
 from hygro.show.converted import converted
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
@@ -43,18 +43,18 @@ def wall(
     yield Text(words.circumstances(item.outcomes))
     yield by_scenario.table(item, system=system, every=every)
     yield from _indented(by_scenario.other_reasons(item, system=system))
-    yield from _indented(tables.notes((item,), system=system))
-    yield from (Text(line) for line in tables.run_lines(item, system=system))
+    yield from _indented(why.notes((item,), system=system))
+    yield from (Text(line) for line in why.run_lines(item, system=system))
     if checks:
-        yield tables.certainty(checks, system=system)
-        yield from (Text(line) for line in tables.certainty_lines(checks))
+        yield refined.certainty(checks, system=system)
+        yield from (Text(line) for line in refined.certainty_lines(checks))
     yield Text()
     yield Text("By hand", style="bold")
-    yield from _indented(tables.hand_lines(item.tight.hand, system=system))
+    yield from _indented(by_hand.hand_lines(item.tight.hand, system=system))
     if every:
-        yield tables.hand(item.tight.hand, system=system)
+        yield by_hand.hand(item.tight.hand, system=system)
         yield Text("Where the limits that decide come from", style="bold")
-        yield from _indented(tables.sources(item.deciding.verdict))
+        yield from _indented(findings.sources(item.deciding.verdict))
     yield from cautions(climate, (item,))
 
 
@@ -73,25 +73,25 @@ def comparison(
         yield Text(note)
     if compared:
         yield Text(words.circumstances([o for item in compared for o in item.outcomes]))
-        yield from tables.comparison(compared, system=system)
+        yield from side_by_side.comparison(compared, system=system)
         yield Text()
-        yield tables.walls(compared, system=system)
-        yield from (Text(line) for line in tables.legend(compared, system=system))
+        yield side_by_side.walls(compared, system=system)
+        yield from (Text(line) for line in side_by_side.legend(compared, system=system))
         yield Text()
         if any(item.reserve is not None and item.reserve.whole for item in compared):
-            yield tables.reserves(compared, system=system)
-            yield from (Text(line) for line in tables.reserve_lines(compared))
+            yield side_by_side.reserves(compared, system=system)
+            yield from (Text(line) for line in side_by_side.reserve_lines(compared))
             yield Text()
-    lines = tables.reasons(compared, system=system)
+    lines = why.reasons(compared, system=system)
     if lines:
         yield Text("Why", style="bold")
     yield from _indented(lines)
-    beside = tables.notes(compared, system=system)
+    beside = why.notes(compared, system=system)
     if beside:
         yield Text()
         yield Text("To know", style="bold")
     yield from _indented(beside)
-    told = [line for item in compared for line in tables.run_lines(item, system=system)]
+    told = [line for item in compared for line in why.run_lines(item, system=system)]
     yield from (Text(line) for line in told)
     if failed:
         yield Text()
@@ -123,7 +123,7 @@ def stored(
     ]
     yield Text("; ".join(parts))
     yield from (Text(line) for line in part_lines(attrs, file))
-    yield from tables.findings(verdict, system=system)
+    yield from findings.findings(verdict, system=system)
     hard = [f for f in verdict.findings if f.hard and f.passed is not True]
     yield from _indented([converted(f.reason, system) for f in hard])
     yield from _indented([converted(note, system) for note in verdict.notes])

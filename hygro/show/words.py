@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from hygro.study.compare import Compared
     from hygro.study.runs import Outcome
 
 CAUTIONS = (
@@ -39,6 +40,13 @@ SCENARIOS = {
     "both": "with its rain and air leaks",
 }
 """Words for the scenarios of `hygro.study.runs`."""
+
+
+def leaks_word(item: Compared, outcome: Outcome) -> str:
+    """The scenario of a run of a wall by its key; of a wall without leaks that none are set."""
+    if item.leaky is None:
+        return "none set"
+    return outcome.run.scenario
 
 
 def weather_cautions(attrs: dict[str, object]) -> list[str]:

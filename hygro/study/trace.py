@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from hygro.assess.criteria import Rated
 from hygro.assess.growth import judged_surfaces, mould_as_judged
-from hygro.assess.hourly import Record, hourly
+from hygro.assess.hourly import Hourly, Record, hourly
 from hygro.assess.moisture import content
 from hygro.assess.mould import Model
 from hygro.assess.places import Surface, at_surfaces, find_sheathing, layer_index, surface
-from hygro.assess.questions import windows
+from hygro.assess.questions import Way, Windows, windows
 from hygro.assess.select import HOURS_PER_YEAR, array, flags, times
 from hygro.assess.series import running_mean
 from hygro.constants import ZERO_CELSIUS
@@ -83,7 +83,8 @@ def trace(
         See `hygro.assess.verdict`.
     """
     ds = hourly(ds)
-    place = governing_face(ds, sheathing, skip_days=skip_days, mould_model=mould_model)
+    parts = windows(ds, skip_days)
+    place = _governing(ds, sheathing, parts, mould_model)
 
     def at_face(name: str) -> Array:
         return daily(at_surfaces(ds, name, (place,))[:, 0])
@@ -94,13 +95,13 @@ def trace(
         day=times(ds)[: days * 24 : 24].astype("datetime64[D]"),
         sheathing=sheathing,
         moisture=daily(content(ds, sheathing)) if wood else None,
-        mould=_mould(ds, place.name, mould_model, skip_days),
+        mould=_mould(ds, place.name, mould_model, skip_days, parts.way),
         humidity=at_face("interface_relative_humidity"),
         temperature=at_face("interface_temperature") - ZERO_CELSIUS,
         outdoor=daily(array(ds, "outdoor_temperature")) - ZERO_CELSIUS,
         water=daily(array(ds, "layer_water").sum(axis=1)),
         face=place.name,
-        windows=_windows(ds, skip_days),
+        windows=_told(parts, len(times(ds)) - 1),
     )
 
 
@@ -113,10 +114,13 @@ def governing_face(
 ) -> Surface:
     """The face with most mould of those that decide, else the more humid one of the sheathing."""
     ds = hourly(ds)
-    part = windows(ds, skip_days)
+    return _governing(ds, sheathing, windows(ds, skip_days), mould_model)
+
+
+def _governing(ds: Hourly, sheathing: str, parts: Windows, mould_model: Model) -> Surface:
     rated = Rated(
-        ds if part.service is None else part.service, ds, find_sheathing(ds, sheathing),
-        mould_model=mould_model, way=part.way,
+        ds if parts.service is None else parts.service, ds, find_sheathing(ds, sheathing),
+        mould_model=mould_model, way=parts.way,
     )  # fmt: skip
     highest, worst = rated.most_mould(mould_model)
     if worst is not None and highest[worst] >= GROWN:
@@ -133,22 +137,22 @@ def daily(values: Array) -> Array:
     return np.asarray(values[1 : days * 24 + 1], dtype=float).reshape(days, 24).mean(axis=1)
 
 
-def _windows(ds: Record, skip_days: float | None) -> MouldWindows | None:
-    part, end = windows(ds, skip_days), len(times(ds)) - 1
-    if part.way is None:
+def _told(parts: Windows, end: int) -> MouldWindows | None:
+    way = parts.way
+    if way is None:
         return MouldWindows(None)
-    if not (part.apart or part.closing is None):
+    if not (parts.apart or parts.closing is None):
         return None
-    told = (end - part.way.begin) / HOURS_PER_YEAR
-    return MouldWindows(part.way.begin // 24, told, part.way.years(end))
+    return MouldWindows(way.begin // 24, (end - way.begin) / HOURS_PER_YEAR, way.years(end))
 
 
-def _mould(ds: Record, face: str, model: Model, skip_days: float | None) -> Array | None:
+def _mould(
+    ds: Hourly, face: str, model: Model, skip_days: float | None, way: Way | None
+) -> Array | None:
     names = [place.name for place, _ in judged_surfaces(ds)]
     if face not in names:
         return None
     found = daily(mould_as_judged(ds, model, None, skip_days)[:, names.index(face)])
-    way = windows(ds, skip_days).way
     if way is not None and way.begin:
         found[way.begin // 24] = np.nan
     return found

@@ -7,6 +7,7 @@ import pytest
 from assess_records import record
 
 from hygro.assess import brown_rot, decay, mould, mould_index, summary, verdict
+from hygro.assess.questions import windows
 
 YEAR = 8760
 WARM = 293.15
@@ -87,6 +88,47 @@ def test_ten_years_once_are_not_gone_through_again() -> None:
     assert judged(run(series("dabc"))).reason.endswith(", in 10 years of service")
 
 
+@pytest.mark.parametrize(
+    ("weather", "told"),
+    [
+        # "a" comes twice in service, the last time as its second to last year
+        ("dab", "in year 9 of service, in the weather of {date}"),
+        ("dba", "in year 10 of service, in the weather of {date}"),
+        ("dbab", "in year 9 of service, in the weather of {date}"),
+        ("d" + "b" * 9 + "a", "at {date}"),  # ten years once: a date of the run
+        ("d" + "b" * 8 + "a" + "bb", "at {date}"),
+    ],
+)
+def test_a_date_of_weather_that_comes_again_is_told_as_one(weather: str, told: str) -> None:
+    rh = series(weather)
+    # a long wet time in "a": its end is the highest of service
+    start = 1 + weather.index("a") * YEAR + 1500
+    rh[start : start + 2000] = 0.97
+    date = str(np.datetime64("2030-10-01T00") + (start + 1999))
+    found = judged(run(rh))
+    assert (found.when, f"({told.format(date=date)})" in found.reason) == (date, True)
+    year = int(told.split()[2]) if "year" in told else None
+    assert found.service_year == found.to_dict()["service_year"] == year
+
+
+@pytest.mark.parametrize(
+    ("days", "hour", "year"),
+    [(0.0, 0, 10), (0.0, 1, 10), (0.0, YEAR, 10), (30.0, 30 * 24 + 1, 11), (30.0, YEAR, 11)],
+)
+def test_the_first_and_last_hours_of_a_year_are_in_it(days: float, hour: int, year: int) -> None:
+    way = windows(periodic(season(YEAR)), days).way
+    assert way is not None
+    assert way.year(hour, YEAR) == year
+
+
+def test_the_year_of_service_of_a_run_of_no_whole_years() -> None:
+    # a year and a half in service: nine years before it, then the tenth and half of the eleventh
+    way = windows(run(season(5 * YEAR // 2))).way
+    assert way is not None
+    hours = (YEAR + 1, 2 * YEAR, 2 * YEAR + 1, 5 * YEAR // 2)
+    assert [way.year(hour, 5 * YEAR // 2) for hour in hours] == [10, 10, 11, 11]
+
+
 def season(hours: int) -> np.ndarray:
     """A humidity that depends on the hour of the year alone. [1]"""
     return year("a")[(np.arange(hours + 1) - 1) % YEAR]
@@ -148,6 +190,9 @@ def test_rot_goes_through_the_same_years() -> None:
     (row,) = verdict(ds).of("decay")
     assert row.value == expected.activation[-2 * YEAR :].max() > once.activation.max()
     assert f"loss of dry mass {100 * expected.mass_loss[-1]:.2g} %, in 10 years" in row.reason
+    assert f"(in year {row.service_year} of service, in the weather of {row.when})" in row.reason
+    highest = int(expected.activation[-2 * YEAR :].argmax())
+    assert row.service_year == 9 + highest // YEAR
     assert expected.mass_loss[-1] > once.mass_loss[-1]
     found = decay(ds, "osb")
     for name in ("activation", "mass_loss"):

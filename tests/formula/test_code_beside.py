@@ -11,7 +11,7 @@ from feature_walls import frame
 from real_walls import plain
 
 from hygro.room.models import Constant, Seasonal
-from hygro.show.tables import code_lines, room_words
+from hygro.show.by_hand import code_lines, room_words
 from hygro.study.hand import HandNumbers, hand_numbers
 from hygro.wall.elements import Gap, Layer, Membrane
 from hygro.wall.wall import Wall

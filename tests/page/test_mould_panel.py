@@ -10,10 +10,13 @@ from figure_labels import off_the_page, overlaps
 from hygro.assess import summary
 from hygro.page.live import series
 from hygro.show.course import course
+from hygro.show.panels import face_words
 from hygro.show.service import in_a_line, words
 from hygro.study.trace import Trace, trace
 
 YEAR = 8760
+INNER, OUTER = "osb, inner face", "osb, outer face"
+BOARD = "gypsum board behind the lining, outer face"
 
 
 def traced(years: float, skip_days: float | None = None, **attrs: object) -> tuple[Trace, float]:
@@ -74,3 +77,45 @@ def test_days_left_out_by_the_user_are_left_out_of_the_figure() -> None:
     found, _ = traced(3, skip_days=500.0)
     assert np.flatnonzero(np.isnan(np.asarray(found.mould))).tolist() == [500]
     assert words(found.windows) == ("closing in", "service: the last 1.63 of 10.6 years")
+
+
+def of_faces(*faces: str) -> list[tuple[str, Trace]]:
+    found, _ = traced(2)
+    return [(f"run {k}", found._replace(face=face)) for k, face in enumerate(faces)]
+
+
+@pytest.mark.parametrize(
+    ("faces", "at", "labels"),
+    [
+        ([INNER], INNER, ["run 0"]),
+        ([INNER, INNER], INNER, ["run 0", "run 1"]),
+        (
+            [INNER, OUTER, BOARD],
+            "the face that decides",
+            ["run 0 (inner face)", "run 1 (outer face)", f"run 2 ({BOARD})"],
+        ),
+    ],
+)
+def test_every_chart_says_which_face_it_draws(faces: list[str], at: str, labels: list[str]) -> None:
+    runs = of_faces(*faces)
+    live = {panel["quantity"]: panel for panel in series(runs)["panels"]}
+    assert live["Moisture content of the sheathing"]["labels"] == [name for name, _ in runs]
+    figure = course(runs)
+    for panel, axes in zip(list(live.values())[1:], figure.axes[1:], strict=True):
+        assert panel["title"].startswith(f"{panel['quantity']} at {at}")
+        assert panel["labels"] == labels
+        assert axes.get_title("left").startswith(f"{panel['quantity']} at {at}")
+        drawn = [text.get_text().replace("\n", " ") for text in axes.texts]
+        assert len(runs) == 1 or set(labels) <= set(drawn)
+
+
+def test_labels_with_their_faces_stand_apart() -> None:
+    figure = course(of_faces(INNER, BOARD, OUTER, BOARD, INNER))
+    assert overlaps(figure) == []
+    assert off_the_page(figure) == []
+
+
+def test_faces_are_told_with_the_runs_of_each() -> None:
+    assert face_words(of_faces(INNER, INNER)) == INNER
+    told = face_words(of_faces(INNER, OUTER, INNER))
+    assert told == "osb, inner face: run 0, run 2; osb, outer face: run 1"

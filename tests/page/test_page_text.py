@@ -178,3 +178,19 @@ def test_a_reserve_bar_ends_where_its_margin_says() -> None:
     assert bar(-0.5) == {"x": 25.0, "width": 25.0}
     assert bar(-3.0) == {"x": 0.0, "width": 50.0}
     assert bar(None) is None
+
+
+def test_the_page_says_when_the_wood_was_dry_in_each_scenario(read: Read) -> None:
+    """The sheathing of both walls starts at 80 % RH, which is below 20 % by mass."""
+    told = read.words[read.words.index("Days to dry") :]
+    told = told[: told.index("To know")]
+    assert re.search(r"plain, no leaks defined: [^:]*nothing to dry", told)
+    leaks = re.findall(r"leaky, ([^:]*): [^:]*nothing to dry", told)
+    assert sorted(", ".join(leaks).split(", ")) == [
+        "air leaks", "no leaks", "rain and air", "rain leaks",
+    ]  # fmt: skip
+
+
+def test_the_page_of_one_record_says_when_its_wood_was_dry(results: Path, tmp_path: Path) -> None:
+    made = Read(report([results / "plain.nc"], out=tmp_path / "one.html").read_text("utf-8"))
+    assert re.search(r"Days to dry\s*plain, no leaks defined: [^:]*nothing to dry", made.words)

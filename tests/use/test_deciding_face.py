@@ -15,7 +15,7 @@ from hygro.assess import summary, verdict
 from hygro.assess.verdict import deciding_words
 from hygro.case import climate, load
 from hygro.room.models import Constant
-from hygro.show import figures, tables
+from hygro.show import figures, side_by_side, tables
 from hygro.show.files import write_comparison
 from hygro.solve.settings import Settings
 from hygro.study.compare import compare
@@ -106,7 +106,7 @@ def test_column_and_label_name_the_face_that_decides(compared) -> None:
     (item,) = compared.walls
     worst = item.tight.verdict.worst
     assert worst is not None
-    told = " ".join(text_of(part) for part in tables.comparison(compared.walls))
+    told = " ".join(text_of(part) for part in side_by_side.comparison(compared.walls))
     assert deciding_words(item.tight.verdict) in told
     figure = figures.comparison(compared.walls, title="", order=["framed"])
     words = [" ".join(t.get_text().split()) for axes in figure.axes for t in axes.texts]

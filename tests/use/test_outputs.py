@@ -19,11 +19,12 @@ from typer.testing import CliRunner, Result
 
 from hygro.assess.criteria import CRITERIA, Finding
 from hygro.assess.criteria.moisture import DRYING
+from hygro.assess.judge import verdict as judge
 from hygro.assess.verdict import Verdict
 from hygro.case import load as load_case
 from hygro.cli import app
 from hygro.record import load
-from hygro.show import climate, figures, tables
+from hygro.show import by_hand, climate, figures, panels, side_by_side, why
 from hygro.show.converted import converted
 from hygro.show.files import csv_text
 from hygro.show.words import facing
@@ -118,7 +119,7 @@ def test_daily_curves_run_forward_in_time() -> None:
 def test_the_humidity_in_the_figure_is_a_mean_of_seven_days() -> None:
     humidity = np.zeros(730)
     humidity[100] = 0.7
-    (panel,) = [p for p in figures.PANELS if "7-day" in p.title]
+    (panel,) = [p for p in panels.PANELS if "7-day" in p.title()]
     drawn = panel.values(replace_trace(humidity))
     assert drawn is not None
     # 70 % on one day of seven
@@ -132,7 +133,7 @@ def replace_trace(humidity: np.ndarray) -> object:
 
 
 def test_the_column_of_thirty_days_shows_the_mean_of_thirty_days() -> None:
-    head, part = tables.comparison([Compared("x", (outcome("x"),))])
+    head, part = side_by_side.comparison([Compared("x", (outcome("x"),))])
     columns = [str(column.header).replace("\n", " ") for column in head.columns]
     shown = dict(zip(columns, (next(iter(c.cells)) for c in part.columns), strict=True))
     assert (shown["MC 30 d %"], shown["skin %"]) == ("11.1", "12.3")
@@ -146,7 +147,7 @@ def test_the_column_of_thirty_days_shows_the_mean_of_thirty_days() -> None:
 def test_values_of_layers_are_in_the_unit_of_their_heads(
     system: str, thickness: str, R: str, permeance: str, unit: str
 ) -> None:
-    table = tables.hand(HAND, system=system)
+    table = by_hand.hand(HAND, system=system)
     cells = [next(iter(column.cells)) for column in table.columns]
     assert cells[2:] == [thickness, R, permeance]
     heads = [str(column.header).split("\n")[-1] for column in table.columns]
@@ -154,7 +155,7 @@ def test_values_of_layers_are_in_the_unit_of_their_heads(
 
 
 def test_transmittances_are_in_the_unit_of_their_heads() -> None:
-    table = tables.walls([Compared("x", (outcome("x"),))], system="ip")
+    table = side_by_side.walls([Compared("x", (outcome("x"),))], system="ip")
     cells = [next(iter(column.cells)) for column in table.columns]
     # 1 W/(m²·K) is 0.17611 Btu/(h·ft²·°F): 1 / 5.678263; effective is twice that here
     assert cells[2:4] == ["0.3522", "0.1761"]
@@ -162,10 +163,10 @@ def test_transmittances_are_in_the_unit_of_their_heads() -> None:
 
 
 def test_resistance_is_said_once_in_either_family() -> None:
-    ip = tables.hand_lines(HAND, system="ip")
+    ip = by_hand.hand_lines(HAND, system="ip")
     assert "U 0.1761 Btu/(h·ft²·°F), R-5.7 from air to air" in ip[0]
     assert "R R" not in " ".join(ip)
-    assert "R 1.00 m²·K/W from air to air" in tables.hand_lines(HAND)[0]
+    assert "R 1.00 m²·K/W from air to air" in by_hand.hand_lines(HAND)[0]
     assert "50.0 °F" in ip[-1]
 
 
@@ -308,27 +309,75 @@ def test_eighty_columns_hold_every_table(
     assert "fails" in result.stdout
 
 
-@pytest.mark.parametrize(
-    ("days", "told"),
-    [
-        ((41.4, 12.0), "wood stays below 20 % after 41 d"),  # the most of its scenarios
-        ((41.0, 365.0), "wood is still wet after 365 d"),  # the limit: a year
-        ((0.0, 0.0), ""),
-    ],
-)
-def test_a_wall_says_when_it_was_dry_whatever_leaks(days: tuple[float, ...], told: str) -> None:
+YEAR = 8760
+COURSES = {
+    "dries": [(0, 24 * 41, 0.24)],
+    "stays wet": [(0, YEAR + 1, 0.24)],
+    "dry": [],
+    "wetted later": [(2000, 24 * 84, 0.24)],
+    "wet at the end": [(2000, YEAR + 1, 0.24)],
+}
+"""Moisture contents by mass of an OSB that has 10 % else: from and to which hour, how much."""
+
+
+def dried(*courses: str, hours: int = YEAR) -> list[str]:
+    """Lines on a wall whose sheathing goes through these, without leaks and with them."""
     found = []
-    for number, day in enumerate(days):
-        verdict = Verdict((DRYING.finding("osb", day),), "osb", "", 0.0, "", "")
+    for number, course in enumerate(courses):
+        content = np.full(hours + 1, 0.10)
+        for begin, end, value in COURSES[course]:
+            content[begin:end] = value
+        water = np.tile(content[:, None] * 600.0, (1, 16))
+        rows = [r for r in judge(record(hours=hours, water=water)).findings if r.place == "osb"]
+        verdict = Verdict(tuple(rows), "osb", "", 0.0, "", "")
         found.append(replace(outcome("x", leaks=number > 0), verdict=verdict))
-    lines = tables.run_lines(Compared("x", tuple(found)))
-    assert lines == ([f"x: {told}"] if told else [])
+    return why.run_lines(Compared("x", tuple(found)))
+
+
+NOTHING = "nothing to dry, wood starts and stays below 20 %"
+
+
+@pytest.mark.parametrize(
+    ("courses", "lines"),
+    [
+        (["dries", "stays wet"], [
+            "x, tight: wood stays below 20 % after 41 d",
+            "x, rain: wood still wet at the end, after 365 days",
+        ]),
+        (["dry", "dry"], [f"x, tight, rain: {NOTHING}"]),
+        (["dry"], [f"x, none set: {NOTHING}"]),
+        (["dry", "wetted later"], [
+            f"x, tight: {NOTHING}",
+            "x, rain: wood stays below 20 % after 84 d, wetted later, with nothing to dry at the "
+            "start",
+        ]),
+        (["dry", "wet at the end"], [
+            f"x, tight: {NOTHING}",
+            "x, rain: wood wet at the end, after 365 days, with nothing to dry at the start",
+        ]),
+    ],
+)  # fmt: skip
+def test_a_wall_says_when_it_was_dry_in_each_scenario(courses: list[str], lines: list[str]) -> None:
+    assert dried(*courses) == lines
+
+
+def test_days_to_dry_of_a_record_that_ends_wet_are_not_told_as_days() -> None:
+    assert dried("stays wet", hours=960) == [
+        "x, none set: wood still wet at the end, after 40 days"
+    ]
+
+
+def test_of_several_layers_the_last_to_dry_is_told() -> None:
+    rows = tuple(DRYING.finding(place, days) for place, days in (("osb", 41.4), ("board", 12.0)))
+    found = replace(outcome("x"), verdict=Verdict(rows, "osb", "", 0.0, "", ""))
+    lines = why.run_lines(Compared("x", (found,)))
+    assert lines == ["x, none set: wood stays below 20 % after 41 d"]
 
 
 @pytest.mark.parametrize(("drift", "told"), [(0.12, True), (0.004, False)])
 def test_a_wall_that_has_not_settled_is_told(drift: float, told: bool) -> None:
     # settled: no layer changes by more than 0.005 kg/m² in a round
     found = replace(outcome("x"), quality={"periodic_rounds": 10, "periodic_drift": drift})
-    lines = tables.run_lines(Compared("x", (found,)))
+    lines = why.run_lines(Compared("x", (found,)))
     expected = "x, none set: not settled after 10 rounds, in the last of which a layer changed by"
     assert lines == ([f"{expected} 0.12 kg/m²"] if told else [])

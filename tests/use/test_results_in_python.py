@@ -80,6 +80,7 @@ def test_the_frame_of_a_verdict_has_a_row_a_finding_with_its_unit() -> None:
     assert (row.limit, row.unit, row.passed, row.hard) == (0.20, "1", False, True)
     # a constant moisture content: the first full window is the highest, 719 h after the start
     assert pd.api.types.is_datetime64_any_dtype(table["when"])
+    assert table["service_year"].isna().all()  # a run of 40 days, once
     assert table.attrs["sheathing"] == "osb"
     assert table.attrs["passed"] is False
 

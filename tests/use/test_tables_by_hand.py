@@ -20,7 +20,7 @@ from test_show_figures import DAYS, invented
 from hygro.assess.criteria import CRITERIA
 from hygro.assess.questions import windows
 from hygro.assess.verdict import Verdict
-from hygro.show import climate, figures, tables
+from hygro.show import climate, findings, panels, refined, side_by_side, why
 from hygro.show.converted import converted
 from hygro.show.files import csv_text, told_of
 from hygro.solve.settings import Settings
@@ -44,24 +44,24 @@ def judged(*findings: object) -> Outcome:
 
 
 def test_every_column_of_the_comparison_shows_its_number() -> None:
-    head, part = tables.comparison([Compared("x", (numbered(mc_24h_max=0.9),))])
+    head, part = side_by_side.comparison([Compared("x", (numbered(mc_24h_max=0.9),))])
     heads = [str(column.header).replace("\n", " ") for column in head.columns]
     shown = dict(zip(heads, cells(part), strict=True))
     # MC 0.111, skin 0.123, index 0.5, RH 0.8 of the invented outcome
     expected = {"MC 30 d %": "11.1", "skin %": "12.3", "Mould index": "0.5", "RH 30 d %": "80.0"}
     assert {key: shown[key] for key in expected} == expected
     assert str(part.title).startswith("1 x")
-    wet = tables.comparison([Compared("x", (numbered(mc_30d_max=0.31),))])[1]
+    wet = side_by_side.comparison([Compared("x", (numbered(mc_30d_max=0.31),))])[1]
     assert "> 28" in cells(wet)
 
 
 def test_columns_by_hand_are_share_and_least_share() -> None:
     # outboard 0.4, least 0.3
-    assert cells(tables.walls([Compared("x", (outcome("x"),))]))[4:] == ["40", "30"]
+    assert cells(side_by_side.walls([Compared("x", (outcome("x"),))]))[4:] == ["40", "30"]
 
 
 def test_the_winter_is_told_in_the_unit_family_asked_for() -> None:
-    words = " ".join(tables.legend([Compared("x", (outcome("x"),))], system="ip"))
+    words = " ".join(side_by_side.legend([Compared("x", (outcome("x"),))], system="ip"))
     # 263.15 K and 293.15 K
     assert "outdoors 14.0 °F, indoors 68.0 °F and 40 % RH" in words
 
@@ -69,7 +69,7 @@ def test_the_winter_is_told_in_the_unit_family_asked_for() -> None:
 def test_findings_stand_with_value_before_limit_and_advice_apart() -> None:
     hard = CRITERIA[1].finding("osb", 0.15)
     soft = replace(CRITERIA[1], hard=False).finding("osb", 0.25)
-    found = tables.findings(judged(hard, soft).verdict)
+    found = findings.findings(judged(hard, soft).verdict)
     assert [len(table.rows) for table in found] == [1, 1]
     assert cells(found[0])[2:5] == ["15.0 %", "20.0 %", "+25 %"]
     assert cells(found[1])[2:] == ["25.0 %", "20.0 %", "-25 %", "beyond limit"]
@@ -79,7 +79,7 @@ def test_findings_stand_with_value_before_limit_and_advice_apart() -> None:
     ("value", "told"), [(0.15, []), (0.25, ["beyond limit"]), (None, ["not judged"])]
 )
 def test_reasons_are_those_of_what_does_not_hold(value: float | None, told: list[str]) -> None:
-    lines = tables.reasons([Compared("x", (judged(CRITERIA[1].finding("osb", value)),))])
+    lines = why.reasons([Compared("x", (judged(CRITERIA[1].finding("osb", value)),))])
     assert [word for word in ("beyond limit", "not judged") if word in " ".join(lines)] == told
     assert bool(lines) is bool(told)
 
@@ -93,12 +93,12 @@ def serviced(rounds: int) -> Outcome:
 
 def test_what_is_to_know_of_several_walls_is_said_once() -> None:
     walls = [Compared(name, (serviced(n),)) for name, n in (("a", 3), ("b", 2), ("c", 5))]
-    service, metal = tables.notes(walls)
+    service, metal = why.notes(walls)
     assert service.startswith("service: the year after 2 to 5 rounds of the weather; ")
     assert metal == "of metal"
     alike = [Compared("a", (serviced(3),)), Compared("b", (serviced(3),))]
-    assert "the year after 3 rounds of the weather" in tables.notes(alike)[0]
-    assert len(tables.notes(alike)) == 2
+    assert "the year after 3 rounds of the weather" in why.notes(alike)[0]
+    assert len(why.notes(alike)) == 2
 
 
 def test_a_note_on_leaks_names_the_walls_that_have_it() -> None:
@@ -107,7 +107,7 @@ def test_a_note_on_leaks_names_the_walls_that_have_it() -> None:
         SimpleNamespace(name=name, leak_notes=notes, outcomes=())
         for name, notes in (("a", (none,)), ("b", ()), ("c", (none, "of c")), ("d", (none,)))
     ]
-    assert tables.notes(walls) == ["a, c, d", f"  {none}", "c", "  of c"]
+    assert why.notes(walls) == ["a, c, d", f"  {none}", "c", "  of c"]
 
 
 def test_files_of_a_comparison_are_named_and_sections_counted() -> None:
@@ -125,7 +125,7 @@ def test_error_of_the_grid_is_twice_the_change_with_its_sign() -> None:
     assert change.error == pytest.approx(0.004, abs=1e-12)
     up = Change("mc_30d_max", 0.109, 0.111)
     checks = [Certainty("rain", Settings(), (change, up), (), 0.0)]
-    table = tables.certainty(checks)
+    table = refined.certainty(checks)
     assert cells(table)[1:] == ["rain", "11.10", "10.90", "+0.40"]
     assert cells(table, 1)[2:] == ["10.90", "11.10", "-0.40"]
 
@@ -168,14 +168,14 @@ def test_daily_series_are_in_celsius_and_of_the_whole_wall() -> None:
 
 
 def test_panels_are_drawn_in_per_cent_with_their_limits() -> None:
-    moisture, mould, humidity = figures.PANELS
+    moisture, mould, humidity = panels.PANELS
     run = invented(0)._replace(
         moisture=np.full(730, 0.15), mould=np.full(730, 2.0), humidity=np.full(730, 0.7), day=DAYS
     )
     drawn = [panel.values(run) for panel in (moisture, mould, humidity)]
     assert [float(x[400]) for x in drawn] == pytest.approx([15.0, 2.0, 70.0])
     # 20 % by mass (common practice), index 3, 80 %
-    assert [panel.limit for panel in figures.PANELS] == [20.0, 3.0, 80.0]
+    assert [panel.limit for panel in panels.PANELS] == [20.0, 3.0, 80.0]
 
 
 def test_the_file_of_the_comparison_has_each_number_under_its_head() -> None:

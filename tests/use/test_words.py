@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 from hygro.assess import CRITERIA, verdict
 from hygro.case import judge_stored
 from hygro.cli import app
-from hygro.show import tables
+from hygro.show import findings
 
 ONLY_IN_DATA = ("from memory", "ours", "asked for in practice", "kept", "not kept", "bears")
 
@@ -83,7 +83,7 @@ def test_what_is_not_hard_advises_and_never_fails() -> None:
     assert outcomes[True, False] == "fails"
     assert outcomes[False, False] == "advisory: beyond limit"
     assert outcomes[True, True] == outcomes[False, True] == "within limit"
-    decide, advise = ([*map(str, t.columns[-1].cells)] for t in tables.findings(found))
+    decide, advise = ([*map(str, t.columns[-1].cells)] for t in findings.findings(found))
     assert decide.count("fails") == len(found.failed)
     assert "fails" not in advise
     assert "beyond limit" in advise

@@ -129,6 +129,7 @@ class Criterion:
         value: float | None,
         when: np.datetime64 | None = None,
         *,
+        service_year: int | None = None,
         limit: float | None = None,
         hard: bool | None = None,
         note: str = "",
@@ -143,28 +144,43 @@ class Criterion:
             In the unit of the criterion; None or NaN: could not be judged, `note` says why.
         when : datetime64, optional
             Instant of the value.
+        service_year : int, optional
+            Year of service, where its hours come again and again: `when` is the date of the weather
+            that is met then.
         limit, hard
             Where they differ at this place.
         note : str
-            Stands after the reason.
+            Stands after the reason; `Finding.remark`.
         """
         row = self if limit is None else replace(self, limit=limit)
         decides = row.hard if hard is None else hard
         if value is None or not math.isfinite(value):
             reason = f"{place}: {row.quantity} not judged, {note or 'the run is too short'}"
-            return Finding(row, place, None, row.limit, None, None, decides, None, reason)
+            return Finding(
+                row, place, None, row.limit, None, None, decides, None, reason, remark=note
+            )
         value, passed = float(value), bool(row.holds(value))
         hour = None if when is None else stamp(when)
-        reason = row._reason(place, value, hour, passed) + (f"; {note}" if note else "")
+        date = row._date(hour, service_year)
+        reason = row._reason(place, value, date, passed) + (f"; {note}" if note else "")
         margin = row.margin(value)
-        return Finding(row, place, value, row.limit, margin, passed, decides, hour, reason)
+        return Finding(
+            row, place, value, row.limit, margin, passed, decides, hour, reason, service_year, note
+        )
 
-    def _reason(self, place: str, value: float, hour: str | None, passed: bool) -> str:
-        date = f" ({'from' if self.unit == 'h' else 'at'} {hour})" if hour else ""
+    def _reason(self, place: str, value: float, date: str, passed: bool) -> str:
         return (
             f"{place}: {self.quantity} {self.shown(value)}{date}, limit {self.sense} "
             f"{self.worded(self.limit)}: {'within' if passed else 'beyond'} limit"
         )
+
+    def _date(self, hour: str | None, year: int | None) -> str:
+        """When the value was: an hour of the run, or of the weather met in a year of service."""
+        if hour is None:
+            return ""
+        if year is not None:
+            return f" (in year {year} of service, in the weather of {hour})"
+        return f" ({'from' if self.unit == 'h' else 'at'} {hour})"
 
 
 @dataclass(frozen=True)
@@ -188,9 +204,15 @@ class Finding:
     hard : bool
         True where failing it fails the wall.
     when : str or None
-        Date and hour of the value, where it has one.
+        Date and hour of the value in the record, where it has one. With `service_year` it
+        is no month of the run but the date of the weather.
     reason : str
         One sentence in plain words.
+    service_year : int or None
+        Year of service, from 1, in which the weather of `when` was met, where the hours of the
+        record come again and again (mould, brown rot); None: `when` is a date of the run.
+    remark : str
+        What stands after the reason in it: how it was found, what is to be known of it.
     """
 
     criterion: Criterion
@@ -202,6 +224,8 @@ class Finding:
     hard: bool
     when: str | None
     reason: str
+    service_year: int | None = None
+    remark: str = ""
 
     @property
     def outcome(self) -> str:
@@ -227,6 +251,7 @@ class Finding:
             "passed": self.passed,
             "hard": self.hard,
             "when": self.when,
+            "service_year": self.service_year,
             "reason": self.reason,
             "source": row.source,
             "origin": row.origin,

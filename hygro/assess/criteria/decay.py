@@ -15,9 +15,9 @@ def _rot(rated: Rated, row: Criterion) -> Iterator[Finding]:
     for index in rated.wood:
         state, _ = rotted(ds, rated.layers[index], way=way)
         note = f"loss of dry mass {100 * float(state.mass_loss[-1]):.2g} %{rated.years}"
-        found = peak(state.activation, rated.times)
-        hard = row.hard and rated.decides(index)
-        yield row.finding(rated.layers[index], *found, hard=hard, note=note)
+        value, when = peak(state.activation, rated.times)
+        hard, year = row.hard and rated.decides(index), rated.year_of(when)
+        yield row.finding(rated.layers[index], value, when, service_year=year, hard=hard, note=note)
 
 
 def _dose(rated: Rated, row: Criterion) -> Iterator[Finding]:

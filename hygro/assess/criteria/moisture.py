@@ -45,12 +45,22 @@ def _day(rated: Rated, row: Criterion) -> Iterator[Finding]:
 
 def _drying(rated: Rated, row: Criterion) -> Iterator[Finding]:
     for index in filter(rated.decides, rated.wood):
-        days, note = days_to_dry(rated.hourly, rated.layers[index], WET), ""
-        if days is None:
-            whole = rated.hours / HOURS_PER_DAY
-            note = f"still wet at the end, after {whole:.0f} days"
-            days = whole if whole >= row.limit else None
-        yield row.finding(rated.layers[index], days, note=note)
+        name, whole = rated.layers[index], rated.hours / HOURS_PER_DAY
+        days = days_to_dry(rated.hourly, name, WET)
+        wet = bool(content(rated.hourly, name)[0] >= WET)
+        note = _dried(days, wet, f"wet at the end, after {whole:.0f} days")
+        if days is None and whole >= row.limit:
+            days = whole
+        yield row.finding(name, days, note=note)
+
+
+def _dried(days: float | None, wet: bool, not_yet: str) -> str:
+    """What is to be known of the days to dry of wood that starts wet, or with nothing to dry."""
+    if days is None:
+        return f"still {not_yet}" if wet else f"{not_yet}, with nothing to dry at the start"
+    if days == 0.0:
+        return "nothing to dry, wood starts and stays below 20 %"
+    return "" if wet else "wetted later, with nothing to dry at the start"
 
 
 MC_30D = Criterion(

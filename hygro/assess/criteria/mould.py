@@ -33,10 +33,13 @@ def _index(
     stated = text(rated.hourly, "layer_mould_class")
     for column, (place, kind) in enumerate(judged):
         assumed = " (taken: the material states none)" if stated[place.layer] == NOT_STATED else ""
+        value, when = peak(index[:, column], rated.times)
         facing_room = room_limit is not None and place.interface == room and rated.faces_room
         yield row.finding(
             place.name,
-            *peak(index[:, column], rated.times),
+            value,
+            when,
+            service_year=rated.year_of(when),
             limit=min(row.limit, room_limit or row.limit) if facing_room else None,
             hard=row.hard and rated.decides(place.layer),
             note=f"class {kind}{assumed}, {_told(model, rated.decline)}{rated.years}",

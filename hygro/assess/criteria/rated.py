@@ -78,6 +78,13 @@ class Rated:
         judged = (place for place in places if self.decides(place.layer))
         return highest, max(judged, key=lambda place: highest[place], default=None)
 
+    def year_of(self, when: np.datetime64 | None) -> int | None:
+        """Year of service in which one of `times` is met the last time; None where once through."""
+        if when is None or self.way is None:
+            return None
+        instant = self.way.begin + int(np.searchsorted(self.times, when))
+        return self.way.year(instant, len(times(self._whole)) - 1)
+
     @cached_property
     def years(self) -> str:
         """Years of service that mould and rot grow through, in words; none where once through."""

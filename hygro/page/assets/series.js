@@ -2,7 +2,7 @@
 /* Series of a wall: a panel each, one cursor for all, moved by mouse or by the slider below. */
 const DASHES = [[], [8, 3], [2, 3], [8, 3, 2, 3], [12, 4], [4, 2], [1, 3], [10, 2, 1, 2]];
 
-function panelOptions(panel, labels, width, sync, moved) {
+function panelOptions(panel, width, sync, moved) {
   const axis = { stroke: ink("--ink"), grid: { stroke: ink("--grid"), width: 1 },
     ticks: { stroke: ink("--muted") }, font: "12px sans-serif" };
   const limit = (u) => {
@@ -25,7 +25,7 @@ function panelOptions(panel, labels, width, sync, moved) {
     scales: { y: { range: (u, low, high) => [panel.floor, Math.max(panel.top, high)] } },
     axes: [axis, { ...axis, size: 46 }],
     series: [{ label: "day", value: (u, t) => (t == null ? "–" : dated(t)) }].concat(
-      labels.map((label, k) => ({
+      panel.labels.map((label, k) => ({
         label, stroke: ink(`--pen${k % 10}`), width: 1.8, dash: DASHES[k % DASHES.length],
         points: { show: false }, value: (u, v) => (v == null ? "–" : written(v, 2)),
       })),
@@ -47,11 +47,11 @@ async function drawSeries(figure, told) {
 
   function tell(index) {
     const values = told.panels.map((panel, p) => {
-      const each = told.labels.map((label, k) => {
+      const each = panel.labels.map((label, k) => {
         const value = tables[p][k][index];
         return `${label} ${isNaN(value) ? "–" : written(value, 1)}`;
       });
-      return `${panel.title.split(",")[0]}: ${each.join(", ")}`;
+      return `${panel.quantity}: ${each.join(", ")}`;
     });
     said.textContent = `${dated(stamps[index])}. ${values.join("; ")}`;
     slider.setAttribute("aria-valuetext", dated(stamps[index]));
@@ -84,7 +84,7 @@ async function drawSeries(figure, told) {
       box.append(title);
       plotsHost.append(box);
       const data = [stamps, ...tables[p].map((c) => Array.from(c, (v) => (isNaN(v) ? null : v)))];
-      return new uPlot(panelOptions(panel, told.labels, width, figure.id, moved), data, box);
+      return new uPlot(panelOptions(panel, width, figure.id, moved), data, box);
     });
     own = false;
     await new Promise(requestAnimationFrame); // the plots set their own cursor first

@@ -6,7 +6,7 @@ from hygro.assess.verdict import deciding_words, reserve_words
 from hygro.page.sections.verdicts import bar
 from hygro.page.subject import Section, Subject
 from hygro.page.wording import SHORT, SIGNS, for_clients
-from hygro.show import tables
+from hygro.show import findings, side_by_side, tables, why
 from hygro.show.borne import reserves_of
 from hygro.show.converted import converted
 from hygro.show.svg import svg
@@ -20,11 +20,11 @@ from hygro.units import show, unit_of
 def comparison(subject: Subject) -> Section:
     """Return the table, the reasons, and where the limits come from."""
     system = subject.system
-    leaks = tables.leak_notes(subject.walls, system=system)
+    leaks = why.leak_notes(subject.walls, system=system)
     notes = [f"{names}: {note}" for names, told in leaks.items() for note in told]
     sources: dict[str, None] = {}
     for item in subject.walls:
-        sources |= dict.fromkeys(tables.sources(item.deciding.verdict))
+        sources |= dict.fromkeys(findings.sources(item.deciding.verdict))
     data: Data = {
         "walls": [
             {
@@ -41,7 +41,8 @@ def comparison(subject: Subject) -> Section:
         "U_unit": unit_of("thermal transmittance", system=system),
         "bears": _bears(subject),
         "legend": [converted(line, system) for line in _legend(subject)],
-        "notes": [*notes, *tables.verdict_notes(subject.walls, system=system)],
+        "drying": [x for item in subject.walls for x in why.drying_lines(item, named=_leaks)],
+        "notes": [*notes, *why.verdict_notes(subject.walls, system=system)],
         "sources": [for_clients(converted(line, system)) for line in sources],
     }  # fmt: skip
     answers = ("criteria", "criteria sources", "scenarios")
@@ -69,18 +70,22 @@ def _bears(subject: Subject) -> Data | None:
     ]
     drawn = reserves_of(subject.walls, title="Reserve", system=subject.system)
     drawing = "" if drawn is None else svg(drawn, "gb", "How far each number may go", least=640)
-    return {"rows": rows, "lines": tables.reserve_lines(found), "drawing": drawing}
+    return {"rows": rows, "lines": side_by_side.reserve_lines(found), "drawing": drawing}
 
 
 def _legend(subject: Subject) -> list[str]:
-    lines = tables.legend(subject.walls, system=subject.system)
+    lines = side_by_side.legend(subject.walls, system=subject.system)
     return [line.replace(" (see `run`)", "") for line in lines]
+
+
+def _leaks(item: Compared, outcome: Outcome) -> str:
+    return SHORT[outcome.run.scenario] if item.leaky else "no leaks defined"
 
 
 def _run(item: Compared, outcome: Outcome) -> Data:
     numbers = outcome.numbers
     return {
-        "leaks": SHORT[outcome.run.scenario] if item.leaky else "no leaks defined",
+        "leaks": _leaks(item, outcome),
         "outcome": outcome.verdict.outcome,
         "sign": SIGNS[outcome.verdict.outcome],
         "reserve": reserve_words(outcome.verdict),

@@ -9,6 +9,7 @@ from hygro.show import words
 from hygro.show.course import course, days_of_a_point
 from hygro.show.depth import depth_map, step_words
 from hygro.show.monthly import WAYS, monthly, water_factor
+from hygro.show.panels import face_words
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.types import Data
@@ -29,7 +30,7 @@ def _wall(subject: Subject, item: Compared) -> Data:
     runs = [(SHORT[outcome.run.scenario], outcome.trace) for outcome in item.outcomes]
     closing, decides = subject.closing(item), SHORT[item.deciding.run.scenario]
     where = f"'{item.name}', {words.SCENARIOS[item.deciding.run.scenario]}"
-    faces = ", ".join(dict.fromkeys(found.face for _, found in runs if found.face))
+    faces = face_words(runs)
     balance = shown.months
     return {
         "number": number,

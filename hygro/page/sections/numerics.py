@@ -9,7 +9,7 @@ import xarray as xr
 from hygro.declare import plain
 from hygro.page.subject import Section, Subject
 from hygro.record.provenance import stored_settings
-from hygro.show import tables
+from hygro.show import refined
 from hygro.show.monthly import water_factor
 from hygro.study.certainty import Certainty
 from hygro.study.runs import Outcome
@@ -20,7 +20,7 @@ def numerics(subject: Subject) -> Section:
     """Return settings, closures, counts of steps, and the error by finer runs where it is given."""
     settings = dict.fromkeys(str(attrs["settings"]) for _, attrs in subject.records())
     checks = [
-        (name, _check(each, subject), tables.certainty_lines(each))
+        (name, _check(each, subject), refined.certainty_lines(each))
         for name, each in subject.checks.items()
     ]
     data = {
@@ -57,7 +57,7 @@ def _quality(outcome: Outcome, system: System) -> dict[str, str]:
 
 def _check(checks: Sequence[Certainty], subject: Subject) -> list[tuple[str, ...]]:
     return [
-        tables.change_cells(item, check.scenario, system=subject.system)
+        refined.change_cells(item, check.scenario, system=subject.system)
         for check in checks
         for item in check.changes
     ]

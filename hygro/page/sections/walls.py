@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hygro.page.subject import Section, Subject, wall_of
 from hygro.page.wording import for_clients
-from hygro.show import figures, tables, words
+from hygro.show import by_hand, figures, words
 from hygro.show.converted import converted
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
@@ -52,7 +52,7 @@ def _wall(subject: Subject, item: Compared) -> Data:
             for row in hand.rows
         ],
         "leaks": [converted(line, system) for line in leak_lines(wall, system)] or ["none defined"],
-        "hand": [for_clients(line) for line in tables.hand_lines(hand, system=system)],
+        "hand": [for_clients(line) for line in by_hand.hand_lines(hand, system=system)],
     }
 
 
