@@ -25,10 +25,10 @@ if TYPE_CHECKING:
     from hygro.page.report import report as report
     from hygro.record.files import load as open_record
     from hygro.record.files import save as save
+    from hygro.record.many import simulate_many as simulate_many
     from hygro.record.simulate import repeat as repeat
     from hygro.record.simulate import simulate as simulate
     from hygro.record.simulate import simulate_loads as simulate_loads
-    from hygro.record.simulate import simulate_many as simulate_many
     from hygro.record.simulate import simulate_periodic as simulate_periodic
     from hygro.record.stream import simulate_to_file as simulate_to_file
     from hygro.room.balance import Ashrae160Intermediate as Ashrae160Intermediate
@@ -126,7 +126,7 @@ _OWNER = {
     "save": "hygro.record.files",
     "simulate": "hygro.record.simulate",
     "simulate_loads": "hygro.record.simulate",
-    "simulate_many": "hygro.record.simulate",
+    "simulate_many": "hygro.record.many",
     "simulate_periodic": "hygro.record.simulate",
     "simulate_to_file": "hygro.record.stream",
     "verdict": "hygro.assess.judge",

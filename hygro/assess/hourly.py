@@ -15,8 +15,8 @@ import xarray as xr
 from hygro.errors import InputError
 from hygro.record.check import check_arrays
 from hygro.record.dataset import to_arrays
+from hygro.record.marched import Marched
 from hygro.record.provenance import run_attributes, stored_wall
-from hygro.record.simulate import Marched
 from hygro.record.variables import VARIABLES
 from hygro.wall.wall import Wall
 

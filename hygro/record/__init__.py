@@ -1,15 +1,9 @@
 """What a run leaves: the Dataset, its variable table, its provenance, its file."""
 
 from hygro.record.files import load, save
-from hygro.record.simulate import (
-    Marched,
-    march_many,
-    repeat,
-    simulate,
-    simulate_loads,
-    simulate_many,
-    simulate_periodic,
-)
+from hygro.record.many import march_many, simulate_many
+from hygro.record.marched import Marched
+from hygro.record.simulate import repeat, simulate, simulate_loads, simulate_periodic
 from hygro.record.stream import simulate_to_file
 
 __all__ = [

@@ -11,7 +11,7 @@ from hygro.assess.hourly import of_run
 from hygro.errors import HygroError
 from hygro.material import Material
 from hygro.material.library import get_material
-from hygro.record.simulate import march_many
+from hygro.record.many import march_many
 from hygro.solve.kernels import march
 from hygro.solve.kernels.compiler import cache_folder
 from hygro.solve.lanes import WIDTH
