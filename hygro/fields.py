@@ -13,8 +13,9 @@ from typing import Annotated
 from pydantic import BeforeValidator, Strict, StringConstraints, WithJsonSchema
 
 from hygro.errors import InputError, brief
+from hygro.quantities import COMPASS, QUANTITIES
 from hygro.types import Data
-from hygro.units import COMPASS, QUANTITIES, convert, finite, parse, split
+from hygro.units import convert, finite, parse, split
 
 Flag = Annotated[bool, Strict()]
 Count = Annotated[int, Strict()]
@@ -92,7 +93,7 @@ def quantity(
     Parameters
     ----------
     kind : str
-        A name in `hygro.units.QUANTITIES`.
+        A name in `hygro.quantities.QUANTITIES`.
     low, high : float
         Bounds in the SI unit of the quantity, both included.
     likely : str

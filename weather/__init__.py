@@ -18,18 +18,18 @@ if TYPE_CHECKING:
     from weather.errors import UserError as UserError
     from weather.errors import WeatherError as WeatherError
     from weather.generator import generate as generate
+    from weather.mend import accept_rain as accept_rain
+    from weather.mend import fill as fill
+    from weather.mend import rescale as rescale
+    from weather.mend import scale_rain as scale_rain
     from weather.normals import MonthlyNormals as MonthlyNormals
     from weather.on_plane import plane_loads as plane_loads
     from weather.plane import align_sun as align_sun
     from weather.plane import split_global as split_global
-    from weather.quality import accept_rain as accept_rain
-    from weather.quality import fill as fill
     from weather.quality import has_rain as has_rain
     from weather.quality import inspect as inspect
     from weather.quality import require_complete as require_complete
     from weather.quality import require_rain as require_rain
-    from weather.quality import rescale as rescale
-    from weather.quality import scale_rain as scale_rain
     from weather.rain import AshraeFactors as AshraeFactors
     from weather.rain import IsoFactors as IsoFactors
     from weather.rain import ashrae_factors as ashrae_factors
@@ -54,11 +54,11 @@ _MODULE = {
     "Quantity": "columns",
     "UserError": "errors",
     "WeatherError": "errors",
-    "accept_rain": "quality",
+    "accept_rain": "mend",
     "align_sun": "plane",
     "ashrae_factors": "rain",
     "drop_leap_days": "series",
-    "fill": "quality",
+    "fill": "mend",
     "generate": "generator",
     "has_rain": "quality",
     "history": "canonical",
@@ -73,8 +73,8 @@ _MODULE = {
     "repeat_years": "series",
     "require_complete": "quality",
     "require_rain": "quality",
-    "rescale": "quality",
-    "scale_rain": "quality",
+    "rescale": "mend",
+    "scale_rain": "mend",
     "split_global": "plane",
     "summarise": "summary",
     "with_rain": "canonical",

@@ -12,8 +12,8 @@ from hygro.assess.criteria.sets import rule_set
 from hygro.decide.dimension import Dimension, full_unit
 from hygro.decide.slots import FACTOR
 from hygro.decide.trade import TRADE
+from hygro.quantities import QUANTITIES
 from hygro.types import Data
-from hygro.units import QUANTITIES
 
 CONVENTIONS = "CF-1.8"
 PASSED: Data = {

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from hygro.decide.dimension import Dimension, full_unit, labelled, told
+from hygro.quantities import BEFORE
 from hygro.study.varied import AnyDistribution
 from hygro.types import Plain
-from hygro.units import BEFORE
 
 
 class Axis(NamedTuple):
@@ -20,7 +20,7 @@ class Axis(NamedTuple):
     unit : str
         In which its values stand; SI where empty.
     quantity : str
-        A kind of `hygro.units.QUANTITIES`, or empty.
+        A kind of `hygro.quantities.QUANTITIES`, or empty.
     low, high : float or None
         Ends of a range of numbers.
     source, what : str

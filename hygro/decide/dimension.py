@@ -16,10 +16,11 @@ from hygro.decide.base import Base
 from hygro.decide.slot import Slot
 from hygro.decide.slots import says, slot
 from hygro.errors import InputError
+from hygro.quantities import QUANTITIES
 from hygro.study import varied
 from hygro.study.varied import AnyDistribution, Range, Values, Varied
 from hygro.types import Plain
-from hygro.units import QUANTITIES, pretty, same_unit, with_unit
+from hygro.units import pretty, same_unit, with_unit
 
 Array = NDArray[np.float64]
 RARE = 1e-9
@@ -75,7 +76,7 @@ class Dimension:
 
     @property
     def quantity(self) -> str:
-        """A kind of `hygro.units.QUANTITIES`; empty where its values are words or bare numbers."""
+        """A kind of `QUANTITIES`; empty where its values are words or bare numbers."""
         words = any(isinstance(value, str) for value in self.values)
         return "" if words else self.slot.quantity
 

@@ -19,11 +19,12 @@ from hygro.decide.least import LeastValues
 from hygro.decide.limit import Limited
 from hygro.decide.map import Mapped
 from hygro.decide.point import PointResult
+from hygro.quantities import QUANTITIES
 from hygro.show.converted import converted
 from hygro.study.limit import Limit
 from hygro.study.trials import Trial
 from hygro.types import Data, Plain
-from hygro.units import QUANTITIES, System, convert, is_ip, parse
+from hygro.units import System, convert, is_ip, parse
 
 F = TypeVar("F", bound=Found)
 

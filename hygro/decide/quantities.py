@@ -8,7 +8,7 @@ from hygro.types import Data
 
 
 def quantity_at(kind: object, keys: Keys) -> str:
-    """Return the kind of quantity at a place, a name in `hygro.units.QUANTITIES`.
+    """Return the kind of quantity at a place, a name in `hygro.quantities.QUANTITIES`.
 
     Parameters
     ----------

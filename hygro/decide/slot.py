@@ -21,7 +21,7 @@ class Slot(NamedTuple):
     name : str
         As the study names it.
     quantity : str
-        A name in `hygro.units.QUANTITIES`; empty where it has no unit, or none that is declared.
+        A name in `QUANTITIES`; empty where it has no unit, or none that is declared.
     read : callable
         From what was written to the settled value, a number in SI where it is one. Raises
         `InputError` with value, bound and likely cause.

@@ -50,7 +50,7 @@ class Trade(NamedTuple):
     says : str
         For tables and axes.
     quantity : str
-        A name in `hygro.units.QUANTITIES`.
+        A name in `hygro.quantities.QUANTITIES`.
     low, high : float
         Bounds in SI.
     likely : str

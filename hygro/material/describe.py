@@ -10,7 +10,8 @@ from hygro.constants import PERM
 from hygro.material.library import get, library
 from hygro.material.model import NOT_STATED, AnyMaterial, Material, SheetMaterial
 from hygro.material.vapour import DRY_CUP_RH, WET_CUP_RH
-from hygro.units import BTU, FOOT, INCH, POUND, R_IP, RANKINE, convert, pretty
+from hygro.quantities import BTU, FOOT, INCH, POUND, R_IP, RANKINE
+from hygro.units import convert, pretty
 
 System: TypeAlias = Literal["si", "ip"]
 

@@ -19,7 +19,8 @@ from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
 
 from hygro.errors import InputError, near_matches
 from hygro.material.curves import Points, points
-from hygro.units import QUANTITIES, convert, parse
+from hygro.quantities import QUANTITIES
+from hygro.units import convert, parse
 from weather.columns import Rows, numbers, read_rows
 from weather.errors import WeatherError
 from weather.files import read_text, require_file

@@ -10,9 +10,10 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import LogLocator, NullFormatter
 
 from hygro.material.model import AnyMaterial, Material, SheetMaterial
+from hygro.quantities import QUANTITIES
 from hygro.show import style
 from hygro.show.figures import end_labels
-from hygro.units import QUANTITIES, System, unit_of
+from hygro.units import System, unit_of
 
 RH = np.concatenate((np.linspace(0.02, 0.9, 45), np.linspace(0.91, 0.995, 18)))
 """Humidities at which curves are drawn. [1]"""
@@ -30,7 +31,7 @@ class Kind(NamedTuple):
     title : str
         What it is of.
     quantity : str
-        A name in `hygro.units.QUANTITIES`.
+        A name in `hygro.quantities.QUANTITIES`.
     values : callable
         In SI, None where a material has no such curve.
     """

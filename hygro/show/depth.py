@@ -11,11 +11,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from hygro.assess.field import Band, DepthTime
+from hygro.quantities import INCH
 from hygro.show import style
 from hygro.show.figures import months_axis
 from hygro.show.scales import SCALES, Scale
 from hygro.show.title_block import TitleBlock, put_title
-from hygro.units import INCH, System
+from hygro.units import System
 
 QUANTITIES = ("relative_humidity", "temperature", "water_content")
 PANEL_HEIGHT = 2.4

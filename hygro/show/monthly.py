@@ -6,9 +6,10 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from hygro.assess.months import MonthlyBalance
+from hygro.quantities import QUANTITIES
 from hygro.show import style
 from hygro.show.title_block import TitleBlock, put_title
-from hygro.units import QUANTITIES, System, convert, unit_of
+from hygro.units import System, convert, unit_of
 
 WAYS = {
     "rain leaks": ("rain leaked in", "#1c2833", ""),

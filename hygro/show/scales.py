@@ -13,7 +13,8 @@ from matplotlib.colors import BoundaryNorm, Colormap, ListedColormap
 from numpy.typing import ArrayLike, NDArray
 
 from hygro.constants import ZERO_CELSIUS
-from hygro.units import FOOT, POUND, RANKINE, System
+from hygro.quantities import FOOT, POUND, RANKINE
+from hygro.units import System
 
 Array = NDArray[np.float64]
 

@@ -6,9 +6,10 @@ import textwrap
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from hygro.quantities import QUANTITIES
 from hygro.show import style
 from hygro.show.title_block import TitleBlock, put_title
-from hygro.units import QUANTITIES, System, convert, show, unit_of
+from hygro.units import System, convert, show, unit_of
 
 ROW = 0.42
 """Height of a bar with its words. [in]"""

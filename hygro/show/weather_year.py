@@ -9,11 +9,12 @@ from matplotlib.figure import Figure
 
 import weather
 from hygro.constants import ZERO_CELSIUS
+from hygro.quantities import INCH
 from hygro.show import style
 from hygro.show.envelope import MONTHS
 from hygro.show.scales import SCALES
 from hygro.show.title_block import TitleBlock, put_title
-from hygro.units import INCH, System, show
+from hygro.units import System, show
 from weather.summary import Summary
 
 HOUR = np.timedelta64(1, "h")

@@ -15,12 +15,13 @@ from typing import NamedTuple
 import xarray as xr
 
 from hygro.errors import InputError
+from hygro.quantities import BEFORE
 from hygro.solve.settings import Settings
 from hygro.study.plan import Repeat
 from hygro.study.runs import Judging
 from hygro.study.trials import Ask, Judge, Trial, Trials
 from hygro.study.vary import Variant
-from hygro.units import BEFORE, with_unit
+from hygro.units import with_unit
 
 SAMPLES = 8
 """Values over the whole range that are tried first; as many as run side by side."""

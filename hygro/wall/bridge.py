@@ -13,8 +13,8 @@ import numpy as np
 
 from hygro.data_files import table
 from hygro.errors import InputError
+from hygro.quantities import R_IP
 from hygro.types import Data
-from hygro.units import R_IP
 
 AIR_CONDUCTIVITY = 0.025
 """Still air, as ISO 6946 uses it (from memory). [W/(m·K)]"""

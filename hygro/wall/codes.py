@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 from hygro.constants import PERM
 from hygro.data_files import table
 from hygro.errors import InputError, near_matches
-from hygro.units import R_IP
+from hygro.quantities import R_IP
 
 RetarderClass = Literal["I", "II", "III", "open"]
 Inner = Literal["II", "III", "none"]

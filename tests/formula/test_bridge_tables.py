@@ -8,7 +8,7 @@ import pytest
 
 from hygro.constants import PERM
 from hygro.errors import InputError
-from hygro.units import R_IP
+from hygro.quantities import R_IP
 from hygro.wall.bridge import (
     Boards,
     Bridge,

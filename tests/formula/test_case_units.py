@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from hygro.errors import InputError
-from hygro.units import QUANTITIES, convert, parse, show
+from hygro.quantities import QUANTITIES
+from hygro.units import convert, parse, show
 
 # Definitions: international inch 25.4 mm, pound 0.45359237 kg, Btu (IT) 1055.05585262 J,
 # perm 57.2135 ng/(Pa·s·m²) of which the package uses the rounded 57.2.

@@ -14,9 +14,9 @@ import xarray as xr
 
 from hygro.material import Material, library
 from hygro.material.thermal import ConstantConductivity
+from hygro.quantities import R_IP
 from hygro.room.models import Constant
 from hygro.study.hand import hand_numbers, winter_means
-from hygro.units import R_IP
 from hygro.wall.elements import Gap, Layer
 from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure

@@ -11,7 +11,7 @@ from real_walls import STILL, plain, surface, typical
 
 from hygro.errors import InputError
 from hygro.material import library
-from hygro.units import R_IP
+from hygro.quantities import R_IP
 from hygro.wall.air import Hours, leak_pressures, leak_rate
 from hygro.wall.attachments import framing_path, interrupted_resistance, steel_equivalent, u_values
 from hygro.wall.elements import Initial, Layer, Washing

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from hygro.errors import InputError
-from hygro.units import R_IP
+from hygro.quantities import R_IP
 from hygro.wall.framing import (
     Path,
     framed_paths,

@@ -22,9 +22,9 @@ from hygro.decide.slots import slot
 from hygro.decide.trade import TRADE
 from hygro.decide.tree import changed
 from hygro.errors import InputError
+from hygro.quantities import R_IP
 from hygro.room.time import Outdoor
 from hygro.study.varied import LogNormal, Normal, Range, Samples, Triangular, Uniform, Values
-from hygro.units import R_IP
 from hygro.wall.wall import Wall
 from weather.moistair import saturation_pressure
 

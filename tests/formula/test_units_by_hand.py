@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from hygro.units import COMPASS, convert, parse
+from hygro.quantities import COMPASS
+from hygro.units import convert, parse
 
 FOOT, POUND, BTU = 0.3048, 0.45359237, 1055.05585262
 

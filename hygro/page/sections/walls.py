@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from hygro.page.subject import Section, Subject, wall_of
 from hygro.page.wording import for_clients
+from hygro.quantities import FOOT
 from hygro.show import by_hand, figures, words
 from hygro.show.converted import converted
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.types import Data
-from hygro.units import FOOT, System, show, unit_of
+from hygro.units import System, show, unit_of
 from hygro.wall.leaks import AirLeak, RainLeak, Source
 from hygro.wall.wall import Wall
 
