@@ -32,10 +32,10 @@ def quantity_at(kind: object, keys: Keys) -> str:
 
 
 def _parts(row: Data, schema: Data) -> list[Data]:
-    """A part of a schema, and all that it may be instead."""
+    """A part of a schema, and all that it may be instead, or is as well."""
     if "$ref" in row:
         row = schema["$defs"][row["$ref"].rsplit("/", 1)[1]]
-    options = [*row.get("anyOf", ()), *row.get("oneOf", ())]
+    options = [part for of in ("anyOf", "oneOf", "allOf") for part in row.get(of, ())]
     return [row, *(part for option in options for part in _parts(option, schema))]
 
 

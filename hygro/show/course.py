@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from hygro.show import service, style
-from hygro.show.figures import end_labels, line, months_axis
+from hygro.show.axes import end_labels, line, months_axis
 from hygro.show.panels import MOULD, PANELS, face_words
 from hygro.show.title_block import TitleBlock, put_title
 from hygro.study.trace import Array, Trace

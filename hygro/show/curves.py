@@ -12,7 +12,7 @@ from matplotlib.ticker import LogLocator, NullFormatter
 from hygro.material.model import AnyMaterial, Material, SheetMaterial
 from hygro.quantities import QUANTITIES
 from hygro.show import style
-from hygro.show.figures import end_labels
+from hygro.show.axes import end_labels
 from hygro.units import System, unit_of
 
 RH = np.concatenate((np.linspace(0.02, 0.9, 45), np.linspace(0.91, 0.995, 18)))

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from hygro.assess.field import Band, DepthTime
 from hygro.quantities import INCH
 from hygro.show import style
-from hygro.show.figures import months_axis
+from hygro.show.axes import months_axis
 from hygro.show.scales import SCALES, Scale
 from hygro.show.title_block import TitleBlock, put_title
 from hygro.units import System

@@ -107,6 +107,7 @@ def write_comparison(
     # drawing takes long to load, and is not always wanted
     from hygro.show import figures
     from hygro.show.drawn import write
+    from hygro.show.section import wall_section
 
     data, table, figure = _first(folder)
     kind = _kind(title)
@@ -118,7 +119,7 @@ def write_comparison(
     sections, paths = _reserves(compared, folder, title, system), _sections(folder, order)
     for item in compared:
         path = paths[item.name]
-        write(figures.section(item.tight.run.wall, system=system), path)
+        write(wall_section(item.tight.run.wall, system=system), path)
         sections.append(path)
     return (table, data, figure, *sections)
 

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hygro.show import style
+from hygro.show.axes import end_labels, line, months_axis
 from hygro.show.course import PANEL_HEIGHT, WIDTH
-from hygro.show.figures import end_labels, line, months_axis
 from hygro.show.title_block import TitleBlock, put_title
 
 Array = NDArray[np.float64]

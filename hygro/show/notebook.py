@@ -9,7 +9,7 @@ import xarray as xr
 from hygro import html
 from hygro.assess.judge import verdict
 from hygro.record.provenance import stored_wall
-from hygro.show import figures
+from hygro.show.section import wall_section
 from hygro.show.svg import svg
 from hygro.show.title_block import title_block
 from hygro.units import show, unit_of
@@ -40,7 +40,7 @@ def drawing(wall: Wall) -> str:
     """Return the wall to scale as SVG."""
     text = f"Section of '{wall.name}': " + ", ".join(element.name for element in wall.layers)
     key = hashlib.sha256(repr(wall).encode()).hexdigest()[:8]
-    return svg(figures.section(wall), f"wall-{key}", text, named=False)
+    return svg(wall_section(wall), f"wall-{key}", text, named=False)
 
 
 def record_html(ds: xr.Dataset) -> str:

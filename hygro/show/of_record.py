@@ -18,9 +18,10 @@ from hygro.assess.verdict import Verdict
 from hygro.constants import ZERO_CELSIUS
 from hygro.errors import InputError
 from hygro.record.provenance import stored_wall
-from hygro.show import course, depth, figures, monthly, reserves
+from hygro.show import course, depth, monthly, reserves
 from hygro.show.envelope import section_envelope
 from hygro.show.metal import Course, metal_course
+from hygro.show.section import wall_section
 from hygro.show.title_block import TitleBlock, title_block
 from hygro.study.trace import Array, daily, trace
 from hygro.units import System
@@ -118,4 +119,4 @@ def _course(ds: xr.Dataset, label: str, T: Array, rh: Array) -> Course:
 
 def section(ds: xr.Dataset, **options: Any) -> Figure:
     """Draw the wall to scale."""
-    return figures.section(stored_wall(ds), **options)
+    return wall_section(stored_wall(ds), **options)

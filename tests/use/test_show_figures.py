@@ -17,6 +17,7 @@ from hygro.case import load
 from hygro.errors import InputError
 from hygro.show import figures, style
 from hygro.show.drawn import write
+from hygro.show.section import wall_section
 from hygro.study.compare import Compared
 from hygro.study.plan import PlannedRun
 from hygro.study.reserve import Bound, Reserve
@@ -134,7 +135,7 @@ def test_every_label_lies_on_the_page(leaks: bool) -> None:
 
 def test_no_label_of_a_section_lies_on_another() -> None:
     for item in load("demonstration").walls:
-        assert overlaps(figures.section(item.wall)) == [], item.name
+        assert overlaps(wall_section(item.wall)) == [], item.name
 
 
 def test_a_comparison_without_leaks_says_so_on_its_face() -> None:
@@ -148,7 +149,7 @@ def test_pens_differ_in_dash_or_mark() -> None:
 
 def test_a_figure_is_written_whole(tmp_path: Path) -> None:
     path = tmp_path / "figure.png"
-    write(figures.section(load("demonstration").walls[0].wall), path)
+    write(wall_section(load("demonstration").walls[0].wall), path)
     assert path.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
     assert [file.name for file in tmp_path.iterdir()] == ["figure.png"]
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from hygro.page.subject import Section, Subject, wall_of
 from hygro.page.wording import for_clients
 from hygro.quantities import FOOT
-from hygro.show import by_hand, figures, words
+from hygro.show import by_hand, words
 from hygro.show.converted import converted
+from hygro.show.section import wall_section
 from hygro.show.svg import svg
 from hygro.study.compare import Compared
 from hygro.types import Data
@@ -39,7 +40,7 @@ def _wall(subject: Subject, item: Compared) -> Data:
         "name": item.name,
         "note": wall.note,
         "facing": words.facing(wall.azimuth),
-        "drawing": svg(figures.section(wall, system=system), f"s{number}", _told(wall), least=480),
+        "drawing": svg(wall_section(wall, system=system), f"s{number}", _told(wall), least=480),
         "rows": [
             {
                 "name": row.name,
