@@ -6,10 +6,10 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from hygro.assess.questions import once
 from hygro.show.converted import converted
 from hygro.show.words import leaks_word
 from hygro.solve.control import DRIFT
+from hygro.study.compare import verdict_notes
 from hygro.units import System
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def notes(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
     lines = []
     for names, told in leak_notes(compared, system=system).items():
         lines += [names, *(f"  {note}" for note in told)]
-    return [*lines, *verdict_notes(compared, system=system)]
+    return [*lines, *(converted(note, system) for note in verdict_notes(compared))]
 
 
 def leak_notes(compared: Sequence[Compared], *, system: System = "si") -> dict[str, list[str]]:
@@ -67,14 +67,6 @@ def leak_notes(compared: Sequence[Compared], *, system: System = "si") -> dict[s
     for note, names in walls.items():
         found.setdefault(", ".join(names), []).append(note)
     return found
-
-
-def verdict_notes(compared: Sequence[Compared], *, system: System = "si") -> list[str]:
-    """Return the notes of all verdicts, each once."""
-    notes = (
-        note for item in compared for outcome in item.outcomes for note in outcome.verdict.notes
-    )
-    return [converted(note, system) for note in once(notes)]
 
 
 def run_lines(item: Compared, *, system: System = "si") -> list[str]:

@@ -15,6 +15,7 @@ from hygro import html
 from hygro.assess.choose import as_rows
 from hygro.assess.criteria import CRITERIA, Judged
 from hygro.assess.mould import Model
+from hygro.assess.questions import once
 from hygro.assess.verdict import OUTCOMES, reserve_words
 from hygro.errors import InputError, must_be, near_matches
 from hygro.room.models import Room
@@ -111,6 +112,11 @@ class Comparison:
         known = near_matches(name, [item.name for item in self.walls])
         raise InputError(f"comparison: no wall '{name}' ({known})")
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is to be known of the verdicts of all walls, each once; see `Verdict.notes`."""
+        return verdict_notes(self.walls)
+
     def to_dict(self) -> list[dict[str, object]]:
         """Plain values for JSON: one table a wall, in order, then the runs that failed."""
         return plain_results.to_dict(self.walls, self.failed)
@@ -134,13 +140,14 @@ class Comparison:
         return pd.concat(found, ignore_index=True) if found else pd.DataFrame()
 
     def __repr__(self) -> str:
-        """One line a wall, with what comes nearest to failing it."""
+        """One line a wall, with what comes nearest to failing it, and what is to be known."""
         lines = [f"{row[0]}: {', '.join(row[1:])}" for row in self._rows()]
         lines += [f"{item.run.name}: not computed, {item.error}" for item in self.failed]
         return "\n".join(
             [
                 f"Comparison of {count(len(self.walls), 'wall')}, best first",
                 *lines,
+                *(f"  note: {note}" for note in self.notes),
             ]
         )
 
@@ -163,6 +170,12 @@ class Comparison:
             )
             for number, item in enumerate(self.walls, start=1)
         ]
+
+
+def verdict_notes(walls: Iterable[Compared]) -> tuple[str, ...]:
+    """Return the notes of the verdicts of some walls, each once."""
+    outcomes = (outcome for item in walls for outcome in item.outcomes)
+    return tuple(once(note for outcome in outcomes for note in outcome.verdict.notes))
 
 
 def compare(

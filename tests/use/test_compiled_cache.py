@@ -69,7 +69,7 @@ def test_ratings_run_without_a_folder_to_write_too(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     code = (
         "from hygro.assess.decay import _activation_rate as one; "
-        "from hygro.assess.mould import _weeks_start as two; "
+        "from hygro.assess.mould_loop import weeks_start as two; "
         "assert {type(f._cache).__name__ for f in (one, two)} == {'NullCache'}"
     )
     got = run(code, tmp_path / "file" / "below")
@@ -78,9 +78,9 @@ def test_ratings_run_without_a_folder_to_write_too(tmp_path: Path) -> None:
 
 
 def test_loops_of_ratings_are_kept_beside_the_kernels(tmp_path: Path) -> None:
-    run("from hygro.assess.mould import _weeks_start; _weeks_start(20.0, 90.0, 0.0)", tmp_path)
+    run("from hygro.assess.mould_loop import weeks_start; weeks_start(20.0, 90.0, 0.0)", tmp_path)
     (folder,) = tmp_path.iterdir()
-    assert list(folder.rglob("mould._weeks_start*.nbi"))
+    assert list(folder.rglob("mould_loop.weeks_start*.nbi"))
 
 
 TOY = """

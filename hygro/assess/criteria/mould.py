@@ -42,7 +42,7 @@ def _index(
             service_year=rated.year_of(when),
             limit=min(row.limit, room_limit or row.limit) if facing_room else None,
             hard=row.hard and rated.decides(place.layer),
-            note=f"class {kind}{assumed}, {_told(model, rated.decline)}{rated.years}",
+            note=f"class {kind}{assumed}, {_told(model, rated.decline)}",
         )
 
 

@@ -10,7 +10,7 @@ from hygro.show import findings, side_by_side, tables, why
 from hygro.show.borne import reserves_of
 from hygro.show.converted import converted
 from hygro.show.svg import svg
-from hygro.study.compare import Compared
+from hygro.study.compare import Compared, verdict_notes
 from hygro.study.reserve import bears, per_cent
 from hygro.study.runs import Outcome
 from hygro.types import Data
@@ -42,7 +42,7 @@ def comparison(subject: Subject) -> Section:
         "bears": _bears(subject),
         "legend": [converted(line, system) for line in _legend(subject)],
         "drying": [x for item in subject.walls for x in why.drying_lines(item, named=_leaks)],
-        "notes": [*notes, *why.verdict_notes(subject.walls, system=system)],
+        "notes": [*notes, *(converted(note, system) for note in verdict_notes(subject.walls))],
         "sources": [for_clients(converted(line, system)) for line in sources],
     }  # fmt: skip
     answers = ("criteria", "criteria sources", "scenarios")
