@@ -7,7 +7,6 @@ Owns how a batch is read, run side by side and rated; knows no plan and no store
 from __future__ import annotations
 
 import pickle
-import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache, partial
@@ -26,6 +25,7 @@ from hygro.declare import read_or_refuse
 from hygro.errors import HygroError
 from hygro.record import Marched
 from hygro.room.models import Room
+from hygro.solve.cores import core_time
 from hygro.solve.rooms import Rooms
 from hygro.solve.settings import Settings
 from hygro.study.plan import PlannedRun, Repeat, Scenario
@@ -113,9 +113,9 @@ def batch_rows(shared: Shared, _number: int, batch: tuple[Task, ...], _tell: obj
             f"a worker has engine {engine_hash()[:10]}, the plan is of {shared.engine[:10]}: "
             "install the same versions of hygro and its packages everywhere; nothing was mixed"
         )
-    began = time.thread_time()  # of a core, not of the wall clock: other work may share it
+    began = core_time()  # not of the wall clock: other work may share the cores
     rows = list(rows_of(shared, batch))
-    spent = (time.thread_time() - began) / len(batch)
+    spent = (core_time() - began) / len(batch)
     return [replace(row, seconds=spent) for row in rows]
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import queue
 import threading
+import time
 from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from contextlib import suppress
@@ -17,6 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from hygro.errors import HygroError, InputError, must_be
+from hygro.solve.cores import spent_for_this
 from hygro.solve.lane import Case, Got, Lane, Start, Steps, Told, start_lanes, steps_of, turn_of
 from hygro.solve.lanes import WIDTH
 from hygro.solve.march import Job, Progress, whole
@@ -170,6 +172,8 @@ def _many(
                 ended.put(item, timeout=0.1)
                 return
 
+    spent: list[float] = []
+
     def work() -> None:
         try:
             for item in march(tell):
@@ -179,6 +183,8 @@ def _many(
             pass
         except BaseException as error:  # noqa: BLE001 - raised again where it is waited for
             put(error)
+        finally:
+            spent.append(time.thread_time())
 
     workers = [threading.Thread(target=work, daemon=True) for _ in range(count)]
     for worker in workers:
@@ -197,6 +203,7 @@ def _many(
         stop.set()
         for worker in workers:
             worker.join()
+        spent_for_this(sum(spent))
 
 
 def _march_on(
