@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from feature_walls import frame
 from hygro.assess import summary, verdict
 from hygro.assess.verdict import deciding_words
 from hygro.case import climate, load
+from hygro.page.gather import _Judged, _outcome
 from hygro.room.models import Constant
 from hygro.show import figures, side_by_side, tables
 from hygro.show.files import write_comparison
@@ -177,6 +179,24 @@ def test_column_and_label_name_the_face_that_decides(compared) -> None:
     inner = face == "sheathing, inner face"
     expected = "framed" if inner else f"framed ({face.removeprefix('sheathing, ')})"
     assert expected in words
+
+
+def test_a_page_of_two_records_draws_the_face_that_decides_both(compared) -> None:
+    def judged(attrs: dict, *, column: tuple[int, int], hours: int) -> _Judged:
+        rh = np.full((YEAR + 1, 5, 2), 0.5)
+        rh[1000 : 1000 + hours, *column] = 0.97
+        ds = record(hours=YEAR, face_rh=rh).assign_attrs(attrs)
+        told = verdict(ds)
+        outcome = replace(compared.walls[0].tight, trace=trace(ds, told))
+        return _Judged(told, outcome, SimpleNamespace(), ds)  # type: ignore[arg-type]
+
+    service = judged({"periodic_rounds": 4, "periodic_drift": 0.0}, column=(2, 0), hours=100)
+    closing = judged({"question": "closing in"}, column=(1, 1), hours=1200)
+    assert service.outcome.trace.face == INNER
+    found = _outcome({"service": service, "closing in": closing})
+    assert deciding_words(found.verdict) == "osb outer: mould, year 1"
+    assert found.trace.face == OUTER
+    assert found.trace.humidity.max() == pytest.approx(0.5)  # of the record of service
 
 
 def test_nothing_is_drawn_when_nothing_ran(tmp_path: Path) -> None:
