@@ -166,7 +166,7 @@ def test_what_a_wall_bears_stands_beside_its_verdict(results: Path, tmp_path: Pa
     files = sorted(results.glob("plain*.nc"))
     page = report(files, out=tmp_path / "x.html", reserves={"plain": bears}).read_text("utf-8")
     words = " ".join(Read(page).words.split())
-    sentence = r"1 plain: [a-z ]+, reserve [^;]+; bears 44 % RH indoors in winter, R 2\.50 m²·K/W "
+    sentence = r"1 plain: [a-z ]+, reserve [^;]+; bears 44 % RH in winter, R 2\.50 m²·K/W "
     assert re.search(sentence + "outboard at the least", words)
     assert re.search(r"plain\s*44 %\s*–\s*2\.50 m²·K/W", words)
     assert "plain, beyond its RH: mould at sheathing" in words
