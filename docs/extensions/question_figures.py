@@ -21,9 +21,9 @@ from typing import Any
 
 from sphinx.application import Sphinx
 
+from hygro.case.criteria import judge_stored
 from hygro.decide.engine import engine_name
 from hygro.record.files import load
-from hygro.record.provenance import stored_wall
 from hygro.show.course import course
 from hygro.show.drawn import write
 from hygro.study.plan import ENDINGS, SERVICE, Scenario, slug
@@ -117,8 +117,7 @@ def drawn(
     """Label and daily series of one run of the comparison, at the sheathing."""
     name = f"{slug(wall)}{ENDINGS[leak]}{'' if closing else SERVICE}.nc"
     record = load(runs / name)
-    sheathing = stored_wall(record).sheathing or "sheathing"
-    return label, trace(record, sheathing)
+    return label, trace(record, judge_stored(record))
 
 
 def hygro(folder: Path, *arguments: str) -> None:

@@ -78,8 +78,11 @@ def verdict(
     said = tuple(_skipped(finding, skip_days) for finding in found)
     times = next(iter(rated.values())).times
     ends = stamp(times[0]), stamp(times[-1])
+    begin = stamp(rated["closing in"].times[0]) if "closing in" in rated else None
     notes = (*named, part.note, *_notes(said))
-    return Verdict(said, layer.name, layer.reason, part.skip_days, *ends, notes=notes)
+    return Verdict(
+        said, layer.name, layer.reason, part.skip_days, *ends, notes=notes, closing_start=begin
+    )
 
 
 def _rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Sequence[Judged], tuple[str, ...]]:
@@ -94,7 +97,8 @@ def _rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Sequence[Judged], 
 def merged(service: Verdict, closing: Verdict) -> Verdict:
     """The verdict of a wall whose two questions were answered by two records."""
     notes = tuple(dict.fromkeys((*service.notes, *closing.notes)))
-    return replace(service, findings=(*service.findings, *closing.findings), notes=notes)
+    findings = (*service.findings, *closing.findings)
+    return replace(service, findings=findings, notes=notes, closing_start=closing.closing_start)
 
 
 def _notes(findings: Sequence[Finding]) -> tuple[str, ...]:

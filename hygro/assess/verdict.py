@@ -51,6 +51,8 @@ class Verdict:
         First and last instant judged for service; for closing in where that alone is asked.
     notes : tuple of str
         What a reader must know beside the findings.
+    closing_start : str or None
+        First instant judged for closing in; None where service alone is asked.
     """
 
     findings: tuple[Finding, ...]
@@ -60,6 +62,15 @@ class Verdict:
     start: str
     end: str
     notes: tuple[str, ...] = ()
+    closing_start: str | None = None
+
+    @property
+    def span(self) -> str:
+        """What was judged, from day to day; closing in is named where it begins before service."""
+        start, end = self.start[:10], self.end[:10]
+        if self.closing_start in (None, self.start):
+            return f"{start} to {end}"
+        return f"service {start} to {end}, closing in from {self.closing_start[:10]}"
 
     @property
     def outcome(self) -> str:
@@ -132,6 +143,7 @@ class Verdict:
             "skip_days": self.skip_days,
             "start": self.start,
             "end": self.end,
+            "closing_start": self.closing_start,
             "notes": list(self.notes),
             "findings": [finding.to_dict() for finding in self.findings],
         }
@@ -156,8 +168,7 @@ class Verdict:
         more = [f"  and {len(blamed) - _SHOWN} more"] if len(blamed) > _SHOWN else []
         return "\n".join(
             [
-                f"Verdict: {self.outcome}; sheathing '{self.sheathing}', "
-                f"{self.start} to {self.end}",
+                f"Verdict: {self.outcome}; sheathing '{self.sheathing}', {self.span}",
                 f"  findings: {len(self.findings)}, hard among them: {len(hard)}",
                 *lines,
                 *more,

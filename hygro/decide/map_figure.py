@@ -19,6 +19,7 @@ from scipy.interpolate import NearestNDInterpolator
 from hygro.assess.criteria import word_of
 from hygro.decide.beside import Beside
 from hygro.decide.boundary import Array, grid, signed_surface, surface
+from hygro.decide.isolines import number_isolines
 from hygro.decide.map import Mapped
 from hygro.show import style
 from hygro.types import Data
@@ -93,7 +94,7 @@ def _verdict(axes: Axes, found: Mapped, next_to: Beside) -> list[Line2D | Patch]
     marks += _code(axes, found, next_to)
     if next_to.own is not None:
         look: Data = {"marker": "*", "markersize": 13, "markeredgecolor": style.PAPER}
-        axes.plot(*next_to.own, color=style.INK, zorder=6, linestyle="none", **look)
+        axes.plot(*next_to.own, color=style.INK, zorder=6, linestyle="none", clip_on=False, **look)
         marks.append(Line2D([], [], color=style.INK, linestyle="none", label="as written", **look))
     at = found.scaled(found.where)
     tried: Data = {"marker": "o", "markersize": 1.8, "linestyle": "none", "alpha": 0.75}
@@ -234,7 +235,7 @@ def _number(
     if inside:
         widths = [1.8 if level == limit else 0.7 for level in inside]
         made = axes.contour(x, y, field, levels=inside, colors=style.INK, linewidths=widths)
-        axes.clabel(made, fmt=lambda v: f"{v:.2g}", fontsize=6.5)
+        number_isolines(axes, made, first=limit)
     else:
         ends = list(dict.fromkeys(f"{end:.2g}" for end in (values[known].min(), top)))
         said = " to ".join(ends) if ends[1:] else f"{ends[0]} everywhere"

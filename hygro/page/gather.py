@@ -29,7 +29,7 @@ from hygro.study.compare import Compared, paired
 from hygro.study.hand import hand_numbers
 from hygro.study.plan import ENDINGS, PlannedRun
 from hygro.study.runs import Outcome, quality
-from hygro.study.trace import trace
+from hygro.study.trace import Trace, mould_face, trace
 from hygro.types import Data, Plain
 
 CLOSING, SERVICE = "closing in", "service"
@@ -95,7 +95,7 @@ def gather(sources: Iterable[Source], criteria: Criteria | None = None) -> Gathe
     rows = None if criteria is None else as_rows(criteria)
     found: dict[Key, dict[str, _Judged]] = {}
     for source in sources:
-        ds = source if isinstance(source, xr.Dataset) else load(source)
+        ds = _read(source)
         label = "record" if isinstance(source, xr.Dataset) else str(source)
         _check(ds, label)
         key = Key(str(ds.attrs["title"]), _scenario(ds))
@@ -106,7 +106,7 @@ def gather(sources: Iterable[Source], criteria: Criteria | None = None) -> Gathe
                 f"{label}: a second record of '{key.wall}', {key.scenario}, {question}; give each "
                 "run once"
             )
-        mine[question] = _judged(ds, source if isinstance(source, Path) else None, rows)
+        mine[question] = _judged(ds, source, rows)
     if not found:
         raise RecordError("report: no record given; name result files (.nc) or their folder")
     outcomes = [_outcome(parts) for _, parts in sorted(found.items(), key=_order)]
@@ -155,9 +155,21 @@ class _Judged(NamedTuple):
     verdict: Verdict
     outcome: Outcome
     evidence: Evidence
+    source: Source
+
+    def traced(self, whole: Verdict) -> Trace:
+        """Daily series at the face that decides a run of two records; it is seldom another."""
+        if mould_face(whole) in (None, self.outcome.trace.face):
+            return self.outcome.trace
+        ds = _read(self.source)
+        return trace(ds, whole, mould_model=stored_judging(ds).mould_model)
 
 
-def _judged(ds: xr.Dataset, file: Path | None, criteria: Criteria | None) -> _Judged:
+def _read(source: Source) -> xr.Dataset:
+    return source if isinstance(source, xr.Dataset) else load(source)
+
+
+def _judged(ds: xr.Dataset, source: Source, criteria: Criteria | None) -> _Judged:
     wall, how = stored_wall(ds), stored_judging(ds)
     options: Data = {"skip_days": how.skip_days, "mould_model": how.mould_model}
     if criteria is None:
@@ -170,7 +182,7 @@ def _judged(ds: xr.Dataset, file: Path | None, criteria: Criteria | None) -> _Ju
         wall=wall,
         room=room,
         scenario=_scenario(ds),  # type: ignore[arg-type]
-        file=file,
+        file=source if isinstance(source, Path) else None,
         room_name=str(ds.attrs.get("room_name", "")),
         place=str(ds.attrs.get("climate_place") or ds.attrs.get("climate_source", "")),
     )
@@ -179,10 +191,10 @@ def _judged(ds: xr.Dataset, file: Path | None, criteria: Criteria | None) -> _Ju
         verdict=found,
         numbers=summary(ds, sheathing=found.sheathing, **options),
         hand=hand_numbers(wall, recorded_climate(ds), room, found.sheathing),
-        trace=trace(ds, found.sheathing, **options),
+        trace=trace(ds, found, mould_model=how.mould_model),
         quality=quality(ds),
     )
-    return _Judged(found, outcome, evidence(ds, outcome.trace))
+    return _Judged(found, outcome, evidence(ds, outcome.trace), source)
 
 
 def recorded_climate(ds: xr.Dataset) -> xr.Dataset:
@@ -201,4 +213,5 @@ def _outcome(parts: dict[str, _Judged]) -> Outcome:
     assert first is not None
     if service is None or closing is None:
         return first.outcome
-    return replace(service.outcome, verdict=merged(service.verdict, closing.verdict))
+    whole = merged(service.verdict, closing.verdict)
+    return replace(service.outcome, verdict=whole, trace=service.traced(whole))

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 
 from hygro.assess.verdict import reserve_words
 from hygro.show.converted import converted
 from hygro.show.words import ORIGINS, SCENARIOS
 from hygro.study.certainty import Certainty
 from hygro.study.compare import Compared
-from hygro.study.reserve import Bound, bears, per_cent
 from hygro.units import System, show
 
 HOUR = re.compile(r"\b(\d{4}-\d{2}-\d{2})T(\d{2})\b")
@@ -69,27 +67,7 @@ def borne(item: Compared, system: System) -> str:
         shown = show(value, "thermal resistance", system=system)
         return shown if shown.startswith("R") else f"R {shown}"
 
-    told = [
-        _up_to(found.winter_rh, "RH indoors in winter"),
-        _up_to(found.rain, "of the driving rain leaking in"),
-        "" if found.outboard is None else _least(found.outboard, resistance),
-    ]
-    return f"bears {', '.join(filter(None, told))}" if any(told) else ""
-
-
-def _up_to(bound: Bound | None, what: str) -> str:
-    """A share that is borne; empty where it was not asked."""
-    if bound is None:
-        return ""
-    borne = "no share tried" if bound.value is None else bears(bound, per_cent)
-    return f"{borne} {what}"
-
-
-def _least(bound: Bound, shown: Callable[[float], str]) -> str:
-    """A resistance that is needed."""
-    if bound.value is None:
-        return "no R outboard tried"
-    return f"{bears(bound, shown, least=True)} outboard at the least"
+    return found.all_words(resistance)
 
 
 def why(item: Compared, system: System) -> str:

@@ -28,11 +28,11 @@ from hygro.units import System
 
 
 def _block(ds: xr.Dataset, judged: Verdict | None) -> TitleBlock:
-    return title_block(ds, judged or verdict(ds, sheathing=stored_wall(ds).sheathing))
+    return title_block(ds, judged or _verdict(ds))
 
 
-def _sheathing(ds: xr.Dataset, layer: str | None) -> str:
-    return find_sheathing(ds, layer or stored_wall(ds).sheathing).name
+def _verdict(ds: xr.Dataset) -> Verdict:
+    return verdict(ds, sheathing=stored_wall(ds).sheathing)
 
 
 def time_series(
@@ -49,10 +49,9 @@ def time_series(
     judged : Verdict, optional
         Of the title block; default: by the default criteria.
     """
-    block = _block(ds, judged)
-    skip_days = None if judged is None else judged.skip_days
-    found = trace(ds, _sheathing(ds, layer), skip_days=skip_days)
-    return course.course([("", found)], block=block)
+    whole = judged or _verdict(ds)
+    at = whole if layer is None else verdict(ds, sheathing=layer, skip_days=whole.skip_days)
+    return course.course([("", trace(ds, at))], block=title_block(ds, whole))
 
 
 def depth_map(ds: xr.Dataset, *, judged: Verdict | None = None, **options: Any) -> Figure:
@@ -80,7 +79,7 @@ def envelope(
 
 def reserve(ds: xr.Dataset, *, judged: Verdict | None = None) -> Figure:
     """Draw how far each hard criterion is from its limit, the nearest first."""
-    found = judged or verdict(ds, sheathing=stored_wall(ds).sheathing)
+    found = judged or _verdict(ds)
     return reserves.reserves(
         reserves.bars_of(found), block=title_block(ds, found), title="distance to the limit"
     )

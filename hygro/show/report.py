@@ -118,7 +118,7 @@ def stored(
     yield Text(f"{title}: {verdict.outcome}", style="bold")
     parts = [
         *(f"{key}: {facts[key]}" for key in ("case", "room") if facts[key]),
-        f"{verdict.start[:10]} to {verdict.end[:10]}",
+        verdict.span,
         f"criteria: {facts['criteria']}",
     ]
     yield Text("; ".join(parts))

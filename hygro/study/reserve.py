@@ -5,7 +5,7 @@ Owns these values and their words; how they are found stands in `hygro.study.bea
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -76,11 +76,17 @@ class Reserve:
     @property
     def words(self) -> str:
         """The humidity borne, for beside a verdict; empty where it is never cold."""
-        if self.winter_rh is None:
-            return ""
-        if self.winter_rh.value is None and self.winter_rh.beyond is not None:
-            return f"bears less than {per_cent(self.winter_rh.beyond)} RH in winter"
-        return f"bears {bears(self.winter_rh, per_cent)} RH in winter"
+        return _bears_all([self._winter_words])
+
+    def all_words(self, resistance: Callable[[float], str]) -> str:
+        """`words`, and of the rain and the insulation outboard what was asked."""
+        rain = borne_words(self.rain, per_cent, "of the driving rain leaking in")
+        outboard = borne_words(self.outboard, resistance, "outboard", least=True)
+        return _bears_all([self._winter_words, rain, outboard])
+
+    @property
+    def _winter_words(self) -> str:
+        return borne_words(self.winter_rh, per_cent, "RH in winter")
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON."""
@@ -104,6 +110,22 @@ def bears(bound: Bound | None, shown: Callable[[float], str], *, least: bool = F
         return "none"
     more = "" if bound.beyond is not None else ("≤ " if least else "≥ ")
     return more + shown(bound.value)
+
+
+def borne_words(
+    bound: Bound | None, shown: Callable[[float], str], what: str, *, least: bool = False
+) -> str:
+    """Write a bound in a sentence, with what it is of; empty where nothing was asked."""
+    if bound is None:
+        return ""
+    if bound.value is None and bound.beyond is not None:
+        return f"{'more' if least else 'less'} than {shown(bound.beyond)} {what}"
+    return f"{bears(bound, shown, least=least)} {what}{' at the least' if least else ''}"
+
+
+def _bears_all(told: Iterable[str]) -> str:
+    found = ", ".join(filter(None, told))
+    return f"bears {found}" if found else ""
 
 
 def per_cent(value: float) -> str:

@@ -181,12 +181,7 @@ def rated(
     return Outcome(
         run=run,
         hand=hand,
-        trace=trace(
-            ds,
-            found.verdict.sheathing,
-            skip_days=judging.skip_days,
-            mould_model=judging.mould_model,
-        ),
+        trace=trace(ds, found.verdict, mould_model=judging.mould_model),
         **found._asdict(),
     )
 

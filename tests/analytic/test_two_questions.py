@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ from feature_walls import frame
 from hygro.assess import CRITERIA, mould, mould_index, summary, verdict
 from hygro.assess.judge import merged
 from hygro.declare import plain
+from hygro.show.report import stored
 from hygro.wall.leaks import RainLeak
 
 YEAR = 8760
@@ -112,6 +114,20 @@ def test_the_mould_index_of_a_periodic_year_grows_through_ten_years() -> None:
     rh = np.concatenate([humid[:, 2, 0], *[humid[1:, 2, 0]] * 9])
     expected = mould_index(np.full(len(rh), 293.15), rh, sensitivity="sensitive")
     assert often == pytest.approx(expected[-YEAR - 1 :])
+
+
+def test_the_first_line_names_the_span_of_both_questions() -> None:
+    both = "service 2031-10-01 to 2032-09-30, closing in from 2030-10-01"
+    found = verdict(with_water(2 * YEAR))
+    assert repr(found).splitlines()[0].endswith(both)
+    assert found.to_dict()["closing_start"] == "2030-10-01T00"
+    ds = periodic(with_water(YEAR))
+    assert (verdict(ds).span, verdict(ds).closing_start) == ("2030-10-01 to 2031-10-01", None)
+    assert verdict(with_water(YEAR)).span == "2030-10-01 to 2031-10-01"
+    start = with_water(YEAR).assign_attrs(question="closing in")
+    assert merged(verdict(ds), verdict(start)).closing_start == "2030-10-01T00"
+    told = stored({}, found, system="si", file=Path("x.nc"))
+    assert any(both in str(piece) for piece in told)
 
 
 def test_two_records_make_one_verdict() -> None:

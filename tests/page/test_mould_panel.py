@@ -7,7 +7,7 @@ import pytest
 from assess_records import record
 from figure_labels import off_the_page, overlaps
 
-from hygro.assess import summary
+from hygro.assess import summary, verdict
 from hygro.page.live import series
 from hygro.show.course import course
 from hygro.show.panels import face_words
@@ -27,7 +27,7 @@ def traced(years: float, skip_days: float | None = None, **attrs: object) -> tup
         faces[start : start + 1000, 2, 0] = 0.97
     ds = record(hours=hours, face_rh=faces).assign_attrs(attrs)
     told = summary(ds, skip_days=skip_days)["mould_index_max"]
-    return trace(ds, "osb", skip_days=skip_days), float(str(told))
+    return trace(ds, verdict(ds, skip_days=skip_days)), float(str(told))
 
 
 PERIODIC = {"periodic_rounds": 4, "periodic_drift": 0.0}

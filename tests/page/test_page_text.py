@@ -6,6 +6,7 @@ import re
 from html.parser import HTMLParser
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import hygro
@@ -13,8 +14,10 @@ from hygro.data_files import table
 from hygro.errors import InputError, RecordError
 from hygro.page import report
 from hygro.page.gather import gather
+from hygro.page.sections.evidence import _sums
 from hygro.page.sections.verdicts import bar
 from hygro.record import load
+from hygro.show.monthly import WAYS
 from hygro.study.reserve import Bound, Reserve
 
 
@@ -166,7 +169,7 @@ def test_what_a_wall_bears_stands_beside_its_verdict(results: Path, tmp_path: Pa
     files = sorted(results.glob("plain*.nc"))
     page = report(files, out=tmp_path / "x.html", reserves={"plain": bears}).read_text("utf-8")
     words = " ".join(Read(page).words.split())
-    sentence = r"1 plain: [a-z ]+, reserve [^;]+; bears 44 % RH indoors in winter, R 2\.50 m²·K/W "
+    sentence = r"1 plain: [a-z ]+, reserve [^;]+; bears 44 % RH in winter, R 2\.50 m²·K/W "
     assert re.search(sentence + "outboard at the least", words)
     assert re.search(r"plain\s*44 %\s*–\s*2\.50 m²·K/W", words)
     assert "plain, beyond its RH: mould at sheathing" in words
@@ -194,3 +197,12 @@ def test_the_page_says_when_the_wood_was_dry_in_each_scenario(read: Read) -> Non
 def test_the_page_of_one_record_says_when_its_wood_was_dry(results: Path, tmp_path: Path) -> None:
     made = Read(report([results / "plain.nc"], out=tmp_path / "one.html").read_text("utf-8"))
     assert re.search(r"Days to dry\s*plain, no leaks defined: [^:]*nothing to dry", made.words)
+
+
+def test_a_sum_that_is_rounded_to_nothing_has_no_minus() -> None:
+    """-0.0004 kg/m² in twelve months, and -0.0006 in another way."""
+    flows = {key: np.zeros(12) for key in WAYS}
+    flows["drained"][3], flows["room"][3] = -0.0004, -0.0006
+    found = dict(_sums(flows, 12, "si"))
+    assert found["drained"] == "+0.000"
+    assert found[WAYS["room"][0]] == "-0.001"

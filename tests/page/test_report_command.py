@@ -226,7 +226,7 @@ def test_the_reserve_of_a_case_stands_in_its_sentence_and_its_comparison(
     assert done.exit_code == 0, done.output
     words = words_of(out)
     found = re.search(
-        r"leaky : [a-z ]+ , reserve [^;]+; bears (\d+) % RH indoors in winter, ([\d.]+) % of the "
+        r"leaky : [a-z ]+ , reserve [^;]+; bears (\d+) % RH in winter, ([\d.]+) % of the "
         r"driving rain leaking in, R ([\d.]+) m²·K/W outboard at the least",
         words,
     )
@@ -277,7 +277,7 @@ def test_a_folder_is_shown_with_the_reserves_that_its_comparison_found(
     out = tmp_path / "page.html"
     assert hygro_report(folder, "--out", out).exit_code == 0
     words = " ".join(re.sub(r"<[^>]+>", " ", out.read_text("utf-8")).split())
-    assert re.search(r"\d leaky : [^(]*; bears 52 % RH indoors in winter", words)
+    assert re.search(r"\d leaky : [^(]*; bears 52 % RH in winter", words)
     assert "plain bears" not in words
     assert hygro_report(*folder.glob("*.nc"), "--out", out).exit_code == 0  # without the folder
     assert "; bears" not in out.read_text("utf-8")

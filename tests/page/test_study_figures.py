@@ -12,9 +12,12 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
 from hygro.decide.axis import Axis
+from hygro.decide.beside import Beside
 from hygro.decide.boundary import grid
 from hygro.decide.limit import Limited
 from hygro.decide.limit_figure import figure
+from hygro.decide.map import Mapped
+from hygro.decide.map_figure import figure as figure_of_map
 from hygro.decide.map_figure import smoothed
 from hygro.decide.point import PointResult
 from hygro.decide.sample import Sampled, Stage, probability
@@ -92,6 +95,33 @@ def test_an_isoline_of_a_map_is_not_turned_round_by_the_error_of_a_number() -> N
     steps = np.diff(line, axis=0) * np.sign(line[-1] - line[0])
     assert steps.min() > -1e-12  # on and on, to the right and up
     assert np.abs(line[:, 1] - line[:, 0]).max() < 0.02
+
+
+def steep_map(own: tuple[float, float] | None) -> Figure:
+    """A mould index that climbs from nothing to its ceiling within a tenth of the range across."""
+    where = grid(9)
+    index = 5.3 / (1.0 + np.exp(-60.0 * (where[:, 0] - 0.4 - 0.1 * where[:, 1])))
+    results = [
+        PointResult(k, {}, m < 3.0, 1.0 - m / 3.0, "both", "sheathing inner: mould", "mould_index",
+                    "", {"mould_index_max": m, "mc_30d_max": 0.1 + 0.03 * m, "condensate": m}, "")
+        for k, m in enumerate(index)
+    ]  # fmt: skip
+    x, y = (Axis(name, name, "%", "", 0.0, 1.0) for name in ("outboard_share", "winter_rh"))
+    found = Mapped(x, y, where, results, [], 0, full=True)
+    return figure_of_map(found, Beside(own, [], None, "", ""), title="x")
+
+
+def test_numbers_of_steep_isolines_stand_apart() -> None:
+    drawn = steep_map(None)
+    assert overlaps(drawn) == []
+    (panel,) = [a for a in drawn.axes if a.get_title(loc="left") == "Highest mould index"]
+    assert {"3", "1", "5"} <= {text.get_text() for text in panel.texts}
+
+
+def test_the_star_of_a_wall_at_the_edge_of_a_map_is_whole() -> None:
+    drawn = steep_map((1.0, 0.5))
+    (star,) = [line for axes in drawn.axes for line in axes.lines if line.get_marker() == "*"]
+    assert not star.get_clip_on()
 
 
 def bars(drawn: Figure) -> list[tuple[float, float]]:

@@ -108,7 +108,7 @@ def test_daily_curves_run_forward_in_time() -> None:
     hours = 24 * 40
     ramp = np.linspace(0.3, 0.6, hours + 1)
     ds = record(hours=hours, face_rh=ramp[:, None, None])
-    found = trace(ds, "osb")
+    found = trace(ds, judge(ds))
     # the first day holds the ends of hours 1 to 24, whose mean is the ramp at 12.5 h
     assert found.humidity[0] == pytest.approx(0.3 + 0.3 * 12.5 / hours, abs=1e-9)
     assert found.humidity[-1] == pytest.approx(0.3 + 0.3 * (hours - 11.5) / hours, abs=1e-9)

@@ -185,6 +185,16 @@ def test_bounds_in_words() -> None:
     assert bears(None, per_cent) == "–"
     assert bears(Bound(0.4, None, 0.2), per_cent) == "none"
     assert Reserve(Bound(0.4, None, 0.2), None, None).words == "bears less than 20 % RH in winter"
+    none = Reserve(Bound(0.4, None, 0.2), Bound(0.01, None, 0.001), Bound(2.0, None, 7.5))
+    assert none.all_words("R {:.1f}".format) == (
+        "bears less than 20 % RH in winter, less than 0.1 % of the driving rain leaking in, more "
+        "than R 7.5 outboard"
+    )
+    some = Reserve(Bound(0.4, 0.47, 0.48), None, Bound(2.0, 0.25, None))
+    assert some.all_words("R {:.2f}".format) == (
+        "bears 47 % RH in winter, ≤ R 0.25 outboard at the least"
+    )
+    assert Reserve(None, None, None).all_words(str) == ""
     assert bears(Bound(0.4, 0.47, 0.48), per_cent) == "47 %"
     assert bears(Bound(0.4, 0.75, None), per_cent) == "≥ 75 %"
     assert bears(Bound(2.0, 0.25, None), "{:.2g}".format, least=True) == "≤ 0.25"

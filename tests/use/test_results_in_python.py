@@ -52,7 +52,7 @@ def wet():
 
 def test_a_verdict_shows_itself_in_a_few_lines() -> None:
     failing = repr(verdict(wet())).splitlines()
-    assert failing[0] == "Verdict: fails; sheathing 'osb', 2030-10-01T00 to 2030-12-20T00"
+    assert failing[0] == "Verdict: fails; sheathing 'osb', 2030-10-01 to 2030-12-20"
     assert any("osb, inner face: mould index" in line for line in failing[2:])
     passing = repr(verdict(record())).splitlines()
     assert passing[0].startswith("Verdict: within limits")

@@ -18,6 +18,7 @@ from test_outputs import HAND, finding, outcome
 from test_show_figures import DAYS, invented
 
 from hygro.assess.criteria import CRITERIA
+from hygro.assess.judge import verdict
 from hygro.assess.questions import windows
 from hygro.assess.verdict import Verdict
 from hygro.show import climate, findings, panels, refined, side_by_side, why
@@ -158,7 +159,7 @@ def test_a_wall_of_which_a_run_failed_is_not_ranked() -> None:
 def test_daily_series_are_in_celsius_and_of_the_whole_wall() -> None:
     ds = record(face_temperature=283.15)
     ds["outdoor_temperature"][:] = 268.15 + np.where(np.arange(961) % 24 == 12, 24.0, 0.0)
-    found = trace(ds, "osb")
+    found = trace(ds, verdict(ds))
     assert found.temperature[3] == pytest.approx(10.0)
     # −5 °C and one hour of +24 K in the day
     assert found.outdoor[3] == pytest.approx(-4.0)

@@ -60,9 +60,9 @@ def _mean_words(days: int) -> str:
 
 
 def _sums(flows: Data, months: int, system: System) -> list[tuple[str, str]]:
-    """Mean of a year of each way, in the unit shown."""
+    """Mean of a year of each way, in the unit shown; what is rounded to nothing has no minus."""
     yearly = 12.0 * water_factor(system) / months
     return [
-        (words_of, f"{yearly * float(flows[key].sum()):+.3f}")
+        (words_of, f"{yearly * float(flows[key].sum()):+z.3f}")
         for key, (words_of, _, _) in WAYS.items()
     ]
