@@ -187,6 +187,8 @@ def status(
     ]
     if now.claimed:
         lines.append(f"{now.claimed} being made now by another process")
+    if now.other:
+        lines.append(f"{now.other} more results, which other commands asked for")
     if now.stale:
         lines.append(f"{now.stale} results of an earlier case, engine or device, not used")
     show(lines)
