@@ -209,9 +209,9 @@ class Store(StoredRuns):
             return [Kept(*row) for row in rows]
 
 
-def stored_device(file: Path, name: str) -> str:
-    """What marches a study as its store has it; the processor where nothing is stored."""
+def stored_spec(file: Path, name: str) -> Data:
+    """The table of a study as a store has it; empty where nothing is stored."""
     if holds_nothing(file):
-        return "cpu"
+        return {}
     with Store(file, read_only=True) as store:
-        return str(store.spec(name).get("device", "cpu"))
+        return store.spec(name)

@@ -134,6 +134,20 @@ def test_runs_of_another_question_are_not_stale_until_the_study_changes(case: Pa
     assert "was planned anew" in shown.stale[0]
 
 
+def test_a_study_of_no_wall_is_that_of_the_wall_in_its_store(case: Path) -> None:
+    text = '\n[study.share]\nvary.winter_rh = ["30 %", "40 %"]\n'
+    case.write_text(case.read_text("utf-8") + text, encoding="utf-8")
+    refused = typed("run", str(case), "share")
+    assert refused.exit_code == 2
+    assert "say which (--wall, wall =)" in refused.stderr.replace("\n", " ")
+    assert typed("run", str(case), "share", "--wall", "leaky").exit_code == 0
+    for command in ("status", "plan", "resume", "run"):
+        assert typed(command, str(case), "share").exit_code == 0
+    assert "4 of 4 runs done" in typed("status", str(case), "share").stdout
+    plain = json.loads(typed("plan", str(case), "share", "--wall", "plain", "--json").stdout)
+    assert plain["distinct"] == 2  # it has no leak: the wall that is asked for goes before
+
+
 def test_a_store_from_before_questions_were_noted_is_read(case: Path) -> None:
     typed("run", str(case), "one")
     with sqlite3.connect("one.study") as base:
