@@ -15,6 +15,7 @@ from hygro.cli.options import (
     ProcessesOption,
     Units,
     UnitsOption,
+    WallOption,
     print_json,
 )
 from hygro.cli.patience import patience
@@ -38,6 +39,7 @@ def least(
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: DeviceOption = Device.cpu,
+    wall: WallOption = None,
     units: UnitsOption = Units.si,
     as_json: JsonOption = False,
 ) -> None:
@@ -54,7 +56,7 @@ def least(
     from hygro.decide.least_files import ENDINGS, least_pieces, plain_row, write_least
     from hygro.decide.runner import cores
 
-    study = opened(case, name, store, device)
+    study = opened(case, name, store, device, wall)
     folder = ready_folder(study, out, ENDINGS)
     with patience("the same command") as tell, pool_of(cluster) as pool:
         found = find_least(

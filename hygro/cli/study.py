@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from hygro.cli.errors import Helped
-from hygro.cli.options import CaseArgument, Device, JsonOption, ProcessesOption, print_json
+from hygro.cli.options import (
+    CaseArgument,
+    Device,
+    JsonOption,
+    ProcessesOption,
+    WallOption,
+    print_json,
+)
 from hygro.cli.patience import duration, patience
 from hygro.cli.running import end_by_gaps
 from hygro.terminal import say, show, write
@@ -36,17 +43,24 @@ StoredDeviceOption = Annotated[
 study = typer.Typer(cls=Helped, no_args_is_help=True, help="Run the studies that a case declares.")
 
 
-def opened(case: str, name: str, store: Path | None, device: str | None) -> Study:
+def opened(case: str, name: str, store: Path | None, device: str | None, wall: str | None) -> Study:
     """Return a study of a case; its store is made where it is not there and a run asks for it.
 
-    A device left out is the one that the store has for it.
+    A device left out is the one that the store has for it, and a wall that neither the command nor
+    the study names is the one that the store has.
     """
     from hygro.case import load
-    from hygro.decide.store import stored_device
+    from hygro.decide.store import stored_spec
     from hygro.decide.study import store_file, study_of
 
-    file = store_file(store, name)
-    return study_of(load(case), name, store=file, device=device or stored_device(file, name))
+    file, loaded = store_file(store, name), load(case)
+    there = stored_spec(file, name)
+    declared = loaded.studies.get(name)
+    if wall is None and declared is not None and declared.wall is None:
+        wall = next((w.name for w in loaded.walls if w.name == there.get("wall")), None)
+    changes = {} if wall is None else {"wall": wall}
+    device = device or str(there.get("device", "cpu"))
+    return study_of(loaded, name, store=file, device=device, **changes)
 
 
 def made(found: Study, command: str, *, processes: int | None, cluster: str | None = None) -> Study:
@@ -68,10 +82,11 @@ def plan(
     name: NameArgument,
     store: StoreOption = None,
     device: StoredDeviceOption = None,
+    wall: WallOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Show every run of a study with its hash, and what they cost; makes none, writes nothing."""
-    found = opened(case, name, store, device)
+    found = opened(case, name, store, device, wall)
     told = plan_facts(found)
     if as_json:
         runs = [
@@ -134,13 +149,14 @@ def run(
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: StoredDeviceOption = None,
+    wall: WallOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Make the runs of a study that its store does not hold yet, several walls side by side.
 
     Stopped by Ctrl-C or by anything else, the same command goes on where it was.
     """
-    found = opened(case, name, store, device)
+    found = opened(case, name, store, device, wall)
     say(cost_line(plan_facts(found)))
     made(found, _again(case, name, store), processes=processes, cluster=cluster)
     _tell(found, as_json=as_json)
@@ -154,12 +170,13 @@ def resume(
     processes: ProcessesOption = None,
     cluster: ClusterOption = None,
     device: StoredDeviceOption = None,
+    wall: WallOption = None,
     retry: Annotated[bool, typer.Option("--retry", help="Make failed runs again.")] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Go on with a study; with --retry failed runs are made again."""
     _there(name, store)
-    found = opened(case, name, store, device)
+    found = opened(case, name, store, device, wall)
     if retry:
         found.store.forget_failed(found.plan.distinct)
     made(found, _again(case, name, store), processes=processes, cluster=cluster)
@@ -172,11 +189,12 @@ def status(
     name: NameArgument,
     store: StoreOption = None,
     device: StoredDeviceOption = None,
+    wall: WallOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Say how far a study is, and what in its store is stale."""
     _there(name, store)
-    found = opened(case, name, store, device)
+    found = opened(case, name, store, device, wall)
     now = found.status()
     if as_json:
         print_json({**now._asdict(), "left": now.left})
@@ -187,6 +205,8 @@ def status(
     ]
     if now.claimed:
         lines.append(f"{now.claimed} being made now by another process")
+    if now.other:
+        lines.append(f"{now.other} more results, which other commands asked for")
     if now.stale:
         lines.append(f"{now.stale} results of an earlier case, engine or device, not used")
     show(lines)
@@ -199,19 +219,20 @@ def export(
     file: Annotated[Path, typer.Argument(help="Results: .nc, or .zarr for a Zarr folder.")],
     store: StoreOption = None,
     device: StoredDeviceOption = None,
+    wall: WallOption = None,
 ) -> None:
     """Write what is finished of a study as a Dataset over what varies."""
     from hygro.decide.export import write_dataset
 
     _there(name, store)
-    found = opened(case, name, store, device)
+    found = opened(case, name, store, device, wall)
     now = found.status()
     write_dataset(found.to_dataset(), file)
     write(f"written: {file}, {now.done} of {now.distinct} runs\n")
 
 
 def _again(case: str, name: str, store: Path | None) -> str:
-    """The command that goes on with a study."""
+    """The command that goes on with a study; its store knows the wall."""
     return f"hygro study resume {case} {name}" + (f" --store {store}" if store else "")
 
 

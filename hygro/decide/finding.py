@@ -75,6 +75,8 @@ class About:
         Of its plan.
     plan_sha256, engine_sha256 : str
         Of the plan and of what computed it.
+    declared_sha256 : str
+        Of the plan of the study as declared; empty in what an earlier version kept.
     versions : dict
         Of Python and packages.
     case_file, case_text, case_sha256 : str
@@ -100,6 +102,7 @@ class About:
     case_sha256: str
     climates: tuple[str, ...]
     device: str = "cpu"
+    declared_sha256: str = ""
 
 
 @dataclass(frozen=True)
@@ -200,6 +203,7 @@ def _about(study: Study, plan: Plan) -> About:
         case_sha256=hashlib.sha256(base.text.encode()).hexdigest() if base.text else "",
         climates=tuple(sorted(plan.climates)),
         device=device_name(plan.device) or "cpu",
+        declared_sha256=study.plan.sha256,
     )
 
 

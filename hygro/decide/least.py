@@ -184,7 +184,7 @@ class _Runner:
         """Try values, each for a combination by its number."""
         self._points += wanted
         self.plan = self._at(self._study.plan, self._points)
-        self._study.store.put_plan(self._study.name, self.plan, self._study.spec())
+        self._study.ask(self.plan)
         run_plan(self.plan, self._study.store, **self._how)
         for (k, x), result in zip(self._points, self._results(self.plan), strict=True):
             self.tried[k][x] = result
@@ -209,6 +209,7 @@ class _Runner:
         other = replace(self.plan, base=replace(base, settings=settings, tables=tables))
         points = [(k, float(found[k].value or 0.0)) for k in places]
         plan = self._at(other, points)
+        self._study.store.put_beside(self._study.name, plan, self._study.plan)
         run_plan(plan, self._study.store, **self._how)
         told = list(found)
         for k, fine in zip(places, self._results(plan), strict=True):

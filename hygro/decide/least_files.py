@@ -75,7 +75,7 @@ def said(found: LeastValues, row: Least) -> str:
         return f"> {_number(found, high)}"
     if row.fails is None:
         return f"≤ {_number(found, low)}"
-    sure = max(found.within, row.uncertainty or 0.0)
+    sure = max(row.value - row.fails, row.uncertainty or 0.0)
     text = f"{_number(found, row.value)} ± {_number(found, sure)}"
     if found.along.quantity == "thermal resistance" and not unit:
         text += f" (R-{convert(row.value, 'thermal resistance', 'R'):.0f})"

@@ -100,7 +100,7 @@ class _Tried:
         self._values += values
         self.plan = at_points(self._study.plan, [self._values])
         store = self._study.store
-        store.put_plan(self._study.name, self.plan, self._study.spec())
+        self._study.ask(self.plan)
         run_plan(self.plan, store, **self._how)
         rows = store.rows(self.plan.distinct)
         wrong = [row.error for row in rows.values() if row.state == "failed"]

@@ -148,8 +148,8 @@ class _Runner:
         """Margins at points that were not asked for before."""
         self._where = np.concatenate([self._where, where])
         self.plan = at_points(self._study.plan, scaled(self._both, self._where).T.tolist())
+        self._study.ask(self.plan)
         store: Store = self._study.store
-        store.put_plan(self._study.name, self.plan, self._study.spec())
         run_plan(self.plan, store, **self._how)
         self.results = point_results(self.plan, store.rows(self.plan.distinct))
         return _margins(self.results[-len(where) :])

@@ -143,7 +143,7 @@ def make_sample(
     enough = within is None
     for count in _counts(total) if within is not None else [total]:
         plan = first_points(study.plan, count)
-        study.store.put_plan(study.name, plan, study.spec())
+        study.ask(plan)
         run_plan(plan, study.store, processes=processes, pool=pool, progress=progress)
         rows = study.store.rows(plan.distinct)
         results = point_results(plan, rows)

@@ -33,8 +33,10 @@ class Status(NamedTuple):
         Of those that differ.
     claimed : int
         Being made now, by any process.
+    other : int
+        Results in the store for other questions to studies that have not changed since.
     stale : int
-        Results in the store that no plan in it asks for.
+        Results in the store that no study in it, as it is now, asks for.
     seconds : float
         Time of all cores spent on what is finished. [s]
     years : float
@@ -46,6 +48,7 @@ class Status(NamedTuple):
     done: int
     failed: int
     claimed: int
+    other: int
     stale: int
     seconds: float
     years: float
@@ -63,8 +66,9 @@ class Kept(NamedTuple):
     ----------
     study, kind : str
         Whose it is, and of which kind (`hygro.decide.finding.KINDS`).
-    plan_sha256 : str
-        Of the plan that the study has now.
+    plan_sha256, declared_sha256 : str
+        Of the plan that the study has now, and of its plan as declared; empty where a store of an
+        earlier version holds none.
     told : str
         JSON.
     made : float
@@ -74,6 +78,7 @@ class Kept(NamedTuple):
     study: str
     kind: str
     plan_sha256: str
+    declared_sha256: str
     told: str
     made: float
 
@@ -81,8 +86,13 @@ class Kept(NamedTuple):
 class Store(StoredRuns):
     """Plans of studies, their runs, and what commands found of them; see `StoreFile`."""
 
-    def put_plan(self, name: str, plan: Plan, spec: Mapping[str, Plain]) -> bool:
+    def put_plan(
+        self, name: str, plan: Plan, spec: Mapping[str, Plain], declared: Plan | None = None
+    ) -> bool:
         """Store the plan of a study; False where the very same is there already.
+
+        What other questions to the study asked for stays known as long as the plan that it
+        declares (left out: this plan) is the same.
 
         Raises
         ------
@@ -98,7 +108,8 @@ class Store(StoredRuns):
                     f"{self.path}: its study '{name}' belongs to another case, '{there[0]}' and "
                     f"not '{plan.base.name}'; choose another --store or another name"
                 )
-            if there is not None and there[2] == plan.sha256:
+            known = self._ask(name, plan, (declared or plan).sha256)
+            if known and there is not None and there[2] == plan.sha256:
                 return False
             self._base.execute("DELETE FROM run WHERE study = ?", (name,))
             self._base.execute(
@@ -111,6 +122,22 @@ class Store(StoredRuns):
                 ((name, r.number, r.point, r.scenario, r.sha256) for r in plan.runs),
             )
             return True
+
+    def put_beside(self, name: str, plan: Plan, declared: Plan) -> None:
+        """Note runs that a question to a study asks for beside its plan."""
+        with self._told(), self._writing():
+            self._ask(name, plan, declared.sha256)
+
+    def _ask(self, name: str, plan: Plan, declared: str) -> bool:
+        """Note what a study asks for as it is declared; whether nothing of it is new."""
+        gone = self._base.execute(
+            "DELETE FROM asked WHERE study = ? AND declared != ?", (name, declared)
+        )
+        added = self._base.executemany(
+            "INSERT OR IGNORE INTO asked VALUES (?, ?, ?)",
+            ((name, run.sha256, declared) for run in plan.runs),
+        )
+        return gone.rowcount + added.rowcount == 0
 
     def studies(self) -> list[str]:
         """Names of the studies in the store."""
@@ -145,10 +172,19 @@ class Store(StoredRuns):
             (claimed,) = self._base.execute(
                 f"SELECT count(*) FROM claim WHERE sha256 IN ({mine})", (name,)
             ).fetchone()
-            (stale,) = self._base.execute(
-                "SELECT count(*) FROM result WHERE sha256 NOT IN (SELECT sha256 FROM run)"
-            ).fetchone()
-        return Status(runs, distinct, done, wrong, claimed, stale, seconds, years)
+            other, stale = self._beside()
+        return Status(runs, distinct, done, wrong, claimed, other, stale, seconds, years)
+
+    def _beside(self) -> tuple[int, int]:
+        """Results that no plan asks for: those of other questions, and those of nobody."""
+        unplanned = "SELECT count(*) FROM result WHERE sha256 NOT IN (SELECT sha256 FROM run)"
+        (count,) = self._base.execute(unplanned).fetchone()
+        if not self._has("asked"):
+            return 0, int(count)
+        (other,) = self._base.execute(
+            f"{unplanned} AND sha256 IN (SELECT sha256 FROM asked)"
+        ).fetchone()
+        return int(other), int(count - other)
 
     def put_finding(self, study: str, kind: str, told: str) -> None:
         """Keep what a command found of a study, in the place of an earlier finding of its kind."""
@@ -161,19 +197,21 @@ class Store(StoredRuns):
     def findings(self) -> list[Kept]:
         """What commands found of all studies in the store."""
         with self._told():
-            there = self._base.execute("SELECT 1 FROM sqlite_master WHERE name = 'finding'")
-            if there.fetchone() is None:  # a store from before findings were kept
+            if not self._has("finding"):
                 return []
+            asked = "SELECT declared FROM asked WHERE asked.study = study.name LIMIT 1"
+            declared = f"coalesce(({asked}), '')" if self._has("asked") else "''"
             rows = self._base.execute(
-                "SELECT finding.study, kind, plan_sha256, told, finding.made FROM finding "
-                "JOIN study ON study.name = finding.study ORDER BY finding.study, kind"
+                f"SELECT finding.study, kind, plan_sha256, {declared}, told, finding.made "
+                "FROM finding JOIN study ON study.name = finding.study "
+                "ORDER BY finding.study, kind"
             )
             return [Kept(*row) for row in rows]
 
 
-def stored_device(file: Path, name: str) -> str:
-    """What marches a study as its store has it; the processor where nothing is stored."""
+def stored_spec(file: Path, name: str) -> Data:
+    """The table of a study as a store has it; empty where nothing is stored."""
     if holds_nothing(file):
-        return "cpu"
+        return {}
     with Store(file, read_only=True) as store:
-        return str(store.spec(name).get("device", "cpu"))
+        return store.spec(name)

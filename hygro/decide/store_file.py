@@ -31,6 +31,9 @@ CREATE TABLE IF NOT EXISTS run (
   sha256 TEXT NOT NULL, PRIMARY KEY (study, number)
 ) WITHOUT ROWID;
 CREATE INDEX IF NOT EXISTS run_by_hash ON run (sha256);
+CREATE TABLE IF NOT EXISTS asked (
+  study TEXT NOT NULL, sha256 TEXT NOT NULL, declared TEXT NOT NULL, PRIMARY KEY (study, sha256)
+) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS result (
   sha256 TEXT PRIMARY KEY, state TEXT NOT NULL, outcome TEXT NOT NULL, passed INTEGER, margin REAL,
   decides TEXT NOT NULL, reason TEXT NOT NULL, numbers TEXT NOT NULL, criteria TEXT NOT NULL,
@@ -108,6 +111,11 @@ class StoreFile:
         found = "none" if row is None else row[0]
         if found != SCHEMA:
             raise InputError(f"{self.path}: a store of another version ({found}, not {SCHEMA})")
+
+    def _has(self, table: str) -> bool:
+        """Whether a table is there; a store that is only read may be from before it was."""
+        there = "SELECT 1 FROM sqlite_master WHERE name = ?"
+        return self._base.execute(there, (table,)).fetchone() is not None
 
     def close(self) -> None:
         """Give claims back and close the file."""

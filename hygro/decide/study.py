@@ -140,6 +140,10 @@ class Study:
             raise
         return store
 
+    def ask(self, plan: Plan) -> None:
+        """Put a plan of other points, which a question to the study needs, in the store."""
+        self.store.put_plan(self.name, plan, self.spec(), self.plan)
+
     def spec(self) -> Data:
         """The study as a table, with the case and the wall it is of, and what marches it."""
         told = plain(self.entry)

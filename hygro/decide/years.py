@@ -132,6 +132,7 @@ def make_years(
         raise InputError(f"no year could be computed: {results[0].error}")
     found = None
     if beside is not None:
+        study.store.put_beside(study.name, beside, study.plan)
         run_plan(beside, study.store, processes=processes, pool=pool)
         found = point_results(beside, study.store.rows(beside.distinct))[0]
     errors = tuple(result.error for result in results)

@@ -102,12 +102,14 @@ def _shown(store: Store) -> list[ShownStudy]:
 def _stale(row: Kept, found: Finding) -> list[str]:
     """Why a finding is not of today."""
     told = []
-    if found.about.plan_sha256 != row.plan_sha256:
+    about = found.about
+    declared_anew = not about.declared_sha256 or about.declared_sha256 != row.declared_sha256
+    if about.plan_sha256 != row.plan_sha256 and declared_anew:
         told.append(
             "The study was planned anew after this was found: case, weather or what varies has "
             "changed; give the command again."
         )
-    if found.about.engine_sha256 != engine_hash():
+    if about.engine_sha256 != engine_hash():
         told.append(
             "It was computed by another engine than the one that wrote this page; give the command "
             "again to compare with runs of today."

@@ -19,7 +19,7 @@ from hygro.case import CaseError, load
 from hygro.cli import app
 from hygro.decide import store_file
 from hygro.decide.rate import failed
-from hygro.decide.store import Store, stored_device
+from hygro.decide.store import Store, stored_spec
 from hygro.decide.study import Study
 from hygro.errors import InputError
 from hygro.study.varied import LogNormal, Normal, Range, Uniform
@@ -214,7 +214,7 @@ def test_an_empty_file_becomes_a_store(case: Path) -> None:
     with closing(sqlite3.connect("y.study")) as base:  # a file with a head and no table
         base.execute("PRAGMA user_version = 1")
     for name in ("x.study", "y.study"):
-        assert stored_device(Path(name), "one") == "cpu"
+        assert stored_spec(Path(name), "one") == {}
         Store(Path(name)).close()
         with Store(Path(name), read_only=True) as store:
             assert store.studies() == []

@@ -65,15 +65,25 @@ def test_the_table_turns_and_the_data_stay(tmp_path: Path, system: System) -> No
 
 
 @pytest.mark.parametrize(
-    ("within", "value", "words"),
+    ("within", "value", "fails", "words"),
     [
-        (2.0, 28.3913, "28.39 ± 2.00"),
-        (0.004, 0.0551, "0.055 ± 0.004"),  # of metres, millimetres are told
-        (2e-12, 5.72e-11, "5.72e-11 ± 2e-12"),
+        (2.0, 28.3913, 26.3913, "28.39 ± 2.00"),
+        (0.004, 0.0551, 0.0511, "0.055 ± 0.004"),  # of metres, millimetres are told
+        (2e-12, 5.72e-11, 5.52e-11, "5.72e-11 ± 2e-12"),
+        (1.0, 11.8, 11.1, "11.80 ± 0.70"),  # found closer than was asked
     ],
 )
-def test_digits_follow_the_width_of_the_brackets(within: float, value: float, words: str) -> None:
+def test_digits_follow_the_width_of_the_brackets(
+    within: float, value: float, fails: float, words: str
+) -> None:
     axis = Axis("x", "x", "", "", 0.0, value)
     found = LeastValues(axis, (), (), within)
-    assert said(found, row({}, value, 0.0)) == words
+    assert said(found, row({}, value, fails)) == words
     assert said(found, row({}, None, value)) == f"> {words.split()[0]}"
+
+
+def test_the_larger_of_bracket_and_error_of_the_engine_is_told() -> None:
+    found = LeastValues(Axis("x", "x", "", "", 0.0, 20.0), (), (), 1.0)
+    least = row({}, 11.8, 11.1)
+    assert said(found, least._replace(uncertainty=0.9)) == "11.80 ± 0.90"
+    assert said(found, least._replace(uncertainty=0.3)) == "11.80 ± 0.70"

@@ -193,6 +193,7 @@ def test_what_is_stale_is_said(store: Path, tmp_path: Path) -> None:
         base.backup(other)
         shas = [s for (s,) in other.execute("SELECT sha256 FROM run WHERE study = 'grid'")]
         other.execute("UPDATE study SET plan_sha256 = 'new' WHERE name = 'grid'")
+        other.execute("UPDATE asked SET declared = 'new' WHERE study = 'grid'")
         other.execute("UPDATE result SET state = 'failed' WHERE sha256 = ?", (shas[0],))
         other.execute("DELETE FROM result WHERE sha256 = ?", (shas[1],))
         text = other.execute("SELECT told FROM finding WHERE study = 'grid'").fetchone()[0]

@@ -14,11 +14,13 @@ import numpy as np
 import pytest
 import xarray as xr
 from study_cases import STUDY, made_at, started, stored, typed, until, write_study
+from typer.testing import CliRunner
 
 import hygro
 from hygro.assess.judge import verdict
 from hygro.assess.summary import summary
 from hygro.case import load, prepare
+from hygro.cli import app
 from hygro.decide import attributes
 from hygro.decide import plan as plans
 from hygro.decide.rate import Row, failed
@@ -26,6 +28,7 @@ from hygro.decide.runner import _claimed, run_plan
 from hygro.decide.store import Store
 from hygro.decide.study import Study
 from hygro.decide.work import Shared, Task
+from hygro.page.studies import studies_of
 from hygro.study.varied import Range
 
 ROOT = Path(__file__).parents[2]
@@ -107,6 +110,51 @@ def test_what_is_finished_is_not_made_again_and_a_changed_run_is(case: Path) -> 
     status = json.loads(typed("status", str(case), "one", "--json").stdout)
     assert (status["done"], status["stale"], status["left"]) == (8, 4, 0)
     assert "4 results of an earlier case" in typed("status", str(case), "one").stdout
+
+
+def test_runs_of_another_question_are_not_stale_until_the_study_changes(case: Path) -> None:
+    least = CliRunner().invoke(app, ["least", str(case), "one", "--out", "o", "--within", "0.5"])
+    assert least.exit_code == 0, least.output
+    typed("run", str(case), "one")
+    with sqlite3.connect("one.study") as base:
+        (kept,) = base.execute("SELECT count(*) FROM result").fetchone()
+    status = json.loads(typed("status", str(case), "one", "--json").stdout)
+    assert kept > 8
+    assert (status["other"], status["stale"]) == (kept - 8, 0)
+    words = typed("status", str(case), "one").stdout
+    assert f"{kept - 8} more results, which other commands asked for" in words
+    assert "earlier" not in words
+    (shown,) = (s for s in studies_of([Path("one.study")]) if s.finding.kind == "least")
+    assert shown.stale == ()
+    text = case.read_text("utf-8").replace('thickness = "11 mm"', 'thickness = "12 mm"')
+    case.write_text(text, encoding="utf-8")
+    status = json.loads(typed("status", str(case), "one", "--json").stdout)
+    assert (status["done"], status["other"], status["stale"]) == (0, 0, kept)
+    (shown,) = (s for s in studies_of([Path("one.study")]) if s.finding.kind == "least")
+    assert "was planned anew" in shown.stale[0]
+
+
+def test_a_study_of_no_wall_is_that_of_the_wall_in_its_store(case: Path) -> None:
+    text = '\n[study.share]\nvary.winter_rh = ["30 %", "40 %"]\n'
+    case.write_text(case.read_text("utf-8") + text, encoding="utf-8")
+    refused = typed("run", str(case), "share")
+    assert refused.exit_code == 2
+    assert "say which (--wall, wall =)" in refused.stderr.replace("\n", " ")
+    assert typed("run", str(case), "share", "--wall", "leaky").exit_code == 0
+    for command in ("status", "plan", "resume", "run"):
+        assert typed(command, str(case), "share").exit_code == 0
+    assert "4 of 4 runs done" in typed("status", str(case), "share").stdout
+    plain = json.loads(typed("plan", str(case), "share", "--wall", "plain", "--json").stdout)
+    assert plain["distinct"] == 2  # it has no leak: the wall that is asked for goes before
+
+
+def test_a_store_from_before_questions_were_noted_is_read(case: Path) -> None:
+    typed("run", str(case), "one")
+    with sqlite3.connect("one.study") as base:
+        base.execute("DROP TABLE asked")
+    (shown,) = studies_of([Path("one.study")])
+    assert (shown.status.done, shown.status.other, shown.status.stale) == (8, 0, 0)
+    assert shown.stale == ()
 
 
 def test_one_store_serves_several_studies(case: Path) -> None:
