@@ -26,6 +26,8 @@ from hygro.types import Data
 
 FIRST = 32
 """Draws after which it is first asked whether they are enough; then twice as many (our choice)."""
+TAILS = 20
+"""Draws from which one in twenty is told: fewer have none beyond it (our choice). [1]"""
 LEVEL = 0.95
 """Of the confidence intervals. [1]"""
 OUTPUTS = ("mc_30d_max", "mould_index_max")

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Annotation
 from matplotlib.ticker import MaxNLocator
 
-from hygro.decide.sample import Sampled
+from hygro.decide.sample import FIRST, TAILS, Sampled
 from hygro.show import style
 
 HISTOGRAMS = (
@@ -81,10 +81,11 @@ def _histogram(axes: Axes, found: Sampled, row: tuple[str, str, float, float]) -
         xytext=(4 if beside else -4, -4), textcoords="offset points", fontsize=7.5,
         ha="left" if beside else "right", va="top", color=style.LIMIT,
     )  # fmt: skip
-    places = [float(np.quantile(values, share)) for _, share, _ in QUANTILES]
+    told = QUANTILES if len(values) >= TAILS else QUANTILES[:1]  # a median alone of few draws
+    places = [float(np.quantile(values, share)) for _, share, _ in told]
     for value in places:
         axes.axvline(value, ymax=0.86, color=style.INK, linewidth=0.9, linestyle=":")
-    for value, (name, _, top) in zip(places, QUANTILES, strict=True):
+    for value, (name, _, top) in zip(places, told, strict=True):
         others = [x for x in (limit, *places) if x != value]
         _beside(axes, value, f"{name} {value:.3g}", top, others)
 
@@ -118,12 +119,15 @@ def _bars(axes: Axes, found: Sampled) -> None:
     style.quiet(axes)
     axes.grid(visible=False)
     if not rows:
-        axes.text(0.5, 0.5, "too few draws", transform=axes.transAxes, ha="center", fontsize=8)
+        axes.set_axis_off()
+        axes.text(0.0, 0.9, f"told from {FIRST} draws on", transform=axes.transAxes, fontsize=8)
         return
     at = np.arange(len(rows))[::-1]
     widths = [abs(row.direction) for row in rows]
     ends = np.array([row.interval(len(found.number("mc_30d_max"))) for row in rows]).T
-    hatches = ["" if row.direction >= 0.0 else "////" for row in rows]
+    # hatched only where the interval says which way: it ends at 0 where it does not
+    dries = [row.direction < 0.0 and low > 0.0 for row, low in zip(rows, ends[0], strict=True)]
+    hatches = ["////" if dry else "" for dry in dries]
     bars = axes.barh(at, widths, height=0.62, color="#dfe5e8", edgecolor=style.INK, linewidth=0.7)
     for bar, hatch in zip(bars, hatches, strict=True):
         bar.set_hatch(hatch)

@@ -11,12 +11,9 @@ from hygro.decide.dimension import full_unit
 from hygro.decide.engine import engine_name
 from hygro.decide.files import title_of, write_three
 from hygro.decide.map import plain_row
-from hygro.decide.sample import FIRST, Sampled, SampleResult
+from hygro.decide.sample import FIRST, TAILS, Sampled, SampleResult
 from hygro.decide.sample_figure import words
 from hygro.types import Data
-
-TAILS = 20
-"""Draws from which one in twenty is told: fewer have none beyond it (our choice). [1]"""
 
 
 def write_sample(found: SampleResult, folder: Path, name: str) -> tuple[Path, ...]:
@@ -101,8 +98,9 @@ def sample_lines(found: SampleResult) -> list[str]:
     for row in found.ranked.get("mc_30d_max", [])[:5]:
         low, high = row.interval(len(found.results))
         word = "raises" if row.direction >= 0.0 else "lowers"
+        told = f"{word} moisture content" if low > 0.0 else "which way it moves is not told"
         lines.append(
-            f"  {found.says(row.name)}: {word} moisture content, rank correlation "
+            f"  {found.says(row.name)}: {told}, rank correlation "
             f"{abs(row.direction):.2f} ({low:.2f} to {high:.2f})"
         )
     if not found.enough:

@@ -254,6 +254,21 @@ def test_no_line_runs_through_the_words_of_a_sample(
             assert box.x1 <= axes.bbox.x1, text.get_text()
 
 
+@pytest.mark.parametrize(("draws", "tail"), [(8, False), (19, False), (20, True)])
+def test_a_sample_of_few_draws_draws_no_tail_and_no_empty_axes(draws: int, tail: bool) -> None:
+    numbers = [{"mc_30d_max": 0.12 + 0.002 * k, "mould_index_max": 0.1 * k} for k in range(draws)]
+    results = [PointResult(k, {}, True, 0.1, "", "", "", "", x, "") for k, x in enumerate(numbers)]
+    half = probability(0, draws)
+    stages = [Stage(draws, half, {})]
+    drawn = figure_of_sample(Sampled((), results, half, {}, {}, stages, True), title="x")
+    for axes in drawn.axes[:2]:
+        assert any(text.get_text().startswith("95 %") for text in axes.texts) is tail
+        assert any(text.get_text().startswith("median") for text in axes.texts)
+    panel = drawn.axes[2]
+    assert not panel.axison
+    assert [text.get_text() for text in panel.texts] == ["told from 32 draws on"]
+
+
 def test_a_sample_names_its_inputs_in_words() -> None:
     """The words of a few names as a designer has them, and all of them whole in the figure."""
     words = {
