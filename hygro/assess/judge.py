@@ -79,7 +79,7 @@ def verdict(
     times = next(iter(rated.values())).times
     ends = stamp(times[0]), stamp(times[-1])
     notes = (*named, part.note, *_notes(said))
-    return Verdict(said, layer.name, layer.reason, part.skip_days, *ends, notes=notes)
+    return Verdict(said, layer.name, layer.reason, part.skip_days, *ends, notes, _keys(rows))
 
 
 def _rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Sequence[Judged], tuple[str, ...]]:
@@ -89,6 +89,11 @@ def _rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Sequence[Judged], 
         return rows, ()
     rules = rule_set(rows)
     return rules.criteria, (f"rules '{rules.name}': {rules.note}",)
+
+
+def _keys(rows: Sequence[Judged]) -> tuple[str, ...] | None:
+    keys = tuple(row.key for row in rows if isinstance(row, Criterion))
+    return keys if len(keys) == len(rows) else None
 
 
 def merged(service: Verdict, closing: Verdict) -> Verdict:
