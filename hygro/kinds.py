@@ -34,11 +34,14 @@ class Kind(NamedTuple):
         Whether a file is the same.
     found : callable
         What a file is that differs by its names alone; empty where it is another altogether.
+    instead : str
+        What it is beside one that differs by its names alone; empty: `words`.
     """
 
     words: str
     holds: Callable[[Path], bool]
     found: Callable[[Path], str] = lambda _: ""
+    instead: str = ""
 
 
 def marked(words: str, mark: str) -> Kind:
@@ -113,8 +116,8 @@ def refuse_other(path: Path, kind: Kind) -> None:
         raise InputError(f"{path}: cannot be read: {error.strerror or error}") from error
     if found:
         raise InputError(
-            f"{path}: is {found}, not {kind.words}, so it is not replaced; give another folder "
-            "(--out), or remove it"
+            f"{path}: is {found}, not {kind.instead or kind.words}, so it is not replaced; name "
+            "another file or folder, or remove it"
         )
     if other:
         raise InputError(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import copy
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from hygro.errors import InputError, near_matches
@@ -81,7 +81,7 @@ def set_value(data: Mapping[str, object], path: str, value: object) -> Data:
         here = _enter(here, part, path)
     last = parts[-1]
     if isinstance(here, list):
-        here[_index(here, last, path)] = value
+        here[place_in(here, last, path)] = value
     elif isinstance(here, dict):
         here[str(last)] = value
     else:
@@ -91,16 +91,36 @@ def set_value(data: Mapping[str, object], path: str, value: object) -> Data:
 
 def _enter(here: Any, part: str | int, path: str) -> Any:
     if isinstance(here, list):
-        return here[_index(here, part, path)]
+        return here[place_in(here, part, path)]
     if not isinstance(here, dict):
         raise InputError(f"path {path!r}: '{part}' lies inside a single value")
     return here.setdefault(str(part), {})
 
 
-def _index(rows: list[Any], part: str | int, path: str) -> int:
+def place_in(rows: Sequence[Any], part: str | int, path: str) -> int:
+    """Return the place of an element in a list, by its number or name.
+
+    Raises
+    ------
+    InputError
+        There is none; how many there are, and near names or keys, stand in the message.
+    """
     names = [element_name(row) if isinstance(row, dict) else "" for row in rows]
     if isinstance(part, int) and part < len(rows):
         return part
     if part in names:
         return names.index(str(part))
-    raise InputError(f"path {path!r}: nothing is called '{part}'; {near_matches(str(part), names)}")
+    raise InputError(f"path {path!r}: {_lacks(part, names, rows)}")
+
+
+def _lacks(part: str | int, names: Sequence[str], rows: Sequence[Any]) -> str:
+    """Say what a list lacks, and what it has: how many, and their names, or else their keys."""
+    many = f"there are {len(rows)}, [0] to [{len(rows) - 1}]"
+    many = many if len(rows) > 1 else "there is one, [0]" if rows else "there are none"
+    known = [name for name in names if name]
+    if isinstance(part, int):
+        what = f"there is no [{part}] ({many})"
+    else:
+        what = f"nothing is called '{part}' ({many})"
+        known = known or [key for row in rows if isinstance(row, dict) for key in row]
+    return f"{what}; {near_matches(part, known)}" if known else what

@@ -80,9 +80,7 @@ def verdict(
     ends = stamp(times[0]), stamp(times[-1])
     begin = stamp(rated["closing in"].times[0]) if "closing in" in rated else None
     notes = (*named, part.note, *_notes(said))
-    return Verdict(
-        said, layer.name, layer.reason, part.skip_days, *ends, notes=notes, closing_start=begin
-    )
+    return Verdict(said, layer.name, layer.reason, part.skip_days, *ends, notes, begin, _keys(rows))
 
 
 def _rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Sequence[Judged], tuple[str, ...]]:
@@ -92,6 +90,11 @@ def _rows(criteria: Sequence[Judged] | Judged | str) -> tuple[Sequence[Judged], 
         return rows, ()
     rules = rule_set(rows)
     return rules.criteria, (f"rules '{rules.name}': {rules.note}",)
+
+
+def _keys(rows: Sequence[Judged]) -> tuple[str, ...] | None:
+    keys = tuple(row.key for row in rows if isinstance(row, Criterion))
+    return keys if len(keys) == len(rows) else None
 
 
 def merged(service: Verdict, closing: Verdict) -> Verdict:

@@ -11,7 +11,7 @@ Index: 0 none; 1 small amounts under the microscope; 2 several colonies under th
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from numbers import Real
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
@@ -88,6 +88,7 @@ def mould_class(name: str) -> str | None:
     InputError
         For an unknown class, with near matches.
     """
+    must_be(name, str, "mould class", "a text, such as 'sensitive'")
     plain = name.strip().lower().replace("_", " ").replace("-", " ")
     if plain in _NOT_JUDGED:
         return None
@@ -149,12 +150,15 @@ def mould_index(
     Hukka & Viitanen 1999, Wood Sci. Technol. 33, 475-485; Ojanen et al. 2010; ANSI/ASHRAE
     160-2016 addendum e (from memory).
     """
-    t, h = np.asarray(temperature, float), np.asarray(rh, float)
+    t, h = _numbers(temperature, "temperature"), _numbers(rh, "rh")
     _check_state(t, h)
+    must_be(sensitivity, Iterable, "sensitivity", "a class, or one for each surface")
+    must_be(course, (Course, type(None)), "course", "a Course or None")
     columns = 1 if t.ndim == 1 else t.shape[1]
     names = [sensitivity] * columns if isinstance(sensitivity, str) else list(sensitivity)
     if len(names) != columns:
         raise InputError(f"sensitivity: {len(names)} classes for {columns} surfaces")
+    _check_number(start, "start", "a number 0-6")
     if not 0.0 <= start <= 6.0:
         raise InputError(f"start = {start}: the mould index must be 0-6")
     rows = np.array([_row(name, model, decline, wood, surface) for name in names])
@@ -182,6 +186,13 @@ def check_mould(model: object, decline: Any = None) -> None:
         raise InputError(f"mould model {brief(model)}: unknown ({near_matches(model, MODELS)})")
     if decline is not None:
         decline_factor(decline)
+
+
+def _numbers(values: object, place: str) -> np.ndarray:
+    try:
+        return np.asarray(values, float)
+    except (TypeError, ValueError):
+        raise InputError(f"{place} = {brief(values)}: must be an array of numbers") from None
 
 
 def _check_state(t: np.ndarray, h: np.ndarray) -> None:
@@ -226,13 +237,19 @@ def _wood_shift(wood: str, surface: str) -> tuple[float, float]:
     return shift, SPRUCE_SHIFT_VISIBLE * spruce
 
 
+def _check_number(value: object, place: str, words: str) -> None:
+    """Refuse what is no number, True and False among them; raises `InputError`."""
+    if isinstance(value, bool) or not isinstance(value, Real):
+        raise InputError(f"{place}: is {type(value).__name__}: must be {words}")
+
+
 def decline_factor(decline: float | str) -> float:
     """Read a decline factor, a number 0-1 or a name in `DECLINE`."""
     if isinstance(decline, str):
         if decline not in DECLINE:
             raise InputError(f"decline '{decline}': unknown ({near_matches(decline, DECLINE)})")
         return DECLINE[decline]
-    must_be(decline, Real, "decline", f"a number 0-1 or one of: {', '.join(DECLINE)}")
+    _check_number(decline, "decline", f"a number 0-1 or one of: {', '.join(DECLINE)}")
     if not 0.0 <= decline <= 1.0:
         raise InputError(f"decline = {decline}: the factor on the decline of wood must be 0-1")
     return float(decline)

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 
 from hygro import html
 from hygro.assess.criteria import Finding
+from hygro.assess.criteria.sets import SHIPPED
 from hygro.assess.questions import Question
+from hygro.errors import InputError, must_be, near_matches
 from hygro.types import Data
 
 if TYPE_CHECKING:
@@ -53,6 +55,8 @@ class Verdict:
         What a reader must know beside the findings.
     closing_start : str or None
         First instant judged for closing in; None where service alone is asked.
+    keys : tuple of str or None
+        Keys of the criteria that judged. None: a function was among them, whose keys are its own.
     """
 
     findings: tuple[Finding, ...]
@@ -63,6 +67,7 @@ class Verdict:
     end: str
     notes: tuple[str, ...] = ()
     closing_start: str | None = None
+    keys: tuple[str, ...] | None = ()
 
     @property
     def span(self) -> str:
@@ -130,8 +135,20 @@ class Verdict:
         return min(margins, default=None)
 
     def of(self, key: str) -> tuple[Finding, ...]:
-        """Findings on one criterion."""
-        return tuple(f for f in self.findings if f.criterion.key == key)
+        """Findings on one criterion; none where it found nothing, or is shipped and did not judge.
+
+        Raises
+        ------
+        InputError
+            For an unknown key, with near matches.
+        """
+        must_be(key, str, "criterion", "the key of one, such as 'mould_index'")
+        found = tuple(f for f in self.findings if f.criterion.key == key)
+        if not found and self.keys is not None:
+            known = {*self.keys, *(f.criterion.key for f in self.findings), *SHIPPED}
+            if key not in known:
+                raise InputError(f"criterion '{key}': unknown ({near_matches(key, known)})")
+        return found
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON."""

@@ -27,7 +27,7 @@ def write_limit(
 def limit_lines(found: LimitResult, path: str, system: System = "si") -> list[str]:
     """Say a limit in words; `path` as it was asked for."""
     told = found_in(found, system)
-    return told.limit.lines(f"{found.plan.base.wall.name}, {path}", told.along.full_unit)
+    return told.limit.at(found.plan.base.wall.name, path, told.along.full_unit).lines()
 
 
 def plain_limit(found: LimitResult) -> Data:

@@ -8,8 +8,8 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 
-from hygro.errors import InputError, near_matches
-from hygro.paths import element_name
+from hygro.errors import InputError
+from hygro.paths import element_name, place_in
 from hygro.types import Data, Plain
 
 Keys = tuple[str | int, ...]
@@ -33,7 +33,7 @@ def locate(tables: Plain, parts: list[str | int], path: str) -> Keys:
             found.append(0)
             here = here[0]
         if isinstance(here, list):
-            part = _number(here, part, path)
+            part = place_in(here, part, path)
             here = here[part]
         elif here is None or isinstance(here, Mapping):
             here = None if here is None else here.get(part)
@@ -45,16 +45,6 @@ def locate(tables: Plain, parts: list[str | int], path: str) -> Keys:
 
 def _is_inside(row: Plain, part: str | int) -> bool:
     return isinstance(row, Mapping) and isinstance(part, str) and element_name(row) != part
-
-
-def _number(rows: list[Plain], part: str | int, path: str) -> int:
-    names = [element_name(row) if isinstance(row, dict) else "" for row in rows]
-    if isinstance(part, int) and part < len(rows):
-        return part
-    if part in names:
-        return names.index(str(part))
-    known = near_matches(str(part), [name for name in names if name])
-    raise InputError(f"path {path!r}: nothing is called '{part}'; {known}")
 
 
 def value_at(tables: Plain, keys: Keys) -> Plain:

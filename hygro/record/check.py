@@ -37,7 +37,7 @@ def check_record(record: xr.Dataset, place: str) -> None:
         )
     for row in TABLE:
         if not row.optional and row.name not in record.variables:
-            raise RecordError(f"{place}: variable '{row.name}' is missing; is the file damaged?")
+            raise RecordError(f"{place}: variable '{row.name}' is missing")
     check_bounds(record, place)
     _check_hashes(record, place)
 
@@ -128,10 +128,10 @@ def _check_hashes(record: xr.Dataset, place: str) -> None:
     attrs = record.attrs
     wall = hashlib.sha256(str(attrs.get("wall")).encode()).hexdigest()
     if wall != attrs.get("wall_sha256"):
-        raise RecordError(f"{place}: the wall is not the one that was run; is the file damaged?")
+        raise RecordError(f"{place}: the wall is not the one that was run")
     try:
         loads = loads_hash(stored_loads(record))
     except InputError as error:
-        raise RecordError(f"{place}: {error}; is the file damaged?") from None
+        raise RecordError(f"{place}: {error}") from None
     if loads != attrs.get("loads_sha256"):
-        raise RecordError(f"{place}: the loads are not those that were run; is the file damaged?")
+        raise RecordError(f"{place}: the hours or loads are not those that were run")

@@ -18,6 +18,7 @@ from hygro.record.stream import TIME_UNITS
 
 LARGEST = 2**34
 """A larger record is refused: a century of a wall of a hundred cells takes a third of it. [B]"""
+WHOLE = "save keeps whole records as they were run, xarray.Dataset.to_netcdf parts and changed ones"
 
 
 def save(record: xr.Dataset, path: str | Path) -> Path:
@@ -36,10 +37,12 @@ def save(record: xr.Dataset, path: str | Path) -> Path:
     InputError
         No record, or no name of a file.
     RecordError
-        The file cannot be written, or another is there.
+        The record is a part of one or was changed, so that it could not be opened again;
+        `xarray.Dataset.to_netcdf` keeps those. The file cannot be written, or another is there.
     """
     must_be(record, xr.Dataset, "record", "a record, an xarray Dataset")
     path = file_path(path)
+    _check(record, "record", WHOLE)
     encoding: dict[str, dict[str, object]] = {
         str(name): {"zlib": True, "complevel": 2, "shuffle": True, "fletcher32": True}
         for name, array in record.variables.items()
@@ -92,8 +95,16 @@ def load(path: str | Path) -> xr.Dataset:
     except (OSError, ValueError, RuntimeError) as error:
         raise RecordError(f"{path}: not a netCDF4 file, or damaged ({error})") from None
     _refuse_odd_dates(record, path)
-    check_record(record, str(path))
+    _check(record, str(path), "is the file damaged?")
     return record
+
+
+def _check(record: xr.Dataset, place: str, doubt: str) -> None:
+    """Refuse what is not a whole and sound record; `doubt` ends the message."""
+    try:
+        check_record(record, place)
+    except RecordError as error:
+        raise RecordError(f"{error}; {doubt}") from None
 
 
 def _refuse_odd_dates(record: xr.Dataset, path: Path) -> None:

@@ -7,7 +7,6 @@ one.
 from __future__ import annotations
 
 import hashlib
-from functools import partial
 from pathlib import Path
 from typing import BinaryIO
 
@@ -34,17 +33,27 @@ def seal(file: Path) -> None:
 
 def record_of(case: object) -> Kind:
     """Return the kind of the records of a case, by its name; None: of walls without one."""
-    words = "a result of this program" + (f" on case '{case}'" if case else " without a case")
-    return Kind(words, partial(_is_record, case))
+    words = "a result of this program"
+    return Kind(
+        f"{words} {_of(case)}" if case else words,
+        lambda file: _case_of(file) == (case or ""),
+        lambda file: "" if (other := _case_of(file)) is None else f"{words} {_of(other)}",
+        f"one {_of(case)}",
+    )
 
 
-def _is_record(case: object, file: Path) -> bool:
+def _of(case: object) -> str:
+    return f"for case '{case}'" if case else "from no case file"
+
+
+def _case_of(file: Path) -> str | None:
+    """Name of the case of a record, empty without one; None where the file is no record."""
     try:
         check_seal(file)
     except RecordError:
-        return False
+        return None
     with netCDF4.Dataset(file) as record:
-        return bool(getattr(record, "case", None) == case)
+        return str(getattr(record, "case", ""))
 
 
 def check_seal(file: Path) -> None:

@@ -72,7 +72,8 @@ def limit(
         judging=judging,
         repeat=repeat,
     )
-    return find_limit(judge, first, last, within=width[0] if width else None)
+    found = find_limit(judge, first, last, within=width[0] if width else None)
+    return found.at(wall.name, path, unit)
 
 
 def along(wall: Wall, room: Room, path: str, *, unit: str = "") -> Variant:

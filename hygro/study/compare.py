@@ -228,6 +228,7 @@ def compare(
     """
     must_be(walls, (Wall, Iterable), "walls", "a hygro.Wall or several")
     chosen = [walls] if isinstance(walls, Wall) else list(walls)
+    must_be(reserve, (bool, type(None)), "reserve", "True, False or None")
     for wall in chosen:
         check_run(wall, climate, room)
     if sheathing is not None:

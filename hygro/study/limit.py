@@ -60,13 +60,25 @@ class Window:
 
 @dataclass(frozen=True, repr=False)
 class Limit:
-    """What a search found: all trials by value, and the windows that pass."""
+    """What a search found: all trials by value, and the windows that pass.
+
+    Attributes
+    ----------
+    what, unit : str
+        What the number is called, and its unit: one of `hygro.units`, or empty.
+    """
 
     trials: tuple[Trial, ...]
+    what: str = "value"
+    unit: str = ""
 
     def __repr__(self) -> str:
-        """`lines` of an unnamed number."""
-        return "\n".join(self.lines("value"))
+        """`lines`, one below the other."""
+        return "\n".join(self.lines())
+
+    def at(self, wall: str, path: str, unit: str) -> Limit:
+        """Return this as the limit of the number at a path of a wall."""
+        return replace(self, what=f"{wall}, {path}", unit=unit)
 
     @property
     def windows(self) -> tuple[Window, ...]:
@@ -104,10 +116,11 @@ class Limit:
             "trials": [trial._asdict() for trial in self.trials],
         }
 
-    def lines(self, what: str, unit: str = "") -> list[str]:
-        """Say the result in words: `what` names the parameter, `unit` is one of `hygro.units`."""
+    def lines(self) -> list[str]:
+        """Say the result in words."""
+        unit = self.unit
         ends = f"{_said(self.trials[0].value, unit)} to {_said(self.trials[-1].value, unit)}"
-        head = f"{what}: tried {ends}, {len(self.trials)} values"
+        head = f"{self.what}: tried {ends}, {len(self.trials)} values"
         if not self.windows:
             worst = self.trials[-1].reasons
             return [head, "above limit at every value tried; at the highest:", *_listed(worst)]

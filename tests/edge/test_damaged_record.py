@@ -31,6 +31,13 @@ def files(record: xr.Dataset, tmp_path_factory: pytest.TempPathFactory) -> dict[
     return {"saved": save(record, folder / "saved.nc"), "streamed": streamed}
 
 
+def written(record: xr.Dataset, file: Path) -> Path:
+    """A file with the seal of a record, whatever it holds."""
+    record.to_netcdf(file, engine="netcdf4")
+    seal(file)
+    return file
+
+
 @pytest.mark.parametrize("way", ["saved", "streamed"])
 def test_one_flipped_bit_anywhere_is_refused(
     way: str, files: dict[str, Path], tmp_path: Path
@@ -119,7 +126,7 @@ def set_attribute(name: str, text: str) -> Callable[[xr.Dataset], None]:
         ),
         (set_value("relative_humidity", (0, 0), np.nan), "'relative_humidity' has no value"),
         (set_value("rain_runoff", (9,), np.nan), "'rain_runoff' has no value at time 2001-01-01"),
-        (set_value("outdoor_temperature", (3,), 280.0), "the loads are not those that were run"),
+        (set_value("outdoor_temperature", (3,), 280.0), "the hours or loads are not those"),
         (set_attribute("wall", "{}"), "the wall is not the one that was run"),
         (set_attribute("air_pressure", "null"), "'air_pressure': cannot be read .*damaged"),
         (set_attribute("assumptions", "5"), "'assumptions' and 'air_pressure': cannot be read"),
@@ -132,17 +139,42 @@ def test_what_was_changed_is_told_when_it_is_opened(
     copy = record.copy(deep=True)
     change(copy)
     with pytest.raises(RecordError, match=words):
-        load(save(copy, tmp_path / "changed.nc"))
+        load(written(copy, tmp_path / "changed.nc"))
 
 
 def test_a_missing_variable_and_wrong_dimensions_are_told(
     record: xr.Dataset, tmp_path: Path
 ) -> None:
-    with pytest.raises(RecordError, match="variable 'heat_flux' is missing"):
-        load(save(record.drop_vars("heat_flux"), tmp_path / "a.nc"))
+    with pytest.raises(RecordError, match="'heat_flux' is missing; is the file damaged"):
+        load(written(record.drop_vars("heat_flux"), tmp_path / "a.nc"))
     flat = record.assign(water_content=record["water_content"].isel(cell=0, drop=True))
     with pytest.raises(RecordError, match=r"'water_content' has dimensions \('time',\)"):
-        load(save(flat, tmp_path / "b.nc"))
+        load(written(flat, tmp_path / "b.nc"))
+
+
+@pytest.mark.parametrize(
+    ("part", "words"),
+    [
+        (lambda ds: ds[["temperature"]], "variable '.*' is missing"),
+        (lambda ds: ds.drop_vars("temperature"), "variable 'temperature' is missing"),
+        (lambda ds: ds.drop_vars("time"), "variable 'time' is missing"),
+        (lambda ds: ds.isel(time=slice(0, 10)), "the hours or loads are not those that were run"),
+        (lambda ds: ds.isel(time=slice(0, 0)), ""),
+        (lambda ds: ds.isel(time=3), ""),
+        (lambda ds: ds.isel(time=slice(None, None, 24)), ""),
+        (lambda ds: ds.mean("time"), ""),
+        (lambda _: xr.Dataset({"mine": 1.0}), "not a result of this program"),
+    ],
+)
+def test_a_part_is_not_saved_as_a_record(
+    record: xr.Dataset, tmp_path: Path, part: Callable[[xr.Dataset], xr.Dataset], words: str
+) -> None:
+    """It could not be opened again, and would say of itself that it is damaged."""
+    with pytest.raises(RecordError, match=rf"^record: .*({words})") as caught:
+        save(part(record), tmp_path / "part.nc")
+    assert "xarray.Dataset.to_netcdf parts" in str(caught.value)
+    assert "damaged" not in str(caught.value)
+    assert not list(tmp_path.iterdir())
 
 
 @pytest.mark.parametrize("way", ["whole", "to a file"])

@@ -11,6 +11,7 @@ from assess_records import record
 from case_files import write_case
 
 import hygro
+from hygro.assess import mould_index
 from hygro.assess.growth import mould
 from hygro.case import Case
 
@@ -47,6 +48,10 @@ def many(g: Given, **options: Any) -> list[Any]:
 
 def page(g: Given, **options: Any) -> Any:
     return hygro.report(g.record, out="x.html", **options)
+
+
+def index(**given: Any) -> Any:
+    return mould_index(**{"temperature": [290.0, 290.0], "rh": [0.9, 0.9], **given})
 
 
 THICK = "layers.sheathing.thickness"
@@ -95,6 +100,16 @@ CALLS: list[tuple[Callable[[Given], Any], str]] = [
     (lambda g: hygro.verdict(g.record, skip_days=float("inf")), "skip_days = inf: must be a numbe"),
     (lambda g: hygro.verdict(g.record, mould_model=None), "^mould model None: unknown"),
     (lambda g: hygro.verdict(g.record, decline=[1]), "^decline: is list: must be a number 0-1 or"),
+    (lambda g: hygro.verdict(g.record, decline=True), "^decline: is bool: must be a number 0-1 or"),
+    (lambda g: hygro.verdict(g.record).of("mold"), r"'mold': unknown \(did you mean 'mould_"),
+    (lambda g: hygro.verdict(g.record).of(5), "criterion: is int: must be the key of one"),
+    (lambda _: index(start="1"), "start: is str: must be a number 0-6"),
+    (lambda _: index(start=True), "start: is bool: must be a number 0-6"),
+    (lambda _: index(sensitivity=5), "sensitivity: is int: must be a class, or one for each"),
+    (lambda _: index(sensitivity=[5]), "mould class: is int: must be a text"),
+    (lambda _: index(course=5), "course: is int: must be a Course or None"),
+    (lambda _: index(temperature="a"), "temperature = 'a': must be an array of numbers"),
+    (lambda _: index(rh=[0.8, {}]), r"rh = \[0.8, {}\]: must be an array of numbers"),
     (lambda g: hygro.verdict(g.record, sheathing=3), "layer '3': not in this wall"),
     (lambda g: mould(g.record, model=None), "mould model None: unknown"),
     (lambda g: mould(g.record, skip_days="30"), "skip_days = '30'"),
@@ -124,6 +139,14 @@ CALLS: list[tuple[Callable[[Given], Any], str]] = [
     (lambda g: hygro.compare(*g.run, skip_days="30"), "skip_days = '30'"),
     (lambda g: hygro.compare(*g.run, mould_model=None), "mould model None"),
     (lambda g: hygro.compare(*g.run, repeat=None), "repeat = None: must be one of: as needed"),
+    (
+        lambda g: hygro.compare(*g.run, reserve="yes"),
+        "reserve: is str: must be True, False or",
+    ),
+    (
+        lambda g: hygro.compare(*g.run, reserve=[True]),
+        "reserve: is list: must be True, False o",
+    ),
     (lambda g: hygro.limit(None, g.climate, g.room, THICK, 0.01, 0.02), "wall: is NoneType"),
     (lambda g: hygro.limit(g.wall, g.climate, g.room, None, 0.01, 0.02), "path: is NoneType"),
     (lambda g: hygro.limit(g.wall, g.climate, g.room, THICK, None, 0.02), "low: is NoneType"),

@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 import hygro
 from hygro.cli import app
 from hygro.errors import InputError, near_matches
+from hygro.paths import place_in, set_value
 from hygro.room.climate import indoor_climate
 from hygro.room.time import Outdoor
 from hygro.wall.elements import Gap
@@ -82,6 +83,49 @@ def test_a_text_that_is_no_number_is_not_finite(text: str) -> None:
 def test_a_limit_along_a_word_is_refused(path: str) -> None:
     with pytest.raises(InputError, match=r"is a word; a path to a number is needed"):
         hygro.limit(WALL, None, hygro.Constant(294.0, 0.4), path, 0, 1)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("part", "words"),
+    [
+        (2, "there is no [2] (there are 2, [0] to [1]); known: board, osb"),
+        ("osp", "nothing is called 'osp' (there are 2, [0] to [1]); did you mean 'osb'?"),
+    ],
+)
+def test_what_a_list_lacks_is_told_with_what_it_has(part: int | str, words: str) -> None:
+    rows = [{"material": "osb"}, {"name": "board"}]
+    with pytest.raises(InputError) as caught:
+        place_in(rows, part, "layers")
+    assert str(caught.value) == f"path 'layers': {words}"
+
+
+@pytest.mark.parametrize(
+    ("path", "rows", "words"),
+    [
+        (
+            "x.frac",
+            [{"fraction": 1}],
+            "called 'frac' (there is one, [0]); did you mean 'fraction'?",
+        ),
+        ("x[3]", [{"fraction": 1}], "there is no [3] (there is one, [0])"),
+        ("x[0]", [], "there is no [0] (there are none)"),
+        ("x.a", [], "nothing is called 'a' (there are none)"),
+    ],
+)
+def test_elements_without_names_are_told_by_number_and_keys(
+    path: str, rows: list[object], words: str
+) -> None:
+    with pytest.raises(InputError) as caught:
+        set_value({"x": rows}, path, 1)
+    assert str(caught.value).endswith(words)
+
+
+def test_a_leak_that_a_case_lacks_is_told_with_how_many_there_are(tmp_path: Path) -> None:
+    where = 'wall."leaky".leaks.rain[3].fraction'
+    case = str(write_case(tmp_path))
+    done = CliRunner().invoke(app, ["limit", case, where, "--low", "0", "--high", "1"])
+    assert done.exit_code == 2
+    assert "there is no [3] (there is one, [0])" in " ".join(done.stderr.split())
 
 
 def test_a_limit_along_a_word_of_a_case_is_refused(tmp_path: Path) -> None:

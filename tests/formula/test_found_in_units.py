@@ -99,7 +99,7 @@ def test_an_r_is_written_before_its_number() -> None:
     assert trade.label() == "outboard R, ft²·h·°F/Btu"
     assert trade._replace(unit="RSI").said(2.5) == "RSI-2.5"
     turned = Limit((Trial(20.0, False), Trial(34.07, True), Trial(40.0, True)))
-    words = turned.lines("wall, outboard R", "R")
+    words = turned.at("wall", "outboard R", "R").lines()
     assert words == [
         "wall, outboard R: tried R-20 to R-40, 3 values",
         "within limits between R-34.07 and R-40",

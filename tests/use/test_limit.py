@@ -13,7 +13,9 @@ import pytest
 from case_files import write_case
 from typer.testing import CliRunner, Result
 
+import hygro.study.along as study_along
 from hygro.assess.criteria import CRITERIA
+from hygro.case import climate, load
 from hygro.cli import app
 from hygro.errors import InputError, SolveError
 from hygro.study import stages
@@ -59,7 +61,7 @@ def test_a_window_inside_the_range_has_two_edges() -> None:
     # equal ratios: 1/64 of the logarithm of the range, 1000 ** (1/64) = 1.114
     assert window.low.outside < 0.3 <= window.low.inside <= 1.114 * window.low.outside
     assert window.high.inside <= 4.0 < window.high.outside <= 1.114 * window.high.inside
-    said = "\n".join(found.lines("permeance", "perm"))
+    said = "\n".join(found.at("wall", "permeance", "perm").lines())
     assert f"within limits between {window.first:.4g} and {window.last:.4g} perm" in said
     assert f"below that, at {window.low.outside:.4g} perm" in said
 
@@ -73,17 +75,31 @@ def test_a_limit_is_written_in_a_few_lines() -> None:
     assert len(told) < 400
 
 
+def test_a_limit_found_in_python_names_its_number_and_unit(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    case = load(write_case(tmp_path))
+    item = case.wall("leaky")
+    monkeypatch.setattr(study_along, "judged", lambda *_, **__: passing(lambda x: x < 3.0))
+    rain = "leaks.rain[0].fraction"
+    found = study_along.limit(item.wall, climate(case), item.room, rain, "0 %", "5 %")
+    first, within, *_ = str(found).splitlines()
+    assert re.fullmatch(r"leaky, leaks\.rain\[0\]\.fraction: tried 0 % to 5 %, \d+ values", first)
+    assert within.startswith("within limits between 0 and 2.9")
+    assert within.endswith(" %")
+
+
 def test_two_windows_are_both_told() -> None:
     found = limit(passing(lambda x: x < 2.0 or 5.0 < x < 8.0), 0.0, 10.0)
     assert len(found.windows) == 2
-    assert any("more than one window" in line for line in found.lines("x"))
+    assert any("more than one window" in line for line in found.lines())
 
 
 @pytest.mark.parametrize("always", [True, False])
 def test_a_range_without_a_turn_is_not_called_more_than_tried(always: bool) -> None:
     found = limit(passing(lambda _: always), 0.0, 1.0)
     assert len(found.trials) == 8
-    text = "\n".join(found.lines("x"))
+    text = repr(found)
     assert ("within limits at every value tried" if always else "above limit at every") in text
 
 

@@ -79,6 +79,18 @@ def test_a_criterion_of_ones_own_is_judged_beside_the_others_and_decides() -> No
     assert found.passed is False
 
 
+def test_a_key_without_findings_is_told_from_an_unknown_one() -> None:
+    ds = record()
+    silent = Criterion(key="silent", quantity="x", limit=1.0, judge=lambda *_: ())
+    found = verdict(ds, criteria=(silent,))
+    for known in ("silent", "frost", "monthly_left"):  # own, of the default, of a rule set
+        assert found.of(known) == ()
+    with pytest.raises(InputError, match=r"'silnt': unknown \(did you mean 'silent'"):
+        found.of("silnt")
+    # what a function would call its findings nobody knows before it has some
+    assert verdict(ds, criteria=lambda _: ()).of("mine") == ()
+
+
 def test_days_left_out_are_left_out_for_an_own_criterion_too() -> None:
     (row,) = verdict(heated(), criteria=(HOT,), skip_days=5).of("hot")
     assert row.value == 293.15

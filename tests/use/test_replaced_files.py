@@ -96,7 +96,7 @@ def test_the_same_command_writes_its_files_again(tmp_path: Path) -> None:
     (out / "comparison.json").unlink()
     (out / "comparison.csv").unlink()
     done = hygro("run", str(other), "--wall", "plain", "--out", str(out / "plain.nc"))
-    assert "is not a result of this program on case 'other'" in done.stderr.replace("\n  ", " ")
+    assert "for case 'small', not one for case 'other', so" in done.stderr.replace("\n  ", " ")
     assert load(out / "plain.nc").attrs["case"] == "small"
 
 
@@ -110,17 +110,28 @@ def test_a_record_replaces_one_of_its_case_alone(record: xr.Dataset, tmp_path: P
     file = tmp_path / "x.nc"
     for _ in range(2):
         save(record, file)
-    with pytest.raises(RecordError, match=r"x\.nc: is not a result of this program on case"):
+    with pytest.raises(RecordError, match=r"from no case file, not one for case 'house', so"):
         save(of_a_case, file)
     streamed = features()["ventilated gap"]
     assert simulate_to_file(*streamed, file=file) == file
     file.unlink()
     save(of_a_case, file)
     for call in (lambda: save(record, file), lambda: simulate_to_file(*streamed, file=file)):
-        with pytest.raises(RecordError, match="without a case, so it is not replaced"):
+        with pytest.raises(RecordError, match="for case 'house', not one from no case file, so"):
             call()
     assert load(file).attrs["case"] == "house"
     assert list(tmp_path.iterdir()) == [file]
+
+
+def test_a_case_is_not_replaced_by_its_record(record: xr.Dataset, tmp_path: Path) -> None:
+    file = write_case(tmp_path)
+    text = file.read_bytes()
+    words = "is not a result of this program, so it is not replaced; name another file"
+    with pytest.raises(RecordError, match=words):
+        save(record, file)
+    with pytest.raises(RecordError, match="is not a result of this program for case 'a', so"):
+        save(record.assign_attrs(case="a"), file)
+    assert file.read_bytes() == text
 
 
 def test_a_netcdf_of_another_program_is_not_replaced(record: xr.Dataset, tmp_path: Path) -> None:

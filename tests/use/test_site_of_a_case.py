@@ -41,6 +41,5 @@ def test_a_record_keeps_the_air_it_was_run_in(tmp_path: Path) -> None:
     low = hygro.simulate(item.wall, weather.assign_attrs(altitude=0.0), item.room)
     assert low.attrs["air_pressure"] == 101325.0
     assert not np.array_equal(low["water_content"].values, record["water_content"].values)
-    hygro.save(record.assign_attrs(air_pressure=80000.0), tmp_path / "changed.nc")
     with pytest.raises(RecordError, match="loads"):
-        load_record(tmp_path / "changed.nc")
+        hygro.save(record.assign_attrs(air_pressure=80000.0), tmp_path / "changed.nc")

@@ -51,6 +51,8 @@ ISO_13788 = RuleSet(
 )
 RULE_SETS = MappingProxyType({s.name: s for s in (DEFAULT, ASHRAE_160, EN_15026, ISO_13788)})
 """The sets by name."""
+SHIPPED = frozenset(row.key for rules in RULE_SETS.values() for row in rules.criteria)
+"""Keys of all shipped criteria."""
 
 
 def rule_set(name: str) -> RuleSet:
