@@ -267,5 +267,8 @@ def writable_folder(path: Path) -> Path:
             to_disk(new.parent)
         with tempfile.TemporaryFile(dir=path):
             return path
+    except (FileExistsError, NotADirectoryError):
+        there = next(parent for parent in (path, *path.absolute().parents) if parent.exists())
+        raise InputError(f"{path}: must be a folder; {there} is a file") from None
     except OSError as error:
         raise _refused(path, error) from error

@@ -86,7 +86,7 @@ def in_unit(d: Dimension, si: float) -> float | None:
 def _code(d: Dimension | None, hand: HandNumbers) -> tuple[float | None, str]:
     code: CodeBeside | None = hand.code
     if d is None:
-        return None, "neither axis is an outboard R"
+        return None, "no line of the code: neither axis is outboard_share or outboard_R"
     if code is None or code.least is None:
         return None, "no code value: " + (
             "not whole years of weather" if code is None else code.place

@@ -89,7 +89,9 @@ def _reserve(axes: Axes, found: Limited) -> None:
 def windows(found: Limited) -> str:
     """Say where the wall is within limits."""
     told = [found.along.said_from(w.first, w.last) for w in found.limit.windows]
-    return f"within limits at {' and '.join(told)}" if told else "above limit at every value tried"
+    return (
+        f"within limits at {' and '.join(told)}" if told else "beyond limits at every value tried"
+    )
 
 
 def turns(found: Limited) -> list[str]:

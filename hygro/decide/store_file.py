@@ -105,7 +105,7 @@ class StoreFile:
         if not {name for (name,) in self._base.execute(tables)} >= _OWN:
             raise InputError(
                 f"{self.path}: is an SQLite file, but no store of studies, so nothing is written "
-                "to it; give another --store"
+                "to it; give another file as store"
             )
         row = self._base.execute("SELECT value FROM about WHERE key = 'schema'").fetchone()
         found = "none" if row is None else row[0]
@@ -190,7 +190,7 @@ def _words(error: sqlite3.DatabaseError, path: Path) -> str:
     if "readonly" in text:
         return "the store may not be written"
     if path.exists() and not path.is_file():
-        return "is no file, and a store is one; give another --store"
+        return "is no file, and a store is one; give another file as store"
     return f"the store cannot be used ({text})"
 
 
@@ -199,7 +199,7 @@ def _unopened(path: Path) -> str:
     if path.is_dir():
         return "is a folder; a store is a file: give its name too"
     if not path.parent.is_dir():
-        return f"there is no folder {path.parent}; make it, or give another --store"
+        return f"there is no folder {path.parent}; make it, or give another file as store"
     if path.exists():
         return "the store cannot be opened; is it the file of another user?"
-    return f"no file can be made in {path.parent}; may you write there? give another --store"
+    return f"no file can be made in {path.parent}; may you write there? give another file as store"

@@ -123,7 +123,7 @@ class Limit:
         head = f"{self.what}: tried {ends}, {len(self.trials)} values"
         if not self.windows:
             worst = self.trials[-1].reasons
-            return [head, "above limit at every value tried; at the highest:", *_listed(worst)]
+            return [head, "beyond limits at every value tried; at the highest:", *_listed(worst)]
         told = [head]
         for window in self.windows:
             told.append(_passes(window, unit))

@@ -91,4 +91,4 @@ def test_a_question_is_answered_by_a_longer_run(
     number: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert re.search(r"within limits|fails|above limit|written", run(number, tmp_path))
+    assert re.search(r"within limits|fails|beyond limits|written", run(number, tmp_path))

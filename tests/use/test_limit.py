@@ -100,7 +100,7 @@ def test_a_range_without_a_turn_is_not_called_more_than_tried(always: bool) -> N
     found = limit(passing(lambda _: always), 0.0, 1.0)
     assert len(found.trials) == 8
     text = repr(found)
-    assert ("within limits at every value tried" if always else "above limit at every") in text
+    assert ("within limits at every value tried" if always else "beyond limits at every") in text
 
 
 def test_values_said_are_values_run() -> None:

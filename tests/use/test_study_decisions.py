@@ -17,6 +17,7 @@ from hygro.assess.criteria import CRITERIA
 from hygro.case import Case, from_data, judging, load, prepare, set_value
 from hygro.cli import app
 from hygro.decide.asked import asked_study, limit_study, years_study
+from hygro.decide.beside import beside
 from hygro.decide.default_distributions import default_distributions
 from hygro.decide.least import find_least
 from hygro.decide.map import MapResult, make_map
@@ -152,6 +153,13 @@ def test_what_a_map_cannot_be_of_is_said(
 
 
 # Least
+
+
+def test_a_map_without_a_line_of_the_code_says_why(mapped: MapResult) -> None:
+    told = beside(mapped)
+    assert told.code is None
+    words = "no line of the code: neither axis is outboard_share or outboard_R"
+    assert told.code_words == words  # the axes are rain leak and indoor RH
 
 
 def test_the_least_value_is_where_limit_turns_and_brackets_it(case: Path) -> None:

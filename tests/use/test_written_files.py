@@ -13,7 +13,7 @@ import pytest
 from case_files import write_case
 from typer.testing import CliRunner, Result
 
-from hygro.atomic import exclusive, replacing
+from hygro.atomic import exclusive, replacing, writable_folder
 from hygro.cli import app
 from hygro.errors import InputError
 from hygro.record import load, stream
@@ -45,6 +45,14 @@ def test_a_full_disk_is_one_error_line_a_run_and_leaves_no_scrap(
     assert all("cannot be written" in line for line in lines)
     left = [p.name for p in out.iterdir() if p.name.startswith(".") or p.suffix == ".nc"]
     assert left == []
+
+
+@pytest.mark.parametrize("below", ["", "below"])
+def test_a_file_where_a_folder_is_needed_is_said(tmp_path: Path, below: str) -> None:
+    there = tmp_path / "results"
+    there.touch()
+    with pytest.raises(InputError, match=f"must be a folder; {there} is a file"):
+        writable_folder(there / below)
 
 
 def test_a_run_to_a_full_disk_is_one_error_line(tmp_path: Path) -> None:
