@@ -108,7 +108,8 @@ def test_compare_gives_what_the_plan_gives(compared, weather) -> None:
 
 def test_a_comparison_is_read_in_a_terminal_a_notebook_and_a_script(compared) -> None:
     lines = repr(compared).splitlines()
-    assert len(lines) == 3
+    assert lines[3:] == [f"  note: {note}" for note in compared.notes]
+    assert len(set(compared.notes)) == len(compared.notes) > 0
     assert lines[1].startswith(f"1 {compared.walls[0].name}: ")
     assert compared._repr_html_().count("<tr>") == 3
     assert [row["wall"] for row in json.loads(compared.to_json())] == [
