@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import xarray as xr
 
 from hygro.errors import must_be
@@ -17,9 +15,6 @@ from hygro.solve.periodic import check_rounds, run_periodic
 from hygro.solve.settings import Settings, settings_of
 from hygro.wall.loads import Loads, closed_loads
 from hygro.wall.wall import Wall
-
-if TYPE_CHECKING:
-    pass
 
 
 def simulate(
